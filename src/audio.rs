@@ -1,0 +1,5 @@
+//! Sound as numbers: decoding, filters, loudness, resampling, synthesis, and the bank of clips that a practice needs.
+//!
+//! No files, no devices, no time of day: bytes in, samples out, the same on every machine.
+
+pub mod bank;

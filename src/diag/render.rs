@@ -1,0 +1,1 @@
+//! Diagnostics as text, with an excerpt of the source and the place marked.

@@ -1,0 +1,8 @@
+//! Lengthwise turns a written swim practice into sound that reaches the swimmer at the stroke where it matters.
+
+pub mod audio;
+pub mod diag;
+pub mod pack;
+pub mod script;
+pub mod timeline;
+pub mod units;

@@ -1,0 +1,274 @@
+//! The cue script as written: every value read, with its place, nothing yet checked against the rest.
+//!
+//! [`parse`](parse::parse) makes one of these from text; `practice` makes sense of it. Names (phrases, drills,
+//! beat tracks) are plain texts here.
+
+pub mod parse;
+pub mod quantity;
+pub mod tree;
+pub mod yaml;
+
+use crate::diag::{Span, Spanned};
+use crate::units::level::{Decibels, Lufs};
+use crate::units::swim::{Distance, Pace, PoolLength};
+use crate::units::time::{Seconds, Tempo};
+
+/// A whole cue script.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Script {
+    /// `title`
+    pub title: Spanned<String>,
+    /// `pool`
+    pub pool: Spanned<PoolLength>,
+    /// `pack`; absent means the pack the script lies in.
+    pub pack: Option<Spanned<String>>,
+    /// `settings`
+    pub settings: Settings,
+    /// `beats`: beat tracks of this script.
+    pub beats: Vec<(Spanned<String>, BeatTrack)>,
+    /// `practice`, in order.
+    pub practice: Vec<Item>,
+}
+
+/// `settings`, each with its default where not written.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Settings {
+    /// `countdown`: pips once a second for so long before each go, with silence around them; 3 (default) to 10 whole seconds.
+    pub countdown: Seconds,
+    /// `voice`: loudness of the voice; default −16 LUFS.
+    pub voice: Lufs,
+    /// `beats`: level of the beats against the voice; default −6 dB.
+    pub beats: Decibels,
+    /// `ducking`: how far beats step back under the voice; default 12 dB (0 to 40).
+    pub ducking: Decibels,
+    /// `seed` of shuffled focus orders; default 1.
+    pub seed: u64,
+}
+
+impl Default for Settings {
+    fn default() -> Self {
+        Self {
+            countdown: Seconds::from_secs(3),
+            voice: Lufs::of(-16.0),
+            beats: Decibels::of(-6.0),
+            ducking: Decibels::of(12.0),
+            seed: 1,
+        }
+    }
+}
+
+/// The sounds a beat can have.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+pub enum Timbre {
+    /// A wood block.
+    Wood,
+    /// A small bell.
+    Bell,
+    /// A short dry tick.
+    Tick,
+    /// A low knock.
+    Low,
+    /// A high knock.
+    High,
+}
+
+impl Timbre {
+    /// Every timbre with the word scripts use for it.
+    pub const ALL: [(&'static str, Self); 5] =
+        [("wood", Self::Wood), ("bell", Self::Bell), ("tick", Self::Tick), ("low", Self::Low), ("high", Self::High)];
+}
+
+/// One sound of a beat track: a timbre, changed where the script says so.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct BeatSound {
+    /// `sound`
+    pub timbre: Timbre,
+    /// `pitch` in Hz, 200 to 4,000; the timbre's own where absent.
+    pub pitch: Option<u32>,
+    /// `length`, 20 to 200 ms; the timbre's own where absent.
+    pub length: Option<Seconds>,
+    /// `level` against the settings' beat level, −40 to +6 dB.
+    pub level: Decibels,
+}
+
+/// A beat track: which strokes sound, and how.
+#[derive(Clone, Debug, PartialEq)]
+pub struct BeatTrack {
+    /// The sound of a plain beat.
+    pub sound: BeatSound,
+    /// `every`: `stroke` is 1, `2 strokes` is 2 and so on (1 to 8): every N-th beat of the grid sounds.
+    pub every: u32,
+    /// `accent`: every N-th stroke of a length (2 to 16) sounds different.
+    pub accent: Option<(u32, BeatSound)>,
+}
+
+/// One entry of `practice`.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Item {
+    /// `say: ID`
+    Say(Spanned<String>),
+    /// `rest: 1:00`, standing.
+    Rest(Spanned<Seconds>),
+    /// `set: Title`
+    Set(Box<Set>),
+}
+
+/// `phase` of a set.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Phase {
+    /// `warm-up`
+    WarmUp,
+    /// `build`
+    Build,
+    /// `main`
+    Main,
+    /// `cool-down`
+    CoolDown,
+}
+
+impl Phase {
+    /// Every phase with its word.
+    pub const ALL: [(&'static str, Self); 4] =
+        [("warm-up", Self::WarmUp), ("build", Self::Build), ("main", Self::Main), ("cool-down", Self::CoolDown)];
+}
+
+/// `effort` of a swim.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Effort {
+    /// `easy`
+    Easy,
+    /// `steady`
+    Steady,
+    /// `brisk`
+    Brisk,
+    /// `fast`
+    Fast,
+    /// `build`: from easy to fast within each repeat.
+    Build,
+}
+
+impl Effort {
+    /// Every effort with its word.
+    pub const ALL: [(&'static str, Self); 5] = [
+        ("easy", Self::Easy),
+        ("steady", Self::Steady),
+        ("brisk", Self::Brisk),
+        ("fast", Self::Fast),
+        ("build", Self::Build),
+    ];
+}
+
+/// Repeats under one heading: either its own swim, or `rounds` of a list.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Set {
+    /// `set`: the title.
+    pub title: Spanned<String>,
+    /// Where the whole entry stands.
+    pub span: Span,
+    /// `phase`
+    pub phase: Option<Phase>,
+    /// `rounds`, 1 to 100; 1 where absent.
+    pub rounds: Spanned<u32>,
+    /// The swims of one round: one from the set's own keys, or those of `do`.
+    pub swims: Vec<Swim>,
+    /// Whether the swims were written under `do`.
+    pub listed: bool,
+}
+
+/// One line of a set: N repeats of a distance, and everything said of them. In a set with `do`, a key of the set
+/// (tempo, focus, beats ...) is the default of each swim; the parser has already merged them.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Swim {
+    /// Where the swim stands (its `swim` value).
+    pub span: Span,
+    /// `4 x 50 m`: how many, 1 to 1,000,000 (the day's limit stops more than can be swum).
+    pub repeats: Spanned<u32>,
+    /// `4 x 50 m`: how far each.
+    pub distance: Spanned<Distance>,
+    /// `send-off` or the `on 1:30` of the shorthand.
+    pub send_off: Option<Spanned<Seconds>>,
+    /// `rest`
+    pub rest: Option<Spanned<Seconds>>,
+    /// `pace`
+    pub pace: Option<Spanned<Progression<Pace>>>,
+    /// `tempo`
+    pub tempo: Option<Spanned<Progression<Tempo>>>,
+    /// `effort`
+    pub effort: Option<Spanned<Effort>>,
+    /// `drill`
+    pub drill: Option<Spanned<String>>,
+    /// `focus`
+    pub focus: Option<Spanned<Focus>>,
+    /// `breathe`
+    pub breathe: Option<Spanned<Breathe>>,
+    /// `beats`: name of a beat track, or `none`.
+    pub beats: Option<Spanned<String>>,
+}
+
+/// A value for each repeat: one for all, a list that cycles, or a range.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Progression<T> {
+    /// The same every time.
+    One(T),
+    /// Each in turn, from the start again when used up.
+    List(Vec<T>),
+    /// Even steps in the unit written, first to last over the repeats of the swim, again in each round.
+    Range(Range<T>),
+}
+
+/// `{ from: 1.30 s, to: 0.95 s }`, with `step` if written. At least one of `to`, `step` is there.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Range<T> {
+    /// `from`
+    pub from: Spanned<T>,
+    /// `to`
+    pub to: Option<Spanned<T>>,
+    /// `step`, positive; as a ratio (numerator, denominator) of the unit written.
+    pub step: Option<Spanned<(u64, u64)>>,
+    /// Whether the values were written per minute (`50 /min`), so that even steps run in strokes a minute.
+    pub per_minute: bool,
+}
+
+/// `breathe`
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Breathe {
+    /// `every N`: one breath each N strokes, 1 to 20 as written.
+    Every(u32),
+}
+
+/// `focus`: phrases and how they change.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Focus {
+    /// Ids of phrases, at least one.
+    pub phrases: Vec<Spanned<String>>,
+    /// `change`; default `repeat`, or nothing to change with one phrase.
+    pub change: Spanned<Change>,
+    /// `order`; default `in turn`.
+    pub order: Order,
+}
+
+/// `focus.change`
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Change {
+    /// On every length.
+    Length,
+    /// On every repeat.
+    Repeat,
+    /// On every round.
+    Round,
+    /// With the set: one phrase for all of it.
+    Set,
+    /// Every N counted strokes, 4 to 1,000.
+    Strokes(u32),
+}
+
+/// `focus.order`
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Order {
+    /// First, second, third, first ...
+    InTurn,
+    /// All of the first, then all of the second ...
+    Blocked,
+    /// Balanced but mixed, the same every time for the same seed.
+    Shuffled,
+}

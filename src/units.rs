@@ -1,0 +1,8 @@
+//! Quantities with their units: time, level, swimming.
+//!
+//! Constructors check ranges and only meaningful operators exist, so a value of one of these types
+//! can be trusted. Reading them from text is the script's business (`script::quantity`).
+
+pub mod level;
+pub mod swim;
+pub mod time;
