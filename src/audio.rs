@@ -3,3 +3,4 @@
 //! No files, no devices, no time of day: bytes in, samples out, the same on every machine.
 
 pub mod bank;
+pub mod clip;
