@@ -1,0 +1,63 @@
+//! What a swimmer attends to, and the breathing.
+
+use crate::diag::{Code, Diagnostic, Spanned};
+use crate::script::quantity::{Fault, Read, count};
+use crate::script::tree::{self, Fields, Problems};
+use crate::script::yaml::{Kind, Node};
+use crate::script::{Breathe, Change, Focus, Order};
+
+const CHANGES: [(&str, Change); 4] =
+    [("length", Change::Length), ("repeat", Change::Repeat), ("round", Change::Round), ("set", Change::Set)];
+const ORDERS: [(&str, Order); 3] =
+    [("in turn", Order::InTurn), ("blocked", Order::Blocked), ("shuffled", Order::Shuffled)];
+
+/// `focus: reach-forward`, `focus: [a, b]` or `focus: { phrases: ..., change: ..., order: ... }`.
+pub(super) fn parse_focus(node: &Node, problems: &mut Problems) -> Option<Spanned<Focus>> {
+    let (phrases, change, order) = match &node.kind {
+        Kind::Map(_) => {
+            let fields = Fields::of(node, "a focus", &["phrases", "change", "order"], problems)?;
+            let phrases = fields.require("phrases", "phrases: [reach-forward, head-still]", problems);
+            let phrases = phrases.and_then(|node| ids(node, "phrases", problems));
+            let change = fields.read("change", parse_change, problems);
+            let order = fields.word("order", &ORDERS, problems);
+            (phrases, change, order.map(|found| found.value))
+        }
+        _ => (ids(node, "focus", problems), None, None),
+    };
+    let phrases = phrases?;
+    let usual = if phrases.len() > 1 { Change::Repeat } else { Change::Set };
+    let change = change.unwrap_or(Spanned::new(usual, node.span));
+    Some(Spanned::new(Focus { phrases, change, order: order.unwrap_or(Order::InTurn) }, node.span))
+}
+
+/// One id or a list of them.
+fn ids(node: &Node, what: &str, problems: &mut Problems) -> Option<Vec<Spanned<String>>> {
+    match &node.kind {
+        Kind::List(items) => {
+            if items.is_empty() && !node.cut {
+                let message = format!("the list of `{what}` is empty");
+                problems.push(Diagnostic::at(Code::BadValue, node.span, message));
+            }
+            let ids: Vec<_> = items.iter().map(|item| tree::id(item, what, problems)).collect();
+            ids.into_iter().collect::<Option<Vec<_>>>().filter(|ids| !ids.is_empty())
+        }
+        _ => tree::id(node, what, problems).map(|id| vec![id]),
+    }
+}
+
+fn parse_change(text: &str) -> Read<Change> {
+    let first = text.trim_start().chars().next();
+    if first.is_some_and(|first| first.is_ascii_digit()) {
+        return count::strokes(text, "a change of focus", 4..=1000).map(Change::Strokes);
+    }
+    tree::pick(text, "change", &CHANGES).map_err(|fault| match fault.hint {
+        Some(_) => fault,
+        None => Fault { message: format!("{}, or `12 strokes`", fault.message), ..fault },
+    })
+}
+
+/// `breathe: every 3`.
+pub(super) fn parse_breathe(node: &Node, problems: &mut Problems) -> Option<Spanned<Breathe>> {
+    let every = |text: &str| count::every(text, "a breathing pattern", 1..=20).map(Breathe::Every);
+    tree::read(node, "breathe", every, problems)
+}

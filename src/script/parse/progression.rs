@@ -1,0 +1,125 @@
+//! Tempo and pace: one value, a list, or a range over the repeats.
+
+use crate::diag::{Code, Diagnostic, Spanned};
+use crate::script::quantity::{Read, time};
+use crate::script::tree::{self, Fields, Problems};
+use crate::script::yaml::{Kind, Node};
+use crate::script::{Progression, Range};
+use crate::units::swim::Pace;
+use crate::units::time::Tempo;
+
+pub(super) type Paces = Progression<Pace>;
+pub(super) type Tempos = Progression<Tempo>;
+/// A step as a ratio of the unit written, and whether that is per minute.
+type Step = ((u64, u64), bool);
+
+/// What a tempo and a pace have in common while they are read.
+struct Reader<T> {
+    what: &'static str,
+    example: (&'static str, &'static str),
+    value: fn(&str) -> Read<(T, bool)>,
+    step: fn(&str) -> Read<Step>,
+    /// How far apart two values are, as a ratio of the unit written.
+    apart: fn(T, T, bool) -> (u128, u128),
+}
+
+pub(super) fn tempos(node: &Node, problems: &mut Problems) -> Option<Spanned<Tempos>> {
+    let reader = Reader {
+        what: "tempo",
+        example: ("from: 1.30 s", "to: 0.95 s"),
+        value: |text| time::tempo(text).map(|written| (written.tempo, written.per_minute)),
+        step: time::tempo_step,
+        apart: |from: Tempo, to: Tempo, per_minute| {
+            // Seconds are num/den, strokes a minute 60 den/num.
+            let ratio = |tempo: Tempo| {
+                let (num, den) = (u128::from(tempo.num()), u128::from(tempo.den()));
+                if per_minute { (60 * den, num) } else { (num, den) }
+            };
+            let ((a, b), (c, d)) = (ratio(from), ratio(to));
+            ((a * d).abs_diff(c * b), b * d)
+        },
+    };
+    progression(node, &reader, problems)
+}
+
+pub(super) fn paces(node: &Node, problems: &mut Problems) -> Option<Spanned<Paces>> {
+    let reader = Reader {
+        what: "pace",
+        example: ("from: 2:05", "to: 1:50"),
+        value: |text| time::pace(text).map(|pace| (pace, false)),
+        step: time::pace_step,
+        apart: |from: Pace, to: Pace, _| {
+            let nanos = |pace: Pace| pace.per_hundred().nanos().unsigned_abs();
+            (u128::from(nanos(from).abs_diff(nanos(to))), 1_000_000_000)
+        },
+    };
+    progression(node, &reader, problems)
+}
+
+fn progression<T: Copy + PartialEq>(
+    node: &Node,
+    reader: &Reader<T>,
+    problems: &mut Problems,
+) -> Option<Spanned<Progression<T>>> {
+    let found = match &node.kind {
+        Kind::Scalar(_) => Progression::One(tree::read(node, reader.what, reader.value, problems)?.value.0),
+        Kind::List(items) => {
+            if items.is_empty() && !node.cut {
+                let message = format!("the list of `{}` is empty", reader.what);
+                problems.push(Diagnostic::at(Code::BadValue, node.span, message));
+                return None;
+            }
+            let read = |item| tree::read(item, reader.what, reader.value, problems).map(|found| found.value.0);
+            let values: Vec<_> = items.iter().map(read).collect();
+            Progression::List(values.into_iter().collect::<Option<_>>()?)
+        }
+        Kind::Map(_) => Progression::Range(range(node, reader, problems)?),
+    };
+    Some(Spanned::new(found, node.span))
+}
+
+fn range<T: Copy + PartialEq>(node: &Node, reader: &Reader<T>, problems: &mut Problems) -> Option<Range<T>> {
+    let fields = Fields::of(node, "a range", &["from", "to", "step"], problems)?;
+    let from = fields.require("from", reader.example.0, problems);
+    let from = from.and_then(|node| tree::read(node, reader.what, reader.value, problems));
+    let to = fields.require("to", reader.example.1, problems);
+    let to = to.and_then(|node| tree::read(node, reader.what, reader.value, problems));
+    let step = fields.read("step", reader.step, problems);
+    let (from, to) = (from?, to?);
+    let ((first, per_minute), (last, last_per_minute)) = (from.value, to.value);
+    let disagrees = |at: crate::diag::Span, message: &str| Diagnostic::at(Code::RangeDisagrees, at, message);
+    let unit = |per_minute| if per_minute { "strokes a minute (`/min`)" } else { "seconds (`s`)" };
+    if per_minute != last_per_minute {
+        let message = format!("`to` is in {}, `from` in {}", unit(last_per_minute), unit(per_minute));
+        let problem = disagrees(to.span, &message).label(from.span, "the other unit");
+        problems.push(problem.hint("write both in one unit: even steps run in it"));
+        return None;
+    }
+    if first == last {
+        problems.push(disagrees(to.span, "`from` and `to` are the same").hint("write one value instead of a range"));
+        return None;
+    }
+    if let Some(step) = &step {
+        let ((num, den), step_per_minute) = step.value;
+        if step_per_minute != per_minute {
+            let message = format!("`step` is in {}, the range in {}", unit(step_per_minute), unit(per_minute));
+            problems.push(disagrees(step.span, &message).label(from.span, "the range's unit"));
+            return None;
+        }
+        let (span_num, span_den) = (reader.apart)(first, last, per_minute);
+        if u128::from(num) * span_den > span_num * u128::from(den) {
+            problems.push(
+                disagrees(step.span, "the first step would go past `to`")
+                    .label(to.span, "the end of the range")
+                    .hint("a smaller step, or no `step` for even steps"),
+            );
+            return None;
+        }
+    }
+    Some(Range {
+        from: from.map(|found| found.0),
+        to: Some(to.map(|found| found.0)),
+        step: step.map(|step| step.map(|found| found.0)),
+        per_minute,
+    })
+}
