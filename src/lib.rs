@@ -3,6 +3,8 @@
 pub mod audio;
 pub mod diag;
 pub mod pack;
+pub mod practice;
 pub mod script;
+pub mod swimmer;
 pub mod timeline;
 pub mod units;

@@ -156,6 +156,39 @@ impl Tempo {
         Self::from_ratio(den.checked_mul(60)?, num)
     }
 
+    /// From hundredths of a second, clamped to 40 to 250: for constants and for models' answers.
+    pub const fn from_centis(centis: u64) -> Self {
+        Self::reduced(
+            if centis < 40 {
+                40
+            } else if centis > 250 {
+                250
+            } else {
+                centis
+            },
+            100,
+        )
+    }
+
+    /// From whole milliseconds, clamped to 400 to 2,500.
+    pub const fn from_millis(millis: u64) -> Self {
+        Self::reduced(
+            if millis < 400 {
+                400
+            } else if millis > 2500 {
+                2500
+            } else {
+                millis
+            },
+            1000,
+        )
+    }
+
+    const fn reduced(num: u64, den: u64) -> Self {
+        let divisor = gcd(num, den);
+        Self { num: num / divisor, den: den / divisor }
+    }
+
     /// The numerator of the reduced ratio of seconds.
     pub const fn num(self) -> u64 {
         self.num
