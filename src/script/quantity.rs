@@ -58,3 +58,6 @@ impl Fault {
         }
     }
 }
+
+#[cfg(test)]
+mod tests;

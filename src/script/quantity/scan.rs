@@ -41,11 +41,11 @@ impl Number {
         (self.decimals == 0).then_some(self.digits)
     }
 
-    /// This many units of `per` in units of one, exactly, if that is a whole number.
+    /// This many units of `per` in units of one, exactly, if that is a whole number; at most `u64::MAX`.
     pub fn times(&self, per: u64) -> Option<u64> {
         let product = u128::from(self.digits) * u128::from(per);
         let den = u128::from(self.den());
-        (product % den == 0).then_some(product / den).and_then(|whole| u64::try_from(whole).ok())
+        (product % den == 0).then(|| u64::try_from(product / den).unwrap_or(u64::MAX))
     }
 }
 

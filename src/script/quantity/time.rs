@@ -111,13 +111,8 @@ fn units(scan: &mut Scan<'_>, what: &str, first: Number) -> Read<u64> {
     loop {
         let unit = UNITS.iter().enumerate().find_map(|(index, (words, per))| scan.word(words).map(|_| (index, *per)));
         let Some((index, per)) = unit else {
-            return Err(
-                if scan.done() || !scan.rest().starts_with(char::is_alphabetic) && scan.at() == number.range.end {
-                    bare(scan, &number, what)
-                } else {
-                    scan.strange(what, "`s`, `min`, `ms` or as `1:30`")
-                },
-            );
+            let units = "`s`, `min`, `ms` or as `1:30`";
+            return Err(if scan.done() { bare(scan, &number, what) } else { scan.strange(what, units) });
         };
         nanos = nanos.saturating_add(exact(&number, per, &number)?);
         let falls = largest == usize::MAX || index > largest;
