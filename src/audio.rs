@@ -4,3 +4,4 @@
 
 pub mod bank;
 pub mod clip;
+pub mod filter;
