@@ -5,3 +5,4 @@
 pub mod bank;
 pub mod clip;
 pub mod filter;
+pub mod loudness;
