@@ -6,3 +6,4 @@ pub mod bank;
 pub mod clip;
 pub mod filter;
 pub mod loudness;
+pub mod resample;
