@@ -7,3 +7,4 @@ pub mod clip;
 pub mod filter;
 pub mod loudness;
 pub mod resample;
+pub mod synth;

@@ -1,0 +1,147 @@
+//! The sounds that are no voice: beats, the breath mark, countdown and go, and the tone for a text not yet recorded.
+//!
+//! Each is a sum of sine partials, all under 0.45 of the rate. How loud it is heard is not decided here: all come out
+//! with a peak near full scale. Every sound begins on its first frame with a sample that is not zero.
+
+use crate::script::{BeatSound, Timbre};
+use crate::units::time::{SampleRate, Seconds};
+use std::f64::consts::{PI, TAU};
+
+/// How long the breath mark lasts: two notes.
+pub const BREATH: Seconds = Seconds::from_millis(130);
+/// How long a pip of the countdown lasts.
+pub const PIP: Seconds = Seconds::from_millis(120);
+/// How long the go lasts.
+pub const GO: Seconds = Seconds::from_millis(500);
+/// How long the tone for an unrecorded text lasts: no longer than the shortest estimate of such a text.
+pub const PLACEHOLDER: Seconds = Seconds::from_millis(360);
+
+/// No partial lies above this part of the rate.
+const HIGHEST: f64 = 0.45;
+
+/// One partial: its frequency against the sound's pitch, its strength, and the part of the sound's length in which it
+/// falls to 1/e.
+type Partial = (f64, f64, f64);
+
+/// Pitch in Hz, length in ms and partials of a timbre. Struck things: the upper partials die first. The ratios of the
+/// bell are those of a free bar (1 : 2.756 : 5.404, textbook acoustics, from memory), those of `low` of a membrane
+/// (1 : 1.594 : 2.136, likewise); the others are chosen by ear and by spectrum.
+const fn timbre(timbre: Timbre) -> (u32, i64, &'static [Partial]) {
+    match timbre {
+        Timbre::Wood => (900, 60, &[(1.0, 1.0, 0.24), (2.4, 0.35, 0.1), (4.1, 0.15, 0.05)]),
+        Timbre::Bell => (1_000, 80, &[(1.0, 1.0, 0.5), (2.756, 0.45, 0.3), (5.404, 0.2, 0.15)]),
+        Timbre::Tick => (800, 40, &[(1.0, 1.0, 0.13), (3.3, 0.5, 0.09), (6.7, 0.25, 0.06)]),
+        Timbre::Low => (480, 80, &[(1.0, 1.0, 0.3), (1.594, 0.3, 0.15), (2.136, 0.15, 0.1)]),
+        Timbre::High => (1_500, 50, &[(1.0, 1.0, 0.26), (2.1, 0.2, 0.12)]),
+    }
+}
+
+/// How long a beat lasts.
+pub fn beat_len(sound: &BeatSound) -> Seconds {
+    sound.length.unwrap_or_else(|| Seconds::from_millis(timbre(sound.timbre).1))
+}
+
+/// A beat. Its own level is not applied.
+pub fn beat(sound: &BeatSound, rate: SampleRate) -> Vec<f32> {
+    let (pitch, _, partials) = timbre(sound.timbre);
+    let pitch = f64::from(sound.pitch.unwrap_or(pitch));
+    let mut samples = silence(beat_len(sound), rate);
+    let whole = samples.len();
+    note(&mut samples, rate, pitch, partials, Shape { attack: 0.001, release: 0.3, hold: whole });
+    full_scale(samples)
+}
+
+/// The mark of a stroke on which to breathe: two soft notes, rising. No beat has two notes.
+pub fn breath(rate: SampleRate) -> Vec<f32> {
+    const PARTIALS: &[Partial] = &[(1.0, 1.0, 0.6), (2.0, 0.3, 0.3), (3.0, 0.1, 0.2)];
+    let mut samples = silence(BREATH, rate);
+    let (second, whole) = (samples.len() * 9 / 20, samples.len());
+    let shape = |hold| Shape { attack: 0.002, release: 0.35, hold };
+    note(&mut samples, rate, 600.0, PARTIALS, shape(second));
+    if let Some(rest) = samples.get_mut(second..) {
+        note(rest, rate, 900.0, PARTIALS, shape(whole - second));
+    }
+    full_scale(samples)
+}
+
+/// A pip of the countdown: a steady, reedy tone, unlike the struck beats.
+pub fn pip(rate: SampleRate) -> Vec<f32> {
+    steady(rate, PIP, 587.33, 0.2)
+}
+
+/// The go: as the pip, a fifth higher and four times as long.
+pub fn go(rate: SampleRate) -> Vec<f32> {
+    steady(rate, GO, 880.0, 0.25)
+}
+
+/// Stands where a text has no recording: low and soft at both ends.
+pub fn placeholder(rate: SampleRate) -> Vec<f32> {
+    const PARTIALS: &[Partial] = &[(1.0, 1.0, 1e9), (2.0, 0.15, 1e9)];
+    let mut samples = silence(PLACEHOLDER, rate);
+    let hold = samples.len();
+    note(&mut samples, rate, 330.0, PARTIALS, Shape { attack: 0.04, release: 0.5, hold });
+    full_scale(samples)
+}
+
+fn steady(rate: SampleRate, len: Seconds, pitch: f64, release: f64) -> Vec<f32> {
+    const PARTIALS: &[Partial] = &[(1.0, 1.0, 1e9), (2.0, 0.35, 1e9), (3.0, 0.18, 1e9)];
+    let mut samples = silence(len, rate);
+    let hold = samples.len();
+    note(&mut samples, rate, pitch, PARTIALS, Shape { attack: 0.002, release, hold });
+    full_scale(samples)
+}
+
+fn silence(len: Seconds, rate: SampleRate) -> Vec<f32> {
+    // A beat of no frame could not be heard: one is the least.
+    vec![0.0; rate.frames(len).max(1) as usize]
+}
+
+/// The rise and the fall of a note.
+#[derive(Clone, Copy)]
+struct Shape {
+    /// Seconds from the onset to full level.
+    attack: f64,
+    /// The last part of the note, in which it falls to nothing.
+    release: f64,
+    /// Frames of the note.
+    hold: usize,
+}
+
+/// Adds a note from the first frame on.
+fn note(samples: &mut [f32], rate: SampleRate, pitch: f64, partials: &[Partial], shape: Shape) {
+    let hertz = f64::from(rate.hertz());
+    let limit = HIGHEST * hertz;
+    let pitch = pitch.min(limit);
+    let frames = shape.hold as f64;
+    let attack = (shape.attack * hertz).max(1.0);
+    let release = (shape.release * frames).max(1.0);
+    for (i, sample) in samples.iter_mut().take(shape.hold).enumerate() {
+        let at = i as f64;
+        // Straight up, so that even the first frame is heard; a raised cosine down, ending on nothing.
+        let rise = ((at + 1.0) / attack).min(1.0);
+        let left = ((frames - 1.0 - at) / release).min(1.0);
+        let fall = if frames < 2.0 { 1.0 } else { 0.5 - 0.5 * libm::cos(PI * left) };
+        let mut sum = 0.0;
+        for &(ratio, strength, decay) in partials {
+            if pitch * ratio <= limit {
+                // Cosines: all partials are at their top when the sound begins.
+                let level = strength * libm::exp(-at / (decay * frames));
+                sum += level * libm::cos(TAU * pitch * ratio * at / hertz);
+            }
+        }
+        *sample += (sum * rise * fall) as f32;
+    }
+}
+
+/// Scales to a peak of −0.2 dB of full scale.
+fn full_scale(mut samples: Vec<f32>) -> Vec<f32> {
+    let peak = samples.iter().fold(0.0_f32, |peak, x| peak.max(x.abs()));
+    if peak > 0.0 {
+        let gain = 0.977 / peak;
+        samples.iter_mut().for_each(|x| *x *= gain);
+    }
+    samples
+}
+
+#[cfg(test)]
+mod tests;
