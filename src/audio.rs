@@ -8,3 +8,4 @@ pub mod filter;
 pub mod loudness;
 pub mod resample;
 pub mod synth;
+pub mod voice;
