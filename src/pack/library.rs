@@ -3,7 +3,11 @@
 use crate::pack::ClipId;
 use crate::script::BeatTrack;
 use crate::units::time::Seconds;
+use std::borrow::Cow;
 use std::collections::BTreeMap;
+use std::fs::File;
+use std::io::{self, Read};
+use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
 /// What a spoken text is for.
@@ -61,31 +65,65 @@ pub struct Entry {
     pub short: Option<Spoken>,
 }
 
-/// Where a recording comes from, still encoded.
+/// Where a recording comes from, still encoded. Nothing is kept in memory before it is needed.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Recording {
-    /// The name that messages show: a path, or `built in: announcer/words/next.ogg`.
+    /// The name that messages show: a path, or `built in: announcer/clips/words/next.ogg`.
     pub name: String,
     /// The encoded bytes.
     pub bytes: Bytes,
 }
 
-/// Bytes read from a file or built into the binary.
+impl Recording {
+    /// The encoded bytes, read from disk if they lie there.
+    pub fn read(&self) -> io::Result<Cow<'_, [u8]>> {
+        match &self.bytes {
+            Bytes::Static(bytes) => Ok(Cow::Borrowed(bytes)),
+            Bytes::Given(bytes) => Ok(Cow::Borrowed(bytes)),
+            Bytes::File(path) => read_at_most(path, LARGEST_RECORDING).map(Cow::Owned),
+        }
+    }
+}
+
+/// The largest recording read from disk, in bytes: a minute of 192 kHz stereo in 32 bit.
+pub const LARGEST_RECORDING: u64 = 100 << 20;
+
+/// Reads a file unless it is larger than `most` bytes.
+pub(in crate::pack) fn read_at_most(path: &Path, most: u64) -> io::Result<Vec<u8>> {
+    let mut bytes = Vec::new();
+    let read = File::open(path)?.take(most + 1).read_to_end(&mut bytes)? as u64;
+    if read > most {
+        return Err(io::Error::new(io::ErrorKind::FileTooLarge, format!("it is larger than {} MiB", most >> 20)));
+    }
+    Ok(bytes)
+}
+
+/// Where encoded bytes are.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub enum Bytes {
     /// In the binary.
     Static(&'static [u8]),
-    /// Read from disk.
-    Read(Arc<[u8]>),
+    /// In memory.
+    Given(Arc<[u8]>),
+    /// On disk.
+    File(PathBuf),
 }
 
-impl AsRef<[u8]> for Bytes {
-    fn as_ref(&self) -> &[u8] {
-        match self {
-            Self::Static(bytes) => bytes,
-            Self::Read(bytes) => bytes,
-        }
-    }
+/// What a pack says of itself.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct PackInfo {
+    /// The name by which scripts and packs refer to it.
+    pub name: String,
+    /// Where it lies: a path, or `built in`.
+    pub place: String,
+    /// `title`
+    pub title: String,
+    /// `language`, such as `en-GB`.
+    pub language: String,
+    /// `speaker.voice`: a name, or `synthetic`.
+    pub voice: String,
+    /// `licence`
+    pub licence: String,
 }
 
 /// Everything that the packs in use offer. Where two packs have the same entry, the one added first wins.
@@ -94,12 +132,23 @@ pub struct Library {
     entries: BTreeMap<(Role, String), Entry>,
     beats: BTreeMap<String, BeatTrack>,
     recordings: Vec<Recording>,
+    packs: Vec<PackInfo>,
 }
 
 impl Library {
     /// A library with nothing in it.
     pub fn new() -> Self {
         Self::default()
+    }
+
+    /// Adds what a pack says of itself.
+    pub fn add_pack(&mut self, info: PackInfo) {
+        self.packs.push(info);
+    }
+
+    /// The packs in use, the first one first.
+    pub fn packs(&self) -> &[PackInfo] {
+        &self.packs
     }
 
     /// Adds a recording.

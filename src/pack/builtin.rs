@@ -1,0 +1,83 @@
+//! The packs in the binary, and their scripts.
+
+use crate::pack::manifest;
+use include_dir::{Dir, File, include_dir};
+
+/// A pack in the binary.
+pub struct Pack {
+    /// Its name.
+    pub name: &'static str,
+    pub(in crate::pack) dir: Dir<'static>,
+}
+
+/// Every pack in the binary. Only manifests, scripts and clips lie in these folders.
+static PACKS: [Pack; 2] = [
+    Pack { name: "announcer", dir: include_dir!("$CARGO_MANIFEST_DIR/cue-packs/announcer") },
+    Pack { name: "first-lengths", dir: include_dir!("$CARGO_MANIFEST_DIR/cue-packs/first-lengths") },
+];
+
+/// The packs in the binary.
+pub fn packs() -> &'static [Pack] {
+    &PACKS
+}
+
+/// A pack in the binary by its name.
+pub fn pack(name: &str) -> Option<&'static Pack> {
+    PACKS.iter().find(|pack| pack.name == name)
+}
+
+impl Pack {
+    /// The text of its manifest.
+    pub fn manifest(&self) -> &'static str {
+        self.dir.get_file(manifest::FILE).and_then(File::contents_utf8).unwrap_or("")
+    }
+
+    /// Its scripts, by name: `level-body` for `level-body.yaml`.
+    pub fn scripts(&'static self) -> impl Iterator<Item = Script> {
+        self.dir.files().filter_map(|file| {
+            let name = file.path().to_str()?.strip_suffix(".yaml")?;
+            let text = file.contents_utf8()?;
+            (file.path().to_str() != Some(manifest::FILE)).then_some(Script { pack: self.name, name, text })
+        })
+    }
+}
+
+/// A script in the binary.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Script {
+    /// The pack it lies in.
+    pub pack: &'static str,
+    /// Its name, without the ending.
+    pub name: &'static str,
+    /// Its text.
+    pub text: &'static str,
+}
+
+/// Every script in the binary.
+pub fn scripts() -> impl Iterator<Item = Script> {
+    PACKS.iter().flat_map(Pack::scripts)
+}
+
+/// A script in the binary by `pack/name`, or by its name alone where no two packs have it.
+pub fn script(wanted: &str) -> Option<Script> {
+    let mut found = scripts().filter(|script| match wanted.split_once('/') {
+        Some((pack, name)) => script.pack == pack && script.name == name,
+        None => script.name == wanted,
+    });
+    found.next().filter(|_| found.next().is_none())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn shipped_scripts_are_found() {
+        for name in ["breathing-out", "level-body", "first-hundreds"] {
+            let found = script(&format!("first-lengths/{name}")).unwrap();
+            assert!(found.text.starts_with('#') || found.text.starts_with("lengthwise: 1"), "{name}");
+            assert_eq!(script(name), Some(found));
+        }
+        assert!(script("first-lengths/pack").is_none() && script("announcer/level-body").is_none());
+    }
+}

@@ -1,0 +1,238 @@
+//! Finding packs and reading them into a library.
+//!
+//! Recordings are only measured here, from their headers; decoding waits until it is known which are heard.
+
+use crate::audio::clip;
+use crate::diag::{Code, Diagnostic, Sources, Span, Spanned, nearest};
+use crate::pack::builtin;
+use crate::pack::library::{Entry, Library, PackInfo, Recording, Role, Spoken};
+use crate::pack::manifest::{self, Manifest, Text};
+use crate::pack::place::Place;
+use std::collections::HashMap;
+use std::ffi::OsString;
+use std::path::{Path, PathBuf};
+
+/// The pack whose words the program itself speaks; always in use, behind all others.
+pub const ANNOUNCER: &str = "announcer";
+
+/// Where packs are looked for.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct Search {
+    /// The script's file.
+    pub script: Option<PathBuf>,
+    /// The pack in the binary that the script was taken from, if it is no file.
+    pub built_in: Option<String>,
+    /// Folders of packs given by `--packs`, the first one first.
+    pub extra: Vec<PathBuf>,
+    /// The user's folder of packs.
+    pub user: Option<PathBuf>,
+}
+
+/// The user's folder of packs, from the values of `XDG_DATA_HOME` and `HOME`
+/// (XDG base directory specification: a relative or empty value is ignored).
+pub fn user_folder(data_home: Option<OsString>, home: Option<OsString>) -> Option<PathBuf> {
+    let absolute = |value: OsString| Some(PathBuf::from(value)).filter(|path| path.is_absolute());
+    let data = data_home.and_then(absolute).or_else(|| Some(home.and_then(absolute)?.join(".local/share")))?;
+    Some(data.join("lengthwise").join("packs"))
+}
+
+/// Opens the pack a script asks for (`wanted`, or the one the script lies in), the packs that it uses, and the
+/// announcer. The library holds what could be read; the problems say what could not.
+pub fn open(search: &Search, wanted: Option<&Spanned<String>>, sources: &mut Sources) -> (Library, Vec<Diagnostic>) {
+    let mut opening = Opening { search, sources, problems: Vec::new(), opened: Vec::new() };
+    for folder in search.extra.iter().filter(|folder| !folder.is_dir()) {
+        let message = format!("there is no folder {} to look for packs in", folder.display());
+        opening.problems.push(Diagnostic::whole(Code::PackBroken, message));
+    }
+    let first = match wanted {
+        Some(name) => opening.find(name, None),
+        None => search.home(),
+    };
+    if let Some(place) = first {
+        opening.read(place, wanted.map(|name| name.span), &mut Vec::new());
+    }
+    let announcer = search.places(ANNOUNCER, None).into_iter().next();
+    if let Some(place) = announcer.filter(|place| opening.opened.iter().all(|(opened, _)| opened != place)) {
+        opening.read(place, None, &mut Vec::new());
+    }
+    // Stable: all others keep their order.
+    opening.opened.sort_by_key(|(place, _)| place.name() == ANNOUNCER);
+    let mut library = Library::new();
+    let mut problems = opening.problems;
+    for (place, manifest) in opening.opened {
+        fill(&mut library, &place, manifest, &mut problems);
+    }
+    problems.sort_by_key(|problem| problem.span);
+    (library, problems)
+}
+
+impl Search {
+    /// The pack that the script lies in.
+    fn home(&self) -> Option<Place> {
+        match (&self.script, &self.built_in) {
+            (Some(script), _) => Place::folder(script.parent()?),
+            (None, Some(name)) => builtin::pack(name).map(Place::BuiltIn),
+            (None, None) => None,
+        }
+    }
+
+    /// Every place that holds a pack of that name, best first. `user` is the pack that uses it, if one does.
+    fn places(&self, name: &str, user: Option<&Place>) -> Vec<Place> {
+        let mut found: Vec<_> =
+            self.folders(user).iter().filter_map(|folder| Place::folder(&folder.join(name))).collect();
+        // `--packs` may also name a pack itself.
+        found.extend(self.extra.iter().filter_map(|folder| Place::folder(folder)).filter(|place| place.name() == name));
+        found.extend(builtin::pack(name).map(Place::BuiltIn));
+        found
+    }
+
+    /// The folders whose sub-folders are packs, in the order of the search.
+    fn folders(&self, user: Option<&Place>) -> Vec<PathBuf> {
+        let mut folders = Vec::new();
+        if let Some(around) = user.and_then(Place::around) {
+            folders.push(around.to_owned());
+        }
+        if let Some(folder) = self.script.as_deref().and_then(Path::parent) {
+            folders.push(folder.to_owned());
+            folders.push(folder.join(".."));
+        }
+        folders.extend(self.extra.iter().cloned());
+        folders.extend(self.user.clone());
+        folders
+    }
+
+    /// The names of all packs that could be asked for.
+    fn names(&self) -> Vec<String> {
+        let listed = self.folders(None).into_iter().filter_map(|folder| folder.read_dir().ok());
+        let folders = listed.flatten().flatten().filter(|entry| entry.path().join(manifest::FILE).is_file());
+        let mut names: Vec<_> = folders.map(|entry| entry.file_name().to_string_lossy().into_owned()).collect();
+        names.extend(builtin::packs().iter().map(|pack| pack.name.to_owned()));
+        names.sort();
+        names.dedup();
+        names
+    }
+}
+
+/// The work in hand: packs in the order in which the library takes them.
+struct Opening<'a> {
+    search: &'a Search,
+    sources: &'a mut Sources,
+    problems: Vec<Diagnostic>,
+    opened: Vec<(Place, Manifest)>,
+}
+
+impl Opening<'_> {
+    /// The place of a pack asked for by name or, in a script, by a path.
+    fn find(&mut self, name: &Spanned<String>, user: Option<&Place>) -> Option<Place> {
+        let found = if manifest::is_id(&name.value) {
+            self.search.places(&name.value, user).into_iter().next()
+        } else {
+            let base = self.search.script.as_deref().and_then(Path::parent).unwrap_or_else(|| Path::new(""));
+            Place::folder(&base.join(&name.value))
+        };
+        if found.is_none() {
+            let message = format!("there is no pack `{}`", name.value);
+            let mut problem = Diagnostic::at(Code::UnknownName, name.span, message);
+            let names = self.search.names();
+            let folders = self.search.folders(user);
+            let mut searched: Vec<_> = folders.iter().map(|folder| folder.display().to_string()).collect();
+            searched.push("the packs built in".to_owned());
+            let searched = searched.join(", ");
+            problem = match nearest(&name.value, names.iter().map(String::as_str)) {
+                Some(near) => problem.hint(format!("did you mean `{near}`? Searched: {searched}")),
+                None => problem.hint(format!("known: {}. Searched: {searched}", names.join(", "))),
+            };
+            self.problems.push(problem);
+        }
+        found
+    }
+
+    /// Reads a pack, then those that it uses. `path` holds the packs whose `uses` led here.
+    fn read(&mut self, place: Place, asked: Option<Span>, path: &mut Vec<Place>) {
+        if path.contains(&place) {
+            let mut names: Vec<_> = path.iter().skip_while(|p| **p != place).map(Place::name).collect();
+            names.push(place.name());
+            let message = format!("packs use each other in a circle: {}", names.join(" > "));
+            self.problems.push(problem_at(asked, message).hint("take one of the names out of its `uses`"));
+            return;
+        }
+        if self.opened.iter().any(|(opened, _)| *opened == place) {
+            return;
+        }
+        let (name, text) = place.manifest();
+        let text = match text {
+            Ok(text) => text,
+            Err(error) => return self.problems.push(problem_at(asked, format!("{name} cannot be read: {error}"))),
+        };
+        let source = self.sources.add(name, text);
+        let (manifest, problems) = manifest::parse(source, self.sources);
+        self.problems.extend(problems);
+        let Some(manifest) = manifest else { return };
+        let uses = manifest.uses.clone();
+        self.opened.push((place.clone(), manifest));
+        path.push(place.clone());
+        for used in uses {
+            if let Some(next) = self.find(&used, Some(&place)) {
+                self.read(next, Some(used.span), path);
+            }
+        }
+        path.pop();
+    }
+}
+
+fn problem_at(span: Option<Span>, message: String) -> Diagnostic {
+    match span {
+        Some(span) => Diagnostic::at(Code::PackBroken, span, message),
+        None => Diagnostic::whole(Code::PackBroken, message),
+    }
+}
+
+/// Puts a pack's entries into the library, each with its recording.
+fn fill(library: &mut Library, place: &Place, manifest: Manifest, problems: &mut Vec<Diagnostic>) {
+    library.add_pack(PackInfo {
+        name: place.name(),
+        place: place.to_string(),
+        title: manifest.title,
+        language: manifest.language,
+        voice: manifest.voice,
+        licence: manifest.licence,
+    });
+    let mut recordings: HashMap<(Role, String), Recording> = HashMap::new();
+    for (folder, role) in Role::ALL {
+        if manifest.entries.iter().any(|entry| entry.role == role) {
+            match place.recordings(folder) {
+                Ok(found) => recordings.extend(found.into_iter().map(|(name, recording)| ((role, name), recording))),
+                Err(error) => {
+                    let message = format!("the recordings of {place}/clips/{folder} cannot be listed: {error}");
+                    problems.push(Diagnostic::whole(Code::PackBroken, message));
+                }
+            }
+        }
+    }
+    for Text { role, id, full, short } in manifest.entries {
+        let mut spoken = |name: String, text: String| {
+            let Some(recording) = recordings.remove(&(role, name)) else { return Spoken::unrecorded(text) };
+            let measured = recording.read().map_err(|error| format!("cannot be read: {error}"));
+            match measured.and_then(|bytes| clip::probe(&bytes).map_err(|error| error.to_string())) {
+                Ok(len) => Spoken { text, len, clip: Some(library.add_recording(recording)) },
+                Err(why) => {
+                    let message = format!("the recording {} {why}", recording.name);
+                    let problem = Diagnostic::at(Code::PackBroken, id.span, message);
+                    problems.push(problem.hint("record it again, or take the file away to hear a tone in its place"));
+                    Spoken::unrecorded(text)
+                }
+            }
+        };
+        let entry = Entry {
+            full: spoken(id.value.clone(), full),
+            short: short.map(|short| spoken(format!("{}.short", id.value), short)),
+        };
+        library.add(role, id.value, entry);
+    }
+    for (id, track) in manifest.beats {
+        library.add_beats(id.value, track);
+    }
+}
+
+#[cfg(test)]
+mod tests;

@@ -1,0 +1,277 @@
+//! A pack's manifest, `pack.yaml`: texts by what they are for, beat tracks, who speaks, on what terms.
+//!
+//! Where recordings lie is not here: a manifest names texts, and `load` finds the clips by their ids.
+
+use crate::diag::{Code, Diagnostic, SourceId, Sources, Span, Spanned};
+use crate::pack::library::Role;
+use crate::script::parse::parse_beat_track;
+use crate::script::yaml::{self, Node};
+use crate::script::{BeatTrack, tree};
+
+/// The name of a manifest in its pack's folder.
+pub const FILE: &str = "pack.yaml";
+
+/// The longest text of an entry, in characters: half a minute of speech.
+const LONGEST_TEXT: usize = 400;
+
+const KEYS: [&str; 12] = [
+    "lengthwise-pack",
+    "title",
+    "language",
+    "speaker",
+    "licence",
+    "uses",
+    "beats",
+    "phrases",
+    "drills",
+    "says",
+    "titles",
+    "words",
+];
+
+/// A manifest, read and checked.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Manifest {
+    /// `title`
+    pub title: String,
+    /// `language`, such as `en-GB`.
+    pub language: String,
+    /// `speaker.voice`: a name, or `synthetic`.
+    pub voice: String,
+    /// `licence`
+    pub licence: String,
+    /// `uses`: the packs whose entries may be used too.
+    pub uses: Vec<Spanned<String>>,
+    /// Every text, in the order written.
+    pub entries: Vec<Text>,
+    /// `beats`
+    pub beats: Vec<(Spanned<String>, BeatTrack)>,
+}
+
+/// One text of a manifest.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Text {
+    /// What for.
+    pub role: Role,
+    /// Its id, which is also the name of its recording.
+    pub id: Spanned<String>,
+    /// The words.
+    pub full: String,
+    /// The short form of a phrase.
+    pub short: Option<String>,
+}
+
+/// Reads a manifest: what could be read of it, and every problem, in the order of the text.
+pub fn parse(source: SourceId, sources: &Sources) -> (Option<Manifest>, Vec<Diagnostic>) {
+    let (root, mut problems) = yaml::read(source, sources.text(source));
+    if root.is_none() && problems.is_empty() {
+        let start = Span::new(source, 0, 0);
+        problems.push(
+            Diagnostic::at(Code::Version, start, "the manifest is empty").hint("begin with `lengthwise-pack: 1`"),
+        );
+    }
+    let manifest = root.and_then(|root| read(&root, &mut problems));
+    problems.sort_by_key(|problem| problem.span);
+    (manifest, problems)
+}
+
+/// Whether a text can be the id of an entry or the name of a pack: lower-case letters, digits and `-`.
+pub fn is_id(text: &str) -> bool {
+    !text.is_empty()
+        && text.len() <= 64
+        && text.bytes().all(|b| b.is_ascii_lowercase() || b.is_ascii_digit() || b == b'-')
+}
+
+fn read(root: &Node, problems: &mut Vec<Diagnostic>) -> Option<Manifest> {
+    let fields = tree::Fields::of(root, "a pack's manifest", &KEYS, problems)?;
+    version(&fields, problems);
+    let text = |key, example, problems: &mut Vec<Diagnostic>| {
+        fields.require(key, example, problems)?;
+        fields.text(key, LONGEST_TEXT, problems).map(|text| text.value)
+    };
+    let title = text("title", "title: First lengths", problems);
+    let language = text("language", "language: en-GB", problems);
+    let licence = text("licence", "licence: MIT", problems);
+    let voice = fields
+        .require("speaker", "speaker: { voice: synthetic, made-with: …, agreed: … }", problems)
+        .and_then(|node| speaker(node, problems));
+    let uses = fields.get("uses").map_or_else(Vec::new, |node| uses(node, problems));
+    let mut entries = Vec::new();
+    for (key, role) in Role::ALL {
+        if let Some(node) = fields.get(key) {
+            texts(role, key, node, &mut entries, problems);
+        }
+    }
+    let mut beats = Vec::new();
+    if let Some(node) = fields.get("beats") {
+        for (id, node) in tree::pairs(node, "beats", problems).unwrap_or_default() {
+            check_id(id, problems);
+            if let Some(track) = parse_beat_track(node, problems) {
+                beats.push((id.clone(), track));
+            }
+        }
+    }
+    Some(Manifest {
+        title: title.unwrap_or_default(),
+        language: language.unwrap_or_default(),
+        voice: voice.unwrap_or_default(),
+        licence: licence.unwrap_or_default(),
+        uses,
+        entries,
+        beats,
+    })
+}
+
+fn version(fields: &tree::Fields<'_>, problems: &mut Vec<Diagnostic>) {
+    let Some(node) = fields.require("lengthwise-pack", "lengthwise-pack: 1", problems) else { return };
+    let found = fields.text("lengthwise-pack", 20, problems);
+    if let Some(found) = found.filter(|found| found.value != "1") {
+        let message = format!("the manifest is of format `{}`; this program reads format 1", found.value);
+        problems.push(Diagnostic::at(Code::Version, node.span, message).hint("write `lengthwise-pack: 1`"));
+    }
+}
+
+/// `speaker`: whose voice it is. All three are asked for, so that nobody is recorded unasked.
+fn speaker(node: &Node, problems: &mut Vec<Diagnostic>) -> Option<String> {
+    let fields = tree::Fields::of(node, "`speaker`", &["voice", "made-with", "agreed"], problems)?;
+    for (key, example) in
+        [("voice", "voice: synthetic"), ("made-with", "made-with: a phone"), ("agreed", "agreed: \"yes, in writing\"")]
+    {
+        if fields.require(key, example, problems).is_some() && key != "voice" {
+            fields.text(key, LONGEST_TEXT, problems);
+        }
+    }
+    fields.text("voice", LONGEST_TEXT, problems).map(|voice| voice.value)
+}
+
+fn uses(node: &Node, problems: &mut Vec<Diagnostic>) -> Vec<Spanned<String>> {
+    let mut found = Vec::new();
+    for item in tree::list(node, "uses", problems).unwrap_or_default() {
+        if let Some(name) = tree::text(item, "uses", 64, problems)
+            && check_id(&name, problems)
+        {
+            found.push(name);
+        }
+    }
+    found
+}
+
+fn texts(role: Role, key: &str, node: &Node, entries: &mut Vec<Text>, problems: &mut Vec<Diagnostic>) {
+    for (id, node) in tree::pairs(node, key, problems).unwrap_or_default() {
+        check_id(id, problems);
+        let text = match role {
+            Role::Phrase => phrase(node, problems),
+            Role::Drill => tree::Fields::of(node, "a drill", &["how"], problems).and_then(|fields| {
+                fields.require("how", "how: \"Fist drill. Hands closed.\"", problems)?;
+                Some((fields.text("how", LONGEST_TEXT, problems)?.value, None))
+            }),
+            _ => tree::text(node, &id.value, LONGEST_TEXT, problems).map(|text| (text.value, None)),
+        };
+        if let Some((full, short)) = text {
+            entries.push(Text { role, id: id.clone(), full, short });
+        }
+    }
+}
+
+fn phrase(node: &Node, problems: &mut Vec<Diagnostic>) -> Option<(String, Option<String>)> {
+    let fields = tree::Fields::of(node, "a phrase", &["full", "short"], problems)?;
+    fields.require("full", "full: reach forward", problems)?;
+    let short = fields.text("short", LONGEST_TEXT, problems).map(|text| text.value);
+    Some((fields.text("full", LONGEST_TEXT, problems)?.value, short))
+}
+
+fn check_id(id: &Spanned<String>, problems: &mut Vec<Diagnostic>) -> bool {
+    let good = is_id(&id.value);
+    if !good {
+        let message = format!("`{}` cannot be a name: it names a file too", id.value);
+        problems.push(
+            Diagnostic::at(Code::BadValue, id.span, message)
+                .hint("use lower-case letters, digits and `-`, at most 64, such as `reach-forward`"),
+        );
+    }
+    good
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    const GOOD: &str = "\
+lengthwise-pack: 1
+title: First lengths
+language: en-GB
+speaker: { voice: synthetic, made-with: a model, agreed: nobody's needed }
+licence: MIT
+uses: [announcer]
+phrases:
+  reach-forward: { full: reach forward, short: reach }
+drills:
+  fist: { how: \"Fist drill. Hands closed.\" }
+says: { welcome: \"Welcome.\" }
+titles: { easy-start: Easy start }
+words: { n-1: one, no: no, n-10: 10 }
+beats:
+  thirds: { sound: wood, every: stroke, accent: { every: 3, sound: bell } }
+";
+
+    fn run(text: &str) -> (Option<Manifest>, Vec<(&'static str, usize, String)>) {
+        let mut sources = Sources::new();
+        let source = sources.add("pack.yaml", text);
+        let (manifest, problems) = parse(source, &sources);
+        let seen =
+            problems.iter().map(|p| (p.code.word(), p.span.map_or(0, |span| sources.place(span).0), p.message.clone()));
+        (manifest, seen.collect())
+    }
+
+    #[test]
+    fn a_manifest_is_read_as_written() {
+        let (manifest, problems) = run(GOOD);
+        assert!(problems.is_empty(), "{problems:?}");
+        let manifest = manifest.unwrap();
+        assert_eq!((manifest.title.as_str(), manifest.voice.as_str()), ("First lengths", "synthetic"));
+        assert_eq!(manifest.uses[0].value, "announcer");
+        let texts: Vec<_> = manifest.entries.iter().map(|e| (e.role, e.id.value.as_str(), e.full.as_str())).collect();
+        assert_eq!(texts[0], (Role::Phrase, "reach-forward", "reach forward"));
+        assert_eq!(manifest.entries[0].short.as_deref(), Some("reach"));
+        // Texts stay texts, whatever YAML would make of them.
+        assert_eq!(texts[5..], [(Role::Word, "no", "no"), (Role::Word, "n-10", "10")]);
+        assert_eq!(manifest.beats[0].1.accent.unwrap().0, 3);
+    }
+
+    #[test]
+    fn every_mistake_is_found_in_one_run() {
+        let bad = GOOD
+            .replace("lengthwise-pack: 1", "lengthwise-pack: 2")
+            .replace("licence: MIT\n", "")
+            .replace("agreed: nobody's needed", "agred: yes")
+            .replace("[announcer]", "[../../etc]")
+            .replace("short: reach", "shrt: reach")
+            .replace("fist: {", "Fist drill: {")
+            .replace("sound: wood", "sound: woood")
+            .replace("titles:", "title-s:");
+        let (_, problems) = run(&bad);
+        let codes: Vec<_> = problems.iter().map(|(code, line, _)| (*code, *line)).collect();
+        for expected in [
+            ("version", 1),
+            ("missing-key", 1),
+            ("missing-key", 4),
+            ("unknown-key", 4),
+            ("bad-value", 5),
+            ("unknown-key", 7),
+            ("bad-value", 9),
+            ("unknown-key", 11),
+            ("bad-value", 14),
+        ] {
+            assert!(codes.contains(&expected), "{expected:?} not in {problems:#?}");
+        }
+    }
+
+    #[test]
+    fn hostile_manifests_do_not_panic() {
+        for text in
+            ["", "[]", "- - -", "phrases: 3", "phrases: [a]", "speaker: x", "beats: { a: 1 }", "{", "\0", "uses: x"]
+        {
+            assert!(!run(text).1.is_empty(), "{text:?}");
+        }
+    }
+}

@@ -1,0 +1,154 @@
+//! Where a pack lies, and the files in it: a folder, or a part of the binary.
+//!
+//! What the files mean is not here.
+
+use crate::pack::library::{self, Bytes, Recording};
+use crate::pack::{builtin, manifest};
+use include_dir::Dir;
+use std::collections::HashMap;
+use std::fmt;
+use std::io;
+use std::path::{Path, PathBuf};
+
+/// The largest manifest that is read, in bytes.
+const LARGEST_MANIFEST: u64 = 1 << 20;
+
+/// The formats of recordings, the one that is taken first.
+const FORMATS: [&str; 4] = ["wav", "flac", "ogg", "mp3"];
+
+/// Where a pack lies.
+#[derive(Clone)]
+pub(in crate::pack) enum Place {
+    /// A folder, its path as the user knows it, and free of links.
+    Folder { shown: PathBuf, real: PathBuf },
+    /// In the binary.
+    BuiltIn(&'static builtin::Pack),
+}
+
+impl PartialEq for Place {
+    fn eq(&self, other: &Self) -> bool {
+        match (self, other) {
+            (Self::Folder { real: a, .. }, Self::Folder { real: b, .. }) => a == b,
+            (Self::BuiltIn(a), Self::BuiltIn(b)) => a.name == b.name,
+            _ => false,
+        }
+    }
+}
+
+impl fmt::Display for Place {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::Folder { shown, .. } => shown.display().fmt(f),
+            Self::BuiltIn(_) => f.write_str("built in"),
+        }
+    }
+}
+
+impl Place {
+    /// A folder, if it is a pack's.
+    pub fn folder(path: &Path) -> Option<Self> {
+        let path = if path.as_os_str().is_empty() { Path::new(".") } else { path };
+        path.join(manifest::FILE).is_file().then_some(())?;
+        Some(Self::Folder { shown: path.to_owned(), real: path.canonicalize().ok()? })
+    }
+
+    /// The name of the pack.
+    pub fn name(&self) -> String {
+        match self {
+            Self::Folder { real, .. } => {
+                real.file_name().map_or_else(|| "pack".to_owned(), |name| name.to_string_lossy().into_owned())
+            }
+            Self::BuiltIn(pack) => pack.name.to_owned(),
+        }
+    }
+
+    /// The folder around a pack's folder, where its neighbours lie.
+    pub fn around(&self) -> Option<&Path> {
+        match self {
+            Self::Folder { real, .. } => real.parent(),
+            Self::BuiltIn(_) => None,
+        }
+    }
+
+    /// The manifest: the name that messages show, and its text.
+    pub fn manifest(&self) -> (String, io::Result<String>) {
+        match self {
+            Self::Folder { shown, real } => {
+                let text = inside(real, &real.join(manifest::FILE))
+                    .and_then(|path| library::read_at_most(&path, LARGEST_MANIFEST))
+                    .and_then(|bytes| {
+                        let error = |_| io::Error::new(io::ErrorKind::InvalidData, "it is not UTF-8 text");
+                        String::from_utf8(bytes).map_err(error)
+                    });
+                (shown.join(manifest::FILE).display().to_string(), text)
+            }
+            Self::BuiltIn(pack) => {
+                (format!("built in: {}/{}", pack.name, manifest::FILE), Ok(pack.manifest().to_owned()))
+            }
+        }
+    }
+
+    /// The recordings of a role by their names without the format's ending, such as `reach-forward.short`.
+    pub fn recordings(&self, role: &str) -> io::Result<HashMap<String, Recording>> {
+        let mut found = HashMap::new();
+        match self {
+            Self::BuiltIn(pack) => {
+                for file in pack.dir.get_dir(Path::new("clips").join(role)).into_iter().flat_map(Dir::files) {
+                    let name = || format!("built in: {}/{}", pack.name, file.path().display());
+                    let contents: &'static [u8] = contents(file);
+                    take(&mut found, file.path(), || Ok(Recording { name: name(), bytes: Bytes::Static(contents) }))?;
+                }
+            }
+            Self::Folder { shown, real } => {
+                let folder = real.join("clips").join(role);
+                let listing = match inside(real, &folder).and_then(std::fs::read_dir) {
+                    Err(error) if error.kind() == io::ErrorKind::NotFound => return Ok(found),
+                    listing => listing?,
+                };
+                for file in listing {
+                    let file = file?;
+                    take(&mut found, Path::new(&file.file_name()), || {
+                        // The kind of an entry comes with the listing: only links cost a further look.
+                        let path = file.path();
+                        let path = if file.file_type()?.is_symlink() { inside(real, &path)? } else { path };
+                        let name = shown.join("clips").join(role).join(file.file_name());
+                        Ok(Recording { name: name.display().to_string(), bytes: Bytes::File(path) })
+                    })?;
+                }
+            }
+        }
+        Ok(found)
+    }
+}
+
+fn contents(file: &'static include_dir::File<'static>) -> &'static [u8] {
+    file.contents()
+}
+
+/// Adds a file if it is a recording and no format taken before it is there.
+fn take(
+    found: &mut HashMap<String, Recording>,
+    path: &Path,
+    recording: impl FnOnce() -> io::Result<Recording>,
+) -> io::Result<()> {
+    let rank = |name: &Path| {
+        let ending = name.extension().and_then(|ending| ending.to_str()).map(str::to_lowercase);
+        FORMATS.iter().position(|format| Some(*format) == ending.as_deref())
+    };
+    let (Some(new), Some(stem)) = (rank(path), path.file_stem().and_then(|stem| stem.to_str())) else { return Ok(()) };
+    let old = found.get(stem).and_then(|old| rank(Path::new(&old.name)));
+    if old.is_none_or(|old| new < old) {
+        found.insert(stem.to_owned(), recording()?);
+    }
+    Ok(())
+}
+
+/// A path free of links, which must lie in the folder: a pack that someone passed on must not reach the rest of a disk.
+fn inside(folder: &Path, path: &Path) -> io::Result<PathBuf> {
+    let real = path.canonicalize()?;
+    if real.starts_with(folder) {
+        return Ok(real);
+    }
+    let why = format!("{} is a link out of the pack's folder: put the file itself there", path.display());
+    Err(io::Error::new(io::ErrorKind::InvalidInput, why))
+}
