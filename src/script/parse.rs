@@ -44,12 +44,15 @@ pub fn parse(source: SourceId, sources: &Sources) -> (Option<Script>, Vec<Diagno
 
 /// Sorts by place and drops what an alias made appear twice.
 pub fn settle(problems: &mut Problems) {
-    problems.sort_by_key(|problem| (problem.span.is_none(), problem.span, problem.code));
+    problems.sort_by(|a, b| {
+        let place = |problem: &Diagnostic| (problem.span.is_none(), problem.span, problem.code);
+        place(a).cmp(&place(b)).then_with(|| a.message.cmp(&b.message))
+    });
     problems.dedup();
 }
 
 fn script(root: &Node, problems: &mut Problems) -> Option<Script> {
-    tree::pairs(root, "script", problems)?;
+    tree::pairs(root, "the script", problems)?;
     let before = problems.len();
     let fields = Fields::of(root, "the script", SCRIPT_KEYS, problems)?;
     if let Err(problem) = version(&fields, "lengthwise", VERSION) {

@@ -20,18 +20,19 @@ pub struct Fields<'n> {
     /// Where the map stands.
     pub span: Span,
     what: &'static str,
+    allowed: &'n [&'n str],
     cut: bool,
 }
 
 impl<'n> Fields<'n> {
     /// The node as a map with no keys but `allowed`. `what` names it in messages: "a set", "the settings".
     /// `None` where it is no map; both that and each unknown key are reported.
-    pub fn of(node: &'n Node, what: &'static str, allowed: &[&str], problems: &mut Problems) -> Option<Self> {
+    pub fn of(node: &'n Node, what: &'static str, allowed: &'n [&'n str], problems: &mut Problems) -> Option<Self> {
         let pairs = pairs(node, what, problems)?;
         for (key, _) in pairs.iter().filter(|(key, _)| !allowed.contains(&key.value.as_str())) {
             problems.push(unknown(key, what, allowed));
         }
-        Some(Self { pairs, span: node.span, what, cut: node.cut })
+        Some(Self { pairs, span: node.span, what, allowed, cut: node.cut })
     }
 
     /// The value of a key, if it is there.
@@ -52,10 +53,18 @@ impl<'n> Fields<'n> {
     /// The value of a key that must be there. `example` shows how to write it.
     pub fn require(&self, key: &str, example: &str, problems: &mut Problems) -> Option<&'n Node> {
         let found = self.get(key);
-        if found.is_none() {
+        if found.is_none() && !self.misspelt(key) {
             self.lacks(&format!("`{key}`"), example, problems);
         }
         found
+    }
+
+    /// Whether an unknown key, already reported, was most likely meant for this one: one mistake, one problem.
+    fn misspelt(&self, key: &str) -> bool {
+        let names = self.pairs.iter().map(|(name, _)| name.value.as_str());
+        names
+            .filter(|name| !self.allowed.contains(name))
+            .any(|name| nearest(name, self.allowed.iter().copied()) == Some(key))
     }
 
     /// Reports that something is missing, unless the text broke off inside the map.
@@ -84,12 +93,12 @@ impl<'n> Fields<'n> {
     }
 }
 
-/// A map with keys of any name, such as phrases by their id. Reports what is no map.
+/// A map with keys of any name, such as phrases by their id. Reports what is no map; `what` as in [`shape`].
 pub fn pairs<'n>(node: &'n Node, what: &str, problems: &mut Problems) -> Option<&'n [(Spanned<String>, Node)]> {
     match &node.kind {
         Kind::Map(pairs) => Some(pairs),
         _ => {
-            problems.push(shape(node, what, "a map of keys and values"));
+            shape(node, what, "a map of keys and values", problems);
             None
         }
     }
@@ -100,7 +109,7 @@ pub fn list<'n>(node: &'n Node, what: &str, problems: &mut Problems) -> Option<&
     match &node.kind {
         Kind::List(items) => Some(items),
         _ => {
-            problems.push(shape(node, what, "a list"));
+            shape(node, &format!("`{what}`"), "a list", problems);
             None
         }
     }
@@ -114,7 +123,7 @@ pub fn read<T>(
     problems: &mut Problems,
 ) -> Option<Spanned<T>> {
     let Kind::Scalar(scalar) = &node.kind else {
-        problems.push(shape(node, what, "a single value"));
+        shape(node, &format!("`{what}`"), "a single value", problems);
         return None;
     };
     if scalar.text.trim().is_empty() {
@@ -187,10 +196,13 @@ pub fn pick<T: Copy>(text: &str, what: &str, words: &[(&str, T)]) -> Read<T> {
     })
 }
 
-/// A wrong shape, in words.
-pub fn shape(node: &Node, what: &str, wanted: &str) -> Diagnostic {
-    let found = if node.is_nothing() { "nothing" } else { node.shape() };
-    Diagnostic::at(Code::WrongShape, node.span, format!("`{what}` is {wanted}; found {found}"))
+/// Reports a wrong shape. `what` is put into the message as it is: "a set", "`beats`". Where the text broke off
+/// inside the node, its shape may not be what was meant, and that it broke off is reported already.
+pub fn shape(node: &Node, what: &str, wanted: &str, problems: &mut Problems) {
+    if !node.cut {
+        let found = if node.is_nothing() { "nothing" } else { node.shape() };
+        problems.push(Diagnostic::at(Code::WrongShape, node.span, format!("{what} is {wanted}; found {found}")));
+    }
 }
 
 fn unknown(key: &Spanned<String>, what: &str, allowed: &[&str]) -> Diagnostic {

@@ -386,13 +386,16 @@ fn explain(error: &granit::ScanError, text: &str, at: usize) -> (String, &'stati
     let line_start = text.get(..at).and_then(|before| before.rfind('\n')).map_or(0, |newline| newline + 1);
     let line = text.get(line_start..).unwrap_or("").lines().next().unwrap_or("");
     let indent = line.get(..line.len() - line.trim_start().len()).unwrap_or("");
-    let hint = if indent.contains('\t') {
-        "indent with spaces: YAML does not take tabs"
-    } else {
-        match error.kind() {
-            ErrorKind::MappingValueNotAllowed => "a text with `: ` in it needs quotes; each key stands on its own line",
-            _ => "look at the indentation, the brackets and the quotes just before this place",
+    let next = text.get(at..).and_then(|rest| rest.chars().next());
+    let hint = match error.kind() {
+        _ if indent.contains('\t') => "indent with spaces: YAML does not take tabs; what follows is not checked yet",
+        _ if matches!(next, Some('@' | '`' | '%')) => {
+            "a text that begins with such a character needs quotes; what follows is not checked yet"
         }
+        ErrorKind::MappingValueNotAllowed => {
+            "a text with `: ` in it needs quotes, each key its own line; what follows is not checked yet"
+        }
+        _ => "look at indentation, brackets and quotes just before this place; what follows is not checked yet",
     };
     let mut message = error.info();
     message.truncate(message.find('\n').unwrap_or(message.len()));

@@ -10,7 +10,7 @@ use crate::units::time::Seconds;
 
 /// The map under `beats`: a track for each name.
 pub(super) fn parse_beat_tracks(node: &Node, problems: &mut Problems) -> Vec<(Spanned<String>, BeatTrack)> {
-    let Some(pairs) = tree::pairs(node, "beats", problems) else { return Vec::new() };
+    let Some(pairs) = tree::pairs(node, "`beats`", problems) else { return Vec::new() };
     let mut tracks = Vec::new();
     for (name, node) in pairs {
         let good = match tree::parse_id(&name.value, "beats") {

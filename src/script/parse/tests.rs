@@ -22,6 +22,10 @@ fn good(text: &str) -> Script {
 fn found(text: &str) -> Vec<String> {
     let (script, problems, sources) = run(text);
     assert!(script.is_none() || problems.is_empty());
+    for problem in &problems {
+        let first = problem.message.chars().next();
+        assert!(first.is_some_and(|c| !c.is_uppercase()) && !problem.message.ends_with('.'), "{}", problem.message);
+    }
     let mark = |d: &Diagnostic| d.span.map_or("", |span| sources.slice(span)).to_owned();
     problems.iter().map(|d| format!("{}@{}", d.code.word(), mark(d))).collect()
 }
@@ -235,7 +239,7 @@ practice:
     tempo: 1.2
   - set: Zwölf Längen 🏊
     phase: wram-up
-    swim: 12x25m
+    swim: 12x25
     send-off: 1:75
   - set: Last
     rounds: none
@@ -244,7 +248,6 @@ practice:
     assert_eq!(
         found(text),
         [
-            "missing-key@lengthwise",
             "unknown-key@titel",
             "unit-missing@25",
             "bad-value@dB",
@@ -252,6 +255,7 @@ practice:
             "conflict@rest",
             "unit-missing@1.2",
             "bad-value@wram-up",
+            "unit-missing@25",
             "bad-value@75",
             "bad-value@none",
         ]
@@ -266,6 +270,9 @@ fn what_stands_before_broken_yaml_is_checked() {
     assert_eq!(problems.len(), 3, "{problems:?}");
     assert_eq!(problems[..2], ["missing-key@set", "unit-missing@1.2"]);
     assert!(problems[2].starts_with("yaml@"), "{problems:?}");
+    // Inside the brackets that were not closed in time, nothing else is called wrong.
+    let unclosed = found(&set("swim: 50 m\nfocus: { phrases: [a, b, change: length }\nrest: 10"));
+    assert_eq!(unclosed, ["yaml@["]);
     assert!(found("lengthwise: 1\ntitle: [A\n")[0].starts_with("yaml@"));
 }
 
@@ -275,6 +282,10 @@ fn aliases_are_read_within_a_budget() {
         "{HEAD}practice:\n  - set: A\n    swim: 50 m\n    tempo: &fall {{ from: 1.3 s, to: 1.1 s }}\n  - set: B\n    swim: 50 m\n    tempo: *fall\n"
     ));
     assert_eq!(script.practice.len(), 2);
+    let lacking = format!(
+        "{HEAD}practice:\n  - set: A\n    swim: 50 m\n    tempo: &t {{ step: 1 s }}\n  - set: B\n    swim: 50 m\n    tempo: *t\n"
+    );
+    assert_eq!(found(&lacking), ["missing-key@step", "missing-key@step"], "`from` and `to`, not each twice");
     // A mistake under an anchor is one mistake, however often it is used.
     let twice = format!(
         "{HEAD}practice:\n  - set: A\n    swim: 50 m\n    tempo: &t 1.3\n  - set: B\n    swim: 50 m\n    tempo: *t\n"
