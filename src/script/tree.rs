@@ -8,7 +8,7 @@ use crate::script::quantity::{Fault, Read};
 use crate::script::yaml::{Kind, Node, crop};
 
 /// The most characters of an id.
-const LONGEST_ID: usize = 80;
+const LONGEST_ID: usize = 64;
 
 /// The problems found so far.
 pub type Problems = Vec<Diagnostic>;
