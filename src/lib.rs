@@ -2,6 +2,7 @@
 
 pub mod audio;
 pub mod diag;
+pub mod mixer;
 pub mod pack;
 pub mod practice;
 pub mod script;

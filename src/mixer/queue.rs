@@ -1,0 +1,151 @@
+//! The segments that are in the mixer: which are played, which event comes next, which can be given back.
+
+use crate::timeline::segment::{DuckPoint, Event, Segment};
+use std::sync::Arc;
+
+use super::voice::Voice;
+
+/// Segments that fit into the mixer; the last place is kept for a cut.
+pub const SEGMENTS: usize = 16;
+
+#[derive(Debug)]
+struct Playing {
+    segment: Box<Segment>,
+    /// The first event that has not started.
+    next: usize,
+    /// Ducking corners at or before the position.
+    corner: usize,
+    /// Where a cut ends it.
+    end: u64,
+}
+
+impl Playing {
+    fn next_event(&self) -> Option<&Event> {
+        self.segment.events.get(self.next).filter(|event| event.frame < self.end)
+    }
+
+    fn has_begun(&self, position: u64) -> bool {
+        self.segment.start <= position && self.segment.start < self.end
+    }
+}
+
+/// Segments in the order in which they came.
+#[derive(Debug)]
+pub(super) struct Queue {
+    slots: [Option<Playing>; SEGMENTS],
+    order: Vec<usize>,
+}
+
+impl Queue {
+    pub(super) fn new() -> Self {
+        Self { slots: [const { None }; SEGMENTS], order: Vec::with_capacity(SEGMENTS) }
+    }
+
+    /// Takes a segment, or gives it back where `room` places are taken.
+    pub(super) fn append(&mut self, segment: Box<Segment>, room: usize) -> Result<(), Box<Segment>> {
+        let free = self.slots.iter().position(Option::is_none);
+        let Some((index, slot)) =
+            free.filter(|_| self.order.len() < room).and_then(|i| Some((i, self.slots.get_mut(i)?)))
+        else {
+            return Err(segment);
+        };
+        *slot = Some(Playing { segment, next: 0, corner: 0, end: u64::MAX });
+        self.order.push(index);
+        Ok(())
+    }
+
+    /// Ends everything older than `epoch` at `at`.
+    pub(super) fn cut(&mut self, at: u64, epoch: u32) {
+        for playing in self.slots.iter_mut().flatten().filter(|playing| playing.segment.epoch < epoch) {
+            playing.end = playing.end.min(at);
+        }
+    }
+
+    /// Hands out every event before `until`, each with its slot, in the order of segments and events.
+    pub(super) fn start(&mut self, until: u64, mut each: impl FnMut(usize, &Event, &Segment)) {
+        for index in &self.order {
+            let Some(Some(playing)) = self.slots.get_mut(*index) else { continue };
+            while let Some(event) = playing.next_event().filter(|event| event.frame < until) {
+                each(*index, event, &playing.segment);
+                playing.next += 1;
+            }
+        }
+    }
+
+    /// The frame of the earliest event that has not started.
+    pub(super) fn next_event(&self) -> u64 {
+        self.slots.iter().flatten().filter_map(|playing| Some(playing.next_event()?.frame)).min().unwrap_or(u64::MAX)
+    }
+
+    /// The first start of a segment after `position`.
+    pub(super) fn next_start(&self, position: u64) -> u64 {
+        let starts = self.slots.iter().flatten().filter(|playing| playing.segment.start < playing.end);
+        starts.map(|playing| playing.segment.start).filter(|start| *start > position).min().unwrap_or(u64::MAX)
+    }
+
+    /// The ducking curve that holds at `position`, and how many of its corners lie at or before it.
+    pub(super) fn duck(&mut self, position: u64) -> (&[DuckPoint], usize) {
+        let Some(Some(playing)) = self.current(position).and_then(|index| self.slots.get_mut(index)) else {
+            return (&[], 0);
+        };
+        let points = &playing.segment.duck;
+        while points.get(playing.corner).is_some_and(|point| point.frame <= position) {
+            playing.corner += 1;
+        }
+        (points, playing.corner)
+    }
+
+    pub(super) fn segment(&self, slot: usize) -> Option<&Segment> {
+        Some(&self.slots.get(slot)?.as_ref()?.segment)
+    }
+
+    /// Gives one segment that is no longer needed to `take`, which may hand it back. Voices that still play from its
+    /// bank are moved to another segment with the same bank; where there is none, it stays.
+    ///
+    /// Returns whether one was taken.
+    pub(super) fn retire(
+        &mut self,
+        position: u64,
+        voices: &mut [Voice],
+        take: impl FnOnce(Box<Segment>) -> Result<(), Box<Segment>>,
+    ) -> bool {
+        let current = self.current(position);
+        let done = self.order.iter().copied().find(|index| {
+            let Some(Some(playing)) = self.slots.get(*index) else { return false };
+            let over = playing.segment.start <= position || playing.segment.start >= playing.end;
+            over && playing.next_event().is_none()
+                && current.is_some_and(|current| current != *index)
+                && self.heir(*index, voices).is_some()
+        });
+        let Some((index, heir)) = done.and_then(|index| Some((index, self.heir(index, voices)?))) else { return false };
+        let Some(slot) = self.slots.get_mut(index) else { return false };
+        let Some(mut playing) = slot.take() else { return false };
+        match take(playing.segment) {
+            Ok(()) => {
+                voices.iter_mut().filter(|voice| voice.slot == index).for_each(|voice| voice.slot = heir);
+                self.order.retain(|other| *other != index);
+                true
+            }
+            Err(segment) => {
+                playing.segment = segment;
+                *slot = Some(playing);
+                false
+            }
+        }
+    }
+
+    /// The slot that can take over the voices of slot `index`: itself where there are none.
+    fn heir(&self, index: usize, voices: &[Voice]) -> Option<usize> {
+        if voices.iter().all(|voice| voice.slot != index) {
+            return Some(index);
+        }
+        let bank = &self.segment(index)?.bank;
+        let same = |other: &usize| self.segment(*other).is_some_and(|segment| Arc::ptr_eq(&segment.bank, bank));
+        self.order.iter().copied().filter(|other| *other != index).find(same)
+    }
+
+    fn current(&self, position: u64) -> Option<usize> {
+        let begun = |index: &usize| matches!(self.slots.get(*index), Some(Some(p)) if p.has_begun(position));
+        self.order.iter().copied().rev().find(begun)
+    }
+}
