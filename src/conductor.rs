@@ -1,0 +1,143 @@
+//! The conductor: lowers one leg after another and keeps the mixer supplied, for a file and live alike.
+//!
+//! It never waits: what does not fit now is offered again at the next [`Conductor::pump`]. Threads and clocks are the
+//! business of those who call it.
+
+use crate::audio::bank::Bank;
+use crate::mixer::{Controls, FromMixer, SEGMENTS, ToMixer};
+use crate::timeline::Timeline;
+use crate::timeline::lower::{BankMismatch, Lowering};
+use crate::timeline::segment::Segment;
+use crate::units::time::{SampleRate, Seconds};
+use crossbeam_channel::TrySendError;
+use std::ops::Range;
+use std::sync::Arc;
+
+/// How far ahead of the mixer legs are lowered.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Supply {
+    /// Legs in the mixer beyond the one being played, at least.
+    pub legs: u64,
+    /// Frames ahead of the mixer that are known to it, at least.
+    pub frames: u64,
+}
+
+impl Supply {
+    /// For a file, which is mixed in blocks of up to `block` frames.
+    pub const fn file(block: u64) -> Self {
+        Self { legs: 2, frames: block }
+    }
+
+    /// For a device: two legs and ten seconds, so that a busy machine cannot starve the callback.
+    pub fn live(rate: SampleRate) -> Self {
+        Self { legs: 2, frames: rate.frames(Seconds::from_secs(10)) }
+    }
+}
+
+/// See the head of this file.
+#[derive(Debug)]
+pub struct Conductor<'a> {
+    timeline: &'a Timeline,
+    lowering: Lowering,
+    supply: Supply,
+    /// Frames of every voice of the practice, sorted: the beats step back before a voice of the next leg.
+    voices: Vec<Range<u64>>,
+    next_leg: usize,
+    next_id: u32,
+    /// Starts of the legs that were sent and not yet begun when last pumped.
+    ahead: std::collections::VecDeque<u64>,
+    in_mixer: usize,
+    /// A segment that found no room.
+    kept: Option<Box<Segment>>,
+}
+
+impl<'a> Conductor<'a> {
+    /// For a timeline with its bank, from the first leg on.
+    ///
+    /// # Errors
+    /// Where the bank was not made for the timeline.
+    pub fn new(timeline: &'a Timeline, bank: Arc<Bank>, supply: Supply) -> Result<Self, BankMismatch> {
+        let lowering = Lowering::new(timeline, bank)?;
+        let mut voices: Vec<_> = timeline.legs.iter().flat_map(|leg| lowering.voices(leg, leg.origin)).collect();
+        voices.sort_by_key(|voice| (voice.start, voice.end));
+        Ok(Self {
+            timeline,
+            lowering,
+            supply,
+            voices,
+            next_leg: 0,
+            next_id: 0,
+            ahead: std::collections::VecDeque::new(),
+            in_mixer: 0,
+            kept: None,
+        })
+    }
+
+    /// Frees what the mixer has given back and sends what it needs, given the practice frame that it will mix next.
+    pub fn pump(&mut self, controls: &Controls, position: u64) {
+        while let Ok(answer) = controls.from.try_recv() {
+            match answer {
+                FromMixer::Retired(segment) => {
+                    self.in_mixer = self.in_mixer.saturating_sub(1);
+                    drop(segment);
+                }
+                FromMixer::Refused(segment) => {
+                    self.in_mixer = self.in_mixer.saturating_sub(1);
+                    self.kept = Some(segment);
+                }
+                // Nothing but segments has been sent, so there is nothing to be answered.
+                FromMixer::Applied { .. } | FromMixer::Late { .. } => {}
+            }
+        }
+        while self.ahead.front().is_some_and(|start| *start <= position) {
+            self.ahead.pop_front();
+        }
+        while self.wants_more(position) && self.in_mixer < SEGMENTS - 1 {
+            let Some(segment) = self.kept.take().or_else(|| self.lower_next()) else { break };
+            match controls.to.try_send(ToMixer::Append(segment)) {
+                Ok(()) => self.in_mixer += 1,
+                Err(
+                    TrySendError::Full(ToMixer::Append(segment)) | TrySendError::Disconnected(ToMixer::Append(segment)),
+                ) => {
+                    self.kept = Some(segment);
+                    break;
+                }
+                Err(_) => break,
+            }
+        }
+    }
+
+    /// The practice frame up to which the mixer has been told everything; `u64::MAX` once the last leg is sent.
+    pub fn covered(&self) -> u64 {
+        if let Some(segment) = &self.kept {
+            return segment.start;
+        }
+        self.timeline.legs.get(self.next_leg).map_or(u64::MAX, |leg| self.lowering.rate().frames(leg.origin))
+    }
+
+    fn wants_more(&self, position: u64) -> bool {
+        self.kept.is_some()
+            || (self.ahead.len() as u64) < self.supply.legs
+            || self.covered() < position.saturating_add(self.supply.frames)
+    }
+
+    fn lower_next(&mut self) -> Option<Box<Segment>> {
+        let leg = self.timeline.legs.get(self.next_leg)?;
+        let segment = self.lowering.segment(leg, leg.origin, 0, self.next_id, self.near(leg.origin, leg.len));
+        self.next_leg += 1;
+        self.next_id = self.next_id.wrapping_add(u32::try_from(segment.events.len()).unwrap_or(u32::MAX));
+        self.ahead.push_back(segment.start);
+        Some(Box::new(segment))
+    }
+
+    /// The voices that can shape the ducking of a leg. Voices do not overlap, so their ends are sorted like their starts.
+    fn near(&self, origin: Seconds, len: Seconds) -> &[Range<u64>] {
+        let rate = self.lowering.rate();
+        let margin = rate.frames(Seconds::from_secs(2));
+        let from = rate.frames(origin).saturating_sub(margin);
+        let until = rate.frames(origin + len) + margin;
+        let first = self.voices.partition_point(|voice| voice.end < from);
+        let last = self.voices.partition_point(|voice| voice.start <= until);
+        self.voices.get(first..last).unwrap_or_default()
+    }
+}

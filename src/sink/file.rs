@@ -1,0 +1,239 @@
+//! Files that are whole or not there: written under a temporary name beside the target, then renamed.
+//!
+//! What a half file could do at the pool side is the reason: a render that stops for any cause leaves the target as it
+//! was. Nothing is forced to disk before the rename: that costs seconds on slow media and guards only against a power
+//! cut, after which the practice is rendered again.
+
+use std::ffi::OsString;
+use std::fmt;
+use std::fs;
+use std::io::{self, Write};
+use std::path::{Path, PathBuf};
+use tempfile::NamedTempFile;
+
+/// A file that cannot be written.
+#[derive(Debug)]
+pub enum FileError {
+    /// There is a file of that name already.
+    Exists {
+        /// Which.
+        path: PathBuf,
+    },
+    /// The name belongs to something else than a file.
+    NotAFile {
+        /// Which.
+        path: PathBuf,
+    },
+    /// The system refused.
+    System {
+        /// What was tried: `create`, `write`, `rename`.
+        doing: &'static str,
+        /// The target.
+        path: PathBuf,
+        /// What it said.
+        source: io::Error,
+    },
+}
+
+impl fmt::Display for FileError {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::Exists { path } => {
+                write!(f, "{} exists already; choose another name or replace it with --force", path.display())
+            }
+            Self::NotAFile { path } => write!(f, "{} is not a regular file; choose another name", path.display()),
+            Self::System { doing, path, source } => {
+                write!(f, "cannot {doing} {}: {source}", path.display())?;
+                match source.kind() {
+                    io::ErrorKind::StorageFull | io::ErrorKind::QuotaExceeded => {
+                        f.write_str("; free some space, or choose a lower rate, mono, or another disk")
+                    }
+                    io::ErrorKind::PermissionDenied | io::ErrorKind::ReadOnlyFilesystem => {
+                        f.write_str("; choose a folder that you may write to")
+                    }
+                    io::ErrorKind::NotFound => f.write_str("; make its folder first, or choose another"),
+                    _ => Ok(()),
+                }
+            }
+        }
+    }
+}
+
+impl std::error::Error for FileError {
+    fn source(&self) -> Option<&(dyn std::error::Error + 'static)> {
+        match self {
+            Self::System { source, .. } => Some(source),
+            Self::Exists { .. } | Self::NotAFile { .. } => None,
+        }
+    }
+}
+
+/// What happens to a file that has the target's name.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Replace {
+    /// It stays, and the new one is given up.
+    Never,
+    /// It gives way to the new one, once that is whole.
+    Yes,
+}
+
+/// A file under way. Dropped without [`commit`](Self::commit), it is removed.
+#[derive(Debug)]
+pub struct Fresh {
+    temp: NamedTempFile,
+    target: PathBuf,
+    replace: Replace,
+}
+
+impl Fresh {
+    /// Begins `path`; a link is followed, so that what it points to is replaced.
+    ///
+    /// # Errors
+    /// Where the target exists and may not be replaced, is no regular file, or its folder cannot be written to.
+    pub fn create(path: &Path, replace: Replace) -> Result<Self, FileError> {
+        let system = |source| FileError::System { doing: "create", path: path.to_owned(), source };
+        let target = match fs::metadata(path) {
+            Ok(found) if !found.is_file() => return Err(FileError::NotAFile { path: path.to_owned() }),
+            Ok(_) if replace == Replace::Never => return Err(FileError::Exists { path: path.to_owned() }),
+            Ok(_) => path.canonicalize().map_err(system)?,
+            Err(error) if error.kind() == io::ErrorKind::NotFound => path.to_owned(),
+            Err(error) => return Err(system(error)),
+        };
+        let Some(name) = target.file_name() else { return Err(FileError::NotAFile { path: target }) };
+        let folder = target.parent().filter(|folder| !folder.as_os_str().is_empty()).unwrap_or(Path::new("."));
+        let mut prefix = OsString::from(".");
+        prefix.push(name);
+        prefix.push(".");
+        let mut builder = tempfile::Builder::new();
+        builder.prefix(&prefix).suffix(".part");
+        #[cfg(unix)]
+        {
+            use std::os::unix::fs::PermissionsExt;
+            // As any program would make a file; temporary files are private otherwise, and this one becomes the result.
+            builder.permissions(fs::Permissions::from_mode(0o666));
+        }
+        let temp = builder.tempfile_in(folder).map_err(|error| system(unwrapped(error)))?;
+        Ok(Self { temp, target, replace })
+    }
+
+    /// The file that is to be.
+    pub fn target(&self) -> &Path {
+        &self.target
+    }
+
+    /// Gives the finished file its name.
+    ///
+    /// # Errors
+    /// Where it cannot be renamed, or another file has taken the name meanwhile and may not be replaced.
+    pub fn commit(self) -> Result<(), FileError> {
+        let Self { temp, target, replace } = self;
+        let renamed = match replace {
+            Replace::Yes => temp.persist(&target),
+            Replace::Never => temp.persist_noclobber(&target),
+        };
+        match renamed {
+            Ok(_) => Ok(()),
+            Err(error) if error.error.kind() == io::ErrorKind::AlreadyExists => Err(FileError::Exists { path: target }),
+            Err(error) => Err(FileError::System { doing: "rename", path: target, source: error.error }),
+        }
+    }
+
+    /// An error of writing to this file.
+    pub fn error(&self, source: io::Error) -> FileError {
+        FileError::System { doing: "write", path: self.target.clone(), source }
+    }
+}
+
+impl Write for Fresh {
+    fn write(&mut self, bytes: &[u8]) -> io::Result<usize> {
+        self.temp.as_file_mut().write(bytes)
+    }
+
+    fn flush(&mut self) -> io::Result<()> {
+        self.temp.as_file_mut().flush()
+    }
+}
+
+/// The system's own error: the one of temporary files names the temporary path, which means nothing to a reader.
+fn unwrapped(error: io::Error) -> io::Error {
+    let code = error.get_ref().and_then(|inner| inner.source()).and_then(|source| source.downcast_ref::<io::Error>());
+    match code.and_then(io::Error::raw_os_error) {
+        Some(code) => io::Error::from_raw_os_error(code),
+        None => io::Error::new(error.kind(), error.kind().to_string()),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn names(folder: &Path) -> Vec<String> {
+        let mut names: Vec<_> =
+            fs::read_dir(folder).unwrap().map(|entry| entry.unwrap().file_name().into_string().unwrap()).collect();
+        names.sort();
+        names
+    }
+
+    #[test]
+    fn a_file_appears_only_when_it_is_whole() {
+        let folder = tempfile::tempdir().unwrap();
+        let path = folder.path().join("out.wav");
+        let mut fresh = Fresh::create(&path, Replace::Never).unwrap();
+        fresh.write_all(b"sound").unwrap();
+        assert!(!path.exists());
+        let [part] = names(folder.path()).try_into().unwrap();
+        assert!(part.starts_with(".out.wav.") && part.ends_with(".part"), "{part}");
+        fresh.commit().unwrap();
+        assert_eq!(fs::read(&path).unwrap(), b"sound");
+        assert_eq!(names(folder.path()), ["out.wav"]);
+    }
+
+    #[test]
+    fn a_file_given_up_leaves_nothing() {
+        let folder = tempfile::tempdir().unwrap();
+        let path = folder.path().join("out.wav");
+        fs::write(&path, b"old").unwrap();
+        drop(Fresh::create(&path, Replace::Yes).unwrap());
+        assert_eq!(names(folder.path()), ["out.wav"]);
+        assert_eq!(fs::read(&path).unwrap(), b"old");
+    }
+
+    #[test]
+    fn existing_files_are_kept_unless_replaced() {
+        let folder = tempfile::tempdir().unwrap();
+        let path = folder.path().join("out.wav");
+        let fresh = Fresh::create(&path, Replace::Never).unwrap();
+        fs::write(&path, b"old").unwrap();
+        assert!(matches!(fresh.commit(), Err(FileError::Exists { .. })));
+        let error = Fresh::create(&path, Replace::Never).unwrap_err().to_string();
+        assert!(error.contains("out.wav") && error.contains("--force"), "{error}");
+        let mut fresh = Fresh::create(&path, Replace::Yes).unwrap();
+        fresh.write_all(b"new").unwrap();
+        fresh.commit().unwrap();
+        assert_eq!(fs::read(&path).unwrap(), b"new");
+        assert_eq!(names(folder.path()), ["out.wav"]);
+    }
+
+    #[test]
+    fn folders_are_not_replaced_and_missing_ones_are_named() {
+        let folder = tempfile::tempdir().unwrap();
+        assert!(matches!(Fresh::create(folder.path(), Replace::Yes), Err(FileError::NotAFile { .. })));
+        let error = Fresh::create(&folder.path().join("gone/out.wav"), Replace::Never).unwrap_err().to_string();
+        assert!(
+            error.contains("gone/out.wav") && error.contains("make its folder") && !error.contains(".part"),
+            "{error}"
+        );
+    }
+
+    #[cfg(unix)]
+    #[test]
+    fn a_link_stays_a_link() {
+        let folder = tempfile::tempdir().unwrap();
+        let (file, link) = (folder.path().join("file.wav"), folder.path().join("link.wav"));
+        fs::write(&file, b"old").unwrap();
+        std::os::unix::fs::symlink(&file, &link).unwrap();
+        Fresh::create(&link, Replace::Yes).unwrap().commit().unwrap();
+        assert!(fs::symlink_metadata(&link).unwrap().is_symlink());
+        assert_eq!(fs::read(&file).unwrap(), b"");
+    }
+}

@@ -1,0 +1,341 @@
+//! WAV files: 16-bit stereo or mono, markers at the end, RF64 (EBU Tech 3306) where 4 GiB do not suffice.
+//!
+//! The length is known before the first frame, so the header is final when it is written: nothing is patched, and a
+//! player that knows only the plain 44-byte header gets exactly that whenever the file fits it. Reading clips is not
+//! done here.
+
+use super::Sink;
+use super::file::{FileError, Fresh, Replace};
+use crate::mixer::sample::{Frame, to_mono};
+use crate::units::time::SampleRate;
+use std::fs::File;
+use std::io::{self, Read, Seek, SeekFrom, Write};
+use std::path::Path;
+
+/// Bytes handed to the system at once: large enough to make calls rare, small enough to stay in a core's cache.
+const CHUNK: usize = 1 << 18;
+
+/// A named place in the sound.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Marker {
+    /// Which frame. Places beyond 2^32 frames cannot be stored and are left out.
+    pub frame: u64,
+    /// What is there.
+    pub label: String,
+}
+
+/// What is to be written.
+#[derive(Clone, Debug)]
+pub struct Spec {
+    /// Frames a second.
+    pub rate: SampleRate,
+    /// One channel, the mean of both, instead of two.
+    pub mono: bool,
+    /// How many frames will come.
+    pub frames: u64,
+    /// Places, in their order.
+    pub markers: Vec<Marker>,
+    /// What tells this render's source from others, found again by [`existing`].
+    pub identity: String,
+}
+
+/// The program named in every file.
+const SOFTWARE: &str = concat!("Lengthwise ", env!("CARGO_PKG_VERSION"));
+/// What its name begins with, whatever the version.
+const FAMILY: &str = "Lengthwise ";
+
+/// A WAV on its way into a writer.
+#[derive(Debug)]
+pub struct Wav<W> {
+    out: W,
+    mono: bool,
+    left: u64,
+    tail: Vec<u8>,
+    buffer: Vec<u8>,
+}
+
+impl<W: Write> Wav<W> {
+    /// Writes the header.
+    ///
+    /// # Errors
+    /// Those of the writer.
+    pub fn begin(mut out: W, spec: &Spec) -> io::Result<Self> {
+        let tail = tail(spec);
+        out.write_all(&header(spec, tail.len() as u64))?;
+        Ok(Self { out, mono: spec.mono, left: spec.frames, tail, buffer: Vec::with_capacity(CHUNK) })
+    }
+
+    /// Writes what comes after the sound, and gives the writer back.
+    ///
+    /// # Errors
+    /// Those of the writer; `InvalidData` where fewer frames came than the header promises.
+    pub fn finish(mut self) -> io::Result<W> {
+        if self.left != 0 {
+            let message = format!("{} of the frames promised in the header are missing", self.left);
+            return Err(io::Error::new(io::ErrorKind::InvalidData, message));
+        }
+        self.flush()?;
+        self.out.write_all(&self.tail)?;
+        self.out.flush()?;
+        Ok(self.out)
+    }
+
+    fn count(&mut self, frames: u64) -> io::Result<()> {
+        let left = self.left.checked_sub(frames);
+        self.left = left
+            .ok_or_else(|| io::Error::new(io::ErrorKind::InvalidData, "more frames came than the header promises"))?;
+        Ok(())
+    }
+
+    fn flush(&mut self) -> io::Result<()> {
+        self.out.write_all(&self.buffer)?;
+        self.buffer.clear();
+        Ok(())
+    }
+}
+
+impl<W: Write> Sink for Wav<W> {
+    type Error = io::Error;
+
+    fn sound(&mut self, frames: &[Frame]) -> io::Result<()> {
+        self.count(frames.len() as u64)?;
+        for frames in frames.chunks(CHUNK / 8) {
+            if self.mono {
+                self.buffer.extend(frames.iter().flat_map(|frame| to_mono(*frame).to_le_bytes()));
+            } else {
+                let start = self.buffer.len();
+                self.buffer.resize(start + 4 * frames.len(), 0);
+                let bytes = self.buffer.get_mut(start..).unwrap_or_default();
+                for (bytes, [left, right]) in bytes.chunks_exact_mut(4).zip(frames) {
+                    let pair = u32::from(*left as u16) | u32::from(*right as u16) << 16;
+                    bytes.copy_from_slice(&pair.to_le_bytes());
+                }
+            }
+            if self.buffer.len() >= CHUNK / 2 {
+                self.flush()?;
+            }
+        }
+        Ok(())
+    }
+
+    fn silence(&mut self, frames: u64) -> io::Result<()> {
+        static ZEROS: [u8; CHUNK] = [0; CHUNK];
+        self.count(frames)?;
+        let mut left = frames * if self.mono { 2 } else { 4 };
+        if self.buffer.len() as u64 + left < CHUNK as u64 / 2 {
+            self.buffer.resize(self.buffer.len() + left as usize, 0);
+            return Ok(());
+        }
+        self.flush()?;
+        while left > 0 {
+            let bytes = left.min(CHUNK as u64);
+            self.out.write_all(ZEROS.get(..bytes as usize).unwrap_or(&ZEROS))?;
+            left -= bytes;
+        }
+        Ok(())
+    }
+}
+
+/// A WAV that becomes a file when it is finished.
+#[derive(Debug)]
+pub struct WavFile(Wav<Fresh>);
+
+impl WavFile {
+    /// Begins a file; see [`Fresh::create`].
+    ///
+    /// # Errors
+    /// Where it cannot be made or written to.
+    pub fn create(path: &Path, spec: &Spec, replace: Replace) -> Result<Self, FileError> {
+        let fresh = Fresh::create(path, replace)?;
+        let system = |source| FileError::System { doing: "write", path: path.to_owned(), source };
+        Wav::begin(fresh, spec).map(Self).map_err(system)
+    }
+
+    /// Completes the file and gives it its name.
+    ///
+    /// # Errors
+    /// Where it cannot be written or renamed; nothing is left of it then.
+    pub fn finish(self) -> Result<(), FileError> {
+        let path = self.0.out.target().to_owned();
+        self.0.finish().map_err(|source| FileError::System { doing: "write", path, source })?.commit()
+    }
+}
+
+impl Sink for WavFile {
+    type Error = FileError;
+
+    fn sound(&mut self, frames: &[Frame]) -> Result<(), FileError> {
+        self.0.sound(frames).map_err(|error| self.0.out.error(error))
+    }
+
+    fn silence(&mut self, frames: u64) -> Result<(), FileError> {
+        self.0.silence(frames).map_err(|error| self.0.out.error(error))
+    }
+}
+
+/// What a path holds, as far as replacing it goes.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum Existing {
+    /// Nothing.
+    Absent,
+    /// A render of this program, with the [`Spec::identity`] it was given.
+    OurRender {
+        /// Of the source.
+        identity: String,
+    },
+    /// Something else, or something that cannot be read.
+    Other,
+}
+
+/// Looks at what a path holds; reads heads of chunks only.
+pub fn existing(path: &Path) -> Existing {
+    match File::open(path) {
+        Err(error) if error.kind() == io::ErrorKind::NotFound => Existing::Absent,
+        Err(_) => Existing::Other,
+        Ok(file) => match identity(io::BufReader::new(file)) {
+            Ok(Some(identity)) => Existing::OurRender { identity },
+            Ok(None) | Err(_) => Existing::Other,
+        },
+    }
+}
+
+/// The identity of our own render, from its `LIST/INFO` chunk.
+fn identity(mut file: impl Read + Seek) -> io::Result<Option<String>> {
+    let end = file.seek(SeekFrom::End(0))?;
+    file.seek(SeekFrom::Start(0))?;
+    let mut riff = [0; 12];
+    file.read_exact(&mut riff)?;
+    let [a, b, c, d, .., e, f, g, h] = riff;
+    if !matches!(&[a, b, c, d], b"RIFF" | b"RF64") || &[e, f, g, h] != b"WAVE" {
+        return Ok(None);
+    }
+    let mut at = 12;
+    let mut long_data = None;
+    while at + 8 <= end {
+        file.seek(SeekFrom::Start(at))?;
+        let (name, size) = head(&mut file)?;
+        let size = match (&name, long_data) {
+            (b"data", Some(bytes)) if size == u32::MAX => bytes,
+            _ => u64::from(size),
+        };
+        match &name {
+            b"ds64" => {
+                let mut sizes = [0; 16];
+                file.read_exact(&mut sizes)?;
+                long_data = sizes.last_chunk().map(|bytes| u64::from_le_bytes(*bytes));
+            }
+            // An INFO of ours is short; anything longer is somebody else's.
+            b"LIST" if size <= 1 << 16 => {
+                let mut list = vec![0; size as usize];
+                file.read_exact(&mut list)?;
+                if let Some(entries) = list.strip_prefix(b"INFO") {
+                    let [software, comment] = [*b"ISFT", *b"ICMT"].map(|wanted| entry(entries, wanted));
+                    let ours = software.is_some_and(|software| software.starts_with(FAMILY));
+                    return Ok(comment.filter(|_| ours));
+                }
+            }
+            _ => {}
+        }
+        at = at.saturating_add(8).saturating_add(size).saturating_add(size & 1);
+    }
+    Ok(None)
+}
+
+fn head(file: &mut impl Read) -> io::Result<([u8; 4], u32)> {
+    let (mut name, mut size) = ([0; 4], [0; 4]);
+    file.read_exact(&mut name)?;
+    file.read_exact(&mut size)?;
+    Ok((name, u32::from_le_bytes(size)))
+}
+
+fn entry(mut entries: &[u8], wanted: [u8; 4]) -> Option<String> {
+    while let Ok((name, size)) = head(&mut entries) {
+        let text = entries.get(..size as usize)?;
+        if name == wanted {
+            return String::from_utf8(text.to_vec()).ok().map(|text| text.trim_end_matches('\0').to_owned());
+        }
+        entries = entries.get(size as usize + (size & 1) as usize..)?;
+    }
+    None
+}
+
+/// Everything before the first sample: 44 bytes, or 80 where a size needs 64 bits.
+fn header(spec: &Spec, tail: u64) -> Vec<u8> {
+    let channels = if spec.mono { 1_u16 } else { 2 };
+    let align = channels * 2;
+    let data = spec.frames * u64::from(align);
+    let riff = 36 + data + tail;
+    let mut bytes = Vec::with_capacity(80);
+    let short = u32::try_from(riff).ok().zip(u32::try_from(data).ok());
+    match short {
+        Some((riff, _)) => {
+            bytes.extend(b"RIFF");
+            bytes.extend(riff.to_le_bytes());
+            bytes.extend(b"WAVE");
+        }
+        None => {
+            bytes.extend(b"RF64\xff\xff\xff\xffWAVEds64");
+            bytes.extend(28_u32.to_le_bytes());
+            bytes.extend((riff + 36).to_le_bytes());
+            bytes.extend(data.to_le_bytes());
+            bytes.extend(spec.frames.to_le_bytes());
+            bytes.extend(0_u32.to_le_bytes());
+        }
+    }
+    bytes.extend(b"fmt ");
+    bytes.extend(16_u32.to_le_bytes());
+    bytes.extend(1_u16.to_le_bytes());
+    bytes.extend(channels.to_le_bytes());
+    bytes.extend(spec.rate.hertz().to_le_bytes());
+    bytes.extend((spec.rate.hertz() * u32::from(align)).to_le_bytes());
+    bytes.extend(align.to_le_bytes());
+    bytes.extend(16_u16.to_le_bytes());
+    bytes.extend(b"data");
+    bytes.extend(short.map_or(u32::MAX, |(_, data)| data).to_le_bytes());
+    bytes
+}
+
+/// Everything after the last sample: places, their labels, and whose file this is.
+fn tail(spec: &Spec) -> Vec<u8> {
+    let places: Vec<(u32, u32, &str)> = (1..)
+        .zip(&spec.markers)
+        .filter_map(|(id, marker)| Some((id, u32::try_from(marker.frame).ok()?, marker.label.as_str())))
+        .collect();
+    let mut bytes = Vec::new();
+    if !places.is_empty() {
+        let mut cues = (places.len() as u32).to_le_bytes().to_vec();
+        let mut labels = b"adtl".to_vec();
+        for (id, frame, label) in places {
+            for field in [id.to_le_bytes(), frame.to_le_bytes(), *b"data", [0; 4], [0; 4], frame.to_le_bytes()] {
+                cues.extend(field);
+            }
+            let mut text = id.to_le_bytes().to_vec();
+            text.extend(terminated(label));
+            chunk(&mut labels, *b"labl", &text);
+        }
+        chunk(&mut bytes, *b"cue ", &cues);
+        chunk(&mut bytes, *b"LIST", &labels);
+    }
+    let mut info = b"INFO".to_vec();
+    chunk(&mut info, *b"ISFT", &terminated(SOFTWARE));
+    chunk(&mut info, *b"ICMT", &terminated(&spec.identity));
+    chunk(&mut bytes, *b"LIST", &info);
+    bytes
+}
+
+fn terminated(text: &str) -> Vec<u8> {
+    text.bytes().filter(|byte| *byte != 0).chain([0]).collect()
+}
+
+/// Appends a chunk; an odd one is padded, which its size does not count.
+fn chunk(bytes: &mut Vec<u8>, name: [u8; 4], content: &[u8]) {
+    bytes.extend(name);
+    bytes.extend((content.len() as u32).to_le_bytes());
+    bytes.extend(content);
+    if content.len() % 2 == 1 {
+        bytes.push(0);
+    }
+}
+
+#[cfg(test)]
+mod tests;
