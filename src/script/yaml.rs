@@ -414,3 +414,6 @@ pub fn crop(text: &str) -> String {
 fn narrow(offset: impl TryInto<u32>) -> u32 {
     offset.try_into().unwrap_or(u32::MAX)
 }
+
+#[cfg(test)]
+mod tests;
