@@ -2,6 +2,7 @@
 //!
 //! Everything here is pure and independent of any sample rate; [`lower`](lower::lower) turns one leg into frames.
 
+pub mod bank;
 pub mod lower;
 pub mod segment;
 

@@ -72,16 +72,14 @@ pub struct Recording {
     pub name: String,
     /// The encoded bytes.
     pub bytes: Bytes,
+    /// How long it lasts, as measured when its pack was opened.
+    pub len: Seconds,
 }
 
 impl Recording {
     /// The encoded bytes, read from disk if they lie there.
     pub fn read(&self) -> io::Result<Cow<'_, [u8]>> {
-        match &self.bytes {
-            Bytes::Static(bytes) => Ok(Cow::Borrowed(bytes)),
-            Bytes::Given(bytes) => Ok(Cow::Borrowed(bytes)),
-            Bytes::File(path) => read_at_most(path, LARGEST_RECORDING).map(Cow::Owned),
-        }
+        self.bytes.read()
     }
 }
 
@@ -107,6 +105,17 @@ pub enum Bytes {
     Given(Arc<[u8]>),
     /// On disk.
     File(PathBuf),
+}
+
+impl Bytes {
+    /// The bytes themselves, read from disk if they lie there.
+    pub fn read(&self) -> io::Result<Cow<'_, [u8]>> {
+        match self {
+            Self::Static(bytes) => Ok(Cow::Borrowed(bytes)),
+            Self::Given(bytes) => Ok(Cow::Borrowed(bytes)),
+            Self::File(path) => read_at_most(path, LARGEST_RECORDING).map(Cow::Owned),
+        }
+    }
 }
 
 /// What a pack says of itself.

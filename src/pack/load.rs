@@ -7,7 +7,7 @@ use crate::diag::{Code, Diagnostic, Sources, Span, Spanned, nearest};
 use crate::pack::builtin;
 use crate::pack::library::{Entry, Library, PackInfo, Recording, Role, Spoken};
 use crate::pack::manifest::{self, Manifest, Text};
-use crate::pack::place::Place;
+use crate::pack::place::{Encoded, Place};
 use std::collections::HashMap;
 use std::ffi::OsString;
 use std::path::{Path, PathBuf};
@@ -197,7 +197,7 @@ fn fill(library: &mut Library, place: &Place, manifest: Manifest, problems: &mut
         voice: manifest.voice,
         licence: manifest.licence,
     });
-    let mut recordings: HashMap<(Role, String), Recording> = HashMap::new();
+    let mut recordings: HashMap<(Role, String), Encoded> = HashMap::new();
     for (folder, role) in Role::ALL {
         if manifest.entries.iter().any(|entry| entry.role == role) {
             match place.recordings(folder) {
@@ -211,12 +211,14 @@ fn fill(library: &mut Library, place: &Place, manifest: Manifest, problems: &mut
     }
     for Text { role, id, full, short } in manifest.entries {
         let mut spoken = |name: String, text: String| {
-            let Some(recording) = recordings.remove(&(role, name)) else { return Spoken::unrecorded(text) };
-            let measured = recording.read().map_err(|error| format!("cannot be read: {error}"));
-            match measured.and_then(|bytes| clip::probe(&bytes).map_err(|error| error.to_string())) {
-                Ok(len) => Spoken { text, len, clip: Some(library.add_recording(recording)) },
+            let Some(Encoded { name, bytes }) = recordings.remove(&(role, name)) else {
+                return Spoken::unrecorded(text);
+            };
+            let measured = bytes.read().map_err(|error| format!("cannot be read: {error}"));
+            match measured.and_then(|read| clip::probe(&read).map_err(|error| error.to_string())) {
+                Ok(len) => Spoken { text, len, clip: Some(library.add_recording(Recording { name, bytes, len })) },
                 Err(why) => {
-                    let message = format!("the recording {} {why}", recording.name);
+                    let message = format!("the recording {name} {why}");
                     let problem = Diagnostic::at(Code::PackBroken, id.span, message);
                     problems.push(problem.hint("record it again, or take the file away to hear a tone in its place"));
                     Spoken::unrecorded(text)

@@ -2,7 +2,7 @@
 //!
 //! What the files mean is not here.
 
-use crate::pack::library::{self, Bytes, Recording};
+use crate::pack::library::{self, Bytes};
 use crate::pack::{builtin, manifest};
 use include_dir::Dir;
 use std::collections::HashMap;
@@ -15,6 +15,12 @@ const LARGEST_MANIFEST: u64 = 1 << 20;
 
 /// The formats of recordings, the one that is taken first.
 const FORMATS: [&str; 4] = ["wav", "flac", "ogg", "mp3"];
+
+/// A recording not yet measured: the name that messages show, and where its bytes are.
+pub(in crate::pack) struct Encoded {
+    pub name: String,
+    pub bytes: Bytes,
+}
 
 /// Where a pack lies.
 #[derive(Clone)]
@@ -89,14 +95,14 @@ impl Place {
     }
 
     /// The recordings of a role by their names without the format's ending, such as `reach-forward.short`.
-    pub fn recordings(&self, role: &str) -> io::Result<HashMap<String, Recording>> {
+    pub fn recordings(&self, role: &str) -> io::Result<HashMap<String, Encoded>> {
         let mut found = HashMap::new();
         match self {
             Self::BuiltIn(pack) => {
                 for file in pack.dir.get_dir(Path::new("clips").join(role)).into_iter().flat_map(Dir::files) {
                     let name = || format!("built in: {}/{}", pack.name, file.path().display());
                     let contents: &'static [u8] = contents(file);
-                    take(&mut found, file.path(), || Ok(Recording { name: name(), bytes: Bytes::Static(contents) }))?;
+                    take(&mut found, file.path(), || Ok(Encoded { name: name(), bytes: Bytes::Static(contents) }))?;
                 }
             }
             Self::Folder { shown, real } => {
@@ -112,7 +118,7 @@ impl Place {
                         let path = file.path();
                         let path = if file.file_type()?.is_symlink() { inside(real, &path)? } else { path };
                         let name = shown.join("clips").join(role).join(file.file_name());
-                        Ok(Recording { name: name.display().to_string(), bytes: Bytes::File(path) })
+                        Ok(Encoded { name: name.display().to_string(), bytes: Bytes::File(path) })
                     })?;
                 }
             }
@@ -127,9 +133,9 @@ fn contents(file: &'static include_dir::File<'static>) -> &'static [u8] {
 
 /// Adds a file if it is a recording and no format taken before it is there.
 fn take(
-    found: &mut HashMap<String, Recording>,
+    found: &mut HashMap<String, Encoded>,
     path: &Path,
-    recording: impl FnOnce() -> io::Result<Recording>,
+    recording: impl FnOnce() -> io::Result<Encoded>,
 ) -> io::Result<()> {
     let rank = |name: &Path| {
         let ending = name.extension().and_then(|ending| ending.to_str()).map(str::to_lowercase);

@@ -1,0 +1,269 @@
+//! The clips of a practice, made ready for the mixer: recordings decoded and treated, beats and signals synthesised,
+//! each at its loudness.
+//!
+//! The same bank comes out whatever the number of processors. Choosing what is heard is not done here.
+
+use crate::audio::bank::{Bank, BankClip};
+use crate::audio::clip::{self, DecodeError};
+use crate::audio::resample::Resampler;
+use crate::audio::synth;
+use crate::audio::voice::{self, Output};
+use crate::pack::ClipId;
+use crate::pack::library::Library;
+use crate::timeline::Sound;
+use crate::units::level::{Decibels, Lufs};
+use crate::units::time::SampleRate;
+use std::collections::HashMap;
+use std::sync::atomic::{AtomicUsize, Ordering};
+use std::{fmt, io};
+
+/// How loud and for what a bank is made.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct BankSettings {
+    /// Loudness of every recording.
+    pub voice: Lufs,
+    /// Level of beats against the voice.
+    pub beats: Decibels,
+    /// What it is heard through.
+    pub output: Output,
+}
+
+/// Levels against the voice in dB. The go is what a swimmer must not miss, the pips lead up to it; a text without a
+/// recording is only a reminder. Chosen by ear.
+const GO: f64 = -3.0;
+const PIP: f64 = -6.0;
+const PLACEHOLDER: f64 = -9.0;
+/// The breath mark against the beats in dB: it is to be noticed among them.
+const BREATH: f64 = 2.0;
+
+/// A recording that cannot be used.
+#[derive(Debug)]
+pub struct BankError {
+    /// The recording, as its pack names it.
+    pub recording: String,
+    /// Why.
+    pub why: Why,
+}
+
+/// Why a recording cannot be used.
+#[derive(Debug)]
+pub enum Why {
+    /// No such recording in the library.
+    Unknown,
+    /// It cannot be read.
+    Read(io::Error),
+    /// It cannot be decoded.
+    Decode(DecodeError),
+    /// It is not as long as when the packs were opened.
+    Changed,
+}
+
+impl fmt::Display for BankError {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(f, "the recording {} ", self.recording)?;
+        match &self.why {
+            Why::Unknown => f.write_str("is in no pack that is in use"),
+            Why::Read(error) => write!(f, "cannot be read: {error}"),
+            Why::Decode(error) => write!(f, "{error}"),
+            Why::Changed => f.write_str("was changed while the practice was made: start again"),
+        }
+    }
+}
+
+impl std::error::Error for BankError {
+    fn source(&self) -> Option<&(dyn std::error::Error + 'static)> {
+        match &self.why {
+            Why::Read(error) => Some(error),
+            Why::Decode(error) => Some(error),
+            Why::Unknown | Why::Changed => None,
+        }
+    }
+}
+
+/// Makes the clips of all sounds, in their order, on every processor. The error is that of the first sound that has one.
+pub fn build(
+    sounds: &[Sound],
+    library: &Library,
+    rate: SampleRate,
+    settings: &BankSettings,
+) -> Result<Bank, BankError> {
+    let workers = std::thread::available_parallelism().map_or(1, usize::from);
+    build_with(workers, sounds, library, rate, settings)
+}
+
+/// As [`build`], on so many threads.
+fn build_with(
+    workers: usize,
+    sounds: &[Sound],
+    library: &Library,
+    rate: SampleRate,
+    settings: &BankSettings,
+) -> Result<Bank, BankError> {
+    // Clips differ in length: each worker takes the next one that nobody has.
+    let next = AtomicUsize::new(0);
+    let work = || {
+        let mut maker = Maker { library, rate, settings, resamplers: HashMap::new() };
+        let mut made = Vec::new();
+        loop {
+            // Only the number itself is shared.
+            let at = next.fetch_add(1, Ordering::Relaxed);
+            let Some(sound) = sounds.get(at) else { return made };
+            made.push((at, maker.make(sound)));
+        }
+    };
+    let mut made = std::thread::scope(|scope| {
+        let others: Vec<_> = (1..workers.min(sounds.len())).map(|_| scope.spawn(work)).collect();
+        let mut made = work();
+        for other in others {
+            match other.join() {
+                Ok(more) => made.extend(more),
+                Err(panic) => std::panic::resume_unwind(panic),
+            }
+        }
+        made
+    });
+    made.sort_by_key(|(at, _)| *at);
+    let clips = made.into_iter().map(|(_, clip)| clip).collect::<Result<_, _>>()?;
+    Ok(Bank { rate, clips })
+}
+
+struct Maker<'a> {
+    library: &'a Library,
+    rate: SampleRate,
+    settings: &'a BankSettings,
+    /// One for each rate that recordings came in.
+    resamplers: HashMap<u32, Resampler>,
+}
+
+impl Maker<'_> {
+    fn make(&mut self, sound: &Sound) -> Result<BankClip, BankError> {
+        let rate = self.rate;
+        let voice = self.settings.voice.lufs();
+        let beats = voice + self.settings.beats.db();
+        // Without gates: these are too short for them, and sound throughout.
+        let synthesised = |samples: Vec<f32>, lufs| Ok(voice::level(&samples, rate, lufs, true));
+        match sound {
+            Sound::Beat(beat) => synthesised(synth::beat(beat, rate), beats + beat.level.db()),
+            Sound::Breath => synthesised(synth::breath(rate), beats + BREATH),
+            Sound::Pip => synthesised(synth::pip(rate), voice + PIP),
+            Sound::Go => synthesised(synth::go(rate), voice + GO),
+            Sound::Placeholder => synthesised(synth::placeholder(rate), voice + PLACEHOLDER),
+            Sound::Clip(id) => self.recording(*id),
+        }
+    }
+
+    fn recording(&mut self, id: ClipId) -> Result<BankClip, BankError> {
+        let Some(recording) = self.library.recording(id) else {
+            return Err(BankError { recording: format!("number {}", id.0), why: Why::Unknown });
+        };
+        let error = |why| BankError { recording: recording.name.clone(), why };
+        let bytes = recording.read().map_err(|failure| error(Why::Read(failure)))?;
+        let pcm = clip::decode(&bytes).map_err(|failure| error(Why::Decode(failure)))?;
+        if pcm.len() != recording.len {
+            return Err(error(Why::Changed));
+        }
+        let resampler = self.resamplers.entry(pcm.rate).or_insert_with(|| Resampler::new(pcm.rate, self.rate.hertz()));
+        let samples = voice::treat(&pcm, self.settings.output, resampler);
+        Ok(voice::level(&samples, self.rate, self.settings.voice.lufs(), false))
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::audio::loudness;
+    use crate::diag::Sources;
+    use crate::pack::library::{Bytes, Recording, Role};
+    use crate::pack::load::{Search, open};
+    use crate::script::{BeatSound, Timbre};
+    use crate::units::time::Seconds;
+
+    const SETTINGS: BankSettings =
+        BankSettings { voice: Lufs::of(-16.0), beats: Decibels::of(-6.0), output: Output::Headphones };
+
+    fn shipped() -> Library {
+        open(&Search { built_in: Some("first-lengths".to_owned()), ..Search::default() }, None, &mut Sources::new()).0
+    }
+
+    fn beat(level: f64) -> Sound {
+        Sound::Beat(BeatSound { timbre: Timbre::Wood, pitch: None, length: None, level: Decibels::of(level) })
+    }
+
+    fn sounds(library: &Library) -> Vec<Sound> {
+        let phrases = library.of(Role::Phrase).take(8).filter_map(|(_, entry)| entry.full.clip).map(Sound::Clip);
+        let words = library.of(Role::Word).take(8).filter_map(|(_, entry)| entry.full.clip).map(Sound::Clip);
+        let own = [beat(0.0), beat(-4.0), Sound::Breath, Sound::Pip, Sound::Go, Sound::Placeholder];
+        own.into_iter().chain(phrases).chain(words).collect()
+    }
+
+    fn played(clip: &BankClip) -> Vec<f32> {
+        clip.samples.iter().map(|&x| f32::from(x) / 32_768.0 * clip.gain).collect()
+    }
+
+    #[test]
+    fn every_sound_is_at_its_loudness() {
+        let library = shipped();
+        let sounds = sounds(&library);
+        let bank = build(&sounds, &library, SampleRate::CD, &SETTINGS).unwrap();
+        assert_eq!(bank.clips.len(), sounds.len());
+        for (sound, clip) in sounds.iter().zip(&bank.clips) {
+            let expected = match sound {
+                Sound::Beat(beat) => -22.0 + beat.level.db(),
+                Sound::Breath => -20.0,
+                Sound::Pip => -22.0,
+                Sound::Go => -19.0,
+                Sound::Placeholder => -25.0,
+                Sound::Clip(_) => -16.0,
+            };
+            let measure = if matches!(sound, Sound::Clip(_)) { loudness::of_clip } else { loudness::whole };
+            let found = measure(&played(clip), 44_100).unwrap();
+            assert!((found - expected).abs() < 0.02, "{sound:?}: {found} LUFS, not {expected}");
+            let peak = played(clip).iter().fold(0.0_f32, |peak, x| peak.max(x.abs()));
+            assert!(clip.true_peak >= peak, "{sound:?}");
+        }
+    }
+
+    #[test]
+    fn the_bank_is_the_same_on_any_number_of_threads() {
+        let library = shipped();
+        let sounds = sounds(&library);
+        let rate = SampleRate::new(22_050).unwrap();
+        let one = build_with(1, &sounds, &library, rate, &SETTINGS).unwrap();
+        for workers in [2, 3, 64] {
+            assert_eq!(build_with(workers, &sounds, &library, rate, &SETTINGS).unwrap(), one);
+        }
+        assert_eq!(build_with(4, &[], &library, rate, &SETTINGS).unwrap().clips, []);
+    }
+
+    #[test]
+    fn a_recording_lasts_as_long_as_it_was_measured() {
+        let library = shipped();
+        for hertz in [8_000, 44_100, 96_000] {
+            let rate = SampleRate::new(hertz).unwrap();
+            for (id, entry) in library.of(Role::Phrase).take(5) {
+                let bank = build(&[Sound::Clip(entry.full.clip.unwrap())], &library, rate, &SETTINGS).unwrap();
+                let frames = bank.clips[0].samples.len() as u64;
+                assert!(frames.abs_diff(rate.frames(entry.full.len)) <= 1, "{id} at {hertz} Hz");
+            }
+        }
+    }
+
+    #[test]
+    fn the_first_recording_that_fails_is_named() {
+        let mut library = shipped();
+        let len = Seconds::from_secs(1);
+        let broken =
+            |name: &str| Recording { name: name.to_owned(), bytes: Bytes::Given((*b"OggS, broken").into()), len };
+        let first = library.add_recording(broken("clips/says/hello.ogg"));
+        let second = library.add_recording(Recording {
+            name: "clips/says/gone.wav".to_owned(),
+            bytes: Bytes::File("/nowhere/gone.wav".into()),
+            len,
+        });
+        let run = |sounds: &[Sound]| build(sounds, &library, SampleRate::CD, &SETTINGS).unwrap_err().to_string();
+        let found = run(&[beat(0.0), Sound::Clip(first), Sound::Clip(second)]);
+        assert!(found.starts_with("the recording clips/says/hello.ogg ends before"), "{found}");
+        assert!(run(&[Sound::Clip(second)]).starts_with("the recording clips/says/gone.wav cannot be read"));
+        assert!(run(&[Sound::Clip(ClipId(1 << 20))]).contains("no pack"));
+    }
+}
