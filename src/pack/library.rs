@@ -88,8 +88,11 @@ pub const LARGEST_RECORDING: u64 = 100 << 20;
 
 /// Reads a file unless it is larger than `most` bytes.
 pub(in crate::pack) fn read_at_most(path: &Path, most: u64) -> io::Result<Vec<u8>> {
-    let mut bytes = Vec::new();
-    let read = File::open(path)?.take(most + 1).read_to_end(&mut bytes)? as u64;
+    let file = File::open(path)?;
+    // Knowing the size saves growing the buffer; the limit holds whatever the size is said to be.
+    let size = file.metadata()?.len().min(most) as usize;
+    let mut bytes = Vec::with_capacity(size + 1);
+    let read = file.take(most + 1).read_to_end(&mut bytes)? as u64;
     if read > most {
         return Err(io::Error::new(io::ErrorKind::FileTooLarge, format!("it is larger than {} MiB", most >> 20)));
     }
