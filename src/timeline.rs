@@ -3,8 +3,14 @@
 //! Everything here is pure and independent of any sample rate; [`lower`](lower::lower) turns one leg into frames.
 
 pub mod bank;
+pub mod beats;
+pub mod legs;
 pub mod lower;
+pub mod place;
+pub mod preview;
+pub mod schedule;
 pub mod segment;
+pub mod speak;
 
 use crate::pack::ClipId;
 use crate::script::BeatSound;

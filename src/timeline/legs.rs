@@ -1,0 +1,358 @@
+//! The timeline of a practice: schedule, voices in their windows, countdowns and beats, cut into legs.
+
+use super::place::{Lean, Placed, Request, place};
+use super::schedule::{SETTLE, Start, schedule};
+use super::speak::{Announcer, Utterance};
+use super::{Beat, Cue, CueKind, Grid, Leg, LegKind, Part, Sound, SoundId, Timeline, beats, preview};
+use crate::diag::{Code, Diagnostic};
+use crate::pack::library::{Library, Spoken};
+use crate::practice::{FocusFrom, Place, Practice, Text, strokes};
+use crate::units::time::{Seconds, beat_time};
+use std::collections::BTreeSet;
+
+/// Before the first pip, no voice ends later than this.
+const HUSH: Seconds = Seconds::from_millis(200);
+/// A short form comes so long after the predicted push-off, in the glide.
+const GLIDE: Seconds = Seconds::from_secs(2);
+/// How long a pip and the go sound, for reading along; their sounds have these lengths.
+const PIP: Seconds = Seconds::from_millis(90);
+const GO: Seconds = Seconds::from_millis(420);
+/// "Go in ..." is said so many seconds before a go; each with its rank.
+const TIMERS: [(i64, u8); 3] = [(10, 0), (20, 4), (60, 5)];
+
+/// When a repeat starts and touches on the timeline.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Swum {
+    /// Which set, from 0.
+    pub set: usize,
+    /// Which repeat of the set, from 0.
+    pub repeat: usize,
+    /// The go.
+    pub go: Seconds,
+    /// The predicted touch.
+    pub touch: Seconds,
+}
+
+/// A cue that found no room.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Dropped {
+    /// Where it would have been heard at the earliest.
+    pub at: Seconds,
+    /// What.
+    pub id: String,
+    /// The words.
+    pub text: String,
+}
+
+/// A timeline with what a plan needs to know of it.
+#[derive(Clone, Debug)]
+pub struct Built {
+    /// What is heard, and when.
+    pub timeline: Timeline,
+    /// Every repeat in order.
+    pub swum: Vec<Swum>,
+    /// What is not heard.
+    pub dropped: Vec<Dropped>,
+    /// Cautions: drops, missing recordings.
+    pub diagnostics: Vec<Diagnostic>,
+}
+
+/// Builds the timeline of a practice.
+pub fn build(practice: &Practice, library: &Library) -> Built {
+    let announcer = Announcer::new(library);
+    let schedule = schedule(practice, announcer);
+    let mut builder = Builder {
+        practice,
+        announcer,
+        sounds: Vec::new(),
+        cues: Vec::new(),
+        grids: Vec::new(),
+        dropped: Vec::new(),
+        diagnostics: Vec::new(),
+        unrecorded: BTreeSet::new(),
+    };
+    let mut before: Option<&Start<'_>> = None;
+    for (index, start) in schedule.starts.iter().enumerate() {
+        let next = schedule.starts.get(index + 1);
+        builder.before(start, before);
+        builder.countdown(start.go);
+        builder.under_way(start, next);
+        before = Some(start);
+    }
+    for placed in schedule.closing {
+        builder.speak(placed);
+    }
+    builder.finish(&schedule.starts, schedule.end)
+}
+
+struct Builder<'a> {
+    practice: &'a Practice,
+    announcer: Announcer<'a>,
+    sounds: Vec<Sound>,
+    /// In absolute time until they are cut into legs.
+    cues: Vec<Cue>,
+    grids: Vec<Grid>,
+    dropped: Vec<Dropped>,
+    diagnostics: Vec<Diagnostic>,
+    /// Texts without recording that have been told.
+    unrecorded: BTreeSet<String>,
+}
+
+fn intern(sounds: &mut Vec<Sound>, sound: Sound) -> SoundId {
+    let place = sounds.iter().position(|known| *known == sound).unwrap_or_else(|| {
+        sounds.push(sound);
+        sounds.len() - 1
+    });
+    SoundId(u16::try_from(place).unwrap_or(u16::MAX))
+}
+
+impl Builder<'_> {
+    /// Everything heard in the talk or the rest before a go, but for the countdown.
+    fn before(&mut self, start: &Start<'_>, before: Option<&Start<'_>>) {
+        let quiet = start.go - self.practice.settings.countdown;
+        let talked = start.talk.last().map(|last| last.at + last.said.len());
+        let touched = before.map_or(Seconds::ZERO, |before| before.touch);
+        let free = talked.unwrap_or(touched) + SETTLE;
+        for placed in &start.talk {
+            if placed.kind == CueKind::Preview {
+                self.preview(placed.at, start);
+            } else {
+                self.speak(placed.clone());
+            }
+        }
+        let mut requests: Vec<Request> = Vec::new();
+        for (seconds, rank) in TIMERS {
+            let at = start.go - Seconds::from_secs(seconds);
+            if at >= free {
+                let forms = vec![self.announcer.timer(seconds)];
+                requests.push(Request {
+                    kind: CueKind::Timer,
+                    rank,
+                    forms,
+                    earliest: at,
+                    latest: at,
+                    end: quiet,
+                    lean: Lean::Early,
+                    asked: None,
+                });
+            }
+        }
+        let end = quiet - HUSH;
+        let rest = |kind, rank, forms, asked| Request {
+            kind,
+            rank,
+            forms,
+            earliest: free,
+            latest: end,
+            end,
+            lean: Lean::Late,
+            asked,
+        };
+        if let Some(phrase) = self.phrase_at(start, start.repeat.focus.first()) {
+            requests.push(rest(CueKind::Phrase, 1, phrase_forms(phrase, true), Some(phrase.span)));
+        }
+        if let Some(before) = before.filter(|_| !start.opens) {
+            requests.extend(
+                self.news(start, before).into_iter().map(|(rank, said)| rest(CueKind::Set, rank, vec![said], None)),
+            );
+            if start.repeat.tempo != before.repeat.tempo
+                && let Some(tempo) = start.repeat.tempo
+            {
+                requests.push(rest(CueKind::Preview, 6, vec![preview::silent(tempo)], None));
+            }
+        }
+        let (placed, dropped) = place(requests, &start.talk);
+        for placed in placed {
+            if placed.kind == CueKind::Preview { self.preview(placed.at, start) } else { self.speak(placed) }
+        }
+        self.drop(dropped);
+    }
+
+    /// What is new within a set: another line, another tempo, another round, the last repeat.
+    fn news(&self, start: &Start<'_>, before: &Start<'_>) -> Vec<(u8, Utterance)> {
+        let (now, then) = (start.repeat, before.repeat);
+        let Some(line) = start.set.lines.get(now.line) else { return Vec::new() };
+        let mut news = Vec::new();
+        if now.line != then.line {
+            news.push((2, self.announcer.line(line)));
+            if let Some(drill) = &line.drill {
+                news.push((3, Utterance::of(format!("drill-{}", drill.id), [drill.full.clone()])));
+            }
+        }
+        if let Some(tempo) = now.tempo.filter(|_| now.tempo != then.tempo) {
+            news.push((2, self.announcer.tempo(tempo, line.per_minute)));
+        }
+        let is_last = start.set.repeats.last().is_some_and(|last| std::ptr::eq(last, now));
+        if now.round != then.round && start.set.lines.len() > 1 {
+            let last = now.round + 1 == start.set.rounds;
+            let id = if last { "last-round".to_owned() } else { format!("round-{}", now.round + 1) };
+            news.push((3, self.announcer.say(&id, &id.replace('-', " "))));
+        } else if is_last {
+            news.push((3, self.announcer.say("last-one", "last one")));
+        }
+        news
+    }
+
+    fn countdown(&mut self, go: Seconds) {
+        let count = self.practice.settings.countdown.nanos() / Seconds::from_secs(1).nanos();
+        for left in (1..=count).rev() {
+            self.signal(CueKind::Pip, go - Seconds::from_secs(left), PIP, Sound::Pip, format!("pip-{left}"));
+        }
+        self.signal(CueKind::Go, go, GO, Sound::Go, "go".into());
+    }
+
+    fn signal(&mut self, kind: CueKind, at: Seconds, len: Seconds, sound: Sound, id: String) {
+        let sound = intern(&mut self.sounds, sound);
+        self.cues.push(Cue {
+            kind,
+            at,
+            len,
+            id,
+            text: String::new(),
+            parts: vec![Part { after: Seconds::ZERO, sound }],
+        });
+    }
+
+    /// Beats and changes of focus while swimming.
+    fn under_way(&mut self, start: &Start<'_>, next: Option<&Start<'_>>) {
+        let quiet = next.map(|next| next.go - self.practice.settings.countdown);
+        let sounds = &mut self.sounds;
+        self.grids.extend(beats::grid(start, self.practice.wall, quiet, &mut |sound| intern(sounds, sound)));
+        let repeat = start.repeat;
+        let mut requests = Vec::new();
+        let counted = strokes::counted(repeat, self.practice.wall);
+        for focus in repeat.focus.iter().skip(1) {
+            let Some(phrase) = self.phrase_at(start, Some(focus)) else { continue };
+            let (earliest, latest) = match focus.from {
+                Place::Length(length) => {
+                    let push_off = start.go + strokes::push_off(repeat, length);
+                    (push_off + GLIDE, push_off + repeat.length.time.scaled(2, 5))
+                }
+                Place::Stroke(stroke) => {
+                    let (Some(stroke), Some(tempo)) = (counted.get(stroke as usize), strokes::tempo(repeat)) else {
+                        continue;
+                    };
+                    let at = beat_time(start.go, u64::from(stroke.k), tempo);
+                    (at, at + tempo.strokes(2))
+                }
+            };
+            let end = quiet.map_or(latest + repeat.predicted, |quiet| quiet - HUSH);
+            let (forms, asked) = (phrase_forms(phrase, false), Some(phrase.span));
+            requests.push(Request {
+                kind: CueKind::Phrase,
+                rank: 1,
+                forms,
+                earliest,
+                latest: latest.max(earliest),
+                end,
+                lean: Lean::Early,
+                asked,
+            });
+        }
+        let (placed, dropped) = place(requests, &[]);
+        placed.into_iter().for_each(|placed| self.speak(placed));
+        self.drop(dropped);
+    }
+
+    fn phrase_at<'b>(&self, start: &Start<'b>, focus: Option<&FocusFrom>) -> Option<&'b Text> {
+        start.set.lines.get(start.repeat.line)?.focus.get(focus?.phrase)
+    }
+
+    fn preview(&mut self, at: Seconds, start: &Start<'_>) {
+        let Some((tempo, track)) =
+            start.repeat.tempo.zip(start.set.lines.get(start.repeat.line).and_then(|line| line.beats.as_ref()))
+        else {
+            return;
+        };
+        let sound = intern(&mut self.sounds, Sound::Beat(track.sound));
+        let parts = (0..preview::BEATS).map(|k| Part { after: tempo.strokes(k), sound }).collect();
+        let len = preview::silent(tempo).len();
+        self.cues.push(Cue { kind: CueKind::Preview, at, len, id: "preview".into(), text: String::new(), parts });
+    }
+
+    fn speak(&mut self, placed: Placed) {
+        let (text, len) = (placed.said.text(), placed.said.len());
+        let mut part = |(after, spoken): &(Seconds, Spoken)| {
+            let sound = match spoken.clip {
+                Some(clip) => Sound::Clip(clip),
+                None => {
+                    if self.unrecorded.insert(spoken.text.clone()) {
+                        let message = format!("no recording for \"{}\": a tone will be heard", spoken.text);
+                        let hint = "record it into the pack, or say it in words that have recordings";
+                        self.diagnostics.push(Diagnostic::whole(Code::NoRecording, message).hint(hint));
+                    }
+                    Sound::Placeholder
+                }
+            };
+            Part { after: *after, sound: intern(&mut self.sounds, sound) }
+        };
+        let parts = placed.said.parts.iter().map(&mut part).collect();
+        self.cues.push(Cue { kind: placed.kind, at: placed.at, len, id: placed.said.id, text, parts });
+    }
+
+    fn drop(&mut self, requests: Vec<Request>) {
+        for request in requests {
+            let (Some(span), Some(form)) = (request.asked, request.forms.first()) else { continue };
+            let shortest = request.forms.iter().map(Utterance::len).min().unwrap_or_default();
+            let room = (request.end - request.earliest).max(Seconds::ZERO);
+            let (text, at) = (form.text(), request.earliest);
+            let message = format!(
+                "\"{text}\" is not heard at {at}: it needs {:.1} s, {:.1} s are free",
+                shortest.as_f64(),
+                room.as_f64()
+            );
+            let hint = "allow more rest, change the focus less often, or give the phrase a short form";
+            self.diagnostics.push(Diagnostic::at(Code::CueDropped, span, message).hint(hint));
+            self.dropped.push(Dropped { at, id: form.id.clone(), text });
+        }
+    }
+
+    /// Cuts the absolute timeline into legs.
+    fn finish(mut self, starts: &[Start<'_>], end: Seconds) -> Built {
+        let mut bounds: Vec<(Seconds, LegKind)> = vec![(Seconds::ZERO, LegKind::Talk)];
+        for (repeat, start) in starts.iter().enumerate() {
+            let repeat = u32::try_from(repeat).unwrap_or(u32::MAX);
+            let last = repeat as usize + 1 == starts.len();
+            bounds.push((start.go, LegKind::Swim { repeat }));
+            bounds.push((start.touch, if last { LegKind::Talk } else { LegKind::Rest }));
+        }
+        self.cues.sort_by_key(|cue| cue.at);
+        let mut cues = self.cues.into_iter().peekable();
+        let mut legs = Vec::with_capacity(bounds.len());
+        for (index, (origin, kind)) in bounds.iter().enumerate() {
+            let until = bounds.get(index + 1).map_or(end.max(*origin), |(next, _)| *next);
+            let mut own = Vec::new();
+            while let Some(mut cue) = cues.next_if(|cue| cue.at < until || index + 1 == bounds.len()) {
+                cue.at = cue.at - *origin;
+                own.push(cue);
+            }
+            let grids = self.grids.iter().filter_map(|grid| within(grid, *origin, until)).collect();
+            legs.push(Leg { kind: *kind, origin: *origin, len: until - *origin, cues: own, grids });
+        }
+        let mut swum = Vec::with_capacity(starts.len());
+        for start in starts {
+            let repeat = if start.opens { 0 } else { swum.last().map_or(0, |last: &Swum| last.repeat + 1) };
+            swum.push(Swum { set: start.set_index, repeat, go: start.go, touch: start.touch });
+        }
+        let timeline = Timeline { legs, sounds: self.sounds, ducking: self.practice.settings.ducking };
+        Built { timeline, swum, dropped: self.dropped, diagnostics: self.diagnostics }
+    }
+}
+
+/// The part of a grid that sounds within a leg, relative to the leg.
+fn within(grid: &Grid, origin: Seconds, until: Seconds) -> Option<Grid> {
+    let place = |at: Seconds| grid.tempo.first_at_or_after(at - grid.origin);
+    let (first, end) = (place(origin), place(until));
+    let from = grid.beats.partition_point(|beat| u64::from(beat.k) < first);
+    let to = grid.beats.partition_point(|beat| u64::from(beat.k) < end);
+    let beats: Vec<Beat> = grid.beats.get(from..to)?.to_vec();
+    (!beats.is_empty()).then(|| Grid { origin: grid.origin - origin, tempo: grid.tempo, beats })
+}
+
+/// The forms in which a phrase may be said: whole before a go, short under way.
+fn phrase_forms(phrase: &Text, whole: bool) -> Vec<Utterance> {
+    let utterance = |spoken: &Spoken| Utterance::of(&*phrase.id, [spoken.clone()]);
+    let short = phrase.short.as_ref().map(utterance);
+    let full = utterance(&phrase.full);
+    if whole { std::iter::once(full).chain(short).collect() } else { vec![short.unwrap_or(full)] }
+}

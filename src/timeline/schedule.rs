@@ -1,0 +1,136 @@
+//! When every repeat starts, and what is said between sets: the skeleton on which everything else is hung.
+//!
+//! Within a set a start follows from the one before and never moves. Between sets the next start waits until
+//! all that must be said has been said.
+
+use super::place::{GAP, Placed};
+use super::speak::{Announcer, Utterance};
+use super::{CueKind, preview};
+use crate::practice::{Item, Practice, Repeat, Set, Text};
+use crate::units::time::Seconds;
+
+/// Silence before the first word of a practice.
+const LEAD_IN: Seconds = Seconds::from_secs(2);
+/// After the touch, before anybody listens.
+pub const SETTLE: Seconds = Seconds::from_secs(1);
+/// Between two sentences of a talk.
+const PAUSE: Seconds = Seconds::from_millis(450);
+/// Between sets, the swimmer may come in late and still hear everything: so much after the 90th percentile.
+const GATHER: Seconds = Seconds::from_secs(2);
+/// From the end of a talk to the go: room for "go in ten", the focus phrase and the countdown.
+const READY: Seconds = Seconds::from_secs(11);
+/// Starts fall on whole multiples of this from the practice's beginning.
+const CLOCK: Seconds = Seconds::from_secs(5);
+
+/// One start.
+#[derive(Clone, Debug)]
+pub struct Start<'a> {
+    /// Its set, counted from 0.
+    pub set_index: usize,
+    /// Its set.
+    pub set: &'a Set,
+    /// The repeat.
+    pub repeat: &'a Repeat,
+    /// The go.
+    pub go: Seconds,
+    /// The predicted touch.
+    pub touch: Seconds,
+    /// What is said before it between sets, placed; empty within a set.
+    pub talk: Vec<Placed>,
+    /// Whether it is the first of its set.
+    pub opens: bool,
+}
+
+/// All starts of a practice, and the closing words.
+#[derive(Clone, Debug)]
+pub struct Schedule<'a> {
+    /// The starts, in order.
+    pub starts: Vec<Start<'a>>,
+    /// What is said after the last touch.
+    pub closing: Vec<Placed>,
+    /// When everything is over.
+    pub end: Seconds,
+}
+
+/// Lays out a practice.
+pub fn schedule<'a>(practice: &'a Practice, announcer: Announcer<'_>) -> Schedule<'a> {
+    let mut starts: Vec<Start<'a>> = Vec::new();
+    let (mut says, mut standing): (Vec<&Text>, Option<Seconds>) = (Vec::new(), None);
+    let mut set_index = 0;
+    for item in &practice.items {
+        match item {
+            Item::Say(text) => says.push(text),
+            Item::Rest(rest) => standing = Some(standing.unwrap_or_default() + *rest),
+            Item::Set(set) => {
+                let from = starts.last().map_or(LEAD_IN, |last| last.touch + last.repeat.uncertainty + GATHER);
+                let lines = opening(practice, set, &std::mem::take(&mut says), starts.is_empty(), announcer);
+                let (talk, talked) = sequence(lines, from);
+                let rested = starts.last().map_or(Seconds::ZERO, |last| {
+                    let interval = last.repeat.interval.map_or(last.go, |interval| last.go + interval);
+                    standing.map_or(interval, |standing| interval.max(last.touch + standing))
+                });
+                let mut go = (talked + READY).max(rested).ceil_to(CLOCK);
+                let mut talk = Some(talk);
+                standing = None;
+                for repeat in &set.repeats {
+                    let opens = talk.is_some();
+                    let touch = go + repeat.predicted;
+                    starts.push(Start {
+                        set_index,
+                        set,
+                        repeat,
+                        go,
+                        touch,
+                        talk: talk.take().unwrap_or_default(),
+                        opens,
+                    });
+                    go += repeat.interval.unwrap_or(repeat.predicted);
+                }
+                set_index += 1;
+            }
+        }
+    }
+    let from = starts.last().map_or(LEAD_IN, |last| last.touch + last.repeat.uncertainty + GATHER + GATHER);
+    let mut lines: Vec<Line> = says.into_iter().map(said).collect();
+    lines.push((CueKind::Say, announcer.say("end", "that is the end")));
+    let (closing, end) = sequence(lines, from);
+    Schedule { starts, closing, end: end + LEAD_IN }
+}
+
+type Line = (CueKind, Utterance);
+
+fn said(text: &Text) -> Line {
+    (CueKind::Say, Utterance::of(&*text.id, [text.full.clone()]))
+}
+
+/// Everything said before the first go of a set, in order.
+fn opening(practice: &Practice, set: &Set, says: &[&Text], first: bool, announcer: Announcer<'_>) -> Vec<Line> {
+    let mut lines: Vec<Line> = says.iter().map(|text| said(text)).collect();
+    if first {
+        lines.push((CueKind::Say, announcer.say("intro-care", "staff, whistle and alarm come first")));
+        let late = "up to five seconds late: touch and leave; later: take the next go";
+        lines.push((CueKind::Say, announcer.say("intro-late", late)));
+        if practice.changes_focus() {
+            lines.push((CueKind::Say, announcer.say("intro-focus", "change your focus when you hear it")));
+        }
+    }
+    lines.extend(announcer.set(set, first).into_iter().map(|utterance| (CueKind::Set, utterance)));
+    if let Some(tempo) = set.repeats.first().and_then(|repeat| repeat.tempo)
+        && set.lines.first().is_some_and(|line| line.beats.is_some())
+    {
+        lines.push((CueKind::Preview, preview::silent(tempo)));
+    }
+    lines
+}
+
+/// Speaks lines one after another; returns them placed and when the last one ends.
+fn sequence(lines: Vec<Line>, from: Seconds) -> (Vec<Placed>, Seconds) {
+    let mut at = from;
+    let mut place = |(kind, said): Line| {
+        let placed = Placed { kind, at, said };
+        at += placed.said.len() + PAUSE.max(GAP);
+        placed
+    };
+    let placed: Vec<Placed> = lines.into_iter().map(&mut place).collect();
+    (placed, at)
+}

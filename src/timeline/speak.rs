@@ -1,0 +1,341 @@
+//! The announcer: facts of a practice as spoken words, from the whole natural phrases that packs have.
+//!
+//! Where a pack lacks a word, the text is still there and its sound is a placeholder, told as such.
+
+use crate::pack::library::{Library, Role, Spoken};
+use crate::practice::{Leave, Line, Set};
+use crate::script::{Breathe, Change, Effort, Phase};
+use crate::units::swim::{Distance, Pace, PoolUnit};
+use crate::units::time::{Seconds, Tempo};
+
+/// Between the parts of one utterance.
+const JOIN: Seconds = Seconds::from_millis(70);
+
+/// Something to say: recordings one after another.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Utterance {
+    /// A stable name.
+    pub id: String,
+    /// Each part with its beginning.
+    pub parts: Vec<(Seconds, Spoken)>,
+}
+
+impl Utterance {
+    /// Parts spoken without pause.
+    pub fn of(id: impl Into<String>, parts: impl IntoIterator<Item = Spoken>) -> Self {
+        let mut at = Seconds::ZERO;
+        let place = |part: Spoken| {
+            let begins = at;
+            at += part.len + JOIN;
+            (begins, part)
+        };
+        Self { id: id.into(), parts: parts.into_iter().map(place).collect() }
+    }
+
+    /// How long it lasts.
+    pub fn len(&self) -> Seconds {
+        self.parts.last().map_or(Seconds::ZERO, |(at, part)| *at + part.len)
+    }
+
+    /// Whether there is nothing to say.
+    pub fn is_empty(&self) -> bool {
+        self.parts.is_empty()
+    }
+
+    /// The words.
+    pub fn text(&self) -> String {
+        self.parts.iter().map(|(_, part)| part.text.as_str()).collect::<Vec<_>>().join(" ")
+    }
+}
+
+/// Composes utterances from a library's words.
+#[derive(Clone, Copy, Debug)]
+pub struct Announcer<'a> {
+    library: &'a Library,
+}
+
+impl<'a> Announcer<'a> {
+    /// An announcer with these words.
+    pub const fn new(library: &'a Library) -> Self {
+        Self { library }
+    }
+
+    fn known(self, id: &str) -> Option<Spoken> {
+        self.library.entry(Role::Word, id).map(|entry| entry.full.clone())
+    }
+
+    /// A word by its id; its text without recording where no pack has it.
+    pub fn word(self, id: &str, text: &str) -> Spoken {
+        self.known(id).unwrap_or_else(|| Spoken::unrecorded(text))
+    }
+
+    /// One word as an utterance.
+    pub fn say(self, id: &str, text: &str) -> Utterance {
+        Utterance::of(id, [self.word(id, text)])
+    }
+
+    /// "go in twenty", if the packs have it for so many seconds.
+    pub fn timer(self, seconds: i64) -> Utterance {
+        self.say(&format!("go-in-{seconds}"), &format!("go in {seconds}"))
+    }
+
+    fn number(self, n: u32) -> Vec<Spoken> {
+        if let Some(whole) = self.known(&format!("n-{n}")) {
+            return vec![whole];
+        }
+        let (thousands, hundreds, rest) = (n / 1000, n / 100 % 10, n % 100);
+        let mut parts = Vec::new();
+        for (count, id) in [(thousands, "thousand"), (hundreds, "hundred")] {
+            if count > 0 && n > 100 {
+                parts.extend(self.number(count));
+                parts.push(self.word(id, id));
+            }
+        }
+        if parts.is_empty() {
+            return vec![Spoken::unrecorded(n.to_string())];
+        }
+        if rest > 0 {
+            parts.push(self.word("and", "and"));
+            parts.extend(self.number(rest));
+        }
+        parts
+    }
+
+    fn times(self, n: u32) -> Vec<Spoken> {
+        match self.known(&format!("times-{n}")) {
+            Some(times) => vec![times],
+            None => self.number(n).into_iter().chain([self.word("times", "times")]).collect(),
+        }
+    }
+
+    fn distance(self, distance: Distance) -> Vec<Spoken> {
+        let unit = if distance.unit() == PoolUnit::Metre { "metres" } else { "yards" };
+        match self.known(&format!("{unit}-{}", distance.count())) {
+            Some(whole) => vec![whole],
+            None => self.number(distance.count()).into_iter().chain([self.word(unit, unit)]).collect(),
+        }
+    }
+
+    /// `1:05` as "one oh five", `0:45` as "forty-five".
+    fn clock(self, time: Seconds) -> Vec<Spoken> {
+        let seconds = (time.nanos() / 1_000_000_000) as u32;
+        let (minutes, seconds) = (seconds / 60, seconds % 60);
+        let mut parts = if minutes > 0 { self.number(minutes) } else { Vec::new() };
+        match seconds {
+            0 if minutes > 0 => {}
+            1..=9 if minutes > 0 => parts.push(self.word(&format!("oh-{seconds}"), &format!("oh {seconds}"))),
+            _ => parts.extend(self.number(seconds)),
+        }
+        parts
+    }
+
+    /// "tempo one point two five", or "fifty-two strokes a minute".
+    pub fn tempo(self, tempo: Tempo, per_minute: bool) -> Utterance {
+        Utterance::of("tempo", self.tempo_parts(tempo, per_minute))
+    }
+
+    fn tempo_parts(self, tempo: Tempo, per_minute: bool) -> Vec<Spoken> {
+        if per_minute {
+            return self.rate(tempo).into_iter().chain([self.word("strokes-a-minute", "strokes a minute")]).collect();
+        }
+        let (whole, hundredths) = centis(tempo);
+        vec![self.word(&format!("tempo-{whole}"), &format!("tempo {whole}")), self.point(hundredths)]
+    }
+
+    fn rate(self, tempo: Tempo) -> Vec<Spoken> {
+        let tenths = libm::round(tempo.rate() * 10.0) as u32;
+        let mut parts = self.number(tenths / 10);
+        if !tenths.is_multiple_of(10) {
+            parts.push(self.point(tenths % 10 * 10));
+        }
+        parts
+    }
+
+    fn point(self, hundredths: u32) -> Spoken {
+        self.word(&format!("point-{hundredths:02}"), &format!("point {hundredths:02}"))
+    }
+
+    /// "tempo one point three, down to zero point nine five".
+    fn tempos(self, line: &Line) -> Vec<Spoken> {
+        let (Some(first), Some(last)) = (line.tempos.first(), line.tempos.last()) else { return Vec::new() };
+        let mut parts = self.tempo_parts(*first, line.per_minute);
+        if last == first {
+            return parts;
+        }
+        // What is spoken rises or falls: seconds fall as strokes a minute rise.
+        let falls = (last.as_f64() < first.as_f64()) != line.per_minute;
+        let to = if falls { self.word("down-to", "down to") } else { self.word("up-to", "up to") };
+        let target = if line.per_minute {
+            self.rate(*last)
+        } else {
+            let (whole, hundredths) = centis(*last);
+            self.number(whole).into_iter().chain([self.point(hundredths)]).collect()
+        };
+        parts.push(to);
+        parts.extend(target);
+        parts
+    }
+
+    fn pace(self, pace: Pace) -> Vec<Spoken> {
+        let mut parts = vec![self.word("pace", "pace")];
+        parts.extend(self.clock(pace.per_hundred()));
+        parts.push(self.word("per-hundred", "per hundred"));
+        parts
+    }
+
+    fn effort(self, effort: Effort) -> Spoken {
+        let word = Effort::ALL.iter().find(|(_, e)| *e == effort).map_or("easy", |(word, _)| word);
+        self.word(&format!("effort-{word}"), word)
+    }
+
+    fn leave(self, leave: Leave) -> Vec<Spoken> {
+        let seconds = |time: Seconds| time.nanos() / 1_000_000_000;
+        match leave {
+            Leave::SendOff(time) => match self.known(&format!("on-{}", seconds(time))) {
+                Some(whole) => vec![whole],
+                None => std::iter::once(self.word("on", "on")).chain(self.clock(time)).collect(),
+            },
+            Leave::Rest(time) => match self.known(&format!("rest-{}", seconds(time))) {
+                Some(whole) => vec![whole],
+                None => {
+                    let count = self.number(seconds(time) as u32);
+                    count.into_iter().chain([self.word("seconds-rest", "seconds rest")]).collect()
+                }
+            },
+            Leave::Open => Vec::new(),
+        }
+    }
+
+    /// "eight times fifty metres easy": what a line is.
+    pub fn line(self, line: &Line) -> Utterance {
+        let mut parts = if line.repeats > 1 { self.times(line.repeats) } else { Vec::new() };
+        parts.extend(self.distance(line.distance));
+        parts.extend(line.effort.map(|effort| self.effort(effort)));
+        Utterance::of("swim", parts)
+    }
+
+    /// Everything that is said of a set before its first go.
+    pub fn set(self, set: &Set, first: bool) -> Vec<Utterance> {
+        let mut spoken = Vec::new();
+        let phase = set.phase.and_then(|phase| self.known(&format!("phase-{}", phase_word(phase))));
+        let title = set.title.clip.map(|_| set.title.clone()).or(phase);
+        let next = (!first).then(|| self.word("next", "next"));
+        spoken.push(Utterance::of("set", next.into_iter().chain(title)));
+        if set.rounds > 1 {
+            let id = format!("rounds-{}", set.rounds);
+            spoken.push(self.say(&id, &format!("{} rounds", set.rounds)));
+        }
+        for line in &set.lines {
+            spoken.push(self.line(line));
+            spoken.push(Utterance::of("leave", self.leave(line.leave)));
+            if let [first, .., last] | [first @ last] = line.paces.as_slice() {
+                let to = (first != last)
+                    .then(|| std::iter::once(self.word("to", "to")).chain(self.clock(last.per_hundred())));
+                spoken.push(Utterance::of("pace", self.pace(*first).into_iter().chain(to.into_iter().flatten())));
+            }
+            if set.lines.len() == 1 {
+                spoken.push(Utterance::of("tempo", self.tempos(line)));
+                spoken.extend(self.how(line));
+            }
+        }
+        spoken.retain(|utterance| !utterance.is_empty());
+        spoken
+    }
+
+    /// Drill, breathing and changes of focus of one line.
+    pub fn how(self, line: &Line) -> Vec<Utterance> {
+        let mut spoken = Vec::new();
+        if let Some(drill) = &line.drill {
+            spoken.push(Utterance::of(format!("drill-{}", drill.id), [drill.full.clone()]));
+        }
+        if let Some(Breathe::Every(n)) = line.breathe {
+            spoken.push(self.say(&format!("breathe-every-{n}"), &format!("breathe every {n}")));
+        }
+        let change = match line.change {
+            Some(Change::Length) => Some(("focus-each-length", "new focus each length")),
+            Some(Change::Repeat) => Some(("focus-each-repeat", "new focus each repeat")),
+            Some(Change::Round | Change::Strokes(_)) => Some(("focus-changes", "the focus changes")),
+            Some(Change::Set) | None => None,
+        };
+        spoken.extend(change.map(|(id, text)| self.say(id, text)));
+        spoken
+    }
+}
+
+const fn phase_word(phase: Phase) -> &'static str {
+    match phase {
+        Phase::WarmUp => "warm-up",
+        Phase::Build => "build",
+        Phase::Main => "main",
+        Phase::CoolDown => "cool-down",
+    }
+}
+
+fn centis(tempo: Tempo) -> (u32, u32) {
+    let centis = libm::round(tempo.as_f64() * 100.0) as u32;
+    (centis / 100, centis % 100)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::pack::library::Entry;
+
+    fn library() -> Library {
+        let mut library = Library::new();
+        let words = [
+            "next",
+            "hundred",
+            "and",
+            "metres",
+            "on",
+            "down-to",
+            "strokes-a-minute",
+            "pace",
+            "per-hundred",
+            "seconds-rest",
+        ];
+        let counts = (0..=100).map(|n| (format!("n-{n}"), n.to_string()));
+        let words = words.iter().map(|w| ((*w).to_owned(), w.replace('-', " "))).chain(counts);
+        let more = [
+            ("times-8", "eight times"),
+            ("metres-50", "fifty metres"),
+            ("on-90", "on one thirty"),
+            ("oh-5", "oh five"),
+            ("tempo-1", "tempo one"),
+            ("point-25", "point two five"),
+            ("point-95", "point nine five"),
+            ("point-50", "point five"),
+        ];
+        for (id, text) in words.chain(more.map(|(id, text)| (id.to_owned(), text.to_owned()))) {
+            library.add(Role::Word, id, Entry { full: Spoken::unrecorded(text), short: None });
+        }
+        library
+    }
+
+    fn text(parts: Vec<Spoken>) -> String {
+        Utterance::of("x", parts).text()
+    }
+
+    #[test]
+    fn facts_become_words() {
+        let library = library();
+        let say = Announcer::new(&library);
+        let metres = |count| Distance::new(count, PoolUnit::Metre).unwrap();
+        assert_eq!(text(say.distance(metres(50))), "fifty metres");
+        assert_eq!(text(say.distance(metres(350))), "3 hundred and 50 metres");
+        assert_eq!(text(say.leave(Leave::SendOff(Seconds::from_secs(90)))), "on one thirty");
+        assert_eq!(text(say.leave(Leave::SendOff(Seconds::from_secs(65)))), "on 1 oh five");
+        assert_eq!(text(say.leave(Leave::Rest(Seconds::from_secs(17)))), "17 seconds rest");
+        assert_eq!(text(say.tempo_parts(Tempo::from_centis(125), false)), "tempo one point two five");
+        assert_eq!(text(say.tempo_parts(Tempo::from_rate(105, 2).unwrap(), true)), "52 point five strokes a minute");
+        assert_eq!(text(say.pace(Pace::new(Seconds::from_secs(125)).unwrap())), "pace 2 oh five per hundred");
+    }
+
+    #[test]
+    fn parts_follow_each_other() {
+        let utterance = Utterance::of("x", [Spoken::unrecorded("one two"), Spoken::unrecorded("three")]);
+        assert_eq!(utterance.parts[1].0, Seconds::from_millis(870));
+        assert_eq!(utterance.len(), Seconds::from_millis(1270));
+    }
+}
