@@ -1,1 +1,178 @@
-//! (to come)
+//! A swimmer's profile: a short YAML file of what is known of them.
+//!
+//! ```yaml
+//! lengthwise-profile: 1
+//! name: Ida
+//! pool: 25 m                      # where the strokes were counted
+//! stroke:                         # one or two points: strokes in a length at a tempo
+//!   - { tempo: 1.30 s, count: 18 }
+//!   - { tempo: 1.05 s, count: 20 }
+//! wall: 3.5 s                     # of each length without strokes; 4 s assumed
+//! glide: 5 m                      # swum without strokes; 5 m assumed
+//! pace: { easy: 2:15 }            # what is known of the efforts
+//! side: left                      # of the first breath; right assumed
+//! ```
+
+use super::model::StrokeModel;
+use super::{Side, Swimmer};
+use crate::diag::{Code, Diagnostic, SourceId, Sources, Span, has_errors};
+use crate::script::Effort;
+use crate::script::parse::{settle, version};
+use crate::script::quantity::{Read, count, swim, time};
+use crate::script::tree::{self, Fields, Problems};
+use crate::script::yaml;
+use crate::script::yaml::Node;
+use crate::units::swim::{Pace, PoolLength};
+use crate::units::time::{Seconds, Tempo};
+
+const KEYS: &[&str] = &["lengthwise-profile", "name", "pool", "stroke", "wall", "glide", "pace", "side"];
+/// The standard deviation of times predicted from stated counts, as a share: an assumption, no source.
+const STATED_SPREAD: f64 = 0.03;
+
+/// Reads a profile. The swimmer is absent exactly where an error is among the problems.
+pub fn parse(source: SourceId, sources: &Sources) -> (Option<Swimmer>, Vec<Diagnostic>) {
+    let (root, mut problems) = yaml::read(source, sources.text(source));
+    let swimmer = match &root {
+        Some(root) => swimmer(root, &mut problems),
+        None if problems.is_empty() => {
+            let message = "the profile is empty";
+            let hint = "it begins with `lengthwise-profile: 1`, `pool: 25 m` and `stroke:`";
+            problems.push(Diagnostic::at(Code::Empty, Span::new(source, 0, 0), message).hint(hint));
+            None
+        }
+        None => None,
+    };
+    settle(&mut problems);
+    (swimmer.filter(|_| !has_errors(&problems)), problems)
+}
+
+fn swimmer(root: &Node, problems: &mut Problems) -> Option<Swimmer> {
+    let fields = Fields::of(root, "the profile", KEYS, problems)?;
+    if let Err(problem) = version(&fields, "lengthwise-profile", 1) {
+        problems.push(problem);
+    }
+    let mut swimmer = Swimmer::assumed();
+    let mut assumptions = Vec::new();
+    swimmer.name = fields.text("name", 60, problems).map(|name| name.value);
+    let pool = fields.require("pool", "pool: 25 m", problems);
+    let pool = pool.and_then(|node| tree::read(node, "pool", swim::pool, problems));
+    let duration = |text: &str| time::duration(text, "wall", Seconds::ZERO..=Seconds::from_secs(20));
+    let wall = fields.read("wall", duration, problems).map(|wall| wall.value.as_f64());
+    let glide = fields.read("glide", swim::distance, problems).map(|glide| glide.value.metres());
+    for (known, text) in [
+        (wall.is_some(), format!("{:.1} s of each length without strokes", StrokeModel::ASSUMED_WALL)),
+        (glide.is_some(), format!("{:.0} m of each length without strokes", StrokeModel::ASSUMED_GLIDE)),
+    ] {
+        if !known {
+            assumptions.push(format!("not in the profile, assumed: {text}"));
+        }
+    }
+    let points = fields.require("stroke", "stroke: [{ tempo: 1.30 s, count: 19 }]", problems);
+    let points = points.map(|node| (node.span, points_of(node, problems)));
+    if let Some(side) = fields.word("side", &[("left", Side::Left), ("right", Side::Right)], problems) {
+        swimmer.side = side.value;
+    } else {
+        assumptions.push("not in the profile, assumed: the first breath is to the right".into());
+    }
+    if let Some(paces) = fields.get("pace") {
+        swimmer.paces = paces_of(paces, problems);
+    }
+    if swimmer.paces.len() < Effort::ALL.len() {
+        assumptions.push(Swimmer::effort_assumption());
+    }
+    let (pool, (span, points)) = pool.map(|pool| pool.value).zip(points)?;
+    swimmer.pace_unit = pool.unit();
+    swimmer.usual = points.iter().map(|(tempo, _)| *tempo).max_by(|a, b| a.as_f64().total_cmp(&b.as_f64()))?;
+    swimmer.spread = STATED_SPREAD;
+    swimmer.assumptions = assumptions;
+    swimmer.model = model(pool, &points, wall, glide, span, problems)?;
+    Some(swimmer)
+}
+
+fn model(
+    pool: PoolLength,
+    points: &[(Tempo, u32)],
+    wall: Option<f64>,
+    glide: Option<f64>,
+    span: Span,
+    problems: &mut Problems,
+) -> Option<StrokeModel> {
+    let points: Vec<(f64, f64)> = points.iter().map(|(tempo, count)| (tempo.as_f64(), f64::from(*count))).collect();
+    let (wall, glide) = (wall.unwrap_or(StrokeModel::ASSUMED_WALL), glide.unwrap_or(StrokeModel::ASSUMED_GLIDE));
+    let model = StrokeModel::through(pool.metres(), &points, wall, glide);
+    if model.is_none() {
+        let message = format!("no swimmer is like that: {} point(s), {glide:.0} m glide in {pool}", points.len());
+        let hint = "give one or two points of different tempo; a quicker tempo takes as many strokes or more; the glide is shorter than the pool";
+        problems.push(Diagnostic::at(Code::RangeDisagrees, span, message).hint(hint));
+    }
+    model
+}
+
+fn points_of(node: &Node, problems: &mut Problems) -> Vec<(Tempo, u32)> {
+    let Some(items) = tree::list(node, "stroke", problems) else { return Vec::new() };
+    let strokes = |text: &str| -> Read<u64> { count::whole(text, "count", 4..=200) };
+    let mut point = |item: &Node| {
+        let fields = Fields::of(item, "a point", &["tempo", "count"], problems)?;
+        let tempo = fields.require("tempo", "tempo: 1.30 s", problems)?;
+        let tempo = tree::read(tempo, "tempo", time::tempo, problems);
+        let found = fields.require("count", "count: 19", problems)?;
+        let found = tree::read(found, "count", strokes, problems);
+        Some((tempo?.value.tempo, u32::try_from(found?.value).ok()?))
+    };
+    items.iter().filter_map(&mut point).collect()
+}
+
+fn paces_of(node: &Node, problems: &mut Problems) -> Vec<(Effort, Pace)> {
+    let words: Vec<&str> = Effort::ALL.iter().map(|(word, _)| *word).collect();
+    let Some(fields) = Fields::of(node, "the paces", &words, problems) else { return Vec::new() };
+    let read = |(word, effort): &(&str, Effort)| Some((*effort, fields.read(word, time::pace, problems)?.value));
+    Effort::ALL.iter().filter_map(read).collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn read(text: &str) -> (Option<Swimmer>, Vec<Diagnostic>) {
+        let mut sources = Sources::new();
+        let id = sources.add("ida.yaml", text);
+        parse(id, &sources)
+    }
+
+    #[test]
+    fn a_profile_becomes_a_swimmer() {
+        let (swimmer, problems) = read(
+            "lengthwise-profile: 1\nname: Ida\npool: 25 m\nstroke:\n  - { tempo: 1.30 s, count: 18 }\n  - { tempo: 1.05 s, count: 20 }\n\
+             wall: 3.5 s\nglide: 6 m\npace: { easy: 2:15 }\nside: left\n",
+        );
+        assert_eq!(problems, []);
+        let swimmer = swimmer.unwrap();
+        assert_eq!(swimmer.side, Side::Left);
+        assert_eq!(swimmer.usual, Tempo::from_centis(130));
+        // 3.5 s + 18 × 1.30 s, by arithmetic.
+        assert!((swimmer.model.length_time(25.0, 1.30) - 26.9).abs() < 1e-9);
+        assert_eq!(swimmer.assumptions, [Swimmer::effort_assumption()]);
+    }
+
+    #[test]
+    fn what_is_not_stated_is_named() {
+        let swimmer = read("lengthwise-profile: 1\npool: 25 yd\nstroke: [{ tempo: 55 /min, count: 17 }]\n").0.unwrap();
+        assert_eq!(swimmer.assumptions.len(), 4);
+    }
+
+    #[test]
+    fn mistakes_are_told_together() {
+        let (swimmer, problems) = read(
+            "lengthwise-profile: 1\npool: 25\nstroke: [{ tempo: 1.3, count: 18 }, { temp: 1.1 s, count: 0 }]\nsied: left\n",
+        );
+        assert!(swimmer.is_none());
+        let codes: Vec<_> = problems.iter().map(|problem| problem.code).collect();
+        for code in [Code::UnitMissing, Code::UnknownKey, Code::MissingKey] {
+            assert!(codes.contains(&code), "{codes:?}");
+        }
+        let (swimmer, problems) = read(
+            "lengthwise-profile: 1\npool: 25 m\nstroke: [{ tempo: 1.3 s, count: 18 }, { tempo: 1.0 s, count: 15 }]\n",
+        );
+        assert!(swimmer.is_none() && problems[0].code == Code::RangeDisagrees);
+    }
+}

@@ -319,6 +319,8 @@ impl Builder<'_> {
         self.cues.sort_by_key(|cue| cue.at);
         let mut cues = self.cues.into_iter().peekable();
         let mut legs = Vec::with_capacity(bounds.len());
+        // Grids are in order and each sounds in two legs or three: those that are over need no further look.
+        let mut live = 0;
         for (index, (origin, kind)) in bounds.iter().enumerate() {
             let until = bounds.get(index + 1).map_or(end.max(*origin), |(next, _)| *next);
             let mut own = Vec::new();
@@ -326,7 +328,10 @@ impl Builder<'_> {
                 cue.at = cue.at - *origin;
                 own.push(cue);
             }
-            let grids = self.grids.iter().filter_map(|grid| within(grid, *origin, until)).collect();
+            let over = |grid: &&Grid| grid.beats.last().is_none_or(|last| beat_time(grid.origin, u64::from(last.k), grid.tempo) < *origin);
+            live += self.grids.iter().skip(live).take_while(over).count();
+            let begun = self.grids.iter().skip(live).take_while(|grid| grid.origin < until);
+            let grids = begun.filter_map(|grid| within(grid, *origin, until)).collect();
             legs.push(Leg { kind: *kind, origin: *origin, len: until - *origin, cues: own, grids });
         }
         let mut swum = Vec::with_capacity(starts.len());

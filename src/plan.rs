@@ -1,0 +1,170 @@
+//! The plan: a practice in numbers, as a coach reads it before anyone gets wet.
+//!
+//! Totals are sums of the parts listed beside them; nothing here decides anything.
+
+pub mod json;
+
+use crate::practice::{Breaths, Practice, Repeat, Set, strokes};
+use crate::swimmer::Swimmer;
+use crate::timeline::legs::{Built, Dropped};
+use crate::units::time::Seconds;
+use std::rc::Rc;
+
+/// A practice in numbers.
+#[derive(Clone, Debug)]
+pub struct Plan {
+    /// Its title.
+    pub title: String,
+    /// The pool, as written.
+    pub pool: String,
+    /// From the first sound to the last.
+    pub duration: Seconds,
+    /// Everything swum, in the pool's unit.
+    pub distance: u32,
+    /// The pool's unit in metres.
+    pub unit_metres: f64,
+    /// The sign of the pool's unit.
+    pub unit: &'static str,
+    /// Counted strokes; drills are not counted.
+    pub strokes: u32,
+    /// The sets.
+    pub sets: Vec<SetPlan>,
+    /// Counted strokes in which each phrase was in force, in order of first use.
+    pub focus: Vec<FocusStrokes>,
+    /// Breaths of the swims that have a pattern.
+    pub breaths: Breaths,
+    /// What was assumed of the swimmer.
+    pub assumptions: Vec<String>,
+    /// What is not heard.
+    pub dropped: Vec<Dropped>,
+}
+
+/// A focus and how long it is rehearsed.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct FocusStrokes {
+    /// The phrase's id.
+    pub phrase: Rc<str>,
+    /// Its words.
+    pub text: String,
+    /// Counted strokes.
+    pub strokes: u32,
+}
+
+/// One set in numbers.
+#[derive(Clone, Debug)]
+pub struct SetPlan {
+    /// Its title.
+    pub title: String,
+    /// Its first go.
+    pub start: Seconds,
+    /// Its last predicted touch.
+    pub end: Seconds,
+    /// Distance in the pool's unit.
+    pub distance: u32,
+    /// Counted strokes.
+    pub strokes: u32,
+    /// Its repeats.
+    pub repeats: Vec<RepeatPlan>,
+}
+
+/// One repeat in numbers.
+#[derive(Clone, Debug)]
+pub struct RepeatPlan {
+    /// Which line of the set it belongs to.
+    pub line: usize,
+    /// The go.
+    pub start: Seconds,
+    /// Distance in the pool's unit.
+    pub distance: u32,
+    /// Lengths.
+    pub lengths: u32,
+    /// The tempo heard, in seconds.
+    pub tempo: Option<crate::units::time::Tempo>,
+    /// Predicted strokes in a length.
+    pub count: Option<f64>,
+    /// Counted strokes of the whole repeat.
+    pub strokes: u32,
+    /// Predicted time.
+    pub predicted: Seconds,
+    /// Time to the next start, if one follows.
+    pub send_off: Option<Seconds>,
+    /// Predicted rest before it.
+    pub rest: Option<Seconds>,
+    /// The focus phrases in their order.
+    pub focus: Vec<Rc<str>>,
+}
+
+impl Plan {
+    /// The plan of a practice and its timeline.
+    pub fn of(practice: &Practice, built: &Built, swimmer: &Swimmer) -> Self {
+        let mut focus: Vec<FocusStrokes> = Vec::new();
+        let mut swum = built.swum.iter().enumerate();
+        let mut sets = Vec::new();
+        for set in practice.sets() {
+            let mut repeats: Vec<RepeatPlan> = Vec::new();
+            for (repeat, (index, times)) in set.repeats.iter().zip(swum.by_ref()) {
+                let next = built.swum.get(index + 1);
+                let send_off = next.map(|next| next.go - times.go);
+                let strokes = rehearse(set, repeat, practice.wall, &mut focus);
+                repeats.push(RepeatPlan {
+                    line: repeat.line,
+                    start: times.go,
+                    distance: set.lines.get(repeat.line).map_or(0, |line| line.distance.count()),
+                    lengths: repeat.lengths,
+                    tempo: repeat.tempo,
+                    count: repeat.length.count,
+                    strokes,
+                    predicted: repeat.predicted,
+                    send_off,
+                    rest: send_off.map(|send_off| send_off - repeat.predicted),
+                    focus: phrases(set, repeat),
+                });
+            }
+            sets.push(SetPlan {
+                title: set.title.text.clone(),
+                start: repeats.first().map_or(Seconds::ZERO, |repeat| repeat.start),
+                end: repeats.last().map_or(Seconds::ZERO, |repeat| repeat.start + repeat.predicted),
+                distance: repeats.iter().map(|repeat| repeat.distance).sum(),
+                strokes: repeats.iter().map(|repeat| repeat.strokes).sum(),
+                repeats,
+            });
+        }
+        let unit = practice.pool.unit();
+        Self {
+            title: practice.title.clone(),
+            pool: practice.pool.to_string(),
+            duration: built.timeline.len(),
+            distance: sets.iter().map(|set| set.distance).sum(),
+            unit_metres: unit.metres(),
+            unit: unit.sign(),
+            strokes: sets.iter().map(|set| set.strokes).sum(),
+            sets,
+            focus,
+            breaths: Breaths::of_practice(practice, swimmer.side),
+            assumptions: swimmer.assumptions.clone(),
+            dropped: built.dropped.clone(),
+        }
+    }
+}
+
+/// Adds a repeat's counted strokes to the phrases in force and returns how many they were.
+fn rehearse(set: &Set, repeat: &Repeat, wall: Seconds, focus: &mut Vec<FocusStrokes>) -> u32 {
+    let counted = strokes::counted(repeat, wall);
+    let Some(line) = set.lines.get(repeat.line) else { return 0 };
+    for phrase in repeat.focus.iter().filter_map(|from| line.focus.get(from.phrase)) {
+        if !focus.iter().any(|known| known.phrase == phrase.id) {
+            focus.push(FocusStrokes { phrase: phrase.id.clone(), text: phrase.full.text.clone(), strokes: 0 });
+        }
+    }
+    for phrase in strokes::focus_of_strokes(repeat, &counted).filter_map(|index| line.focus.get(index)) {
+        if let Some(known) = focus.iter_mut().find(|known| known.phrase == phrase.id) {
+            known.strokes += 1;
+        }
+    }
+    u32::try_from(counted.len()).unwrap_or(u32::MAX)
+}
+
+fn phrases(set: &Set, repeat: &Repeat) -> Vec<Rc<str>> {
+    let line = set.lines.get(repeat.line);
+    repeat.focus.iter().filter_map(|from| Some(line?.focus.get(from.phrase)?.id.clone())).collect()
+}

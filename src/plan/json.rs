@@ -1,0 +1,143 @@
+//! The plan as JSON, for other programs. The records here are the format: fields are added, never renamed.
+
+use super::{Plan, RepeatPlan, SetPlan};
+use crate::diag::{Diagnostic, Severity, Sources};
+use crate::units::time::Seconds;
+use serde::Serialize;
+
+#[derive(Serialize)]
+struct PlanRecord<'a> {
+    title: &'a str,
+    pool: &'a str,
+    duration_s: f64,
+    distance_m: f64,
+    strokes: u32,
+    sets: Vec<SetRecord<'a>>,
+    focus: Vec<FocusRecord<'a>>,
+    breaths: BreathsRecord,
+    assumptions: &'a [String],
+    cautions: Vec<String>,
+    dropped: Vec<DroppedRecord<'a>>,
+    diagnostics: Vec<DiagnosticRecord<'a>>,
+}
+
+#[derive(Serialize)]
+struct SetRecord<'a> {
+    title: &'a str,
+    repeats: Vec<RepeatRecord<'a>>,
+}
+
+#[derive(Serialize)]
+struct RepeatRecord<'a> {
+    start_s: f64,
+    distance_m: f64,
+    lengths: u32,
+    tempo_s: Option<f64>,
+    count: Option<f64>,
+    strokes: u32,
+    predicted_s: f64,
+    send_off_s: Option<f64>,
+    rest_s: Option<f64>,
+    focus: Vec<&'a str>,
+}
+
+#[derive(Serialize)]
+struct FocusRecord<'a> {
+    phrase: &'a str,
+    strokes: u32,
+}
+
+#[derive(Serialize)]
+struct BreathsRecord {
+    left: u32,
+    right: u32,
+}
+
+#[derive(Serialize)]
+struct DroppedRecord<'a> {
+    at_s: f64,
+    id: &'a str,
+    text: &'a str,
+}
+
+#[derive(Serialize)]
+struct DiagnosticRecord<'a> {
+    code: &'static str,
+    severity: &'static str,
+    message: &'a str,
+    file: Option<&'a str>,
+    line: Option<usize>,
+    column: Option<usize>,
+    hint: Option<&'a str>,
+}
+
+/// The plan with its diagnostics as one JSON object. `plan` is absent where the script has errors: then all its
+/// fields but the diagnostics are empty.
+pub fn plan(plan: Option<&Plan>, diagnostics: &[Diagnostic], sources: &Sources) -> String {
+    let cautions = diagnostics.iter().filter(|d| d.severity() == Severity::Caution).map(|d| d.message.clone()).collect();
+    let unit = plan.map_or(1.0, |plan| plan.unit_metres);
+    let record = PlanRecord {
+        title: plan.map_or("", |plan| &plan.title),
+        pool: plan.map_or("", |plan| &plan.pool),
+        duration_s: plan.map_or(0.0, |plan| plan.duration.as_f64()),
+        distance_m: metres(plan.map_or(0, |plan| plan.distance), unit),
+        strokes: plan.map_or(0, |plan| plan.strokes),
+        sets: plan.map_or_else(Vec::new, |plan| plan.sets.iter().map(|set| set_record(set, unit)).collect()),
+        focus: plan.map_or_else(Vec::new, |plan| {
+            plan.focus.iter().map(|focus| FocusRecord { phrase: &focus.phrase, strokes: focus.strokes }).collect()
+        }),
+        breaths: plan.map_or(BreathsRecord { left: 0, right: 0 }, |plan| BreathsRecord {
+            left: plan.breaths.left,
+            right: plan.breaths.right,
+        }),
+        assumptions: plan.map_or(&[], |plan| &plan.assumptions),
+        cautions,
+        dropped: plan.map_or_else(Vec::new, |plan| {
+            plan.dropped.iter().map(|d| DroppedRecord { at_s: d.at.as_f64(), id: &d.id, text: &d.text }).collect()
+        }),
+        diagnostics: diagnostics.iter().map(|d| diagnostic_record(d, sources)).collect(),
+    };
+    to_text(&record)
+}
+
+fn set_record(set: &SetPlan, unit: f64) -> SetRecord<'_> {
+    SetRecord { title: &set.title, repeats: set.repeats.iter().map(|repeat| repeat_record(repeat, unit)).collect() }
+}
+
+fn repeat_record(repeat: &RepeatPlan, unit: f64) -> RepeatRecord<'_> {
+    RepeatRecord {
+        start_s: repeat.start.as_f64(),
+        distance_m: metres(repeat.distance, unit),
+        lengths: repeat.lengths,
+        tempo_s: repeat.tempo.map(|tempo| tempo.as_f64()),
+        count: repeat.count.map(|count| libm::round(count * 10.0) / 10.0),
+        strokes: repeat.strokes,
+        predicted_s: repeat.predicted.as_f64(),
+        send_off_s: repeat.send_off.map(Seconds::as_f64),
+        rest_s: repeat.rest.map(Seconds::as_f64),
+        focus: repeat.focus.iter().map(AsRef::as_ref).collect(),
+    }
+}
+
+fn diagnostic_record<'a>(diagnostic: &'a Diagnostic, sources: &'a Sources) -> DiagnosticRecord<'a> {
+    let place = diagnostic.span.map(|span| sources.place(span));
+    DiagnosticRecord {
+        code: diagnostic.code.word(),
+        severity: diagnostic.severity().word(),
+        message: &diagnostic.message,
+        file: diagnostic.span.map(|span| sources.name(span.source)),
+        line: place.map(|(line, _)| line),
+        column: place.map(|(_, column)| column),
+        hint: diagnostic.hint.as_deref(),
+    }
+}
+
+/// Metres to the millimetre, so that yards do not trail digits.
+fn metres(count: u32, unit: f64) -> f64 {
+    libm::round(f64::from(count) * unit * 1000.0) / 1000.0
+}
+
+#[expect(clippy::expect_used, reason = "records of numbers and texts always serialise")]
+fn to_text(record: &PlanRecord<'_>) -> String {
+    serde_json::to_string_pretty(record).expect("plain records")
+}
