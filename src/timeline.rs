@@ -4,6 +4,7 @@
 
 pub mod bank;
 pub mod beats;
+pub mod dump;
 pub mod legs;
 pub mod lower;
 pub mod place;

@@ -74,7 +74,8 @@ struct DiagnosticRecord<'a> {
 /// The plan with its diagnostics as one JSON object. `plan` is absent where the script has errors: then all its
 /// fields but the diagnostics are empty.
 pub fn plan(plan: Option<&Plan>, diagnostics: &[Diagnostic], sources: &Sources) -> String {
-    let cautions = diagnostics.iter().filter(|d| d.severity() == Severity::Caution).map(|d| d.message.clone()).collect();
+    let cautions =
+        diagnostics.iter().filter(|d| d.severity() == Severity::Caution).map(|d| d.message.clone()).collect();
     let unit = plan.map_or(1.0, |plan| plan.unit_metres);
     let record = PlanRecord {
         title: plan.map_or("", |plan| &plan.title),

@@ -41,7 +41,13 @@ fn rows<'a>(leg: &'a Leg, timeline: &'a Timeline) -> impl Iterator<Item = Row<'a
         grid.beats.iter().map(move |beat| {
             let sound = timeline.sounds.get(usize::from(beat.sound.0));
             let at = beat_time(leg.origin + grid.origin, u64::from(beat.k), grid.tempo);
-            Row { at, len: sound.map_or(Seconds::ZERO, length), kind: beat.kind.word(), id: sound.map_or("", name), text: "" }
+            Row {
+                at,
+                len: sound.map_or(Seconds::ZERO, length),
+                kind: beat.kind.word(),
+                id: sound.map_or("", name),
+                text: "",
+            }
         })
     });
     cues.chain(beats)

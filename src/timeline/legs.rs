@@ -328,7 +328,9 @@ impl Builder<'_> {
                 cue.at = cue.at - *origin;
                 own.push(cue);
             }
-            let over = |grid: &&Grid| grid.beats.last().is_none_or(|last| beat_time(grid.origin, u64::from(last.k), grid.tempo) < *origin);
+            let over = |grid: &&Grid| {
+                grid.beats.last().is_none_or(|last| beat_time(grid.origin, u64::from(last.k), grid.tempo) < *origin)
+            };
             live += self.grids.iter().skip(live).take_while(over).count();
             let begun = self.grids.iter().skip(live).take_while(|grid| grid.origin < until);
             let grids = begun.filter_map(|grid| within(grid, *origin, until)).collect();
