@@ -3,6 +3,7 @@
 //! Formats are in `sink/*`; what is rendered comes from the conductor and the mixer, which do not know of sinks.
 
 pub mod file;
+pub mod meter;
 pub mod wav;
 
 use crate::audio::bank::Bank;
