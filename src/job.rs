@@ -1,0 +1,149 @@
+//! From a script's name to a plan, and from a plan to a file: what all commands share.
+
+pub mod file;
+
+use crate::diag::{Diagnostic, SourceId, Sources, has_errors};
+use crate::pack::builtin;
+use crate::pack::library::Library;
+use crate::pack::load::{self, Search};
+use crate::plan::Plan;
+use crate::practice::{self, Practice};
+use crate::script::parse::parse;
+use crate::swimmer::{Swimmer, profile};
+use crate::timeline::legs::{self, Built};
+use std::fmt;
+use std::fs::File;
+use std::io::{self, Read};
+use std::path::{Path, PathBuf};
+
+/// Scripts and profiles larger than this are refused: a practice of a day has some thousand lines.
+const LARGEST_TEXT: u64 = 1 << 20;
+
+/// What to make a practice of.
+#[derive(Clone, Debug, Default)]
+pub struct Request {
+    /// The script: a file, or `pack/name` of one in the binary.
+    pub script: PathBuf,
+    /// The swimmer's profile.
+    pub swimmer: Option<PathBuf>,
+    /// Folders of packs.
+    pub packs: Vec<PathBuf>,
+    /// The user's folder of packs.
+    pub user_packs: Option<PathBuf>,
+}
+
+/// A text that could not be read at all.
+#[derive(Debug)]
+pub struct Unreadable {
+    /// Which file.
+    pub path: PathBuf,
+    /// Why.
+    pub source: io::Error,
+}
+
+impl fmt::Display for Unreadable {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(f, "cannot read {}: {}", self.path.display(), self.source)
+    }
+}
+
+impl std::error::Error for Unreadable {
+    fn source(&self) -> Option<&(dyn std::error::Error + 'static)> {
+        Some(&self.source)
+    }
+}
+
+/// A practice, planned and laid out in time.
+#[derive(Debug)]
+pub struct Planned {
+    /// The practice.
+    pub practice: Practice,
+    /// The packs' texts and recordings.
+    pub library: Library,
+    /// What is heard, and when.
+    pub built: Built,
+    /// The numbers.
+    pub plan: Plan,
+    /// Whom it is for.
+    pub swimmer: Swimmer,
+}
+
+/// What came of a request: a practice unless there are errors, and every problem found on the way.
+#[derive(Debug)]
+pub struct Outcome {
+    /// The practice, absent exactly where an error is among the problems.
+    pub planned: Option<Planned>,
+    /// Every problem of the script, the profile and the packs.
+    pub diagnostics: Vec<Diagnostic>,
+    /// The texts that the problems point into.
+    pub sources: Sources,
+}
+
+/// Reads, checks and lays out a practice.
+///
+/// # Errors
+/// Where a file cannot be read. What is wrong in a file that can be read is among the outcome's problems.
+pub fn plan(request: &Request) -> Result<Outcome, Unreadable> {
+    let mut sources = Sources::new();
+    let (script, mut search) = open_script(&request.script, &mut sources)?;
+    search.extra.clone_from(&request.packs);
+    search.user.clone_from(&request.user_packs);
+    let swimmer = match &request.swimmer {
+        Some(path) => {
+            let text = read(path)?;
+            let id = sources.add(path.display().to_string(), text);
+            Some(profile::parse(id, &sources))
+        }
+        None => None,
+    };
+    let (script, mut diagnostics) = parse(script, &sources);
+    let (swimmer, found) = swimmer.unwrap_or_else(|| (Some(Swimmer::assumed()), Vec::new()));
+    diagnostics.extend(found);
+    let Some(script) = script else { return Ok(Outcome { planned: None, diagnostics, sources }) };
+    let (library, found) = load::open(&search, script.pack.as_ref(), &mut sources);
+    diagnostics.extend(found);
+    // Even with a broken profile or pack the script's own mistakes are told, against the assumed swimmer.
+    let whom = swimmer.clone().unwrap_or_else(Swimmer::assumed);
+    let (practice, found) = practice::expand(&script, &library, &whom);
+    diagnostics.extend(found);
+    let planned = practice.zip(swimmer).filter(|_| !has_errors(&diagnostics)).map(|(practice, swimmer)| {
+        let built = legs::build(&practice, &library);
+        diagnostics.extend(built.diagnostics.iter().cloned());
+        let plan = Plan::of(&practice, &built, &swimmer);
+        Planned { practice, library, built, plan, swimmer }
+    });
+    diagnostics.sort_by_key(|diagnostic| (diagnostic.severity(), diagnostic.span.is_none(), diagnostic.span));
+    diagnostics.dedup();
+    Ok(Outcome { planned, diagnostics, sources })
+}
+
+fn open_script(path: &Path, sources: &mut Sources) -> Result<(SourceId, Search), Unreadable> {
+    if !path.exists()
+        && let Some(script) = path.to_str().and_then(builtin::script)
+    {
+        let name = format!("{}/{}.yaml (built in)", script.pack, script.name);
+        let search = Search { built_in: Some(script.pack.into()), ..Search::default() };
+        return Ok((sources.add(name, script.text), search));
+    }
+    let text = read(path)?;
+    let search = Search { script: Some(path.to_owned()), ..Search::default() };
+    Ok((sources.add(path.display().to_string(), text), search))
+}
+
+/// A text file; one that is too large or no text is unreadable.
+fn read(path: &Path) -> Result<String, Unreadable> {
+    let fail = |source| Unreadable { path: path.to_owned(), source };
+    let file = File::open(path).map_err(fail)?;
+    if file.metadata().map_err(fail)?.is_dir() {
+        return Err(fail(io::Error::other("it is a folder; name a script in it")));
+    }
+    let mut bytes = Vec::new();
+    file.take(LARGEST_TEXT + 1).read_to_end(&mut bytes).map_err(fail)?;
+    if bytes.len() as u64 > LARGEST_TEXT {
+        return Err(fail(io::Error::other("it is larger than 1 MiB, no script or profile is")));
+    }
+    String::from_utf8(bytes).map_err(|error| {
+        let at = error.utf8_error().valid_up_to();
+        fail(io::Error::other(format!("it is no UTF-8 text (byte {at}); save it as UTF-8")))
+    })
+}

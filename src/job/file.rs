@@ -1,0 +1,165 @@
+//! A planned practice as a WAV: bank, markers, mixer, meter, file.
+
+use super::Planned;
+use crate::audio::voice::Output;
+use crate::pack::builtin;
+use crate::progress::Progress;
+use crate::sink::file::{FileError, Replace};
+use crate::sink::meter::{Measured, Meter};
+use crate::sink::wav::{Marker, Spec, WavFile};
+use crate::sink::{self, RenderError, Rendered};
+use crate::timeline::bank::{self, BankError, BankSettings};
+use crate::units::time::SampleRate;
+use std::fmt;
+use std::path::Path;
+use std::sync::Arc;
+use std::sync::atomic::AtomicBool;
+
+/// What file is wanted.
+#[derive(Clone, Debug)]
+pub struct Wanted<'a> {
+    /// Its name.
+    pub output: &'a Path,
+    /// Frames a second.
+    pub rate: SampleRate,
+    /// One channel instead of two.
+    pub mono: bool,
+    /// What happens to a file of that name.
+    pub replace: Replace,
+    /// What tells this script's renders from others; see [`identity`].
+    pub identity: String,
+}
+
+/// What was made.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Made {
+    /// Frames written and events lost, if any.
+    pub rendered: Rendered,
+    /// Loudness and true peak of the file.
+    pub measured: Measured,
+    /// Frames a second.
+    pub rate: SampleRate,
+}
+
+/// Why no file was made.
+#[derive(Debug)]
+pub enum Failed {
+    /// A recording cannot be used.
+    Recording(BankError),
+    /// The file cannot be written.
+    File(FileError),
+    /// The mixer and the timeline disagree: a mistake of this program.
+    Internal(String),
+    /// The stop flag was set.
+    Stopped,
+}
+
+impl fmt::Display for Failed {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::Recording(error) => error.fmt(f),
+            Self::File(error) => error.fmt(f),
+            Self::Internal(why) => write!(f, "a mistake of this program, please report it: {why}"),
+            Self::Stopped => f.write_str("stopped before the end"),
+        }
+    }
+}
+
+impl std::error::Error for Failed {
+    fn source(&self) -> Option<&(dyn std::error::Error + 'static)> {
+        match self {
+            Self::Recording(error) => Some(error),
+            Self::File(error) => Some(error),
+            Self::Internal(_) | Self::Stopped => None,
+        }
+    }
+}
+
+/// Renders a practice into a file that is whole or not there.
+///
+/// # Errors
+/// See [`Failed`]; no file is left behind, and none that was there is touched.
+pub fn render(
+    planned: &Planned,
+    wanted: Wanted<'_>,
+    progress: &mut dyn Progress,
+    stop: &AtomicBool,
+) -> Result<Made, Failed> {
+    let timeline = &planned.built.timeline;
+    let settings = &planned.practice.settings;
+    let settings = BankSettings { voice: settings.voice, beats: settings.beats, output: Output::Headphones };
+    let bank = bank::build(&timeline.sounds, &planned.library, wanted.rate, &settings).map_err(Failed::Recording)?;
+    let bank = Arc::new(bank);
+    let spec = Spec {
+        rate: wanted.rate,
+        mono: wanted.mono,
+        frames: sink::frames(timeline, wanted.rate),
+        markers: markers(planned, wanted.rate),
+        identity: wanted.identity,
+    };
+    let wav = WavFile::create(wanted.output, &spec, wanted.replace).map_err(Failed::File)?;
+    let mut meter = Meter::new(wav, wanted.rate);
+    let mut heard = |done, total| progress.at(done, total);
+    let rendered = sink::render(timeline, &bank, &mut meter, &mut heard, stop).map_err(|error| match error {
+        RenderError::Bank(mismatch) => Failed::Internal(mismatch.to_string()),
+        RenderError::Sink(error) => Failed::File(error),
+        RenderError::Stopped => Failed::Stopped,
+    })?;
+    let (wav, measured) = meter.finish();
+    wav.finish().map_err(Failed::File)?;
+    Ok(Made { rendered, measured, rate: wanted.rate })
+}
+
+/// A marker at each set and each further repeat.
+fn markers(planned: &Planned, rate: SampleRate) -> Vec<Marker> {
+    let sets = planned.plan.sets.iter();
+    let of_set = sets.flat_map(|set| {
+        set.repeats.iter().enumerate().map(move |(index, repeat)| {
+            let number =
+                if set.repeats.len() > 1 { format!(" {}/{}", index + 1, set.repeats.len()) } else { String::new() };
+            Marker { frame: rate.frames(repeat.start), label: format!("{}{number}", set.title) }
+        })
+    });
+    of_set.collect()
+}
+
+/// A name for a script that stays when its text changes: its file's name, and a hash of the place where it lies, so that
+/// scripts of one name in two folders are told apart without the folder's name leaving the machine.
+pub fn identity(script: &Path) -> String {
+    let name = script.file_name().unwrap_or(script.as_os_str()).to_string_lossy().into_owned();
+    match script.canonicalize() {
+        Ok(place) => format!("script {name} {:016x}", fnv1a(place.as_os_str().as_encoded_bytes())),
+        Err(_) => match script.to_str().and_then(builtin::script) {
+            Some(script) => format!("script {}/{} built in", script.pack, script.name),
+            None => format!("script {name}"),
+        },
+    }
+}
+
+/// FNV-1a, 64 bit (Fowler, Noll & Vo): stable for ever, which the standard library's hashes do not promise to be.
+fn fnv1a(bytes: &[u8]) -> u64 {
+    bytes.iter().fold(0xcbf2_9ce4_8422_2325, |hash, byte| (hash ^ u64::from(*byte)).wrapping_mul(0x0100_0000_01b3))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn fnv_test_vectors() {
+        // Published test vectors of FNV-1a 64 (from memory): "" and "a".
+        assert_eq!(fnv1a(b""), 0xcbf2_9ce4_8422_2325);
+        assert_eq!(fnv1a(b"a"), 0xaf63_dc4c_8601_ec8c);
+    }
+
+    #[test]
+    fn identities_tell_folders_apart() {
+        let folders = [tempfile::tempdir().unwrap(), tempfile::tempdir().unwrap()];
+        let paths = folders.each_ref().map(|folder| folder.path().join("a.yaml"));
+        paths.iter().for_each(|path| std::fs::write(path, "").unwrap());
+        let [a, b] = paths.each_ref().map(|path| identity(path));
+        assert_ne!(a, b);
+        assert!(a.starts_with("script a.yaml ") && a == identity(&paths[0]));
+        assert_eq!(identity(Path::new("first-lengths/level-body")), "script first-lengths/level-body built in");
+    }
+}
