@@ -1,1 +1,5 @@
-fn main() {}
+//! The `lengthwise` program: everything is in the library's `cli`.
+
+fn main() -> std::process::ExitCode {
+    lengthwise::cli::main()
+}

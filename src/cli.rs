@@ -1,0 +1,74 @@
+//! The command line: from arguments to an exit code. No logic of the trade.
+
+pub mod args;
+mod check;
+mod render;
+mod summary;
+mod table;
+mod ui;
+
+use args::{Args, Command};
+use clap::Parser;
+use std::process::ExitCode;
+use ui::Ui;
+
+/// Why a command ends without success.
+#[derive(Debug)]
+enum Failure {
+    /// The script or its data has errors, told already.
+    Told,
+    /// The command was used wrongly.
+    Usage(String),
+    /// A file or a device failed.
+    World(String),
+    /// The user or the system asked to stop.
+    Interrupted(String),
+}
+
+impl Failure {
+    /// Whatever went wrong outside the program.
+    fn world(error: &dyn std::error::Error) -> Self {
+        Self::World(error.to_string())
+    }
+}
+
+impl From<std::io::Error> for Failure {
+    fn from(error: std::io::Error) -> Self {
+        Self::World(format!("cannot write the output: {error}"))
+    }
+}
+
+/// Runs the program with the process's arguments.
+pub fn main() -> ExitCode {
+    let args = match Args::try_parse() {
+        Ok(args) => args,
+        Err(error) => {
+            let asked = !error.use_stderr();
+            // Nothing better can be done where even this cannot be printed.
+            let _ = error.print();
+            return ExitCode::from(if asked { 0 } else { 2 });
+        }
+    };
+    let mut ui = Ui::new(args.color);
+    let result = match &args.command {
+        Command::Check(check) => check::run(check, &mut ui),
+        Command::Render(render) => render::run(render, &mut ui),
+    };
+    let result = result.and_then(|()| Ok(ui.flush()?));
+    match result {
+        Ok(()) => ExitCode::SUCCESS,
+        Err(_) if ui.pipe_closed() => ExitCode::SUCCESS,
+        Err(failure) => {
+            let (code, message) = match failure {
+                Failure::Told => (1, None),
+                Failure::Usage(message) => (2, Some(message)),
+                Failure::World(message) => (3, Some(message)),
+                Failure::Interrupted(message) => (130, Some(message)),
+            };
+            if let Some(message) = message {
+                ui.error(&message);
+            }
+            ExitCode::from(code)
+        }
+    }
+}

@@ -1,0 +1,107 @@
+//! Every command and flag: the one source of help.
+
+use clap::{Args as ClapArgs, Parser, Subcommand, ValueEnum};
+use std::path::PathBuf;
+
+/// Turns a written swim practice into sound that reaches the swimmer at the stroke where it matters.
+#[derive(Debug, Parser)]
+#[command(name = "lengthwise", version, max_term_width = 100, arg_required_else_help = true)]
+#[command(after_help = "Examples:
+  lengthwise check first-lengths/level-body
+  lengthwise render first-lengths/level-body -o level-body.wav
+  lengthwise check my-practice.yaml --swimmer ida.yaml --timeline
+
+Exit codes: 0 ok, 1 the script or data has errors, 2 usage, 3 a file or device failed, 130 interrupted.
+A practice aid, not medical advice: never swim alone; staff, whistle and alarm come first.")]
+pub struct Args {
+    /// Colour in messages
+    #[arg(long, global = true, value_name = "WHEN", default_value = "auto")]
+    pub color: When,
+    /// What to do
+    #[command(subcommand)]
+    pub command: Command,
+}
+
+/// When to use colour.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub enum When {
+    /// On a terminal, unless NO_COLOR is set
+    Auto,
+    /// Always
+    Always,
+    /// Never
+    Never,
+}
+
+/// The commands.
+#[derive(Debug, Subcommand)]
+pub enum Command {
+    /// Say what is wrong with a cue script, or show its plan
+    #[command(after_help = "Examples:
+  lengthwise check level-body.yaml                     the plan as a table
+  lengthwise check level-body.yaml --swimmer ida.yaml  for one swimmer
+  lengthwise check first-lengths/level-body --json     a practice that comes with the program, as JSON
+  lengthwise check level-body.yaml --timeline          every cue with its time, one a line, tab-separated:
+                                                       onset and duration in seconds, kind, id, text")]
+    Check(Check),
+    /// Make a sound file of a cue script
+    #[command(after_help = "Examples:
+  lengthwise render level-body.yaml                    writes level-body.wav here
+  lengthwise render level-body.yaml -o pool/mine.wav --swimmer ida.yaml
+  lengthwise render level-body.yaml --rate 48000 --mono
+
+The file is written beside its final name and renamed when it is complete. An existing file is replaced only if it is
+this program's render of the same script, or with --force.")]
+    Render(Render),
+}
+
+/// What to read.
+#[derive(Debug, ClapArgs)]
+pub struct Input {
+    /// A cue script: a YAML file, or PACK/NAME of one that comes with the program
+    #[arg(value_name = "SCRIPT")]
+    pub script: PathBuf,
+    /// The swimmer's profile; without it an adult new to crawl is assumed, and every assumption named
+    #[arg(long, value_name = "FILE")]
+    pub swimmer: Option<PathBuf>,
+    /// A folder that holds cue packs, searched after the script's own; may be given again
+    #[arg(long, value_name = "DIR")]
+    pub packs: Vec<PathBuf>,
+}
+
+/// `check`
+#[derive(Debug, ClapArgs)]
+pub struct Check {
+    /// What to read
+    #[command(flatten)]
+    pub input: Input,
+    /// Every cue, one a line, tab-separated
+    #[arg(long, conflicts_with = "json")]
+    pub timeline: bool,
+    /// The plan and all problems as JSON
+    #[arg(long)]
+    pub json: bool,
+}
+
+/// `render`
+#[derive(Debug, ClapArgs)]
+pub struct Render {
+    /// What to read
+    #[command(flatten)]
+    pub input: Input,
+    /// Where to write; the script's name with .wav, here, where not given
+    #[arg(short, long, value_name = "FILE.wav")]
+    pub output: Option<PathBuf>,
+    /// Frames a second, 8000 to 192000
+    #[arg(long, value_name = "HERTZ", default_value_t = 44_100, value_parser = clap::value_parser!(u32).range(8_000..=192_000))]
+    pub rate: u32,
+    /// One channel instead of two
+    #[arg(long)]
+    pub mono: bool,
+    /// Replace whatever the output's name holds
+    #[arg(long)]
+    pub force: bool,
+    /// The summary as JSON
+    #[arg(long)]
+    pub json: bool,
+}

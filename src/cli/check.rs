@@ -1,0 +1,26 @@
+//! `check`: what is wrong with a script, or its plan.
+
+use super::args::Check;
+use super::ui::{Ui, request};
+use super::{Failure, table};
+use crate::diag::has_errors;
+use crate::job;
+use crate::plan::json;
+use crate::timeline::dump::dump;
+
+/// Runs the command.
+pub fn run(args: &Check, ui: &mut Ui) -> Result<(), Failure> {
+    let outcome = job::plan(&request(&args.input)).map_err(|error| Failure::world(&error))?;
+    if args.json {
+        let text = json::plan(outcome.planned.as_ref().map(|p| &p.plan), &outcome.diagnostics, &outcome.sources);
+        ui.result(&text)?;
+        ui.result("\n")?;
+    } else {
+        ui.problems(&outcome.diagnostics, &outcome.sources);
+        if let Some(planned) = &outcome.planned {
+            let text = if args.timeline { dump(&planned.built.timeline) } else { table::plan(planned, ui) };
+            ui.result(&text)?;
+        }
+    }
+    if has_errors(&outcome.diagnostics) { Err(Failure::Told) } else { Ok(()) }
+}

@@ -1,0 +1,70 @@
+//! `render`: a cue script as a sound file.
+
+use super::args::Render;
+use super::summary::{self, Summary};
+use super::ui::{Ui, request};
+use super::{Failure, ui};
+use crate::diag::has_errors;
+use crate::job::{self, file};
+use crate::sink::file::{FileError, Replace};
+use crate::sink::wav::{self, Existing};
+use crate::units::time::SampleRate;
+use std::path::{Path, PathBuf};
+use std::sync::Arc;
+use std::sync::atomic::AtomicBool;
+
+/// Runs the command.
+pub fn run(args: &Render, ui: &mut Ui) -> Result<(), Failure> {
+    let rate = SampleRate::new(args.rate).ok_or_else(|| Failure::Usage(format!("no sample rate: {}", args.rate)))?;
+    let output = output(args)?;
+    let outcome = job::plan(&request(&args.input)).map_err(|error| Failure::world(&error))?;
+    ui.problems(&outcome.diagnostics, &outcome.sources);
+    let Some(planned) = outcome.planned.filter(|_| !has_errors(&outcome.diagnostics)) else {
+        return Err(Failure::Told);
+    };
+    let identity = file::identity(&args.input.script);
+    let replace = may_replace(&output, &identity, args.force)?;
+    let stop = Arc::new(AtomicBool::new(false));
+    ui::stop_on_signals(&stop)?;
+    let wanted = file::Wanted { output: &output, rate, mono: args.mono, replace, identity };
+    let mut bar = ui.progress();
+    let made = file::render(&planned, wanted, &mut bar, &stop).map_err(|error| match error {
+        file::Failed::Stopped => Failure::Interrupted(format!("interrupted; {} was not written", output.display())),
+        other => Failure::World(other.to_string()),
+    })?;
+    bar.done();
+    let summary = Summary { output: &output, made: &made, planned: &planned, diagnostics: &outcome.diagnostics };
+    let text = if args.json { summary::json(&summary) } else { summary::text(&summary, ui) };
+    ui.result(&text)?;
+    Ok(())
+}
+
+/// Where to write: named, or the script's name here.
+fn output(args: &Render) -> Result<PathBuf, Failure> {
+    let output = match &args.output {
+        Some(output) => output.clone(),
+        None => {
+            let stem = args.input.script.file_stem().unwrap_or(args.input.script.as_os_str());
+            Path::new(stem).with_extension("wav")
+        }
+    };
+    let ending = output.extension().map(|ending| ending.to_ascii_lowercase());
+    if ending.is_none_or(|ending| ending != "wav") {
+        return Err(Failure::Usage(format!("cannot write {}: the name must end in .wav", output.display())));
+    }
+    Ok(output)
+}
+
+/// A file of that name gives way only to a render of the same script, or to force.
+fn may_replace(output: &Path, identity: &str, force: bool) -> Result<Replace, Failure> {
+    match wav::existing(output) {
+        _ if force => Ok(Replace::Yes),
+        Existing::Absent => Ok(Replace::Never),
+        Existing::OurRender { identity: found } if found == identity => Ok(Replace::Yes),
+        Existing::OurRender { .. } => Err(Failure::World(format!(
+            "{} is a render of another script; name another file with -o, or replace it with --force",
+            output.display()
+        ))),
+        Existing::Other => Err(Failure::world(&FileError::Exists { path: output.to_owned() })),
+    }
+}

@@ -1,0 +1,86 @@
+//! What `render` says when it is done: the file, how it sounds, and how to take it to the pool.
+
+use super::ui::Ui;
+use crate::diag::{Diagnostic, Severity};
+use crate::job::Planned;
+use crate::job::file::Made;
+use crate::units::time::Seconds;
+use serde::Serialize;
+use std::path::Path;
+
+/// What there is to say.
+pub struct Summary<'a> {
+    /// The file.
+    pub output: &'a Path,
+    /// What was made.
+    pub made: &'a Made,
+    /// Of what.
+    pub planned: &'a Planned,
+    /// What was found on the way.
+    pub diagnostics: &'a [Diagnostic],
+}
+
+#[derive(Serialize)]
+struct Record<'a> {
+    output: String,
+    title: &'a str,
+    duration_s: f64,
+    frames: u64,
+    rate: u32,
+    loudness_lufs: Option<f64>,
+    true_peak_dbtp: Option<f64>,
+    voices: usize,
+    beats: usize,
+    cautions: usize,
+    dropped: usize,
+}
+
+impl<'a> Summary<'a> {
+    fn record(&self) -> Record<'a> {
+        let timeline = &self.planned.built.timeline;
+        let cues = timeline.legs.iter().flat_map(|leg| &leg.cues);
+        let tenth = |value: f64| libm::round(value * 10.0) / 10.0;
+        Record {
+            output: self.output.display().to_string(),
+            title: &self.planned.plan.title,
+            duration_s: self.made.rate.time(self.made.rendered.frames).as_f64(),
+            frames: self.made.rendered.frames,
+            rate: self.made.rate.hertz(),
+            loudness_lufs: self.made.measured.loudness.map(tenth),
+            true_peak_dbtp: self.made.measured.true_peak.map(tenth),
+            voices: cues.filter(|cue| cue.kind.is_voice()).count(),
+            beats: timeline.legs.iter().flat_map(|leg| &leg.grids).map(|grid| grid.beats.len()).sum(),
+            cautions: self.diagnostics.iter().filter(|d| d.severity() == Severity::Caution).count(),
+            dropped: self.planned.plan.dropped.len(),
+        }
+    }
+}
+
+/// For a person.
+pub fn text(summary: &Summary<'_>, ui: &Ui) -> String {
+    let record = summary.record();
+    let level =
+        |value: Option<f64>, unit: &str| value.map_or("silent".to_owned(), |value| format!("{value:.1} {unit}"));
+    let length = Seconds::from_secs(libm::round(record.duration_s) as i64);
+    let plural = |count: usize, what: &str| if count == 1 { format!("1 {what}") } else { format!("{count} {what}s") };
+    format!(
+        "{}\n{length} · {} frames at {} Hz · loudness {} · true peak {}\n{} · {} · {} · {} not heard\n\
+         To the pool: copy the file to a waterproof player, start it at the wall, leave on each long tone.\n\
+         Set the level so that a whistle at the wall is still heard. Never swim alone; staff, whistle and alarm come first.\n",
+        ui.heading(&record.output),
+        record.frames,
+        record.rate,
+        level(record.loudness_lufs, "LUFS"),
+        level(record.true_peak_dbtp, "dBTP"),
+        plural(record.voices, "spoken cue"),
+        plural(record.beats, "beat"),
+        plural(record.cautions, "caution"),
+        record.dropped,
+    )
+}
+
+/// For a program.
+#[expect(clippy::expect_used, reason = "records of numbers and texts always serialise")]
+pub fn json(summary: &Summary<'_>) -> String {
+    serde_json::to_string_pretty(&summary.record()).expect("plain records") + "\n"
+}

@@ -1,0 +1,199 @@
+//! The plan as a page of text that a coach can read at a glance, or tape to the wall.
+
+use super::ui::Ui;
+use crate::job::Planned;
+use crate::plan::{Plan, RepeatPlan, SetPlan};
+use crate::practice::{Leave, Line, Set};
+use crate::script::{Breathe, Change, Effort, Phase};
+use crate::units::time::{Seconds, Tempo};
+
+/// Columns of the numbers behind each line of a set.
+const NUMBERS: [(&str, usize); 5] = [("tempo", 12), ("count", 7), ("swim", 11), ("every", 7), ("rest", 6)];
+/// Columns before a line of a set.
+const INDENT: usize = 7;
+
+/// The plan of a practice.
+pub fn plan(planned: &Planned, ui: &Ui) -> String {
+    let (plan, width) = (&planned.plan, ui.width().min(100));
+    let mut page = Page { ui, width, text: String::new() };
+    page.line(&ui.heading(&plan.title));
+    let strokes = format!("{} counted strokes", plan.strokes);
+    page.line(&format!("{} pool · {} · {} {} · {strokes}", plan.pool, plan.duration, plan.distance, plan.unit));
+    for assumption in &plan.assumptions {
+        page.wrapped("", &format!("* {assumption}"), "  ");
+    }
+    page.line("");
+    page.columns();
+    for (set, numbers) in planned.practice.sets().zip(&plan.sets) {
+        page.set(set, numbers, plan);
+    }
+    page.line("");
+    page.totals(planned);
+    page.text
+}
+
+struct Page<'a> {
+    ui: &'a Ui,
+    width: usize,
+    text: String,
+}
+
+impl Page<'_> {
+    fn line(&mut self, text: &str) {
+        self.text.push_str(text.trim_end());
+        self.text.push('\n');
+    }
+
+    /// A text broken at spaces, every line but the first behind `indent`.
+    fn wrapped(&mut self, label: &str, text: &str, indent: &str) {
+        let mut line = label.to_owned();
+        let mut empty = true;
+        for word in text.split(' ') {
+            if !empty && line.chars().count() + 1 + word.chars().count() > self.width {
+                self.line(&line);
+                line = indent.to_owned();
+                empty = true;
+            }
+            if !empty {
+                line.push(' ');
+            }
+            line.push_str(word);
+            empty = false;
+        }
+        self.line(&line);
+    }
+
+    /// The width left for what is swum.
+    fn room(&self) -> usize {
+        self.width.saturating_sub(INDENT + NUMBERS.iter().map(|(_, width)| width).sum::<usize>())
+    }
+
+    fn columns(&mut self) {
+        let mut head = format!("{:>5}  {:<room$}", "start", "set", room = self.room());
+        for (name, width) in NUMBERS {
+            head.push_str(&format!("{name:>width$}"));
+        }
+        self.line(&self.ui.faint(&head));
+    }
+
+    fn row(&mut self, what: &str, numbers: [String; 5]) {
+        let room = self.room();
+        let fits = what.chars().count() <= room;
+        if !fits {
+            self.wrapped(&" ".repeat(INDENT), what, &" ".repeat(INDENT + 2));
+        }
+        let mut row = format!("{:INDENT$}{:<room$}", "", if fits { what } else { "" });
+        for (number, (_, width)) in numbers.iter().zip(NUMBERS) {
+            row.push_str(&format!("{number:>width$}"));
+        }
+        self.line(&row);
+    }
+
+    fn set(&mut self, set: &Set, numbers: &SetPlan, plan: &Plan) {
+        let phase = set.phase.map_or(String::new(), |phase| format!(" · {}", word(&Phase::ALL, phase)));
+        let rounds = if set.rounds > 1 { format!(" · {} rounds", set.rounds) } else { String::new() };
+        let title = format!(
+            "{:>5}  {}{phase}{rounds} · {} {}",
+            numbers.start.to_string(),
+            set.title.text,
+            numbers.distance,
+            plan.unit
+        );
+        self.line(&self.ui.heading(&title));
+        for (index, line) in set.lines.iter().enumerate() {
+            let repeats: Vec<&RepeatPlan> = numbers.repeats.iter().filter(|repeat| repeat.line == index).collect();
+            self.row(&describe(line), cells(line, &repeats));
+            let label = format!("{:INDENT$}focus  ", "");
+            if let Some(focus) = focus(line) {
+                self.wrapped(&label, &focus, &" ".repeat(INDENT + 9));
+            }
+        }
+    }
+
+    fn totals(&mut self, planned: &Planned) {
+        let plan = &planned.plan;
+        if !plan.focus.is_empty() {
+            self.line(&self.ui.heading("Strokes per focus"));
+            for focus in &plan.focus {
+                let strokes = if focus.strokes == 0 { "drill".to_owned() } else { focus.strokes.to_string() };
+                self.line(&format!("{strokes:>7}  {}", focus.text));
+            }
+        }
+        let breaths = plan.breaths;
+        if breaths.left + breaths.right > 0 {
+            self.line(&format!("{} {} left, {} right", self.ui.heading("Breaths"), breaths.left, breaths.right));
+        }
+        if !plan.dropped.is_empty() {
+            self.line(&self.ui.heading("Not heard"));
+            for dropped in &plan.dropped {
+                self.line(&format!("{:>7}  {}", dropped.at.to_string(), dropped.text));
+            }
+        }
+        let care = "Never swim alone: a lifeguard or a responsible watcher sees you. Staff, whistle and alarm come first. Breathe whenever you need to; stop for pain, dizziness or shivering.";
+        self.wrapped("", care, "");
+    }
+}
+
+/// What a line is, in the words of a deck.
+fn describe(line: &Line) -> String {
+    let mut text =
+        if line.repeats > 1 { format!("{} x {}", line.repeats, line.distance) } else { line.distance.to_string() };
+    if let Some(effort) = line.effort {
+        text.push_str(&format!(" {}", word(&Effort::ALL, effort)));
+    }
+    if let Some(drill) = &line.drill {
+        text.push_str(&format!(", {} drill", drill.id.replace('-', " ")));
+    }
+    if let Some(Breathe::Every(n)) = line.breathe {
+        text.push_str(&format!(", breathe every {n}"));
+    }
+    text
+}
+
+fn cells(line: &Line, repeats: &[&RepeatPlan]) -> [String; 5] {
+    let tempo = span(repeats.iter().filter_map(|repeat| repeat.tempo), |tempo: Tempo| {
+        if line.per_minute { format!("{:.1}", tempo.rate()) } else { format!("{:.2}", tempo.as_f64()) }
+    });
+    let tempo = match tempo {
+        Some(tempo) => format!("{tempo} {}", if line.per_minute { "/min" } else { "s" }),
+        None => String::new(),
+    };
+    let count = span(repeats.iter().filter_map(|repeat| repeat.count), |count| format!("{count:.0}"));
+    let swim = span(repeats.iter().map(|repeat| repeat.predicted), whole);
+    // The last interval of a set includes the talk before the next: what was asked for is in the others.
+    let inner = repeats.len().saturating_sub(1).max(1);
+    let every = span(repeats.iter().take(inner).filter_map(|repeat| repeat.send_off), whole);
+    // The least rest is the one that decides whether the swimmer makes it.
+    let rest = repeats.iter().take(inner).filter_map(|repeat| repeat.rest).min().map(whole);
+    let every = if line.leave == Leave::Open { None } else { every };
+    let rest = if line.leave == Leave::Open { None } else { rest };
+    [tempo, count.unwrap_or_default(), swim.unwrap_or_default(), every.unwrap_or_default(), rest.unwrap_or_default()]
+}
+
+/// The first and the last of a line's values, or the one that they all are.
+fn span<T: Copy>(values: impl Iterator<Item = T>, show: impl Fn(T) -> String) -> Option<String> {
+    let shown: Vec<String> = values.map(show).collect();
+    let (first, last) = (shown.first()?, shown.last()?);
+    Some(if first == last { first.clone() } else { format!("{first}-{last}") })
+}
+
+/// A time to the whole second.
+fn whole(time: Seconds) -> String {
+    Seconds::from_secs(libm::round(time.as_f64()) as i64).to_string()
+}
+
+fn focus(line: &Line) -> Option<String> {
+    let phrases: Vec<&str> = line.focus.iter().map(|phrase| phrase.full.text.as_str()).collect();
+    let change = match line.change {
+        Some(Change::Length) => " (new each length)".to_owned(),
+        Some(Change::Repeat) => " (new each repeat)".to_owned(),
+        Some(Change::Round) => " (new each round)".to_owned(),
+        Some(Change::Strokes(n)) => format!(" (new every {n} strokes)"),
+        Some(Change::Set) | None => String::new(),
+    };
+    (!phrases.is_empty()).then(|| format!("{}{change}", phrases.join(" / ")))
+}
+
+fn word<T: Copy + PartialEq>(words: &[(&'static str, T)], value: T) -> &'static str {
+    words.iter().find(|(_, known)| *known == value).map_or("", |(word, _)| word)
+}

@@ -1,0 +1,166 @@
+//! Where a command writes to: results, messages, colour, width. Nothing is global.
+
+use super::args::{Input, When};
+use crate::diag::render::render;
+use crate::diag::{Diagnostic, Sources};
+use crate::job::Request;
+use crate::pack::load::user_folder;
+use crate::progress::Progress;
+use anstyle::{AnsiColor, Style};
+use std::io::{self, BufWriter, IsTerminal, Write};
+use std::sync::Arc;
+use std::sync::atomic::AtomicBool;
+
+/// The width where it is not known.
+const PLAIN_WIDTH: usize = 80;
+/// Wider lines are not read in one glance.
+const WIDEST: usize = 120;
+
+/// The program's two outputs.
+pub struct Ui {
+    out: BufWriter<Box<dyn Write>>,
+    err: Box<dyn Write>,
+    out_color: bool,
+    err_color: bool,
+    err_terminal: bool,
+    width: usize,
+    pipe_closed: bool,
+}
+
+impl Ui {
+    /// The process's own outputs. `auto` colour obeys `NO_COLOR` (not empty), `TERM=dumb` and each stream's terminal.
+    pub fn new(color: When) -> Self {
+        let plain = std::env::var_os("NO_COLOR").is_some_and(|v| !v.is_empty())
+            || std::env::var_os("TERM").is_some_and(|term| term == "dumb");
+        let colored = |terminal: bool| match color {
+            When::Always => true,
+            When::Never => false,
+            When::Auto => terminal && !plain,
+        };
+        let (out_terminal, err_terminal) = (io::stdout().is_terminal(), io::stderr().is_terminal());
+        let columns = terminal_size::terminal_size().map(|(width, _)| usize::from(width.0));
+        // A width in the environment serves those who read through a pager.
+        let told = std::env::var("COLUMNS").ok().and_then(|columns| columns.parse().ok());
+        Self {
+            out: BufWriter::new(Box::new(io::stdout())),
+            err: Box::new(io::stderr()),
+            out_color: colored(out_terminal),
+            err_color: colored(err_terminal),
+            err_terminal,
+            width: told.or(columns).unwrap_or(PLAIN_WIDTH).clamp(40, WIDEST),
+            pipe_closed: false,
+        }
+    }
+
+    /// Columns to write in.
+    pub const fn width(&self) -> usize {
+        self.width
+    }
+
+    /// Text as a heading of the results.
+    pub fn heading(&self, text: &str) -> String {
+        styled(text, Style::new().bold(), self.out_color)
+    }
+
+    /// Text as a lesser part of the results.
+    pub fn faint(&self, text: &str) -> String {
+        styled(text, Style::new().dimmed(), self.out_color)
+    }
+
+    /// Writes a result.
+    pub fn result(&mut self, text: &str) -> io::Result<()> {
+        let written = self.out.write_all(text.as_bytes());
+        self.noting(written)
+    }
+
+    /// Writes what is left of the results.
+    pub fn flush(&mut self) -> io::Result<()> {
+        let flushed = self.out.flush();
+        self.noting(flushed)
+    }
+
+    /// Whether the reader of the results has gone away, which is no failure.
+    pub const fn pipe_closed(&self) -> bool {
+        self.pipe_closed
+    }
+
+    /// A message of one line.
+    pub fn error(&mut self, message: &str) {
+        let word = styled("error", AnsiColor::Red.on_default().bold(), self.err_color);
+        self.message(&format!("{word}: {message}\n"));
+    }
+
+    /// Problems with their places.
+    pub fn problems(&mut self, diagnostics: &[Diagnostic], sources: &Sources) {
+        if !diagnostics.is_empty() {
+            let text = render(diagnostics, sources, self.err_color, self.width);
+            self.message(&format!("{text}\n"));
+        }
+    }
+
+    /// Text to the side of the results.
+    pub fn message(&mut self, text: &str) {
+        // Where messages cannot be written there is nobody to tell.
+        let _ = self.err.write_all(text.as_bytes());
+    }
+
+    fn noting(&mut self, result: io::Result<()>) -> io::Result<()> {
+        if let Err(error) = &result {
+            self.pipe_closed |= error.kind() == io::ErrorKind::BrokenPipe;
+        }
+        result
+    }
+}
+
+fn styled(text: &str, style: Style, color: bool) -> String {
+    if color { format!("{style}{text}{style:#}") } else { text.to_owned() }
+}
+
+/// What the common arguments ask for.
+pub fn request(input: &Input) -> Request {
+    Request {
+        script: input.script.clone(),
+        swimmer: input.swimmer.clone(),
+        packs: input.packs.clone(),
+        user_packs: user_folder(std::env::var_os("XDG_DATA_HOME"), std::env::var_os("HOME")),
+    }
+}
+
+/// Sets the flag when the user or the system asks the program to stop.
+pub fn stop_on_signals(stop: &Arc<AtomicBool>) -> io::Result<()> {
+    use signal_hook::consts::{SIGHUP, SIGINT, SIGTERM};
+    for signal in [SIGINT, SIGTERM, SIGHUP] {
+        // A second signal ends the program at once: work that does not look at the flag must not hold the user up.
+        signal_hook::flag::register_conditional_shutdown(signal, 130, Arc::clone(stop))?;
+        signal_hook::flag::register(signal, Arc::clone(stop))?;
+    }
+    Ok(())
+}
+
+/// How far the work is, drawn for a person who watches; nothing otherwise.
+pub struct Bar(Option<indicatif::ProgressBar>);
+
+impl Bar {
+    /// Takes the bar off the screen.
+    pub fn done(self) {
+        if let Some(bar) = self.0 {
+            bar.finish_and_clear();
+        }
+    }
+}
+
+impl Progress for Bar {
+    fn at(&mut self, done: u64, total: u64) {
+        if let Some(bar) = &self.0 {
+            bar.set_length(total);
+            bar.set_position(done);
+        }
+    }
+}
+
+impl Ui {
+    /// A bar for long work.
+    pub fn progress(&self) -> Bar {
+        Bar(self.err_terminal.then(|| indicatif::ProgressBar::new(0)))
+    }
+}
