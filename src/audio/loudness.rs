@@ -74,6 +74,36 @@ pub fn true_peak(samples: &[f32], channels: u32, rate: u32) -> f64 {
     measure().unwrap_or(0.0)
 }
 
+/// Finds the true peak of pieces of a longer stereo signal, without the ringing that cutting a piece out would add.
+pub struct PeakFinder(EbuR128);
+
+impl PeakFinder {
+    /// How many frames before a piece its interpolation may depend on.
+    pub const BEFORE: usize = 32;
+
+    /// `None` at a rate that cannot be measured.
+    pub fn new(rate: u32) -> Option<Self> {
+        EbuR128::new(2, rate, Mode::TRUE_PEAK).ok().map(Self)
+    }
+
+    /// The largest true peak among the interleaved frames `now`, linear, given at least [`Self::BEFORE`] frames
+    /// `before` them. The interpolator lags by some six frames: the last ones count with the next piece.
+    pub fn of(&mut self, before: &[f32], now: &[f32]) -> f64 {
+        let mut measure = || {
+            self.0.add_frames_f32(before).ok()?;
+            self.0.add_frames_f32(now).ok()?;
+            (0..2).filter_map(|channel| self.0.prev_true_peak(channel).ok()).reduce(f64::max)
+        };
+        measure().unwrap_or(0.0)
+    }
+}
+
+impl std::fmt::Debug for PeakFinder {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        f.write_str("PeakFinder")
+    }
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
