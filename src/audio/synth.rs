@@ -3,7 +3,6 @@
 //! Each is a sum of sine partials, all under 0.45 of the rate. How loud it is heard is not decided here: all come out
 //! with a peak near full scale. Every sound begins on its first frame with a sample that is not zero.
 
-use crate::script::{BeatSound, Timbre};
 use crate::units::time::{SampleRate, Seconds};
 use std::f64::consts::{PI, TAU};
 
@@ -23,31 +22,38 @@ const HIGHEST: f64 = 0.45;
 /// falls to 1/e.
 type Partial = (f64, f64, f64);
 
-/// Pitch in Hz, length in ms and partials of a timbre. Struck things: the upper partials die first. The ratios of the
-/// bell are those of a free bar (1 : 2.756 : 5.404, textbook acoustics, from memory), those of `low` of a membrane
-/// (1 : 1.594 : 2.136, likewise); the others are chosen by ear and by spectrum.
-const fn timbre(timbre: Timbre) -> (u32, i64, &'static [Partial]) {
-    match timbre {
-        Timbre::Wood => (900, 60, &[(1.0, 1.0, 0.24), (2.4, 0.35, 0.1), (4.1, 0.15, 0.05)]),
-        Timbre::Bell => (1_000, 80, &[(1.0, 1.0, 0.5), (2.756, 0.45, 0.3), (5.404, 0.2, 0.15)]),
-        Timbre::Tick => (800, 40, &[(1.0, 1.0, 0.13), (3.3, 0.5, 0.09), (6.7, 0.25, 0.06)]),
-        Timbre::Low => (480, 80, &[(1.0, 1.0, 0.3), (1.594, 0.3, 0.15), (2.136, 0.15, 0.1)]),
-        Timbre::High => (1_500, 50, &[(1.0, 1.0, 0.26), (2.1, 0.2, 0.12)]),
+/// Something struck: the upper partials die first.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Instrument {
+    /// Its own pitch in Hz.
+    pub pitch: u32,
+    /// Its own length.
+    pub len: Seconds,
+    partials: &'static [Partial],
+}
+
+impl Instrument {
+    const fn new(pitch: u32, millis: i64, partials: &'static [Partial]) -> Self {
+        Self { pitch, len: Seconds::from_millis(millis), partials }
     }
+
+    /// A wood block. Partials chosen by ear and by spectrum, as those of `TICK` and `HIGH`.
+    pub const WOOD: Self = Self::new(900, 60, &[(1.0, 1.0, 0.24), (2.4, 0.35, 0.1), (4.1, 0.15, 0.05)]);
+    /// A small bell, its partials those of a free bar (1 : 2.756 : 5.404, textbook acoustics, from memory).
+    pub const BELL: Self = Self::new(1_000, 80, &[(1.0, 1.0, 0.5), (2.756, 0.45, 0.3), (5.404, 0.2, 0.15)]);
+    /// A short dry tick.
+    pub const TICK: Self = Self::new(800, 40, &[(1.0, 1.0, 0.13), (3.3, 0.5, 0.09), (6.7, 0.25, 0.06)]);
+    /// A low knock, its partials those of a membrane (1 : 1.594 : 2.136, textbook acoustics, from memory).
+    pub const LOW: Self = Self::new(480, 80, &[(1.0, 1.0, 0.3), (1.594, 0.3, 0.15), (2.136, 0.15, 0.1)]);
+    /// A high knock.
+    pub const HIGH: Self = Self::new(1_500, 50, &[(1.0, 1.0, 0.26), (2.1, 0.2, 0.12)]);
 }
 
-/// How long a beat lasts.
-pub fn beat_len(sound: &BeatSound) -> Seconds {
-    sound.length.unwrap_or_else(|| Seconds::from_millis(timbre(sound.timbre).1))
-}
-
-/// A beat. Its own level is not applied.
-pub fn beat(sound: &BeatSound, rate: SampleRate) -> Vec<f32> {
-    let (pitch, _, partials) = timbre(sound.timbre);
-    let pitch = f64::from(sound.pitch.unwrap_or(pitch));
-    let mut samples = silence(beat_len(sound), rate);
-    let whole = samples.len();
-    note(&mut samples, rate, pitch, partials, Shape { attack: 0.001, release: 0.3, hold: whole });
+/// A beat: an instrument at a pitch in Hz (200 to 4,000; brought down to 0.45 of the rate) for a length (20 to 200 ms).
+pub fn beat(instrument: &Instrument, pitch: u32, len: Seconds, rate: SampleRate) -> Vec<f32> {
+    let mut samples = silence(len, rate);
+    let shape = Shape { attack: 0.001, release: 0.3, hold: samples.len() };
+    note(&mut samples, rate, f64::from(pitch), instrument.partials, shape);
     full_scale(samples)
 }
 

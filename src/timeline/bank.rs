@@ -6,13 +6,14 @@
 use crate::audio::bank::{Bank, BankClip};
 use crate::audio::clip::{self, DecodeError};
 use crate::audio::resample::Resampler;
-use crate::audio::synth;
+use crate::audio::synth::{self, Instrument};
 use crate::audio::voice::{self, Output};
 use crate::pack::ClipId;
 use crate::pack::library::Library;
+use crate::script::{BeatSound, Timbre};
 use crate::timeline::Sound;
 use crate::units::level::{Decibels, Lufs};
-use crate::units::time::SampleRate;
+use crate::units::time::{SampleRate, Seconds};
 use std::collections::HashMap;
 use std::sync::atomic::{AtomicUsize, Ordering};
 use std::{fmt, io};
@@ -80,6 +81,39 @@ impl std::error::Error for BankError {
     }
 }
 
+const fn instrument(timbre: Timbre) -> &'static Instrument {
+    match timbre {
+        Timbre::Wood => &Instrument::WOOD,
+        Timbre::Bell => &Instrument::BELL,
+        Timbre::Tick => &Instrument::TICK,
+        Timbre::Low => &Instrument::LOW,
+        Timbre::High => &Instrument::HIGH,
+    }
+}
+
+/// How long a beat sounds.
+pub fn beat_len(beat: &BeatSound) -> Seconds {
+    beat.length.unwrap_or(instrument(beat.timbre).len)
+}
+
+/// How long a sound lasts; `None` for a recording that is not in the library.
+pub fn sound_len(sound: &Sound, library: &Library) -> Option<Seconds> {
+    Some(match sound {
+        Sound::Beat(beat) => beat_len(beat),
+        Sound::Breath => synth::BREATH,
+        Sound::Pip => synth::PIP,
+        Sound::Go => synth::GO,
+        Sound::Clip(id) => library.recording(*id)?.len,
+        Sound::Placeholder => synth::PLACEHOLDER,
+    })
+}
+
+/// The samples of a beat, its own level not applied.
+fn strike(beat: &BeatSound, rate: SampleRate) -> Vec<f32> {
+    let instrument = instrument(beat.timbre);
+    synth::beat(instrument, beat.pitch.unwrap_or(instrument.pitch), beat_len(beat), rate)
+}
+
 /// Makes the clips of all sounds, in their order, on every processor. The error is that of the first sound that has one.
 pub fn build(
     sounds: &[Sound],
@@ -143,7 +177,7 @@ impl Maker<'_> {
         // Without gates: these are too short for them, and sound throughout.
         let synthesised = |samples: Vec<f32>, lufs| Ok(voice::level(&samples, rate, lufs, true));
         match sound {
-            Sound::Beat(beat) => synthesised(synth::beat(beat, rate), beats + beat.level.db()),
+            Sound::Beat(beat) => synthesised(strike(beat, rate), beats + beat.level.db()),
             Sound::Breath => synthesised(synth::breath(rate), beats + BREATH),
             Sound::Pip => synthesised(synth::pip(rate), voice + PIP),
             Sound::Go => synthesised(synth::go(rate), voice + GO),
@@ -175,8 +209,6 @@ mod tests {
     use crate::diag::Sources;
     use crate::pack::library::{Bytes, Recording, Role};
     use crate::pack::load::{Search, open};
-    use crate::script::{BeatSound, Timbre};
-    use crate::units::time::Seconds;
 
     const SETTINGS: BankSettings =
         BankSettings { voice: Lufs::of(-16.0), beats: Decibels::of(-6.0), output: Output::Headphones };
@@ -218,6 +250,8 @@ mod tests {
             let measure = if matches!(sound, Sound::Clip(_)) { loudness::of_clip } else { loudness::whole };
             let found = measure(&played(clip), 44_100).unwrap();
             assert!((found - expected).abs() < 0.02, "{sound:?}: {found} LUFS, not {expected}");
+            let len = sound_len(sound, &library).unwrap();
+            assert!((clip.samples.len() as u64).abs_diff(SampleRate::CD.frames(len)) <= 1, "{sound:?}");
             let peak = played(clip).iter().fold(0.0_f32, |peak, x| peak.max(x.abs()));
             assert!(clip.true_peak >= peak, "{sound:?}");
         }

@@ -1,21 +1,30 @@
 //! The synthesised sounds against what was asked of them.
 
 use super::*;
-use crate::units::level::Decibels;
 
 const RATES: [u32; 6] = [8_000, 11_025, 24_000, 44_100, 96_000, 192_000];
 
-fn sound(timbre: Timbre, pitch: Option<u32>, millis: Option<i64>) -> BeatSound {
-    BeatSound { timbre, pitch, length: millis.map(Seconds::from_millis), level: Decibels::ZERO }
+const INSTRUMENTS: [(&str, Instrument); 5] = [
+    ("wood", Instrument::WOOD),
+    ("bell", Instrument::BELL),
+    ("tick", Instrument::TICK),
+    ("low", Instrument::LOW),
+    ("high", Instrument::HIGH),
+];
+
+/// A beat at the instrument's own pitch and length where none is given.
+fn strike(instrument: &Instrument, pitch: Option<u32>, millis: Option<i64>, rate: SampleRate) -> Vec<f32> {
+    let len = millis.map_or(instrument.len, Seconds::from_millis);
+    beat(instrument, pitch.unwrap_or(instrument.pitch), len, rate)
 }
 
 /// Every sound, named, at a rate.
 fn all(rate: SampleRate) -> Vec<(String, Vec<f32>)> {
-    let mut all: Vec<_> = Timbre::ALL
+    let mut all: Vec<_> = INSTRUMENTS
         .iter()
-        .flat_map(|&(name, timbre)| {
+        .flat_map(|&(name, instrument)| {
             [(None, None), (Some(4_000), Some(20)), (Some(200), Some(200))]
-                .map(|(pitch, len)| (format!("{name} {pitch:?} {len:?}"), beat(&sound(timbre, pitch, len), rate)))
+                .map(|(pitch, len)| (format!("{name} {pitch:?} {len:?}"), strike(&instrument, pitch, len, rate)))
         })
         .collect();
     all.push(("breath".into(), breath(rate)));
@@ -72,12 +81,11 @@ fn nothing_clips_or_clicks_at_the_end() {
 #[test]
 fn lengths_are_those_asked_for() {
     for rate in rates() {
-        for (_, timbre) in Timbre::ALL {
-            let own = beat_len(&sound(timbre, None, None));
+        for (_, instrument) in INSTRUMENTS {
+            let own = instrument.len;
             assert!(own >= Seconds::from_millis(40) && own <= Seconds::from_millis(80));
-            assert_eq!(beat(&sound(timbre, None, None), rate).len() as u64, rate.frames(own));
-            let asked = sound(timbre, None, Some(137));
-            assert_eq!(beat(&asked, rate).len() as u64, rate.frames(Seconds::from_millis(137)));
+            assert_eq!(strike(&instrument, None, None, rate).len() as u64, rate.frames(own));
+            assert_eq!(strike(&instrument, None, Some(137), rate).len() as u64, rate.frames(Seconds::from_millis(137)));
         }
     }
 }
@@ -85,13 +93,13 @@ fn lengths_are_those_asked_for() {
 #[test]
 fn pitches_are_those_asked_for() {
     let rate = SampleRate::CD;
-    for (_, timbre) in Timbre::ALL {
+    for (_, instrument) in INSTRUMENTS {
         for pitch in [None, Some(400), Some(1_234), Some(3_000)] {
-            let samples = beat(&sound(timbre, pitch, Some(200)), rate);
-            let expected = f64::from(pitch.unwrap_or(super::timbre(timbre).0));
+            let samples = strike(&instrument, pitch, Some(200), rate);
+            let expected = f64::from(pitch.unwrap_or(instrument.pitch));
             let here = power(&samples, expected, rate);
             for beside in [0.5, 0.8, 0.93, 1.07, 1.25, 1.9] {
-                assert!(here > 3.0 * power(&samples, beside * expected, rate), "{timbre:?} {pitch:?} at {beside}");
+                assert!(here > 3.0 * power(&samples, beside * expected, rate), "{instrument:?} {pitch:?} at {beside}");
             }
         }
     }
@@ -101,9 +109,9 @@ fn pitches_are_those_asked_for() {
 fn no_partial_lies_above_its_limit() {
     // 4 kHz at a rate of 8 kHz would be at the very edge: the pitch is brought down to 3.6 kHz.
     let rate = SampleRate::new(8_000).unwrap();
-    for (_, timbre) in Timbre::ALL {
-        let samples = beat(&sound(timbre, Some(4_000), Some(200)), rate);
-        assert!(power(&samples, 3_600.0, rate) > 100.0 * power(&samples, 3_950.0, rate), "{timbre:?}");
+    for (_, instrument) in INSTRUMENTS {
+        let samples = strike(&instrument, Some(4_000), Some(200), rate);
+        assert!(power(&samples, 3_600.0, rate) > 100.0 * power(&samples, 3_950.0, rate), "{instrument:?}");
     }
 }
 
@@ -115,9 +123,9 @@ fn signals_are_unlike_beats() {
         samples[part * quarter..(part + 1) * quarter].iter().map(|&x| f64::from(x) * f64::from(x)).sum()
     };
     // Beats fall at once; pip and go hold their level; the go is higher and longer.
-    for (_, timbre) in Timbre::ALL {
-        let samples = beat(&sound(timbre, None, None), rate);
-        assert!(quarter(&samples, 2) < 0.25 * quarter(&samples, 0), "{timbre:?}");
+    for (_, instrument) in INSTRUMENTS {
+        let samples = strike(&instrument, None, None, rate);
+        assert!(quarter(&samples, 2) < 0.25 * quarter(&samples, 0), "{instrument:?}");
     }
     let (pip, go) = (pip(rate), go(rate));
     assert!(quarter(&pip, 2) > 0.8 * quarter(&pip, 0) && quarter(&go, 2) > 0.8 * quarter(&go, 0));
