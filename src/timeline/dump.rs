@@ -1,6 +1,6 @@
 //! The timeline as text: one cue a line, tab-separated, in the order heard.
 
-use super::{Leg, Sound, Timeline};
+use super::{Leg, Sound, Timeline, bank};
 use crate::audio::synth;
 use crate::script::Timbre;
 use crate::units::time::{Decimal, Seconds, beat_time};
@@ -56,7 +56,7 @@ fn rows<'a>(leg: &'a Leg, timeline: &'a Timeline) -> impl Iterator<Item = Row<'a
 /// How long a synthesised sound lasts; recordings know their own length.
 pub fn length(sound: &Sound) -> Seconds {
     match sound {
-        Sound::Beat(beat) => synth::beat_len(beat),
+        Sound::Beat(beat) => bank::beat_len(beat),
         Sound::Breath => synth::BREATH,
         Sound::Pip => synth::PIP,
         Sound::Go => synth::GO,
