@@ -1,0 +1,165 @@
+//! The house rules that no compiler checks: layers, sizes, heads of files, where outside crates may be named, and that
+//! the README knows every option. What the program does is not tested here.
+
+#![expect(clippy::unwrap_used, clippy::panic, reason = "a test that cannot go on fails")]
+
+use clap::CommandFactory;
+use std::collections::BTreeSet;
+use std::fs;
+use std::path::{Path, PathBuf};
+
+/// The layers from the lowest up, each a row of families (top-level modules). A file names only lower layers and its own
+/// family; in a row that is ordered it may also name what stands to its left.
+const LAYERS: [(&str, bool, &[&str]); 6] = [
+    ("base", false, &["units", "diag", "progress"]),
+    ("text", false, &["script", "audio"]),
+    ("people", false, &["pack", "swimmer"]),
+    ("plan", true, &["practice", "timeline", "plan"]),
+    ("work", true, &["mixer", "conductor", "sink", "notebook", "session", "job"]),
+    ("faces", false, &["cli", "display", "page", "main", "lib"]),
+];
+
+/// Outside crates that one family alone may name, so that changing one of them stays a small thing.
+const CONFINED: [(&str, &[&str]); 7] = [
+    ("serde_yaml", &["script"]),
+    ("clap", &["cli"]),
+    ("indicatif", &["cli"]),
+    ("terminal_size", &["cli"]),
+    ("signal_hook", &["cli"]),
+    ("rodio", &["audio"]),
+    ("cpal", &["sink"]),
+];
+
+/// The most lines of a file.
+const CAP: usize = 500;
+
+/// (layer, place in its row where the order counts) of a family.
+fn rank(family: &str) -> (usize, Option<usize>) {
+    let found = LAYERS.iter().enumerate().find_map(|(layer, (_, ordered, row))| {
+        let place = row.iter().position(|known| *known == family)?;
+        Some((layer, ordered.then_some(place)))
+    });
+    found.unwrap_or_else(|| panic!("`{family}` has no layer: enter it in LAYERS"))
+}
+
+fn may_name(family: &str, other: &str) -> bool {
+    let ((layer, place), (below, left)) = (rank(family), rank(other));
+    family == other || below < layer || (below == layer && place.zip(left).is_some_and(|(place, left)| left < place))
+}
+
+/// Every Rust file below a folder of the crate: its name from there, and its text.
+fn files(folder: &str) -> Vec<(PathBuf, String)> {
+    let root = Path::new(env!("CARGO_MANIFEST_DIR")).join(folder);
+    let (mut folders, mut found) = (vec![root.clone()], Vec::new());
+    while let Some(folder) = folders.pop() {
+        for entry in fs::read_dir(folder).unwrap() {
+            let path = entry.unwrap().path();
+            if path.is_dir() {
+                folders.push(path);
+            } else if path.extension().is_some_and(|ending| ending == "rs") {
+                found.push((path.strip_prefix(&root).unwrap().to_owned(), fs::read_to_string(&path).unwrap()));
+            }
+        }
+    }
+    assert!(!found.is_empty(), "no Rust files in {folder}");
+    found.sort();
+    found
+}
+
+/// The top-level module of a file of `src`.
+fn family(path: &Path) -> String {
+    Path::new(path.iter().next().unwrap()).file_stem().unwrap().to_str().unwrap().to_owned()
+}
+
+/// The names that follow `prefix` (with `::` behind the name where `path` says so) in code, comments left out.
+fn named<'t>(text: &'t str, prefix: &'t str) -> impl Iterator<Item = &'t str> {
+    let code = text.lines().filter(|line| !line.trim_start().starts_with("//"));
+    code.flat_map(move |line| line.split(prefix).skip(1))
+        .map(|rest| rest.split(|c: char| !c.is_alphanumeric() && c != '_').next().unwrap_or_default())
+}
+
+#[test]
+fn every_path_goes_down() {
+    let mut wrong = Vec::new();
+    for (path, text) in files("src").iter().filter(|(path, _)| path != Path::new("build.rs")) {
+        let family = family(path);
+        for other in named(text, "crate::") {
+            assert!(!other.is_empty(), "{}: name one module a line, not `crate::{{...}}`", path.display());
+            if !may_name(&family, other) {
+                wrong.push(format!("{} names crate::{other}", path.display()));
+            }
+        }
+        for (outside, homes) in CONFINED.iter().filter(|(_, homes)| !homes.contains(&family.as_str())) {
+            if text.contains(&format!("{outside}::")) {
+                wrong.push(format!("{} names {outside}, which belongs to {}", path.display(), homes.join(", ")));
+            }
+        }
+    }
+    assert!(wrong.is_empty(), "{}", wrong.join("\n"));
+}
+
+#[test]
+fn the_layer_rule_can_fail() {
+    assert!(may_name("sink", "mixer") && may_name("cli", "units") && may_name("job", "job"));
+    for (family, other) in [("mixer", "sink"), ("units", "diag"), ("audio", "script"), ("pack", "timeline")] {
+        assert!(!may_name(family, other), "{family} may not name {other}");
+    }
+    assert_eq!(
+        named("use crate::units::x;\n// crate::cli\nf(crate::diag::Y)", "crate::").collect::<Vec<_>>(),
+        ["units", "diag"]
+    );
+}
+
+#[test]
+fn files_are_short_and_say_what_they_hold() {
+    let mut wrong = Vec::new();
+    for folder in ["src", "tests"] {
+        for (path, text) in files(folder) {
+            let (lines, name) = (text.lines().count(), path.display());
+            if lines > CAP {
+                wrong.push(format!("{folder}/{name} has {lines} lines, at most {CAP}: split it by what it holds"));
+            }
+            // A `mod tests;` in a file of its own has its head in the file it tests.
+            if !text.starts_with("//! ") && !path.ends_with("tests.rs") {
+                wrong.push(format!("{folder}/{name} does not open with `//!`"));
+            }
+            if path.ends_with("mod.rs") {
+                wrong.push(format!("{folder}/{name}: name the file after its module"));
+            }
+        }
+    }
+    assert!(wrong.is_empty(), "{}", wrong.join("\n"));
+}
+
+/// The long options in a text.
+fn options(text: &str) -> BTreeSet<String> {
+    let words = text.split(|c: char| !c.is_ascii_alphanumeric() && c != '-');
+    words
+        .filter(|word| word.len() > 3 && word.starts_with("--") && !word.starts_with("---"))
+        .map(str::to_owned)
+        .collect()
+}
+
+#[test]
+fn the_readme_has_every_option_and_no_other() {
+    let mut command = lengthwise::cli::args::Args::command();
+    command.build();
+    let mut known = options(&command.render_long_help().to_string());
+    for sub in command.get_subcommands_mut() {
+        known.extend(options(&sub.render_long_help().to_string()));
+    }
+    assert!(known.contains("--timeline") && known.contains("--help"), "{known:?}");
+    let readme = Path::new(env!("CARGO_MANIFEST_DIR")).join("README.md");
+    let Ok(text) = fs::read_to_string(&readme) else {
+        assert!(!readme.exists(), "README.md cannot be read");
+        eprintln!("skipped: there is no README.md yet");
+        return;
+    };
+    let missing: Vec<_> = known.difference(&options(&text)).cloned().collect();
+    assert!(missing.is_empty(), "README.md lacks {}", missing.join(", "));
+    // Lines with other programs have options of their own.
+    let own: String =
+        text.lines().filter(|line| !line.contains("cargo") && !line.contains("apt")).collect::<Vec<_>>().join("\n");
+    let strange: Vec<_> = options(&own).difference(&known).cloned().collect();
+    assert!(strange.is_empty(), "README.md names {}, which no command has", strange.join(", "));
+}
