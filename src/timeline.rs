@@ -1,6 +1,6 @@
 //! What is heard, and when: a practice as alternating legs of cues and beats in exact time.
 //!
-//! Everything here is pure and independent of any sample rate; [`lower`](lower::lower) turns one leg into frames.
+//! Everything here is pure and independent of any sample rate; [`Lowering`](lower::Lowering) turns one leg into frames.
 
 pub mod bank;
 pub mod beats;

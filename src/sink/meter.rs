@@ -19,7 +19,6 @@ const PIECE: usize = 4096;
 #[derive(Debug)]
 pub struct Meter<S> {
     inner: S,
-    rate: SampleRate,
     shelf: Biquad,
     high_pass: Biquad,
     /// Of each channel, both filters.
@@ -52,7 +51,6 @@ impl<S> Meter<S> {
         let (shelf, high_pass) = k_weighting(rate.hertz());
         Self {
             inner,
-            rate,
             shelf,
             high_pass,
             state: [[[0.0; 2]; 2]; 2],
