@@ -4,6 +4,7 @@ use super::place::{Lean, Placed, Request, place};
 use super::schedule::{SETTLE, Start, schedule};
 use super::speak::{Announcer, Utterance};
 use super::{Beat, Cue, CueKind, Grid, Leg, LegKind, Part, Sound, SoundId, Timeline, beats, preview};
+use crate::audio::synth;
 use crate::diag::{Code, Diagnostic};
 use crate::pack::library::{Library, Spoken};
 use crate::practice::{FocusFrom, Place, Practice, Text, strokes};
@@ -14,9 +15,6 @@ use std::collections::BTreeSet;
 const HUSH: Seconds = Seconds::from_millis(200);
 /// A short form comes so long after the predicted push-off, in the glide.
 const GLIDE: Seconds = Seconds::from_secs(2);
-/// How long a pip and the go sound, for reading along; their sounds have these lengths.
-const PIP: Seconds = Seconds::from_millis(90);
-const GO: Seconds = Seconds::from_millis(420);
 /// "Go in ..." is said so many seconds before a go; each with its rank.
 const TIMERS: [(i64, u8); 3] = [(10, 0), (20, 4), (60, 5)];
 
@@ -173,11 +171,8 @@ impl Builder<'_> {
         let (now, then) = (start.repeat, before.repeat);
         let Some(line) = start.set.lines.get(now.line) else { return Vec::new() };
         let mut news = Vec::new();
-        if now.line != then.line {
-            news.push((2, self.announcer.line(line)));
-            if let Some(drill) = &line.drill {
-                news.push((3, Utterance::of(format!("drill-{}", drill.id), [drill.full.clone()])));
-            }
+        if let Some(before) = start.set.lines.get(then.line).filter(|_| now.line != then.line) {
+            news.extend(self.announcer.turn_to(line, before).into_iter().map(|said| (2, said)));
         }
         if let Some(tempo) = now.tempo.filter(|_| now.tempo != then.tempo) {
             news.push((2, self.announcer.tempo(tempo, line.per_minute)));
@@ -196,9 +191,9 @@ impl Builder<'_> {
     fn countdown(&mut self, go: Seconds) {
         let count = self.practice.settings.countdown.nanos() / Seconds::from_secs(1).nanos();
         for left in (1..=count).rev() {
-            self.signal(CueKind::Pip, go - Seconds::from_secs(left), PIP, Sound::Pip, format!("pip-{left}"));
+            self.signal(CueKind::Pip, go - Seconds::from_secs(left), synth::PIP, Sound::Pip, format!("pip-{left}"));
         }
-        self.signal(CueKind::Go, go, GO, Sound::Go, "go".into());
+        self.signal(CueKind::Go, go, synth::GO, Sound::Go, "go".into());
     }
 
     fn signal(&mut self, kind: CueKind, at: Seconds, len: Seconds, sound: Sound, id: String) {

@@ -3,7 +3,7 @@
 //! Where a pack lacks a word, the text is still there and its sound is a placeholder, told as such.
 
 use crate::pack::library::{Library, Role, Spoken};
-use crate::practice::{Leave, Line, Set};
+use crate::practice::{Leave, Line, Set, Text};
 use crate::script::{Breathe, Change, Effort, Phase};
 use crate::units::swim::{Distance, Pace, PoolUnit};
 use crate::units::time::{Seconds, Tempo};
@@ -183,6 +183,17 @@ impl<'a> Announcer<'a> {
         parts
     }
 
+    /// "pace two oh five per hundred", and where it leads to.
+    fn paces(self, line: &Line) -> Vec<Spoken> {
+        let (Some(first), Some(last)) = (line.paces.first(), line.paces.last()) else { return Vec::new() };
+        let mut parts = self.pace(*first);
+        if first != last {
+            parts.push(self.word("to", "to"));
+            parts.extend(self.clock(last.per_hundred()));
+        }
+        parts
+    }
+
     fn effort(self, effort: Effort) -> Spoken {
         let word = Effort::ALL.iter().find(|(_, e)| *e == effort).map_or("easy", |(word, _)| word);
         self.word(&format!("effort-{word}"), word)
@@ -225,20 +236,35 @@ impl<'a> Announcer<'a> {
             let id = format!("rounds-{}", set.rounds);
             spoken.push(self.say(&id, &format!("{} rounds", set.rounds)));
         }
-        for line in &set.lines {
+        // Lines that leave alike say so once, behind the last of them.
+        for (index, line) in set.lines.iter().enumerate() {
             spoken.push(self.line(line));
-            spoken.push(Utterance::of("leave", self.leave(line.leave)));
-            if let [first, .., last] | [first @ last] = line.paces.as_slice() {
-                let to = (first != last)
-                    .then(|| std::iter::once(self.word("to", "to")).chain(self.clock(last.per_hundred())));
-                spoken.push(Utterance::of("pace", self.pace(*first).into_iter().chain(to.into_iter().flatten())));
+            if set.lines.get(index + 1).is_none_or(|next| next.leave != line.leave) {
+                spoken.push(Utterance::of("leave", self.leave(line.leave)));
             }
-            if set.lines.len() == 1 {
-                spoken.push(Utterance::of("tempo", self.tempos(line)));
-                spoken.extend(self.how(line));
-            }
+            spoken.push(Utterance::of("pace", self.paces(line)));
+        }
+        if let Some(first) = set.lines.first() {
+            spoken.push(Utterance::of("tempo", self.tempos(first)));
+            spoken.extend(self.how(first));
         }
         spoken.retain(|utterance| !utterance.is_empty());
+        spoken
+    }
+
+    /// What is new in a line after another one of the same set: only that, since it must fit into a rest.
+    pub fn turn_to(self, line: &Line, before: &Line) -> Vec<Utterance> {
+        let mut spoken = Vec::new();
+        if line.distance != before.distance || line.effort != before.effort {
+            let distance =
+                self.distance(line.distance).into_iter().chain(line.effort.map(|effort| self.effort(effort)));
+            spoken.push(Utterance::of("swim", distance));
+        }
+        match (&line.drill, &before.drill) {
+            (Some(drill), _) if line.drill != before.drill => spoken.push(drill_how(drill)),
+            (None, Some(_)) => spoken.push(self.say("whole-stroke", "whole stroke")),
+            _ => {}
+        }
         spoken
     }
 
@@ -246,7 +272,7 @@ impl<'a> Announcer<'a> {
     pub fn how(self, line: &Line) -> Vec<Utterance> {
         let mut spoken = Vec::new();
         if let Some(drill) = &line.drill {
-            spoken.push(Utterance::of(format!("drill-{}", drill.id), [drill.full.clone()]));
+            spoken.push(drill_how(drill));
         }
         if let Some(Breathe::Every(n)) = line.breathe {
             spoken.push(self.say(&format!("breathe-every-{n}"), &format!("breathe every {n}")));
@@ -260,6 +286,10 @@ impl<'a> Announcer<'a> {
         spoken.extend(change.map(|(id, text)| self.say(id, text)));
         spoken
     }
+}
+
+fn drill_how(drill: &Text) -> Utterance {
+    Utterance::of(format!("drill-{}", drill.id), [drill.full.clone()])
 }
 
 const fn phase_word(phase: Phase) -> &'static str {
