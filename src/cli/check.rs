@@ -18,7 +18,8 @@ pub fn run(args: &Check, ui: &mut Ui) -> Result<(), Failure> {
     } else {
         ui.problems(&outcome.diagnostics, &outcome.sources);
         if let Some(planned) = &outcome.planned {
-            let text = if args.timeline { dump(&planned.built.timeline) } else { table::plan(planned, ui) };
+            let text =
+                if args.timeline { dump(&planned.built.timeline, &planned.library) } else { table::plan(planned, ui) };
             ui.result(&text)?;
         }
     }

@@ -1,7 +1,7 @@
 //! The timeline as text: one cue a line, tab-separated, in the order heard.
 
 use super::{Leg, Sound, Timeline, bank};
-use crate::audio::synth;
+use crate::pack::library::Library;
 use crate::script::Timbre;
 use crate::units::time::{Decimal, Seconds, beat_time};
 use std::fmt::Write;
@@ -16,10 +16,10 @@ struct Row<'a> {
 }
 
 /// Onset and duration in seconds with nine decimals, kind, id, text.
-pub fn dump(timeline: &Timeline) -> String {
+pub fn dump(timeline: &Timeline, library: &Library) -> String {
     let mut out = String::new();
     for leg in &timeline.legs {
-        let mut rows: Vec<Row<'_>> = rows(leg, timeline).collect();
+        let mut rows: Vec<Row<'_>> = rows(leg, timeline, library).collect();
         rows.sort_by_key(|row| row.at);
         for row in rows {
             // Writing to a String cannot fail.
@@ -29,7 +29,7 @@ pub fn dump(timeline: &Timeline) -> String {
     out
 }
 
-fn rows<'a>(leg: &'a Leg, timeline: &'a Timeline) -> impl Iterator<Item = Row<'a>> {
+fn rows<'a>(leg: &'a Leg, timeline: &'a Timeline, library: &'a Library) -> impl Iterator<Item = Row<'a>> {
     let cues = leg.cues.iter().map(|cue| Row {
         at: leg.origin + cue.at,
         len: cue.len,
@@ -43,7 +43,7 @@ fn rows<'a>(leg: &'a Leg, timeline: &'a Timeline) -> impl Iterator<Item = Row<'a
             let at = beat_time(leg.origin + grid.origin, u64::from(beat.k), grid.tempo);
             Row {
                 at,
-                len: sound.map_or(Seconds::ZERO, length),
+                len: sound.and_then(|sound| bank::sound_len(sound, library)).unwrap_or_default(),
                 kind: beat.kind.word(),
                 id: sound.map_or("", name),
                 text: "",
@@ -51,18 +51,6 @@ fn rows<'a>(leg: &'a Leg, timeline: &'a Timeline) -> impl Iterator<Item = Row<'a
         })
     });
     cues.chain(beats)
-}
-
-/// How long a synthesised sound lasts; recordings know their own length.
-pub fn length(sound: &Sound) -> Seconds {
-    match sound {
-        Sound::Beat(beat) => bank::beat_len(beat),
-        Sound::Breath => synth::BREATH,
-        Sound::Pip => synth::PIP,
-        Sound::Go => synth::GO,
-        Sound::Placeholder => synth::PLACEHOLDER,
-        Sound::Clip(_) => Seconds::ZERO,
-    }
 }
 
 fn name(sound: &Sound) -> &'static str {
