@@ -205,9 +205,18 @@ pub struct Swim {
     pub beats: Option<Spanned<String>>,
 }
 
-/// A value for each repeat: one for all, a list that cycles, or a range.
+/// A value for each repeat.
 #[derive(Clone, Debug, PartialEq)]
-pub enum Progression<T> {
+pub struct Progression<T> {
+    /// Which values.
+    pub shape: Shape<T>,
+    /// Whether they were written per minute (`50 /min`): even steps then run in strokes a minute, and so are they spoken.
+    pub per_minute: bool,
+}
+
+/// One value for all repeats, a list that cycles, or a range.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Shape<T> {
     /// The same every time.
     One(T),
     /// Each in turn, from the start again when used up.
@@ -216,17 +225,15 @@ pub enum Progression<T> {
     Range(Range<T>),
 }
 
-/// `{ from: 1.30 s, to: 0.95 s }`, with `step` if written. At least one of `to`, `step` is there.
+/// `{ from: 1.30 s, to: 0.95 s }`, with `step` if written.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Range<T> {
     /// `from`
     pub from: Spanned<T>,
     /// `to`
-    pub to: Option<Spanned<T>>,
+    pub to: Spanned<T>,
     /// `step`, positive; as a ratio (numerator, denominator) of the unit written.
     pub step: Option<Spanned<(u64, u64)>>,
-    /// Whether the values were written per minute (`50 /min`), so that even steps run in strokes a minute.
-    pub per_minute: bool,
 }
 
 /// `breathe`

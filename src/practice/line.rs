@@ -82,7 +82,7 @@ pub fn check(swim: &Swim, follows: bool, context: &Context<'_>, diagnostics: &mu
         lengths: lengths?,
         tempos,
         paces,
-        per_minute: swim.tempo.as_ref().is_some_and(|tempo| is_per_minute(&tempo.value)),
+        per_minute: swim.tempo.as_ref().is_some_and(|tempo| tempo.value.per_minute),
         effort: swim.effort.map(|effort| effort.value),
         drill,
         beats,
@@ -238,15 +238,6 @@ fn beats(swim: &Swim, context: &Context<'_>, diagnostics: &mut Vec<Diagnostic>) 
 
 fn nth<T: Copy>(values: &[T], number: u32) -> Option<T> {
     values.get(number as usize).or(values.last()).copied()
-}
-
-fn is_per_minute(tempo: &crate::script::Progression<Tempo>) -> bool {
-    // A rate of whole or half strokes a minute that is no whole number of hundredths of a second was written as a rate.
-    match tempo {
-        crate::script::Progression::Range(range) => range.per_minute,
-        crate::script::Progression::One(one) => !(one.num() * 100).is_multiple_of(one.den()),
-        crate::script::Progression::List(list) => list.iter().any(|t| !(t.num() * 100).is_multiple_of(t.den())),
-    }
 }
 
 /// A day, in seconds.

@@ -1,7 +1,7 @@
 //! A tempo or a pace for each repeat, from one value, a list or a range.
 
 use crate::diag::{Code, Diagnostic, Span, Spanned};
-use crate::script::{Progression, Range};
+use crate::script::{Progression, Range, Shape};
 use crate::units::swim::Pace;
 use crate::units::time::{NANOS, Seconds, Tempo};
 
@@ -49,15 +49,15 @@ pub fn values<T: Steps>(
     repeats: u32,
     diagnostics: &mut Vec<Diagnostic>,
 ) -> Vec<T> {
-    match &progression.value {
-        Progression::One(value) => vec![*value],
-        Progression::List(list) if list.len() > repeats as usize => {
+    match &progression.value.shape {
+        Shape::One(value) => vec![*value],
+        Shape::List(list) if list.len() > repeats as usize => {
             let message = format!("{} values for {repeats} repeats: the last would never be swum", list.len());
             diagnostics.push(Diagnostic::at(Code::RangeDisagrees, progression.span, message));
             Vec::new()
         }
-        Progression::List(list) => list.iter().copied().cycle().take(repeats as usize).collect(),
-        Progression::Range(range) => match steps(range, repeats, progression.span) {
+        Shape::List(list) => list.iter().copied().cycle().take(repeats as usize).collect(),
+        Shape::Range(range) => match steps(range, progression.value.per_minute, repeats, progression.span) {
             Ok(values) => values,
             Err(diagnostic) => {
                 diagnostics.push(*diagnostic);
@@ -76,13 +76,12 @@ pub fn check_audible(tempos: &[Tempo], span: Span) -> Option<Diagnostic> {
     Some(Diagnostic::at(Code::StepTooSmall, span, message).hint("take larger steps, or fewer of them"))
 }
 
-fn steps<T: Steps>(range: &Range<T>, repeats: u32, span: Span) -> Result<Vec<T>, Box<Diagnostic>> {
+fn steps<T: Steps>(range: &Range<T>, per_minute: bool, repeats: u32, span: Span) -> Result<Vec<T>, Box<Diagnostic>> {
     let disagree = |message: &str, hint: &str| Box::new(Diagnostic::at(Code::RangeDisagrees, span, message).hint(hint));
-    let Some(to) = &range.to else { return Err(disagree("a range without `to`", "add `to`, the last value")) };
     if repeats < 2 {
         return Err(disagree("a range over one repeat", "give one value, or more repeats"));
     }
-    let (a, b) = (range.from.value.ratio(range.per_minute), to.value.ratio(range.per_minute));
+    let (a, b) = (range.from.value.ratio(per_minute), range.to.value.ratio(per_minute));
     let (low, high) = (a.0 * b.1, b.0 * a.1);
     if let Some(step) = &range.step {
         let (step_num, step_den) = (u128::from(step.value.0), u128::from(step.value.1));
@@ -102,7 +101,7 @@ fn steps<T: Steps>(range: &Range<T>, repeats: u32, span: Span) -> Result<Vec<T>,
     let last = u128::from(repeats - 1);
     let value = |i: u128| {
         // from × (last − i) / last + to × i / last
-        T::from_ratio(low * (last - i) + high * i, a.1 * b.1 * last, range.per_minute)
+        T::from_ratio(low * (last - i) + high * i, a.1 * b.1 * last, per_minute)
     };
     (0..=last)
         .map(value)
@@ -127,7 +126,8 @@ mod tests {
         let span = Span::new(Sources::new().add("a", "b"), 0, 1);
         let at = |value| Spanned::new(value, span);
         let step = step.map(|step| Spanned::new(step, span));
-        Spanned::new(Progression::Range(Range { from: at(from), to: Some(at(to)), step, per_minute }), span)
+        let shape = Shape::Range(Range { from: at(from), to: at(to), step });
+        Spanned::new(Progression { shape, per_minute }, span)
     }
 
     fn centis(tempos: &[u64]) -> Vec<Tempo> {
@@ -170,7 +170,7 @@ mod tests {
     fn lists_cycle_and_are_used_up() {
         let list = |n: &[u64]| {
             Spanned::new(
-                Progression::List(centis(n)),
+                Progression { shape: Shape::List(centis(n)), per_minute: false },
                 range(Tempo::from_centis(1), Tempo::from_centis(1), None, false).span,
             )
         };

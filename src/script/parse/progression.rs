@@ -4,7 +4,7 @@ use crate::diag::{Code, Diagnostic, Spanned};
 use crate::script::quantity::{Read, time};
 use crate::script::tree::{self, Fields, Problems};
 use crate::script::yaml::{Kind, Node};
-use crate::script::{Progression, Range};
+use crate::script::{Progression, Range, Shape};
 use crate::units::swim::Pace;
 use crate::units::time::Tempo;
 
@@ -61,24 +61,33 @@ fn progression<T: Copy + PartialEq>(
     reader: &Reader<T>,
     problems: &mut Problems,
 ) -> Option<Spanned<Progression<T>>> {
-    let found = match &node.kind {
-        Kind::Scalar(_) => Progression::One(tree::read(node, reader.what, reader.value, problems)?.value.0),
+    let (shape, per_minute) = match &node.kind {
+        Kind::Scalar(_) => {
+            let (value, per_minute) = tree::read(node, reader.what, reader.value, problems)?.value;
+            (Shape::One(value), per_minute)
+        }
         Kind::List(items) => {
             if items.is_empty() && !node.cut {
                 let message = format!("the list of `{}` is empty", reader.what);
                 problems.push(Diagnostic::at(Code::BadValue, node.span, message));
                 return None;
             }
-            let read = |item| tree::read(item, reader.what, reader.value, problems).map(|found| found.value.0);
+            let read = |item| tree::read(item, reader.what, reader.value, problems).map(|found| found.value);
             let values: Vec<_> = items.iter().map(read).collect();
-            Progression::List(values.into_iter().collect::<Option<_>>()?)
+            let values = values.into_iter().collect::<Option<Vec<_>>>()?;
+            // Spoken per minute only where all of it was written so.
+            let per_minute = values.iter().all(|(_, per_minute)| *per_minute);
+            (Shape::List(values.into_iter().map(|(value, _)| value).collect()), per_minute)
         }
-        Kind::Map(_) => Progression::Range(range(node, reader, problems)?),
+        Kind::Map(_) => {
+            let (range, per_minute) = range(node, reader, problems)?;
+            (Shape::Range(range), per_minute)
+        }
     };
-    Some(Spanned::new(found, node.span))
+    Some(Spanned::new(Progression { shape, per_minute }, node.span))
 }
 
-fn range<T: Copy + PartialEq>(node: &Node, reader: &Reader<T>, problems: &mut Problems) -> Option<Range<T>> {
+fn range<T: Copy + PartialEq>(node: &Node, reader: &Reader<T>, problems: &mut Problems) -> Option<(Range<T>, bool)> {
     let fields = Fields::of(node, "a range", &["from", "to", "step"], problems)?;
     let from = fields.require("from", reader.example.0, problems);
     let from = from.and_then(|node| tree::read(node, reader.what, reader.value, problems));
@@ -116,10 +125,6 @@ fn range<T: Copy + PartialEq>(node: &Node, reader: &Reader<T>, problems: &mut Pr
             return None;
         }
     }
-    Some(Range {
-        from: from.map(|found| found.0),
-        to: Some(to.map(|found| found.0)),
-        step: step.map(|step| step.map(|found| found.0)),
-        per_minute,
-    })
+    let step = step.map(|step| step.map(|found| found.0));
+    Some((Range { from: from.map(|found| found.0), to: to.map(|found| found.0), step }, per_minute))
 }

@@ -1,7 +1,7 @@
 //! Whole scripts: what is read, what is reported and where, and that no text makes the parser fall over.
 
 use super::*;
-use crate::script::{Breathe, Change, Order, Phase, Progression};
+use crate::script::{Breathe, Change, Order, Phase, Shape};
 use crate::units::time::Tempo;
 use proptest::prelude::*;
 
@@ -102,16 +102,19 @@ fn a_whole_script_is_read() {
     assert_eq!((focus.phrases.len(), focus.change.value, focus.order), (2, Change::Length, Order::InTurn));
     assert_eq!(drill.swims[0].focus.as_ref().unwrap().value.change.value, Change::Set);
     assert_eq!(range.swims[0].breathe.map(|found| found.value), Some(Breathe::Every(3)));
-    let Progression::Range(tempo) = &range.swims[0].tempo.as_ref().unwrap().value else { panic!() };
-    assert_eq!((Some(tempo.from.value), tempo.per_minute), (Tempo::from_ratio(13, 10), false));
+    let Shape::Range(tempo) = &range.swims[0].tempo.as_ref().unwrap().value.shape else { panic!() };
+    assert_eq!(
+        (Some(tempo.from.value), range.swims[0].tempo.as_ref().unwrap().value.per_minute),
+        (Tempo::from_ratio(13, 10), false)
+    );
 
     // A set's keys are the defaults of its list; a swim's own send-off hides the set's rest.
     let [first, joined, last] = mixed.swims.as_slice() else { panic!("{:?}", mixed.swims) };
     assert_eq!((mixed.rounds.value, mixed.listed), (3, true));
-    assert!(matches!(&first.tempo.as_ref().unwrap().value, Progression::List(list) if list.len() == 2));
+    assert!(matches!(&first.tempo.as_ref().unwrap().value.shape, Shape::List(list) if list.len() == 2));
     assert_eq!(first.rest.map(|rest| rest.value), Some(Seconds::from_secs(20)));
     assert_eq!(joined.rest.map(|rest| rest.value), Some(Seconds::ZERO));
-    assert!(matches!(&joined.tempo.as_ref().unwrap().value, Progression::One(_)));
+    assert!(matches!(&joined.tempo.as_ref().unwrap().value.shape, Shape::One(_)));
     assert_eq!((last.rest, last.send_off.map(|time| time.value)), (None, Some(Seconds::from_secs(120))));
     assert!(mixed.swims.iter().all(|swim| swim.beats.as_ref().unwrap().value == "none"));
 }
