@@ -6,6 +6,7 @@ use super::limit::{Kind, Slot};
 use super::queue::Queue;
 use super::voice::Voice;
 use crate::timeline::segment::Bus;
+use std::ops::Range;
 
 /// Voices that sound at once. One more ends the voice that is nearest to its end, which loses least; it is counted.
 pub const VOICES: usize = 64;
@@ -23,14 +24,6 @@ pub(super) struct Desk {
     pub(super) stolen: u32,
     /// Bounds of the voices that ended in this quantum and in the one before.
     ended: [f32; 2],
-}
-
-/// What the voices of one fader add up to, before the fader.
-struct BusMix {
-    centre: [f32; QUANTUM],
-    sides: [[f32; QUANTUM]; 2],
-    sounds: bool,
-    stereo: bool,
 }
 
 impl Desk {
@@ -69,44 +62,59 @@ impl Desk {
         if self.voices.is_empty() {
             return;
         }
-        let levels = self.levels(from, frames);
-        let mut mixes = [const { BusMix::SILENT }; Bus::COUNT];
-        for voice in &self.voices {
-            if let (Some(segment), Some(mix)) = (self.queue.segment(voice.slot), mixes.get_mut(voice.bus)) {
-                mix.sounds = true;
-                if voice.is_centred() {
-                    voice.add(&segment.bank, from, [cut(&mut mix.centre, frames)]);
-                } else {
-                    mix.stereo = true;
-                    voice.add(&segment.bank, from, mix.sides.each_mut().map(|side| cut(side, frames)));
-                }
-            }
-        }
-        let ended = &mut self.ended[1];
-        self.voices.retain(|voice| {
-            let bound = voice.peak * levels.get(voice.bus).map_or(1.0, Level::top);
-            slot.bound += bound;
-            *ended += if voice.end <= until { bound } else { 0.0 };
-            voice.end > until
-        });
-        if mixes.iter().any(|mix| mix.stereo) && slot.kind != Kind::Stereo {
+        let stereo = self.voices.iter().any(|voice| !voice.is_centred());
+        if stereo && slot.kind != Kind::Stereo {
             slot.right = slot.left;
             slot.kind = Kind::Stereo;
         } else if slot.kind == Kind::Silent {
             slot.kind = Kind::Centred;
         }
-        for (mix, level) in mixes.iter().zip(&levels).filter(|(mix, _)| mix.sounds) {
-            let left = slot.left.get_mut(at..at + frames).unwrap_or_default();
-            add(left, &mix.centre, level);
-            if slot.kind == Kind::Stereo {
-                let right = slot.right.get_mut(at..at + frames).unwrap_or_default();
-                add(right, &mix.centre, level);
-                if mix.stereo {
-                    add(left, &mix.sides[0], level);
-                    add(right, &mix.sides[1], level);
-                }
+        let mut tops = [0.0; Bus::COUNT];
+        for (bus, top) in tops.iter_mut().enumerate() {
+            if self.voices.iter().any(|voice| voice.bus == bus) {
+                let level = self.level(bus, from, frames);
+                *top = level.top();
+                self.add_bus(bus, &level, from, slot, at..at + frames);
             }
         }
+        let ended = &mut self.ended[1];
+        self.voices.retain(|voice| {
+            let bound = voice.peak * tops.get(voice.bus).copied().unwrap_or(1.0);
+            slot.bound += bound;
+            *ended += if voice.end <= until { bound } else { 0.0 };
+            voice.end > until
+        });
+    }
+
+    /// Adds the voices of one fader: the centred ones together, the others on their sides.
+    fn add_bus(&self, bus: usize, level: &Level, from: u64, slot: &mut Slot, range: Range<usize>) {
+        let frames = range.len();
+        let left = slot.left.get_mut(range.clone()).unwrap_or_default();
+        let right = slot.right.get_mut(range).unwrap_or_default();
+        let voices = || self.voices.iter().filter(|voice| voice.bus == bus);
+        let bank = |voice: &Voice| self.queue.segment(voice.slot).map(|segment| &*segment.bank);
+        let mut mix = [0.0; QUANTUM];
+        for voice in voices().filter(|voice| voice.is_centred()) {
+            if let Some(bank) = bank(voice) {
+                voice.add(bank, from, [cut(&mut mix, frames)]);
+            }
+        }
+        add(left, &mix, level);
+        if slot.kind != Kind::Stereo {
+            return;
+        }
+        add(right, &mix, level);
+        if voices().all(Voice::is_centred) {
+            return;
+        }
+        let mut sides = [[0.0; QUANTUM]; 2];
+        for voice in voices().filter(|voice| !voice.is_centred()) {
+            if let Some(bank) = bank(voice) {
+                voice.add(bank, from, sides.each_mut().map(|side| cut(side, frames)));
+            }
+        }
+        add(left, &sides[0], level);
+        add(right, &sides[1], level);
     }
 
     /// Starts the voices of every event before `until`.
@@ -127,20 +135,17 @@ impl Desk {
         });
     }
 
-    /// The gain of each fader over a run; that of the beats includes the ducking.
-    fn levels(&mut self, from: u64, frames: usize) -> [Level; Bus::COUNT] {
-        let (transport, faders) = (self.transport, self.faders);
-        let mut levels = faders.map(|fader| Level::Flat(1.0).by_ramp(&fader, from).by_ramp(&transport, from));
-        let (points, corner) = self.queue.duck(from);
-        if let Some(level) = levels.get_mut(Bus::Beats.index()) {
-            *level = std::mem::replace(level, Level::Flat(1.0)).by_duck(points, corner, from, frames);
+    /// The gain of a fader over a run; that of the beats includes the ducking.
+    fn level(&mut self, bus: usize, from: u64, frames: usize) -> Level {
+        let fader = self.faders.get(bus).copied().unwrap_or(Ramp::resting(1.0));
+        let level = Level::Flat(1.0).by_ramp(&fader, from).by_ramp(&self.transport, from);
+        if bus == Bus::Beats.index() {
+            let (points, corner) = self.queue.duck(from);
+            level.by_duck(points, corner, from, frames)
+        } else {
+            level
         }
-        levels
     }
-}
-
-impl BusMix {
-    const SILENT: Self = Self { centre: [0.0; QUANTUM], sides: [[0.0; QUANTUM]; 2], sounds: false, stereo: false };
 }
 
 fn cut(samples: &mut [f32; QUANTUM], frames: usize) -> &mut [f32] {

@@ -27,6 +27,16 @@ const BEHIND: usize = 8;
 /// Frames before a quantum that its detector looks at.
 const PAST: usize = BEHIND + REACH;
 
+/// Gaps between frames that are interpolated together.
+const TILE: usize = 12;
+/// One gap more than a quantum has frames, in whole tiles.
+const GAPS: usize = (QUANTUM + 1).div_ceil(TILE) * TILE;
+/// Samples from which a tile of gaps is interpolated.
+const SPAN: usize = TILE + 2 * REACH - 1;
+
+/// The detector's samples, with room for the last tile to read beyond what it needs.
+const WINDOW: usize = GAPS + 2 * REACH;
+
 /// What a quantum holds.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(super) enum Kind {
@@ -143,8 +153,9 @@ impl Limiter {
         let mut peaks = [0.0_f32; QUANTUM];
         let sides = if now.kind == Kind::Stereo || before.kind == Kind::Stereo { 2 } else { 1 };
         for (old, new) in before.sides().into_iter().zip(now.sides()).take(sides) {
-            let mut window = [0.0_f32; PAST + QUANTUM];
-            let (head, tail) = window.split_at_mut(PAST);
+            let mut window = [0.0_f32; WINDOW];
+            let (head, rest) = window.split_at_mut(PAST);
+            let tail = rest.get_mut(..QUANTUM).unwrap_or_default();
             if before.kind != Kind::Silent
                 && let Some((_, old)) = old.split_last_chunk::<PAST>()
             {
@@ -167,16 +178,25 @@ impl Limiter {
     }
 
     /// Raises each of `peaks` to the largest magnitude at its frame and in the gaps on both sides of it.
-    fn true_peaks(&self, window: &[f32; PAST + QUANTUM], peaks: &mut [f32; QUANTUM]) {
+    fn true_peaks(&self, window: &[f32; WINDOW], peaks: &mut [f32; QUANTUM]) {
         // Gap g lies before the frame of peak g; the last one after the frame of the last peak.
-        let mut gaps = [0.0_f32; QUANTUM + 1];
-        for taps in &self.phases {
-            let mut sums = [0.0_f32; QUANTUM + 1];
-            for (k, tap) in taps.iter().enumerate() {
-                let samples = window.get(k..).unwrap_or_default();
-                sums.iter_mut().zip(samples).for_each(|(sum, sample)| *sum += sample * tap);
+        let mut gaps = [0.0_f32; GAPS];
+        for (i, gaps) in gaps.chunks_exact_mut(TILE).enumerate() {
+            let Some((samples, _)) = window.get(i * TILE..).and_then(|rest| rest.split_first_chunk::<SPAN>()) else {
+                break;
+            };
+            let sample_peak = samples.iter().fold(0.0, |top: f32, sample| top.max(sample.abs()));
+            if sample_peak * self.overshoot < CEILING {
+                continue;
             }
-            gaps.iter_mut().zip(sums).for_each(|(gap, sum)| *gap = gap.max(sum.abs()));
+            for taps in &self.phases {
+                // A tile of sums stays in registers.
+                let mut sums = [0.0_f32; TILE];
+                for (tap, samples) in taps.iter().zip(samples.windows(TILE)) {
+                    sums.iter_mut().zip(samples).for_each(|(sum, sample)| *sum += sample * tap);
+                }
+                gaps.iter_mut().zip(sums).for_each(|(gap, sum)| *gap = gap.max(sum.abs()));
+            }
         }
         let frames = window.iter().skip(REACH);
         for ((peak, sample), gaps) in peaks.iter_mut().zip(frames).zip(gaps.windows(2)) {
