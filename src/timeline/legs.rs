@@ -1,6 +1,6 @@
 //! The timeline of a practice: schedule, voices in their windows, countdowns and beats, cut into legs.
 
-use super::place::{Lean, Placed, Request, place};
+use super::place::{GAP, Lean, Placed, Request, place};
 use super::schedule::{SETTLE, Start, schedule};
 use super::speak::{Announcer, Utterance};
 use super::{Beat, Cue, CueKind, Grid, Leg, LegKind, Part, Sound, SoundId, Timeline, beats, preview};
@@ -68,17 +68,19 @@ pub fn build(practice: &Practice, library: &Library) -> Built {
         dropped: Vec::new(),
         diagnostics: Vec::new(),
         unrecorded: BTreeSet::new(),
+        spoken: Seconds::ZERO,
     };
     let mut before: Option<&Start<'_>> = None;
     for (index, start) in schedule.starts.iter().enumerate() {
         let next = schedule.starts.get(index + 1);
         builder.before(start, before);
         builder.countdown(start.go);
-        builder.under_way(start, next);
+        let talk = next.map_or(&schedule.closing, |next| &next.talk);
+        builder.under_way(start, next, talk.first());
         before = Some(start);
     }
-    for placed in schedule.closing {
-        builder.speak(placed);
+    for placed in &schedule.closing {
+        builder.speak(placed.clone());
     }
     builder.finish(&schedule.starts, schedule.end)
 }
@@ -94,6 +96,8 @@ struct Builder<'a> {
     diagnostics: Vec<Diagnostic>,
     /// Texts without recording that have been told.
     unrecorded: BTreeSet<String>,
+    /// When the last voice so far ends.
+    spoken: Seconds,
 }
 
 fn intern(sounds: &mut Vec<Sound>, sound: Sound) -> SoundId {
@@ -110,7 +114,8 @@ impl Builder<'_> {
         let quiet = start.go - self.practice.settings.countdown;
         let talked = start.talk.last().map(|last| last.at + last.said.len());
         let touched = before.map_or(Seconds::ZERO, |before| before.touch);
-        let free = talked.unwrap_or(touched) + SETTLE;
+        // A phrase that came with the last strokes may still be heard.
+        let free = (talked.unwrap_or(touched) + SETTLE).max(self.spoken + GAP);
         for placed in &start.talk {
             if placed.kind == CueKind::Preview {
                 self.preview(placed.at, start);
@@ -153,9 +158,8 @@ impl Builder<'_> {
             requests.extend(
                 self.news(start, before).into_iter().map(|(rank, said)| rest(CueKind::Set, rank, vec![said], None)),
             );
-            if start.repeat.tempo != before.repeat.tempo
-                && let Some(tempo) = start.repeat.tempo
-            {
+            let beats = start.set.lines.get(start.repeat.line).is_some_and(|line| line.beats.is_some());
+            if let Some(tempo) = start.repeat.tempo.filter(|tempo| beats && before.repeat.tempo != Some(*tempo)) {
                 requests.push(rest(CueKind::Preview, 6, vec![preview::silent(tempo)], None));
             }
         }
@@ -208,8 +212,8 @@ impl Builder<'_> {
         });
     }
 
-    /// Beats and changes of focus while swimming.
-    fn under_way(&mut self, start: &Start<'_>, next: Option<&Start<'_>>) {
+    /// Beats and changes of focus while swimming, up to the first words of the talk that follows, if one does.
+    fn under_way(&mut self, start: &Start<'_>, next: Option<&Start<'_>>, talk: Option<&Placed>) {
         let quiet = next.map(|next| next.go - self.practice.settings.countdown);
         let sounds = &mut self.sounds;
         self.grids.extend(beats::grid(start, self.practice.wall, quiet, &mut |sound| intern(sounds, sound)));
@@ -231,7 +235,8 @@ impl Builder<'_> {
                     (at, at + tempo.strokes(2))
                 }
             };
-            let end = quiet.map_or(latest + repeat.predicted, |quiet| quiet - HUSH);
+            let ends = [quiet.map(|quiet| quiet - HUSH), talk.map(|talk| talk.at - GAP)];
+            let end = ends.into_iter().flatten().min().unwrap_or(latest + repeat.predicted);
             let (forms, asked) = (phrase_forms(phrase, false), Some(phrase.span));
             requests.push(Request {
                 kind: CueKind::Phrase,
@@ -267,6 +272,7 @@ impl Builder<'_> {
 
     fn speak(&mut self, placed: Placed) {
         let (text, len) = (placed.said.text(), placed.said.len());
+        self.spoken = self.spoken.max(placed.at + len);
         let mut part = |(after, spoken): &(Seconds, Spoken)| {
             let sound = match spoken.clip {
                 Some(clip) => Sound::Clip(clip),

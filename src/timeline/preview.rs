@@ -6,8 +6,8 @@ use crate::units::time::{Seconds, Tempo};
 
 /// How many beats are shown.
 pub const BEATS: u64 = 4;
-/// Room for the last beat to die away.
-const TAIL: Seconds = Seconds::from_millis(100);
+/// Room for the last beat to die away: beats are at most 200 ms long.
+const TAIL: Seconds = Seconds::from_millis(200);
 
 /// A preview as something to be placed: it takes time but has no words.
 pub fn silent(tempo: Tempo) -> Utterance {

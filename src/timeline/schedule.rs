@@ -17,8 +17,8 @@ pub const SETTLE: Seconds = Seconds::from_secs(1);
 const PAUSE: Seconds = Seconds::from_millis(450);
 /// Between sets, the swimmer may come in late and still hear everything: so much after the 90th percentile.
 const GATHER: Seconds = Seconds::from_secs(2);
-/// From the end of a talk to the go: room for "go in ten", the focus phrase and the countdown.
-const READY: Seconds = Seconds::from_secs(11);
+/// From the end of a talk to the countdown: room for "go in ten" and the focus phrase.
+const READY: Seconds = Seconds::from_secs(8);
 /// Starts fall on whole multiples of this from the practice's beginning.
 const CLOCK: Seconds = Seconds::from_secs(5);
 
@@ -69,7 +69,7 @@ pub fn schedule<'a>(practice: &'a Practice, announcer: Announcer<'_>) -> Schedul
                     let interval = last.repeat.interval.map_or(last.go, |interval| last.go + interval);
                     standing.map_or(interval, |standing| interval.max(last.touch + standing))
                 });
-                let mut go = (talked + READY).max(rested).ceil_to(CLOCK);
+                let mut go = (talked + READY + practice.settings.countdown).max(rested).ceil_to(CLOCK);
                 let mut talk = Some(talk);
                 standing = None;
                 for repeat in &set.repeats {
