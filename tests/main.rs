@@ -1,6 +1,10 @@
 //! Behaviour of the whole crate, one module each; tests of single files are beside them.
 
-#![allow(missing_docs, clippy::unwrap_used, reason = "tests, also in their helpers")]
+#![allow(missing_docs, clippy::unwrap_used, clippy::panic, reason = "tests, also in their helpers")]
 
+#[path = "main/generate.rs"]
+mod generate;
 #[path = "main/golden.rs"]
 mod golden;
+#[path = "main/plan.rs"]
+mod plan;
