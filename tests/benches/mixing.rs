@@ -36,6 +36,15 @@ fn clip(frames: usize, level: f32) -> BankClip {
     BankClip { samples: noise.collect(), gain: 1.0, true_peak: level * 1.3 }
 }
 
+/// The same in syllables, five a second, whose tops alone reach `level`: about as speech stands above its own mean.
+fn spoken(frames: usize, level: f32) -> BankClip {
+    let syllable = 44_100 / 5;
+    let shape = |i: usize| 1.0 - (2.0 * (i % syllable) as f32 / syllable as f32 - 1.0).abs();
+    let mut clip = clip(frames, level);
+    (0..).zip(&mut clip.samples).for_each(|(i, sample)| *sample = (f32::from(*sample) * shape(i) * shape(i)) as i16);
+    clip
+}
+
 /// A mixer in the midst of `voices` voices of ten minutes, the beats among them ducked.
 fn playing(voices: u32, level: f32, duck: &[(u64, f32)]) -> (Mixer, Controls) {
     let rate = SampleRate::CD;
@@ -111,7 +120,7 @@ fn practice(minutes: i64) -> (Timeline, Arc<Bank>) {
         let grids = vec![Grid { origin: Seconds::ZERO - origin, tempo, beats }];
         Leg { kind: LegKind::Rest, origin, len: leg_len, cues: vec![phrase], grids }
     });
-    let phrases = (0..60).map(|i| clip(44_100 * (90 + 2 * i) / 100, 0.7));
+    let phrases = (0..60).map(|i| spoken(44_100 * (90 + 2 * i) / 100, 0.9));
     let clips = std::iter::once(clip(2646, 0.4)).chain(phrases).collect();
     let sounds = std::iter::once(Sound::Breath).chain([Sound::Placeholder; 60]).collect();
     let timeline = Timeline { legs: legs.collect(), sounds, ducking: Decibels::of(12.0) };
