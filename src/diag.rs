@@ -72,7 +72,6 @@ codes! {
     NoRest "no-rest" Error "Repeats follow each other with neither a rest nor a send-off.";
     SendOffTooShort "send-off-too-short" Error "The swimmer cannot be back before the next start.";
     TooLong "too-long" Error "The practice is longer than a day.";
-    DoesNotFit "does-not-fit" Error "A cue that must be heard has no room.";
     PackBroken "pack-broken" Error "A cue pack's manifest or recording cannot be used.";
     Empty "empty" Error "There is nothing to swim.";
     BreathPattern "breath-pattern" Error "A breathing pattern that asks for too long without breath.";
