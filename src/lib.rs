@@ -1,4 +1,42 @@
 //! Lengthwise turns a written swim practice into sound that reaches the swimmer at the stroke where it matters.
+//!
+//! A *cue script* is read by [`script`] into what is written, with the place of every value; [`practice`] makes sense of it
+//! for one [`swimmer`] and the texts of the [`pack`]s: repeats with predicted times. [`timeline`] decides what is heard
+//! when, as legs in exact time, and lowers a leg to frames; [`plan`] adds up what a coach reads. The [`conductor`] lowers one
+//! leg after another and feeds the [`mixer`], which is pulled for frames by a [`sink`] and knows nothing of files, devices or
+//! wall clocks. [`job`] goes the whole way in two calls, and [`cli`] is the program.
+//!
+//! What a user did wrong is data ([`diag`]), collected on the way and shown in the text where it stands.
+//!
+//! # Layers
+//!
+//! A module names only modules of lower layers, so each can be read with nothing but what is below it in mind:
+//!
+//! | layer | modules |
+//! | --- | --- |
+//! | faces | [`cli`] |
+//! | work | [`mixer`], then [`conductor`], then [`sink`], then [`job`]; each may name those before it |
+//! | plan | [`practice`], then [`timeline`], then [`plan`]; likewise |
+//! | people | [`pack`], [`swimmer`] |
+//! | text | [`script`], [`audio`] |
+//! | base | [`units`], [`diag`], [`progress`] |
+//!
+//! # From a script to a file
+//!
+//! ```
+//! use lengthwise::job::{self, Request};
+//!
+//! let request = Request { script: "first-lengths/level-body".into(), ..Request::default() };
+//! let outcome = job::plan(&request)?;
+//! assert!(outcome.diagnostics.is_empty());
+//! let planned = outcome.planned.expect("no problems");
+//! // The go of the first repeat; the whole practice is in exact nanoseconds.
+//! let go = planned.built.swum[0].go;
+//! assert!(go < planned.built.timeline.len());
+//! # Ok::<(), job::Unreadable>(())
+//! ```
+//!
+//! [`job::file::render`] writes the practice as a WAV that is whole or not there.
 
 pub mod audio;
 pub mod cli;
