@@ -135,7 +135,10 @@ impl Opening<'_> {
             let mut problem = Diagnostic::at(Code::UnknownName, name.span, message);
             let names = self.search.names();
             let folders = self.search.folders(user);
-            let mut searched: Vec<_> = folders.iter().map(|folder| folder.display().to_string()).collect();
+            let shown = |folder: &PathBuf| {
+                if folder.as_os_str().is_empty() { ".".into() } else { folder.display().to_string() }
+            };
+            let mut searched: Vec<String> = folders.iter().map(shown).collect();
             searched.push("the packs built in".to_owned());
             let searched = searched.join(", ");
             problem = match nearest(&name.value, names.iter().map(String::as_str)) {

@@ -51,6 +51,7 @@ impl fmt::Display for FileError {
                     io::ErrorKind::PermissionDenied | io::ErrorKind::ReadOnlyFilesystem => {
                         f.write_str("; choose a folder that you may write to")
                     }
+                    io::ErrorKind::NotADirectory => f.write_str("; a part of its path is a file"),
                     io::ErrorKind::NotFound => f.write_str("; make its folder first, or choose another"),
                     _ => Ok(()),
                 }
@@ -101,6 +102,8 @@ impl Fresh {
         };
         let Some(name) = target.file_name() else { return Err(FileError::NotAFile { path: target }) };
         let folder = target.parent().filter(|folder| !folder.as_os_str().is_empty()).unwrap_or(Path::new("."));
+        // Asked first: of a folder that is not there the system says more than the maker of temporary files.
+        fs::metadata(folder).map_err(system)?;
         let mut prefix = OsString::from(".");
         prefix.push(name);
         prefix.push(".");

@@ -190,7 +190,9 @@ pub enum Existing {
 /// Looks at what a path holds; reads heads of chunks only.
 pub fn existing(path: &Path) -> Existing {
     match File::open(path) {
-        Err(error) if error.kind() == io::ErrorKind::NotFound => Existing::Absent,
+        Err(error) if matches!(error.kind(), io::ErrorKind::NotFound | io::ErrorKind::NotADirectory) => {
+            Existing::Absent
+        }
         Err(_) => Existing::Other,
         Ok(file) => match identity(io::BufReader::new(file)) {
             Ok(Some(identity)) => Existing::OurRender { identity },
