@@ -2,9 +2,15 @@
 
 #![allow(missing_docs, clippy::unwrap_used, clippy::panic, reason = "tests, also in their helpers")]
 
+#[path = "main/cli.rs"]
+mod cli;
 #[path = "main/generate.rs"]
 mod generate;
 #[path = "main/golden.rs"]
 mod golden;
+#[path = "main/outside.rs"]
+mod outside;
 #[path = "main/plan.rs"]
 mod plan;
+#[path = "main/run.rs"]
+mod run;
