@@ -1,6 +1,6 @@
-//! The README against the program: its examples run, its transcripts are what is printed, its tables are complete.
+//! The README against the program: its examples run, its console blocks are what is printed, its tables are complete.
 //!
-//! `LENGTHWISE_BLESS=1 cargo test --test readme` writes the transcripts anew. That the README has every option is in
+//! `LENGTHWISE_BLESS=1 cargo test --test readme` writes what the console prints anew. That the README has every option is in
 //! `rules`.
 
 #![expect(clippy::unwrap_used, reason = "a test that cannot go on fails")]
@@ -121,10 +121,10 @@ fn every_code_is_said_somewhere() {
     assert!(unsaid.is_empty(), "no problem has the code {unsaid:?}");
 }
 
-/// Each `$ lengthwise ...` of a transcript, with what it prints: messages first, as they are not buffered.
+/// Each `$ lengthwise ...` of a console block, with what it prints: messages first, as they are not buffered.
 #[test]
 #[cfg(unix)]
-fn the_transcripts_are_true() {
+fn the_console_blocks_are_true() {
     let mut text = readme();
     let (folder, _) = files(&text);
     let mut path = vec![Path::new(env!("CARGO_BIN_EXE_lengthwise")).parent().unwrap().to_owned()];
@@ -148,6 +148,6 @@ fn the_transcripts_are_true() {
     if std::env::var_os("LENGTHWISE_BLESS").is_some() {
         fs::write(root().join("README.md"), text).unwrap();
     } else if !wrong.is_empty() {
-        panic!("the README's transcripts should read\n{}\nLENGTHWISE_BLESS=1 writes them", wrong.join("\n"));
+        panic!("the README's console blocks should read\n{}\nLENGTHWISE_BLESS=1 writes them", wrong.join("\n"));
     }
 }
