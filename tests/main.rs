@@ -14,3 +14,5 @@ mod outside;
 mod plan;
 #[path = "main/run.rs"]
 mod run;
+#[path = "main/sound.rs"]
+mod sound;
