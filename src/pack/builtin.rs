@@ -11,9 +11,11 @@ pub struct Pack {
 }
 
 /// Every pack in the binary. Only manifests, scripts and clips lie in these folders.
-static PACKS: [Pack; 2] = [
+static PACKS: [Pack; 4] = [
     Pack { name: "announcer", dir: include_dir!("$CARGO_MANIFEST_DIR/cue-packs/announcer") },
     Pack { name: "first-lengths", dir: include_dir!("$CARGO_MANIFEST_DIR/cue-packs/first-lengths") },
+    Pack { name: "tempo-range", dir: include_dir!("$CARGO_MANIFEST_DIR/cue-packs/tempo-range") },
+    Pack { name: "open-water", dir: include_dir!("$CARGO_MANIFEST_DIR/cue-packs/open-water") },
 ];
 
 /// The packs in the binary.
