@@ -7,7 +7,7 @@ use crate::pack::builtin;
 use crate::pack::library::Library;
 use crate::pack::load::{self, Search};
 use crate::plan::Plan;
-use crate::practice::{self, Practice};
+use crate::practice::{self, Audience, Practice};
 use crate::script::parse::parse;
 use crate::swimmer::{Swimmer, profile};
 use crate::timeline::legs::{self, Built};
@@ -30,6 +30,8 @@ pub struct Request {
     pub packs: Vec<PathBuf>,
     /// The user's folder of packs.
     pub user_packs: Option<PathBuf>,
+    /// Who hears it.
+    pub audience: Audience,
 }
 
 /// A text that could not be read at all.
@@ -104,7 +106,7 @@ pub fn plan(request: &Request) -> Result<Outcome, Unreadable> {
     diagnostics.extend(found);
     // Even with a broken profile or pack the script's own mistakes are told, against the assumed swimmer.
     let whom = swimmer.clone().unwrap_or_else(Swimmer::assumed);
-    let (practice, found) = practice::expand(&script, &library, &whom);
+    let (practice, found) = practice::expand(&script, &library, &whom, request.audience);
     diagnostics.extend(found);
     let planned = practice.zip(swimmer).filter(|_| !has_errors(&diagnostics)).map(|(practice, swimmer)| {
         let built = legs::build(&practice, &library);

@@ -5,6 +5,7 @@
 pub mod json;
 
 use crate::practice::{Breaths, Practice, Repeat, Set, strokes};
+use crate::script::Water;
 use crate::swimmer::Swimmer;
 use crate::timeline::legs::{Built, Dropped};
 use crate::units::time::Seconds;
@@ -76,7 +77,9 @@ pub struct RepeatPlan {
     pub start: Seconds,
     /// Distance in the pool's unit.
     pub distance: u32,
-    /// Lengths.
+    /// Whether the distance is an estimate, in a swim by time.
+    pub estimated: bool,
+    /// Lengths; none in open water.
     pub lengths: u32,
     /// The tempo heard, in seconds.
     pub tempo: Option<crate::units::time::Tempo>,
@@ -105,14 +108,15 @@ impl Plan {
             for (repeat, (index, times)) in set.repeats.iter().zip(swum.by_ref()) {
                 let next = built.swum.get(index + 1);
                 let send_off = next.map(|next| next.go - times.go);
-                let strokes = rehearse(set, repeat, practice.wall, &mut focus);
+                let strokes = rehearse(set, repeat, &mut focus);
                 repeats.push(RepeatPlan {
                     line: repeat.line,
                     start: times.go,
-                    distance: set.lines.get(repeat.line).map_or(0, |line| line.distance.count()),
-                    lengths: repeat.lengths,
+                    distance: repeat.distance.count(),
+                    estimated: repeat.estimated,
+                    lengths: if practice.water == Water::Open { 0 } else { repeat.count_lengths() },
                     tempo: repeat.tempo,
-                    count: repeat.length.count,
+                    count: counts(repeat),
                     strokes,
                     predicted: repeat.predicted,
                     send_off,
@@ -129,10 +133,13 @@ impl Plan {
                 repeats,
             });
         }
-        let unit = practice.pool.unit();
+        let unit = practice.unit();
         Self {
             title: practice.title.clone(),
-            pool: practice.pool.to_string(),
+            pool: match practice.water {
+                Water::Pool(pool) => pool.to_string(),
+                Water::Open => "open water".into(),
+            },
             duration: built.timeline.len(),
             distance: sets.iter().map(|set| set.distance).sum(),
             unit_metres: unit.metres(),
@@ -140,7 +147,7 @@ impl Plan {
             strokes: sets.iter().map(|set| set.strokes).sum(),
             sets,
             focus,
-            breaths: Breaths::of_practice(practice, swimmer.side),
+            breaths: Breaths::of_practice(practice),
             assumptions: swimmer.assumptions.clone(),
             dropped: built.dropped.clone(),
         }
@@ -148,8 +155,8 @@ impl Plan {
 }
 
 /// Adds a repeat's counted strokes to the phrases in force and returns how many they were.
-fn rehearse(set: &Set, repeat: &Repeat, wall: Seconds, focus: &mut Vec<FocusStrokes>) -> u32 {
-    let counted = strokes::counted(repeat, wall);
+fn rehearse(set: &Set, repeat: &Repeat, focus: &mut Vec<FocusStrokes>) -> u32 {
+    let counted = strokes::counted(repeat);
     let Some(line) = set.lines.get(repeat.line) else { return 0 };
     for phrase in repeat.focus.iter().filter_map(|from| line.focus.get(from.phrase)) {
         if !focus.iter().any(|known| known.phrase == phrase.id) {
@@ -162,6 +169,12 @@ fn rehearse(set: &Set, repeat: &Repeat, wall: Seconds, focus: &mut Vec<FocusStro
         }
     }
     u32::try_from(counted.len()).unwrap_or(u32::MAX)
+}
+
+/// The mean count of the lengths whose strokes can be counted.
+fn counts(repeat: &Repeat) -> Option<f64> {
+    let counts: Vec<f64> = repeat.lengths.iter().filter_map(|length| length.count).collect();
+    (!counts.is_empty()).then(|| counts.iter().sum::<f64>() / counts.len() as f64)
 }
 
 fn phrases(set: &Set, repeat: &Repeat) -> Vec<Rc<str>> {

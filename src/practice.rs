@@ -3,35 +3,50 @@
 //! [`expand`] makes one from a script, the packs' texts and the swimmer. A [`Practice`] can be swum as it stands:
 //! names are resolved, send-offs can be made, ranges fit their sets. When things are heard is the timeline's business.
 
-mod breath;
+pub mod breath;
 mod expand;
 mod focus;
 mod line;
+mod names;
 mod progression;
+mod repeats;
 pub mod strokes;
 
-pub use breath::Breaths;
+pub use breath::{Breath, Breaths};
 pub use expand::expand;
 
 use crate::diag::Span;
 use crate::pack::library::Spoken;
-use crate::script::{BeatTrack, Breathe, Effort, Phase, Settings};
-use crate::swimmer::Prediction;
-use crate::units::swim::{Distance, Pace, PoolLength};
+use crate::script::{
+    BeatTrack, BodyPart, Breathe, Change, CountOn, Effort, Far, Gear, Phase, Rest, Settings, Stroke, Test, Water,
+};
+use crate::units::swim::{Distance, Pace, PoolUnit, Side};
 use crate::units::time::{Seconds, Tempo};
 use std::rc::Rc;
+
+/// Who hears it, and through what.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub enum Audience {
+    /// One swimmer, under water too.
+    #[default]
+    Headphones,
+    /// Whoever stands at the wall: sound from the poolside does not reach a head in the water.
+    Speaker,
+}
 
 /// A whole practice.
 #[derive(Clone, Debug)]
 pub struct Practice {
     /// Its title.
     pub title: String,
-    /// The pool.
-    pub pool: PoolLength,
+    /// What is swum in.
+    pub water: Water,
     /// Levels, countdown, seed.
     pub settings: Settings,
-    /// Seconds of each length without strokes.
-    pub wall: Seconds,
+    /// Who hears it.
+    pub audience: Audience,
+    /// The side of the first breath where a script does not say.
+    pub side: Side,
     /// What happens, in order.
     pub items: Vec<Item>,
 }
@@ -45,6 +60,14 @@ impl Practice {
     /// Whether any set asks for a change of focus under way.
     pub fn changes_focus(&self) -> bool {
         self.sets().flat_map(|set| &set.repeats).any(|repeat| repeat.focus.len() > 1)
+    }
+
+    /// The unit of its distances.
+    pub const fn unit(&self) -> PoolUnit {
+        match self.water {
+            Water::Pool(pool) => pool.unit(),
+            Water::Open => PoolUnit::Metre,
+        }
     }
 }
 
@@ -96,10 +119,8 @@ pub struct Line {
     pub span: Span,
     /// How many repeats in one round.
     pub repeats: u32,
-    /// How far each.
-    pub distance: Distance,
-    /// How many lengths each.
-    pub lengths: u32,
+    /// How far each, as written.
+    pub far: Far,
     /// The stroke tempos of a round's repeats: empty without tempo, one where it never changes.
     pub tempos: Vec<Tempo>,
     /// The paces of a round's repeats likewise.
@@ -108,18 +129,55 @@ pub struct Line {
     pub per_minute: bool,
     /// How hard it should feel.
     pub effort: Option<Effort>,
+    /// What moves the swimmer.
+    pub part: BodyPart,
+    /// The stroke, where written.
+    pub stroke: Option<Stroke>,
+    /// What is worn, sorted.
+    pub gear: Vec<Gear>,
     /// The drill.
     pub drill: Option<Text>,
+    /// What the lengths of a repeat are, in turn; empty where all are alike.
+    pub kinds: Vec<Kind>,
     /// The beat track; absent where no beat sounds.
     pub beats: Option<BeatTrack>,
+    /// Whether the script names the beat track.
+    pub beats_asked: bool,
     /// The breathing pattern.
     pub breathe: Option<Breathe>,
+    /// Every how many strokes to look ahead.
+    pub sight: Option<u32>,
+    /// Every how many strokes the count is called.
+    pub call: Option<u32>,
+    /// A count not to be passed on any length.
+    pub at_most: Option<u32>,
+    /// Which lengths to count.
+    pub count: Option<CountOn>,
+    /// Whether it is a test.
+    pub test: Option<Test>,
+    /// How much faster the second half is; negative for slower.
+    pub second_half: Option<Seconds>,
     /// When the next repeat starts.
     pub leave: Leave,
-    /// The focus phrases.
+    /// The focus phrases, those of `kinds` last.
     pub focus: Vec<Text>,
     /// Whether and how the focus changes.
-    pub change: Option<crate::script::Change>,
+    pub change: Option<Change>,
+}
+
+/// What one length of a repeat is, where lengths differ.
+#[derive(Clone, Debug)]
+pub struct Kind {
+    /// The drill.
+    pub drill: Option<Text>,
+    /// Which of the line's phrases.
+    pub focus: Option<usize>,
+    /// What moves the swimmer, where it differs.
+    pub part: Option<BodyPart>,
+    /// The stroke, where it differs.
+    pub stroke: Option<Stroke>,
+    /// How hard, where it differs.
+    pub effort: Option<Effort>,
 }
 
 /// When the next repeat starts.
@@ -127,8 +185,8 @@ pub struct Line {
 pub enum Leave {
     /// So long after this one's start.
     SendOff(Seconds),
-    /// So long after the touch, as written; files round it to a send-off.
-    Rest(Seconds),
+    /// So long after the touch, as written; files round it to a send-off. Nothing at all joins the two.
+    Rest(Rest),
     /// Nothing follows within the set.
     Open,
 }
@@ -142,20 +200,48 @@ pub struct Repeat {
     pub round: u32,
     /// Which repeat of its line in this round, from 0.
     pub number: u32,
-    /// How many lengths.
-    pub lengths: u32,
-    /// What is expected of each length.
-    pub length: Prediction,
+    /// How far.
+    pub distance: Distance,
+    /// Whether the distance is this program's estimate, in a swim by time.
+    pub estimated: bool,
+    /// What is expected of each length; in open water all of the repeat is one.
+    pub lengths: Vec<Length>,
     /// The predicted time of the whole repeat.
     pub predicted: Seconds,
     /// The half-width of the 80 % interval of the touch.
     pub uncertainty: Seconds,
     /// From this start to the next, in a file; absent where nothing follows within the set and none is asked for.
     pub interval: Option<Seconds>,
+    /// Whether the next repeat follows without a stop.
+    pub joins: bool,
+    /// Whether this repeat follows the one before without a stop.
+    pub joined: bool,
+    /// From the start to beat 0 of its grid: 0 but in a joined swim, whose grid begins on a beat of the one before.
+    pub offset: Seconds,
     /// The tempo that is heard, if any.
     pub tempo: Option<Tempo>,
     /// The focus as it changes: the first entry is in force from the start.
     pub focus: Vec<FocusFrom>,
+}
+
+impl Repeat {
+    /// How many lengths.
+    pub fn count_lengths(&self) -> u32 {
+        u32::try_from(self.lengths.len()).unwrap_or(u32::MAX)
+    }
+}
+
+/// What is expected of one length.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Length {
+    /// Its time, a whole number of milliseconds.
+    pub time: Seconds,
+    /// Seconds of it without strokes, from the push-off.
+    pub wall: Seconds,
+    /// Strokes, not rounded; absent where they cannot be counted.
+    pub count: Option<f64>,
+    /// The stroke tempo, heard or expected.
+    pub tempo: Option<Tempo>,
 }
 
 /// A focus and the moment it comes into force.

@@ -10,7 +10,7 @@ pub mod yaml;
 
 use crate::diag::{Span, Spanned};
 use crate::units::level::{Decibels, Lufs};
-use crate::units::swim::{Distance, Pace, PoolLength};
+use crate::units::swim::{Distance, Pace, PoolLength, Side};
 use crate::units::time::{Seconds, Tempo};
 
 /// A whole cue script.
@@ -19,7 +19,7 @@ pub struct Script {
     /// `title`
     pub title: Spanned<String>,
     /// `pool`
-    pub pool: Spanned<PoolLength>,
+    pub water: Spanned<Water>,
     /// `pack`; absent means the pack the script lies in.
     pub pack: Option<Spanned<String>>,
     /// `settings`
@@ -28,6 +28,15 @@ pub struct Script {
     pub beats: Vec<(Spanned<String>, BeatTrack)>,
     /// `practice`, in order.
     pub practice: Vec<Item>,
+}
+
+/// `pool`: what is swum in.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Water {
+    /// A pool of this length.
+    Pool(PoolLength),
+    /// `open water`: no walls, no lengths.
+    Open,
 }
 
 /// `settings`, each with its default where not written.
@@ -41,6 +50,8 @@ pub struct Settings {
     pub beats: Decibels,
     /// `ducking`: how far beats step back under the voice; default 12 dB (0 to 40).
     pub ducking: Decibels,
+    /// `gear-change`: what a change of gear adds to the rest before a swim, 0 s to 5 min; default 30 s.
+    pub gear_change: Seconds,
     /// `seed` of shuffled focus orders; default 1.
     pub seed: u64,
 }
@@ -52,6 +63,7 @@ impl Default for Settings {
             voice: Lufs::of(-16.0),
             beats: Decibels::of(-6.0),
             ducking: Decibels::of(12.0),
+            gear_change: Seconds::from_secs(30),
             seed: 1,
         }
     }
@@ -169,6 +181,8 @@ pub struct Set {
     pub phase: Option<Phase>,
     /// `rounds`, 1 to 100; 1 where absent.
     pub rounds: Spanned<u32>,
+    /// `between-rounds`: a rest after the last swim of a round instead of that swim's own.
+    pub between_rounds: Option<Spanned<Seconds>>,
     /// The swims of one round: one from the set's own keys, or those of `do`.
     pub swims: Vec<Swim>,
     /// Whether the swims were written under `do`.
@@ -183,12 +197,14 @@ pub struct Swim {
     pub span: Span,
     /// `4 x 50 m`: how many, 1 to 1,000,000 (the day's limit stops more than can be swum).
     pub repeats: Spanned<u32>,
-    /// `4 x 50 m`: how far each.
-    pub distance: Spanned<Distance>,
+    /// `4 x 50 m`: how far, or how long, each.
+    pub far: Spanned<Far>,
+    /// `lengths`: what each length of a repeat is, in turn; empty where not written.
+    pub lengths: Vec<Length>,
     /// `send-off` or the `on 1:30` of the shorthand.
     pub send_off: Option<Spanned<Seconds>>,
     /// `rest`
-    pub rest: Option<Spanned<Seconds>>,
+    pub rest: Option<Spanned<Rest>>,
     /// `pace`
     pub pace: Option<Spanned<Progression<Pace>>>,
     /// `tempo`
@@ -203,6 +219,166 @@ pub struct Swim {
     pub breathe: Option<Spanned<Breathe>>,
     /// `beats`: name of a beat track, or `none`.
     pub beats: Option<Spanned<String>>,
+    /// `second-half: 2 s faster`: how much less time the second half of a repeat takes; negative for slower.
+    pub second_half: Option<Spanned<Seconds>>,
+    /// `part`
+    pub part: Option<Spanned<BodyPart>>,
+    /// `stroke`
+    pub stroke: Option<Spanned<Stroke>>,
+    /// `gear`: everything worn, none where not written or empty.
+    pub gear: Option<Spanned<Vec<Gear>>>,
+    /// `strokes: { at-most: 19 }`: a target in one length, 4 to 200; spoken, never a prediction.
+    pub strokes: Option<Spanned<u32>>,
+    /// `count`: which lengths the swimmer is asked to count.
+    pub count: Option<Spanned<CountOn>>,
+    /// `test`
+    pub test: Option<Spanned<Test>>,
+    /// `sight: every 8 strokes`, 4 to 100.
+    pub sight: Option<Spanned<u32>>,
+    /// `call: every 100 strokes`, 20 to 1,000.
+    pub call: Option<Spanned<u32>>,
+    /// `end: far`: the repeat ends at the far end of the pool.
+    pub end_far: Option<Spanned<bool>>,
+}
+
+/// How far one repeat goes.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum Far {
+    /// A distance for each repeat in turn: one for all, or a list such as `[50, 100, 150] m`.
+    Distances(Vec<Distance>),
+    /// `10 min`: so long, however far that is.
+    Time(Seconds),
+    /// `course: { lap: 380 m, laps: 3 }`
+    Course {
+        /// Once around.
+        lap: Distance,
+        /// How many times, 1 to 100.
+        laps: u32,
+    },
+}
+
+/// One entry of `lengths`: what differs from the rest of the swim.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct Length {
+    /// `drill`
+    pub drill: Option<Spanned<String>>,
+    /// `focus`: one phrase.
+    pub focus: Option<Spanned<String>>,
+    /// `part`
+    pub part: Option<Spanned<BodyPart>>,
+    /// `stroke`
+    pub stroke: Option<Spanned<Stroke>>,
+    /// `effort`
+    pub effort: Option<Spanned<Effort>>,
+}
+
+/// `rest`
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Rest {
+    /// `15 s`; `0 s` joins the swim to the next without a stop.
+    Fixed(Seconds),
+    /// `10 s per 50 m`
+    PerDistance {
+        /// So long ...
+        time: Seconds,
+        /// ... for each of these.
+        per: Distance,
+    },
+}
+
+/// `part`: what moves the swimmer.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub enum BodyPart {
+    /// `swim`: arms and legs.
+    Swim,
+    /// `kick`: legs alone.
+    Kick,
+    /// `pull`: arms alone.
+    Pull,
+    /// `scull`: hands alone.
+    Scull,
+}
+
+impl BodyPart {
+    /// Every one with its word.
+    pub const ALL: [(&'static str, Self); 4] =
+        [("swim", Self::Swim), ("kick", Self::Kick), ("pull", Self::Pull), ("scull", Self::Scull)];
+}
+
+/// `stroke`
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Stroke {
+    /// `crawl`
+    Crawl,
+    /// `back`
+    Back,
+    /// `breast`
+    Breast,
+    /// `fly`
+    Fly,
+    /// `medley`
+    Medley,
+    /// `choice`
+    Choice,
+}
+
+impl Stroke {
+    /// Every one with its word.
+    pub const ALL: [(&'static str, Self); 6] = [
+        ("crawl", Self::Crawl),
+        ("back", Self::Back),
+        ("breast", Self::Breast),
+        ("fly", Self::Fly),
+        ("medley", Self::Medley),
+        ("choice", Self::Choice),
+    ];
+}
+
+/// One piece of `gear`.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Gear {
+    /// `fins`
+    Fins,
+    /// `paddles`
+    Paddles,
+    /// `buoy`
+    Buoy,
+    /// `snorkel`
+    Snorkel,
+}
+
+impl Gear {
+    /// Every one with its word.
+    pub const ALL: [(&'static str, Self); 4] =
+        [("fins", Self::Fins), ("paddles", Self::Paddles), ("buoy", Self::Buoy), ("snorkel", Self::Snorkel)];
+}
+
+/// `count`: which lengths the swimmer is asked to count.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub enum CountOn {
+    /// `last length`
+    LastLength,
+    /// `each length`
+    EachLength,
+}
+
+impl CountOn {
+    /// Every one with its word.
+    pub const ALL: [(&'static str, Self); 2] = [("last length", Self::LastLength), ("each length", Self::EachLength)];
+}
+
+/// `test`: a swim of which the log asks a result; no voice and no beats while it is swum.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Test {
+    /// `time`
+    Time,
+    /// `count`
+    Count,
+}
+
+impl Test {
+    /// Every one with its word.
+    pub const ALL: [(&'static str, Self); 2] = [("time", Self::Time), ("count", Self::Count)];
 }
 
 /// A value for each repeat.
@@ -239,8 +415,19 @@ pub struct Range<T> {
 /// `breathe`
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Breathe {
-    /// `every N`: one breath each N strokes, 1 to 20 as written.
-    Every(u32),
+    /// `every N`, `every N right`: one breath each N strokes, 1 to 20 as written, the first one to the side if given.
+    Every(u32, Option<Side>),
+    /// `{ right: 20, left: 20 }`: so many strokes with the breaths to one side, then so many to the other; 2 to 400.
+    Sides {
+        /// Strokes breathing to the right.
+        right: u32,
+        /// Strokes breathing to the left.
+        left: u32,
+    },
+    /// `by length`: every 2 strokes, to the other side on each length.
+    ByLength,
+    /// `by repeat`: every 2 strokes, to the other side on each repeat.
+    ByRepeat,
 }
 
 /// `focus`: phrases and how they change.

@@ -6,8 +6,8 @@
 pub mod model;
 pub mod profile;
 
-use crate::script::Effort;
-use crate::units::swim::{Distance, Pace, PoolLength, PoolUnit};
+use crate::script::{BodyPart, Effort, Stroke};
+use crate::units::swim::{Distance, Pace, PoolLength, PoolUnit, Side};
 use crate::units::time::{Seconds, Tempo};
 use model::StrokeModel;
 
@@ -16,27 +16,49 @@ const Z90: f64 = 1.281_551_565_544_600_4;
 
 /// How much longer a drilled length takes than an easy one. An assumption; common practice, no source.
 pub const DRILL_FACTOR: f64 = 1.25;
+/// The same of kick and scull.
+pub const KICK_FACTOR: f64 = 1.6;
+/// See [`KICK_FACTOR`].
+pub const SCULL_FACTOR: f64 = 2.5;
 
-/// The side a swimmer turns to for air.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Side {
-    /// To the left.
-    Left,
-    /// To the right.
-    Right,
-}
-
-/// How a length is swum, as far as it decides the time.
+/// What sets the speed.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub enum Manner {
-    /// At a stroke tempo.
+    /// A stroke tempo.
     Tempo(Tempo),
-    /// At a pace.
+    /// A pace.
     Pace(Pace),
-    /// By feel.
+    /// A feeling.
     Effort(Effort),
-    /// A drill.
-    Drill,
+}
+
+/// How a stretch is swum, as far as it decides the time.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct How {
+    /// What sets the speed.
+    pub manner: Manner,
+    /// What moves the swimmer.
+    pub part: BodyPart,
+    /// The stroke.
+    pub stroke: Stroke,
+    /// Whether it is a drill.
+    pub drill: bool,
+}
+
+impl How {
+    /// The whole crawl in some manner.
+    pub const fn crawl(manner: Manner) -> Self {
+        Self { manner, part: BodyPart::Swim, stroke: Stroke::Crawl, drill: false }
+    }
+}
+
+/// What is swum without a stop.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Stretch {
+    /// One length of a pool, with its push-off.
+    Length(PoolLength),
+    /// So many metres with no wall.
+    Open(f64),
 }
 
 /// What is expected of one length.
@@ -102,7 +124,8 @@ impl Swimmer {
 
     /// The sentence on how efforts become times where no pace is stated.
     pub fn effort_assumption() -> String {
-        "efforts: steady is the usual tempo; easy takes 1.15, brisk 0.95, fast 0.90, build 1.02 of that time; a drill 1.25 of easy".into()
+        "efforts: steady is the usual tempo; easy takes 1.15, brisk 0.95, fast 0.90, build 1.02 of that time; of easy a drill takes 1.25, kick 1.6, scull 2.5; \
+         of crawl back and fly take 1.1, medley and choice 1.15, breast 1.25".into()
     }
 
     /// The factor on the steady time. Assumptions; common practice, no source.
@@ -116,22 +139,67 @@ impl Swimmer {
         }
     }
 
-    /// What to expect of one length of a pool.
-    pub fn predict(&self, pool: PoolLength, manner: Manner) -> Prediction {
-        let metres = pool.metres();
-        match manner {
-            Manner::Tempo(tempo) => Prediction {
-                time: Seconds::from_estimate(self.model.length_time(metres, tempo.as_f64())),
-                count: Some(self.model.count(metres, tempo.as_f64())),
+    /// The factor on the crawl's time. Assumptions; common practice, no source.
+    const fn stroke_factor(stroke: Stroke) -> f64 {
+        match stroke {
+            Stroke::Crawl => 1.0,
+            Stroke::Back | Stroke::Fly => 1.1,
+            Stroke::Medley | Stroke::Choice => 1.15,
+            Stroke::Breast => 1.25,
+        }
+    }
+
+    /// What to expect of a stretch.
+    ///
+    /// Strokes are expected of swimming and pulling crawl or backstroke only: the model knows no cycles, and a drill or
+    /// a kick has no count to speak of. A pace is the time it says whatever is swum.
+    pub fn predict(&self, stretch: Stretch, how: &How) -> Prediction {
+        let countable = !how.drill
+            && matches!(how.part, BodyPart::Swim | BodyPart::Pull)
+            && matches!(how.stroke, Stroke::Crawl | Stroke::Back);
+        let mut prediction = match how.manner {
+            Manner::Pace(pace) => self.at_time(stretch, self.pace_time(stretch, pace)),
+            Manner::Tempo(tempo) if countable => Prediction {
+                time: Seconds::from_estimate(self.model_time(stretch, tempo.as_f64())),
+                count: Some(self.model_count(stretch, tempo.as_f64())),
                 tempo: Some(tempo),
             },
-            Manner::Pace(pace) => self.at_time(metres, pace.time_for(pool.distance().count()).as_f64()),
-            Manner::Effort(effort) => self.at_time(metres, self.effort_time(pool, effort)),
-            Manner::Drill => Prediction {
-                time: Seconds::from_estimate(self.effort_time(pool, Effort::Easy) * DRILL_FACTOR),
-                count: None,
-                tempo: None,
-            },
+            manner => {
+                let effort = if let Manner::Effort(effort) = manner { effort } else { Effort::Steady };
+                self.at_time(stretch, self.effort_time(stretch, effort, how))
+            }
+        };
+        if !countable {
+            (prediction.count, prediction.tempo) = (None, None);
+        }
+        prediction
+    }
+
+    /// How far a swimmer gets in open water in so long, in metres.
+    pub fn reach(&self, time: Seconds, how: &How) -> f64 {
+        let kilometre = self.predict(Stretch::Open(1000.0), how).time;
+        1000.0 * time.as_f64() / kilometre.as_f64().max(1.0)
+    }
+
+    /// Seconds of a stretch without strokes, from the push-off.
+    pub fn wall(&self, stretch: Stretch) -> Seconds {
+        match stretch {
+            Stretch::Length(_) => Seconds::from_estimate(self.model.wall()),
+            Stretch::Open(_) => Seconds::ZERO,
+        }
+    }
+
+    fn model_time(&self, stretch: Stretch, tempo: f64) -> f64 {
+        match stretch {
+            Stretch::Length(pool) => self.model.length_time(pool.metres(), tempo),
+            Stretch::Open(_) => self.model_count(stretch, tempo) * tempo,
+        }
+    }
+
+    fn model_count(&self, stretch: Stretch, tempo: f64) -> f64 {
+        match stretch {
+            Stretch::Length(pool) => self.model.count(pool.metres(), tempo),
+            Stretch::Open(metres) => metres / self.model.stroke_length(1.0 / tempo),
         }
     }
 
@@ -140,30 +208,48 @@ impl Swimmer {
         Seconds::from_estimate(predicted.as_f64() * self.spread * Z90)
     }
 
-    fn effort_time(&self, pool: PoolLength, effort: Effort) -> f64 {
+    fn effort_time(&self, stretch: Stretch, effort: Effort, how: &How) -> f64 {
+        // Drills, kick and scull are swum easily whatever the effort asked for.
+        let (effort, factor) = match (how.drill, how.part) {
+            (true, _) => (Effort::Easy, DRILL_FACTOR),
+            (_, BodyPart::Kick) => (Effort::Easy, KICK_FACTOR),
+            (_, BodyPart::Scull) => (Effort::Easy, SCULL_FACTOR),
+            (_, BodyPart::Swim | BodyPart::Pull) => (effort, Self::stroke_factor(how.stroke)),
+        };
+        factor * self.crawl_time(stretch, effort)
+    }
+
+    fn crawl_time(&self, stretch: Stretch, effort: Effort) -> f64 {
         let stated = |wanted| self.paces.iter().find(|(e, _)| *e == wanted).map(|(_, pace)| *pace);
         if let Some(pace) = stated(effort) {
-            return self.pace_time(pool, pace);
+            return self.pace_time(stretch, pace);
         }
         // One stated pace anchors all other efforts; the model does where there is none.
-        let anchored = self.paces.first().map(|(e, pace)| self.pace_time(pool, *pace) / Self::effort_factor(*e));
-        let steady = anchored.unwrap_or_else(|| self.model.length_time(pool.metres(), self.usual.as_f64()));
+        let anchored = self.paces.first().map(|(e, pace)| self.pace_time(stretch, *pace) / Self::effort_factor(*e));
+        let steady = anchored.unwrap_or_else(|| self.model_time(stretch, self.usual.as_f64()));
         steady * Self::effort_factor(effort)
     }
 
-    fn pace_time(&self, pool: PoolLength, pace: Pace) -> f64 {
+    fn pace_time(&self, stretch: Stretch, pace: Pace) -> f64 {
         let hundred = Distance::new(100, self.pace_unit).map_or(100.0, Distance::metres);
-        pace.per_hundred().as_f64() * pool.metres() / hundred
+        pace.per_hundred().as_f64() * metres(stretch) / hundred
     }
 
-    /// The model run backwards: at which tempo a length takes this time.
-    fn at_time(&self, metres: f64, time: f64) -> Prediction {
-        let tempo = self.model.tempo_for(metres, time);
+    /// The model run backwards: at which tempo a stretch takes this time.
+    fn at_time(&self, stretch: Stretch, time: f64) -> Prediction {
+        let tempo = self.model.tempo_for(time, |tempo| self.model_time(stretch, tempo));
         Prediction {
             time: Seconds::from_estimate(time),
-            count: Some(self.model.count(metres, tempo)),
+            count: Some(self.model_count(stretch, tempo)),
             tempo: Some(Tempo::from_millis(libm::round(tempo * 1000.0) as u64)),
         }
+    }
+}
+
+fn metres(stretch: Stretch) -> f64 {
+    match stretch {
+        Stretch::Length(pool) => pool.metres(),
+        Stretch::Open(metres) => metres,
     }
 }
 
@@ -171,8 +257,8 @@ impl Swimmer {
 mod tests {
     use super::*;
 
-    fn pool(count: u32, unit: PoolUnit) -> PoolLength {
-        PoolLength::new(Distance::new(count, unit).unwrap()).unwrap()
+    fn pool(count: u32, unit: PoolUnit) -> Stretch {
+        Stretch::Length(PoolLength::new(Distance::new(count, unit).unwrap()).unwrap())
     }
 
     #[test]
@@ -180,14 +266,21 @@ mod tests {
         let swimmer = Swimmer::assumed();
         let m25 = pool(25, PoolUnit::Metre);
         // 4.0 s + 19 × 1.30 s = 28.7 s at the stated point, by arithmetic.
-        let at = swimmer.predict(m25, Manner::Tempo(Tempo::from_ratio(13, 10).unwrap()));
+        let at = swimmer.predict(m25, &How::crawl(Manner::Tempo(Tempo::from_centis(130))));
         assert_eq!(at.time, Seconds::from_millis(28_700));
         assert!((at.count.unwrap() - 19.0).abs() < 1e-9);
         // easy = 1.15 × 28.7 = 33.005 s; drill = 1.25 × that = 41.256 s.
-        assert_eq!(swimmer.predict(m25, Manner::Effort(Effort::Easy)).time, Seconds::from_millis(33_005));
-        assert_eq!(swimmer.predict(m25, Manner::Drill).time, Seconds::from_millis(41_256));
+        assert_eq!(swimmer.predict(m25, &How::crawl(Manner::Effort(Effort::Easy))).time, Seconds::from_millis(33_005));
+        let easy = How::crawl(Manner::Effort(Effort::Fast));
+        assert_eq!(swimmer.predict(m25, &How { drill: true, ..easy }).time, Seconds::from_millis(41_256));
+        // Kick 1.6, scull 2.5 of easy; breaststroke 1.25 of the same effort, without a count.
+        assert_eq!(swimmer.predict(m25, &How { part: BodyPart::Kick, ..easy }).time, Seconds::from_millis(52_808));
+        assert_eq!(swimmer.predict(m25, &How { part: BodyPart::Scull, ..easy }).time, Seconds::from_millis(82_513));
+        let breast =
+            swimmer.predict(m25, &How { stroke: Stroke::Breast, ..How::crawl(Manner::Effort(Effort::Steady)) });
+        assert_eq!((breast.time, breast.count), (Seconds::from_millis(35_875), None));
         // 2:00 per 100 is 30 s in 25.
-        let pace = swimmer.predict(m25, Manner::Pace(Pace::new(Seconds::from_secs(120)).unwrap()));
+        let pace = swimmer.predict(m25, &How::crawl(Manner::Pace(Pace::new(Seconds::from_secs(120)).unwrap())));
         assert_eq!(pace.time, Seconds::from_secs(30));
         // The expected tempo at that time reproduces the time.
         let back = swimmer.model.length_time(25.0, pace.tempo.unwrap().as_f64());
@@ -195,14 +288,28 @@ mod tests {
     }
 
     #[test]
+    fn open_water_has_no_walls() {
+        let swimmer = Swimmer::assumed();
+        // 20 m in 19 strokes at 1.30 s, so 1000 m takes 950 strokes, 1235 s; half of that time leads to 500 m.
+        let how = How::crawl(Manner::Tempo(Tempo::from_centis(130)));
+        let kilometre = swimmer.predict(Stretch::Open(1000.0), &how);
+        assert_eq!(kilometre.time, Seconds::from_secs(1235));
+        assert!((kilometre.count.unwrap() - 950.0).abs() < 1e-6);
+        assert!((swimmer.reach(Seconds::from_millis(617_500), &how) - 500.0).abs() < 1e-6);
+    }
+
+    #[test]
     fn a_stated_pace_wins_and_anchors() {
         let mut swimmer = Swimmer::assumed();
         swimmer.paces = vec![(Effort::Easy, Pace::new(Seconds::from_secs(138)).unwrap())];
         let m25 = pool(25, PoolUnit::Metre);
-        assert_eq!(swimmer.predict(m25, Manner::Effort(Effort::Easy)).time, Seconds::from_millis(34_500));
-        assert_eq!(swimmer.predict(m25, Manner::Effort(Effort::Steady)).time, Seconds::from_millis(30_000));
+        assert_eq!(swimmer.predict(m25, &How::crawl(Manner::Effort(Effort::Easy))).time, Seconds::from_millis(34_500));
+        assert_eq!(
+            swimmer.predict(m25, &How::crawl(Manner::Effort(Effort::Steady))).time,
+            Seconds::from_millis(30_000)
+        );
         // The same pace per 100 m in 25 yd: 34.5 × 0.9144.
-        let yards = swimmer.predict(pool(25, PoolUnit::Yard), Manner::Effort(Effort::Easy)).time;
+        let yards = swimmer.predict(pool(25, PoolUnit::Yard), &How::crawl(Manner::Effort(Effort::Easy))).time;
         assert_eq!(yards, Seconds::from_millis(31_547));
     }
 

@@ -12,10 +12,12 @@ pub mod preview;
 pub mod schedule;
 pub mod segment;
 pub mod speak;
+pub mod under_way;
 
 use crate::pack::ClipId;
 use crate::script::BeatSound;
 use crate::units::level::Decibels;
+use crate::units::swim::Side;
 use crate::units::time::{Seconds, Tempo};
 
 /// A whole practice in exact time.
@@ -178,8 +180,10 @@ pub struct SoundId(pub u16);
 pub enum Sound {
     /// A beat of a track.
     Beat(BeatSound),
-    /// The mark of a stroke on which to breathe.
-    Breath,
+    /// The mark of a stroke on which to breathe, on a side where there is one to hear.
+    Breath(Option<Side>),
+    /// The mark of a stroke on which to look ahead.
+    Sight,
     /// A pip of the countdown.
     Pip,
     /// The go.
@@ -191,10 +195,20 @@ pub enum Sound {
 }
 
 impl Sound {
+    /// Linear gain of the left and the right channel. A side is heard by its pitch too: with one ear covered it is
+    /// not lost, since the channels stand only 6 dB apart.
+    pub const fn pan(self) -> [f32; 2] {
+        match self {
+            Self::Breath(Some(Side::Left)) => [1.0, 0.501_187_2],
+            Self::Breath(Some(Side::Right)) => [0.501_187_2, 1.0],
+            _ => [1.0, 1.0],
+        }
+    }
+
     /// Which fader it runs through.
     pub const fn bus(self) -> segment::Bus {
         match self {
-            Self::Beat(_) | Self::Breath => segment::Bus::Beats,
+            Self::Beat(_) | Self::Breath(_) | Self::Sight => segment::Bus::Beats,
             Self::Pip | Self::Go => segment::Bus::Signals,
             Self::Clip(_) | Self::Placeholder => segment::Bus::Voice,
         }

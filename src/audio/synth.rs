@@ -8,6 +8,8 @@ use std::f64::consts::{PI, TAU};
 
 /// How long the breath mark lasts: two notes.
 pub const BREATH: Seconds = Seconds::from_millis(130);
+/// How long the mark of a look ahead lasts.
+pub const SIGHT: Seconds = Seconds::from_millis(160);
 /// How long a pip of the countdown lasts.
 pub const PIP: Seconds = Seconds::from_millis(120);
 /// How long the go lasts.
@@ -57,16 +59,25 @@ pub fn beat(instrument: &Instrument, pitch: u32, len: Seconds, rate: SampleRate)
     full_scale(samples)
 }
 
-/// The mark of a stroke on which to breathe: two soft notes, rising. No beat has two notes.
-pub fn breath(rate: SampleRate) -> Vec<f32> {
+/// The mark of a stroke on which to breathe: two soft notes of these pitches in Hz. No beat has two notes.
+pub fn breath(rate: SampleRate, [first, second]: [f64; 2]) -> Vec<f32> {
     const PARTIALS: &[Partial] = &[(1.0, 1.0, 0.6), (2.0, 0.3, 0.3), (3.0, 0.1, 0.2)];
     let mut samples = silence(BREATH, rate);
-    let (second, whole) = (samples.len() * 9 / 20, samples.len());
+    let (middle, whole) = (samples.len() * 9 / 20, samples.len());
     let shape = |hold| Shape { attack: 0.002, release: 0.35, hold };
-    note(&mut samples, rate, 600.0, PARTIALS, shape(second));
-    if let Some(rest) = samples.get_mut(second..) {
-        note(rest, rate, 900.0, PARTIALS, shape(whole - second));
+    note(&mut samples, rate, first, PARTIALS, shape(middle));
+    if let Some(rest) = samples.get_mut(middle..) {
+        note(rest, rate, second, PARTIALS, shape(whole - middle));
     }
+    full_scale(samples)
+}
+
+/// The mark of a stroke on which to look ahead: a struck chord with a fifth in it. Nothing else has two pitches at once.
+pub fn sight(rate: SampleRate) -> Vec<f32> {
+    const PARTIALS: &[Partial] = &[(1.0, 1.0, 0.8), (1.5, 0.9, 0.8), (3.0, 0.2, 0.3)];
+    let mut samples = silence(SIGHT, rate);
+    let shape = Shape { attack: 0.002, release: 0.3, hold: samples.len() };
+    note(&mut samples, rate, 560.0, PARTIALS, shape);
     full_scale(samples)
 }
 

@@ -67,6 +67,18 @@ pub struct Input {
     /// A folder that holds cue packs, searched after the script's own; may be given again
     #[arg(long, value_name = "DIR")]
     pub packs: Vec<PathBuf>,
+    /// What it is heard through: a speaker at the poolside does not reach a head in the water
+    #[arg(long = "for", value_name = "WHAT", default_value = "headphones")]
+    pub audience: Heard,
+}
+
+/// What a practice is heard through.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub enum Heard {
+    /// In the ear, all the time
+    Headphones,
+    /// At the wall: phrases before the go, no beats while swimming unless the script names them
+    Speaker,
 }
 
 /// `check`

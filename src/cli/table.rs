@@ -3,8 +3,8 @@
 use super::ui::Ui;
 use crate::job::Planned;
 use crate::plan::{Plan, RepeatPlan, SetPlan};
-use crate::practice::{Leave, Line, Set};
-use crate::script::{Breathe, Change, Effort, Phase};
+use crate::practice::{Kind, Leave, Line, Set};
+use crate::script::{BodyPart, Breathe, Change, CountOn, Effort, Far, Gear, Phase, Stroke, Test};
 use crate::units::time::{Seconds, Tempo};
 
 /// Columns of the numbers behind each line of a set.
@@ -136,18 +136,58 @@ impl Page<'_> {
 
 /// What a line is, in the words of a deck.
 fn describe(line: &Line) -> String {
-    let mut text =
-        if line.repeats > 1 { format!("{} x {}", line.repeats, line.distance) } else { line.distance.to_string() };
-    if let Some(effort) = line.effort {
-        text.push_str(&format!(" {}", word(&Effort::ALL, effort)));
+    let each = match &line.far {
+        Far::Distances(each) => each.iter().map(ToString::to_string).collect::<Vec<_>>().join(", "),
+        Far::Time(time) => format!("{} min", *time),
+        Far::Course { lap, laps } => format!("{laps} laps of {lap}"),
+    };
+    let listed = matches!(&line.far, Far::Distances(each) if each.len() > 1);
+    let mut text = if line.repeats > 1 && !listed { format!("{} x {each}", line.repeats) } else { each };
+    if line.part != BodyPart::Swim {
+        text.push_str(&format!(" {}", word(&BodyPart::ALL, line.part)));
     }
-    if let Some(drill) = &line.drill {
-        text.push_str(&format!(", {} drill", drill.id.replace('-', " ")));
+    text.extend(line.stroke.map(|stroke| format!(" {}", word(&Stroke::ALL, stroke))));
+    text.extend(line.effort.map(|effort| format!(" {}", word(&Effort::ALL, effort))));
+    let mut more: Vec<String> = Vec::new();
+    more.extend(line.drill.as_ref().map(|drill| format!("{} drill", drill.id.replace('-', " "))));
+    if !line.gear.is_empty() {
+        more.push(line.gear.iter().map(|gear| word(&Gear::ALL, *gear)).collect::<Vec<_>>().join(" and "));
     }
-    if let Some(Breathe::Every(n)) = line.breathe {
-        text.push_str(&format!(", breathe every {n}"));
+    more.extend(line.kinds.iter().zip(1..).map(|(kind, number)| format!("{number}: {}", kind_text(kind, line))));
+    more.extend(line.breathe.map(breathe));
+    more.extend(line.sight.map(|n| format!("look ahead every {n}")));
+    more.extend(line.call.map(|n| format!("count called every {n}")));
+    more.extend(line.at_most.map(|n| format!("at most {n} strokes")));
+    more.extend(line.count.map(|count| format!("count {}", word(&CountOn::ALL, count))));
+    more.extend(line.test.map(|test| format!("test: {}", word(&Test::ALL, test))));
+    more.extend(line.second_half.map(|faster| {
+        let way = if faster > Seconds::ZERO { "faster" } else { "slower" };
+        format!("second half {:.0} s {way}", faster.as_f64().abs())
+    }));
+    for part in more {
+        text.push_str(", ");
+        text.push_str(&part);
     }
     text
+}
+
+fn breathe(breathe: Breathe) -> String {
+    match breathe {
+        Breathe::Every(n, None) => format!("breathe every {n}"),
+        Breathe::Every(n, Some(side)) => format!("breathe every {n} {}", side.word()),
+        Breathe::Sides { right, left } => format!("breathe right {right}, left {left}"),
+        Breathe::ByLength => "breathing side by length".into(),
+        Breathe::ByRepeat => "breathing side by repeat".into(),
+    }
+}
+
+fn kind_text(kind: &Kind, line: &Line) -> String {
+    let drill = kind.drill.as_ref().map(|drill| format!("{} drill", drill.id.replace('-', " ")));
+    let part = kind.part.map(|part| word(&BodyPart::ALL, part).to_owned());
+    let stroke = kind.stroke.map(|stroke| word(&Stroke::ALL, stroke).to_owned());
+    let effort = kind.effort.map(|effort| word(&Effort::ALL, effort).to_owned());
+    let focus = kind.focus.and_then(|focus| Some(line.focus.get(focus)?.full.text.clone()));
+    [drill, part, stroke, effort, focus].into_iter().flatten().collect::<Vec<_>>().join(" ")
 }
 
 fn cells(line: &Line, repeats: &[&RepeatPlan]) -> [String; 5] {

@@ -1,10 +1,11 @@
 //! Where a command writes to: results, messages, colour, width. Nothing is global.
 
-use super::args::{Input, When};
+use super::args::{Heard, Input, When};
 use crate::diag::render::render;
 use crate::diag::{Diagnostic, Sources};
 use crate::job::Request;
 use crate::pack::load::user_folder;
+use crate::practice::Audience;
 use crate::progress::Progress;
 use anstyle::{AnsiColor, Style};
 use std::io::{self, BufWriter, IsTerminal, Write};
@@ -122,6 +123,10 @@ pub fn request(input: &Input) -> Request {
         script: input.script.clone(),
         swimmer: input.swimmer.clone(),
         packs: input.packs.clone(),
+        audience: match input.audience {
+            Heard::Headphones => Audience::Headphones,
+            Heard::Speaker => Audience::Speaker,
+        },
         user_packs: user_folder(std::env::var_os("XDG_DATA_HOME"), std::env::var_os("HOME")),
     }
 }

@@ -3,6 +3,7 @@
 use super::Planned;
 use crate::audio::voice::Output;
 use crate::pack::builtin;
+use crate::practice::Audience;
 use crate::progress::Progress;
 use crate::sink::file::{FileError, Replace};
 use crate::sink::meter::{Measured, Meter};
@@ -87,7 +88,11 @@ pub fn render(
 ) -> Result<Made, Failed> {
     let timeline = &planned.built.timeline;
     let settings = &planned.practice.settings;
-    let settings = BankSettings { voice: settings.voice, beats: settings.beats, output: Output::Headphones };
+    let output = match planned.practice.audience {
+        Audience::Headphones => Output::Headphones,
+        Audience::Speaker => Output::Speaker,
+    };
+    let settings = BankSettings { voice: settings.voice, beats: settings.beats, output };
     let bank = bank::build(&timeline.sounds, &planned.library, wanted.rate, &settings).map_err(Failed::Recording)?;
     let bank = Arc::new(bank);
     let spec = Spec {

@@ -1,28 +1,39 @@
 //! From a script to a practice: items in order, sets expanded into repeats, everything that cannot be reported.
 
 use super::line::{self, Context};
-use super::{Item, Practice, Repeat, Set, focus, line::text};
+use super::names::Names;
+use super::{Audience, FocusFrom, Item, Place, Practice, Repeat, Set, focus, repeats};
 use crate::diag::{Code, Diagnostic, Span, has_errors};
 use crate::pack::library::{Library, Role, Spoken};
-use crate::script::{self, Script};
+use crate::script::{self, Script, Water};
 use crate::swimmer::Swimmer;
-use crate::units::time::Seconds;
+use crate::units::time::LONGEST;
 
 /// Makes a practice of a script. The practice is absent exactly where an error is among the diagnostics.
-pub fn expand(script: &Script, library: &Library, swimmer: &Swimmer) -> (Option<Practice>, Vec<Diagnostic>) {
+pub fn expand(
+    script: &Script,
+    library: &Library,
+    swimmer: &Swimmer,
+    audience: Audience,
+) -> (Option<Practice>, Vec<Diagnostic>) {
     let mut diagnostics = Vec::new();
     if let Some(too_long) = longer_than_a_day(script) {
         return (None, vec![too_long]);
     }
     let context = Context { script, library, swimmer };
-    let wall = Seconds::from_estimate(swimmer.model.wall());
     let mut items = Vec::new();
     for (ordinal, item) in script.practice.iter().enumerate() {
         match item {
-            script::Item::Say(name) => items.extend(text(Role::Say, name, library, &mut diagnostics).map(Item::Say)),
+            script::Item::Say(name) => {
+                let mut names = Names { library, problems: &mut diagnostics };
+                items.extend(names.text(Role::Say, name).map(Item::Say));
+            }
             script::Item::Rest(rest) => items.push(Item::Rest(rest.value)),
             script::Item::Set(set) => {
-                items.extend(expand_set((ordinal, set), wall, &context, &mut diagnostics).map(Item::Set))
+                items.extend(expand_set((ordinal, set), &context, &mut diagnostics).map(Item::Set));
+                if audience == Audience::Speaker {
+                    diagnostics.extend(ends_far(set, script.water.value));
+                }
             }
         }
     }
@@ -32,12 +43,26 @@ pub fn expand(script: &Script, library: &Library, swimmer: &Swimmer) -> (Option<
     }
     let practice = Practice {
         title: script.title.value.clone(),
-        pool: script.pool.value,
+        water: script.water.value,
         settings: script.settings.clone(),
-        wall,
+        audience,
+        side: swimmer.side,
         items,
     };
     (if has_errors(&diagnostics) { None } else { Some(practice) }, diagnostics)
+}
+
+/// A speaker stands at one end: who finishes at the other hears nothing, unless the script says that this is meant.
+fn ends_far(set: &script::Set, water: Water) -> Option<Diagnostic> {
+    let Water::Pool(pool) = water else { return None };
+    let odd = |swim: &&script::Swim| match &swim.far.value {
+        script::Far::Distances(each) => each.iter().any(|d| pool.lengths(*d).is_some_and(|lengths| lengths % 2 == 1)),
+        script::Far::Time(_) | script::Far::Course { .. } => false,
+    };
+    let swim = set.swims.iter().filter(|swim| swim.end_far.is_none()).find(odd)?;
+    let message = "an odd number of lengths ends at the far end, away from the speaker";
+    let hint = "swim an even number of lengths, or say that it is meant: `end: far`";
+    Some(Diagnostic::at(Code::Conflict, swim.span, message).hint(hint))
 }
 
 /// Found by arithmetic, before a single repeat is made.
@@ -57,7 +82,7 @@ fn longer_than_a_day(script: &Script) -> Option<Diagnostic> {
             longest = Some((time, span));
         }
     }
-    let (most, span) = longest.filter(|_| total > line::day())?;
+    let (most, span) = longest.filter(|_| total > LONGEST.as_f64())?;
     let hours = |seconds: f64| seconds / 3600.0;
     let message = format!(
         "the practice lasts at least {:.0} h, most of it here ({:.0} h); at most 24 h",
@@ -69,44 +94,64 @@ fn longer_than_a_day(script: &Script) -> Option<Diagnostic> {
 
 fn expand_set(
     (ordinal, set): (usize, &script::Set),
-    wall: Seconds,
     context: &Context<'_>,
     diagnostics: &mut Vec<Diagnostic>,
 ) -> Option<Set> {
     let rounds = set.rounds.value;
     let last = set.swims.len().saturating_sub(1);
-    let lines: Option<Vec<_>> = set
-        .swims
-        .iter()
-        .enumerate()
-        .map(|(index, swim)| line::check(swim, index < last || rounds > 1, context, diagnostics))
-        .collect::<Vec<_>>()
-        .into_iter()
-        .collect();
-    let lines = lines?;
-    let mut repeats: Vec<Repeat> = Vec::new();
+    let follows = |index| index < last || (rounds > 1 && set.between_rounds.is_none());
+    let check = |(index, swim)| line::check(swim, follows(index), context, diagnostics);
+    // All lines are checked before the first bad one ends it.
+    let lines: Vec<_> = set.swims.iter().enumerate().map(check).collect();
+    let lines = lines.into_iter().collect::<Option<Vec<_>>>()?;
+    let mut all: Vec<Repeat> = Vec::new();
     for round in 0..rounds {
         for (index, line) in lines.iter().enumerate() {
-            repeats.extend(line::repeats(line, index, round, context));
+            all.extend(repeats::predict(line, index, round, context));
         }
     }
+    let between = set.between_rounds.map(|between| between.value);
+    repeats::time(&mut all, &lines, between, context.script.settings.gear_change);
     for (index, line) in lines.iter().enumerate() {
-        let own: Vec<Repeat> = repeats.iter().filter(|r| r.line == index && r.round == 0).cloned().collect();
-        diagnostics.extend(line::check_send_off(line, &own, context.swimmer));
+        let own: Vec<&Repeat> = all.iter().filter(|repeat| repeat.line == index).collect();
+        diagnostics.extend(repeats::check_send_off(line, &own, context.swimmer));
     }
-    lay_focus((ordinal, set), &mut repeats, wall, context, diagnostics);
+    lay_focus((ordinal, set), &mut all, context, diagnostics);
+    for repeat in &mut all {
+        if let Some(line) = lines.get(repeat.line) {
+            focus_of_kinds(repeat, &line.kinds);
+        }
+    }
     let title = match context.library.by_text(Role::Title, &set.title.value) {
         Some((_, entry)) => entry.full.clone(),
         None => Spoken { clip: None, ..Spoken::unrecorded(set.title.value.clone()) },
     };
-    Some(Set { title, span: set.title.span, phase: set.phase, rounds, lines, repeats })
+    Some(Set { title, span: set.title.span, phase: set.phase, rounds, lines, repeats: all })
+}
+
+/// Lays the phrases of `lengths` over those of the swim: each is in force on its own lengths.
+fn focus_of_kinds(repeat: &mut Repeat, kinds: &[super::Kind]) {
+    if kinds.iter().all(|kind| kind.focus.is_none()) {
+        return;
+    }
+    let base = |length: u32, focus: &[FocusFrom]| {
+        let begun = |from: Place| matches!(from, Place::Length(first) if first <= length);
+        focus.iter().rev().find(|focus| begun(focus.from)).map(|focus| focus.phrase)
+    };
+    let mut laid: Vec<FocusFrom> = Vec::new();
+    for (length, kind) in (0..repeat.count_lengths()).zip(kinds.iter().cycle()) {
+        let phrase = kind.focus.or_else(|| base(length, &repeat.focus));
+        if let Some(phrase) = phrase.filter(|phrase| laid.last().is_none_or(|last| last.phrase != *phrase)) {
+            laid.push(FocusFrom { from: Place::Length(length), phrase });
+        }
+    }
+    repeat.focus = laid;
 }
 
 /// Lays each focus over the repeats that share it: a focus written at the set runs on through all its swims.
 fn lay_focus(
     (ordinal, set): (usize, &script::Set),
     repeats: &mut [Repeat],
-    wall: Seconds,
     context: &Context<'_>,
     diagnostics: &mut Vec<Diagnostic>,
 ) {
@@ -122,6 +167,6 @@ fn lay_focus(
         let mut sharing: Vec<&mut Repeat> = repeats.iter_mut().filter(|repeat| shares(repeat)).collect();
         // Each focus has a shuffle of its own, and keeps it when a text above it changes.
         let seed = context.script.settings.seed.wrapping_add(((ordinal as u64) << 16) + done.len() as u64);
-        diagnostics.extend(focus::assign(&focus.value, focus.span, &mut sharing, wall, seed));
+        diagnostics.extend(focus::assign(&focus.value, focus.span, &mut sharing, seed));
     }
 }

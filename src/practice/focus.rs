@@ -4,15 +4,14 @@ use super::strokes::{self, push_off};
 use super::{FocusFrom, Place, Repeat};
 use crate::diag::{Code, Diagnostic, Span};
 use crate::script::{Change, Focus, Order};
-use crate::units::time::Seconds;
 use std::ops::Range;
 
 /// Lays a focus over the repeats that share it and reports what would not work.
-pub fn assign(focus: &Focus, span: Span, repeats: &mut [&mut Repeat], wall: Seconds, seed: u64) -> Vec<Diagnostic> {
+pub fn assign(focus: &Focus, span: Span, repeats: &mut [&mut Repeat], seed: u64) -> Vec<Diagnostic> {
     let mut diagnostics = Vec::new();
     let phrases = focus.phrases.len().max(1);
     let change = if phrases == 1 { Change::Set } else { focus.change.value };
-    let spans: Vec<Vec<(Place, usize)>> = spans(change, repeats, wall);
+    let spans: Vec<Vec<(Place, usize)>> = spans(change, repeats);
     let changes = spans.iter().flatten().map(|(_, change)| change + 1).max().unwrap_or(0);
     let order = sequence(focus.order, phrases, changes, seed);
     let mut heard = vec![false; phrases];
@@ -29,9 +28,9 @@ pub fn assign(focus: &Focus, span: Span, repeats: &mut [&mut Repeat], wall: Seco
         }
     }
     if let Change::Strokes(_) = change
-        && repeats.iter().any(|repeat| strokes::tempo(repeat).is_none())
+        && repeats.iter().any(|repeat| strokes::counted(repeat).is_empty())
     {
-        let message = "the focus changes by strokes, but a drill's strokes cannot be counted";
+        let message = "the focus changes by strokes, but these strokes cannot be counted";
         diagnostics
             .push(Diagnostic::at(Code::Conflict, span, message).hint("use `change: length` or `change: repeat`"));
     } else {
@@ -48,7 +47,7 @@ pub fn assign(focus: &Focus, span: Span, repeats: &mut [&mut Repeat], wall: Seco
 }
 
 /// For each repeat the places of its changes, each with the number of the change in the whole set.
-fn spans(change: Change, repeats: &[&mut Repeat], wall: Seconds) -> Vec<Vec<(Place, usize)>> {
+fn spans(change: Change, repeats: &[&mut Repeat]) -> Vec<Vec<(Place, usize)>> {
     let mut before = 0;
     let mut first_round = None;
     let spans = |repeat: &Repeat| match change {
@@ -62,12 +61,12 @@ fn spans(change: Change, repeats: &[&mut Repeat], wall: Seconds) -> Vec<Vec<(Pla
             vec![(Place::Length(0), before - 1)]
         }
         Change::Length => {
-            before += repeat.lengths as usize;
-            let from = before - repeat.lengths as usize;
-            (0..repeat.lengths).map(|length| (Place::Length(length), from + length as usize)).collect()
+            before += repeat.lengths.len();
+            let from = before - repeat.lengths.len();
+            (0..repeat.count_lengths()).map(|length| (Place::Length(length), from + length as usize)).collect()
         }
         Change::Strokes(n) => {
-            let (n, count) = (n.max(1) as usize, strokes::counted(repeat, wall).len());
+            let (n, count) = (n.max(1) as usize, strokes::counted(repeat).len());
             let all: Range<usize> = before..before + count;
             before = all.end;
             // The change in force at the start, then those that begin on a stroke of this repeat.
@@ -127,7 +126,9 @@ fn uncertain(repeats: &[&mut Repeat], span: Span) -> Option<Diagnostic> {
             Place::Stroke(_) => repeat.predicted,
         };
         let off = repeat.uncertainty.as_f64() * reached.as_f64() / repeat.predicted.as_f64();
-        (off > 0.25 * repeat.length.time.as_f64()).then_some(off)
+        let length = repeat.predicted.as_f64() / repeat.lengths.len().max(1) as f64;
+        // In open water there is no length to miss.
+        (repeat.lengths.len() > 1 && off > 0.25 * length).then_some(off)
     };
     let off = repeats.iter().filter_map(|repeat| risk(repeat)).max_by(f64::total_cmp)?;
     let message = format!("the last change may come {off:.0} s early or late, more than a quarter of a length");
@@ -139,13 +140,13 @@ mod tests {
     use super::super::strokes::tests::repeat;
     use super::*;
     use crate::diag::{Sources, Spanned};
-    use crate::units::time::Tempo;
+    use crate::units::time::{Seconds, Tempo};
 
     fn laid(change: Change, order: Order, phrases: usize, repeats: &mut [Repeat]) -> Vec<Diagnostic> {
         let span = Span::new(Sources::new().add("a", "b"), 0, 1);
         let names = (0..phrases).map(|i| Spanned::new(format!("p{i}"), span)).collect();
         let focus = Focus { phrases: names, change: Spanned::new(change, span), order };
-        assign(&focus, span, &mut repeats.iter_mut().collect::<Vec<_>>(), Seconds::from_secs(4), 1)
+        assign(&focus, span, &mut repeats.iter_mut().collect::<Vec<_>>(), 1)
     }
 
     fn phrases(repeats: &[Repeat]) -> Vec<Vec<usize>> {

@@ -1,16 +1,19 @@
 //! Which beats of a repeat's grid are counted strokes, and on which length.
 //!
-//! The grid has beat 0 at the go and runs through the turns. A beat in the first `wall` seconds of a length meets
-//! no stroke (push-off and glide) and is not counted; every other beat before the touch is.
+//! The grid has beat 0 at the go (or on the last beat before a join) and runs through the turns. A beat in the first
+//! `wall` seconds of a length meets no stroke (push-off and glide) and is not counted; every other beat before the touch
+//! is. Where no beat is heard the same holds of the grid that the expected tempo would have.
 
-use super::{Place, Repeat};
-use crate::units::time::{Seconds, Tempo};
+use super::{Length, Place, Repeat};
+use crate::units::time::{Seconds, Tempo, beat_time};
 
 /// One counted stroke.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Stroke {
     /// Its beat on the grid.
     pub k: u32,
+    /// When, from the repeat's start.
+    pub at: Seconds,
     /// Its length, from 0.
     pub length: u32,
     /// Its number within the length, from 1.
@@ -19,35 +22,28 @@ pub struct Stroke {
 
 /// When a length begins, from the repeat's start.
 pub fn push_off(repeat: &Repeat, length: u32) -> Seconds {
-    repeat.length.time.times(u64::from(length))
+    repeat.lengths.iter().take(length as usize).map(|length| length.time).sum()
 }
 
-/// The tempo of the strokes: heard or expected; `None` where strokes cannot be counted.
-pub fn tempo(repeat: &Repeat) -> Option<Tempo> {
-    repeat.length.count.and(repeat.length.tempo)
-}
-
-/// The counted strokes of a repeat, in order; none where strokes cannot be counted.
-pub fn counted(repeat: &Repeat, wall: Seconds) -> Vec<Stroke> {
-    let Some(tempo) = tempo(repeat) else { return Vec::new() };
+/// The counted strokes of a repeat, in order; none on lengths where strokes cannot be counted.
+pub fn counted(repeat: &Repeat) -> Vec<Stroke> {
     let mut strokes = Vec::new();
-    for length in 0..repeat.lengths {
-        let first = tempo.first_at_or_after(push_off(repeat, length) + wall);
-        let end = tempo.first_at_or_after(push_off(repeat, length + 1));
-        strokes.extend((first..end).zip(1..).map(|(k, number)| Stroke { k: k as u32, length, number }));
+    let mut begins = Seconds::ZERO;
+    for (length, Length { time, wall, count, tempo }) in (0..).zip(&repeat.lengths) {
+        if let Some(tempo) = tempo.filter(|_| count.is_some()) {
+            let beat = |at: Seconds| tempo.first_at_or_after(at - repeat.offset);
+            let beats = beat(begins + *wall)..beat(begins + *time);
+            let stroke = |(k, number)| Stroke { k: k as u32, at: beat_time(repeat.offset, k, tempo), length, number };
+            strokes.extend(beats.zip(1..).map(stroke));
+        }
+        begins += *time;
     }
     strokes
 }
 
-/// How many strokes are counted on each length.
-pub fn per_length(repeat: &Repeat, wall: Seconds) -> Vec<u32> {
-    let mut counts = vec![0; repeat.lengths as usize];
-    for stroke in counted(repeat, wall) {
-        if let Some(count) = counts.get_mut(stroke.length as usize) {
-            *count += 1;
-        }
-    }
-    counts
+/// The tempo of a stroke's length, for windows that are some strokes long.
+pub fn tempo_at(repeat: &Repeat, stroke: &Stroke) -> Option<Tempo> {
+    repeat.lengths.get(stroke.length as usize)?.tempo
 }
 
 /// Which phrase is in force at each counted stroke.
@@ -64,45 +60,62 @@ pub fn focus_of_strokes<'a>(repeat: &'a Repeat, strokes: &'a [Stroke]) -> impl I
 #[cfg(test)]
 pub(crate) mod tests {
     use super::*;
-    use crate::swimmer::Prediction;
+    use crate::practice::FocusFrom;
+    use crate::units::swim::{Distance, PoolUnit};
 
-    /// A repeat of `lengths` lengths of `millis` each at `tempo`.
-    pub(crate) fn repeat(lengths: u32, millis: i64, tempo: Tempo) -> Repeat {
+    /// A repeat of `lengths` lengths of `millis` each at `tempo`, 4 s of each without strokes.
+    pub(crate) fn repeat(lengths: usize, millis: i64, tempo: Tempo) -> Repeat {
         let time = Seconds::from_millis(millis);
+        let length = Length { time, wall: Seconds::from_secs(4), count: Some(1.0), tempo: Some(tempo) };
         Repeat {
             line: 0,
             round: 0,
             number: 0,
-            lengths,
-            length: Prediction { time, count: Some(1.0), tempo: Some(tempo) },
-            predicted: time.times(u64::from(lengths)),
+            distance: Distance::new(25 * lengths as u32, PoolUnit::Metre).unwrap(),
+            estimated: false,
+            lengths: vec![length; lengths],
+            predicted: time.times(lengths as u64),
             uncertainty: Seconds::ZERO,
             interval: None,
+            joins: false,
+            joined: false,
+            offset: Seconds::ZERO,
             tempo: Some(tempo),
             focus: Vec::new(),
         }
+    }
+
+    /// How many strokes are counted on each length.
+    fn per_length(repeat: &Repeat) -> Vec<usize> {
+        let strokes = counted(repeat);
+        (0..repeat.count_lengths()).map(|length| strokes.iter().filter(|s| s.length == length).count()).collect()
     }
 
     #[test]
     fn wall_windows_are_not_counted() {
         // By hand: 1.0 s beats, 20.5 s lengths, 4 s walls. Length 1: beats 4 to 20; length 2 pushes off at 20.5:
         // beats at 24.5 or later and before 41: 25 to 40.
-        let repeat = repeat(2, 20_500, Tempo::from_centis(100));
-        let strokes = counted(&repeat, Seconds::from_secs(4));
-        assert_eq!(per_length(&repeat, Seconds::from_secs(4)), [17, 16]);
-        assert_eq!(strokes[0], Stroke { k: 4, length: 0, number: 1 });
-        assert_eq!(strokes[17], Stroke { k: 25, length: 1, number: 1 });
-        assert_eq!(strokes[32], Stroke { k: 40, length: 1, number: 16 });
+        let mut repeat = repeat(2, 20_500, Tempo::from_centis(100));
+        let strokes = counted(&repeat);
+        assert_eq!(per_length(&repeat), [17, 16]);
+        let secs = Seconds::from_secs;
+        assert_eq!(strokes[0], Stroke { k: 4, at: secs(4), length: 0, number: 1 });
+        assert_eq!(strokes[17], Stroke { k: 25, at: secs(25), length: 1, number: 1 });
+        assert_eq!(strokes[32], Stroke { k: 40, at: secs(40), length: 1, number: 16 });
+        // A grid that begins 0.7 s late: beats at 4.7 to 19.7 and 24.7 to 40.7.
+        repeat.offset = Seconds::from_millis(700);
+        assert_eq!(per_length(&repeat), [16, 17]);
+        // A drill on the first length is not counted.
+        repeat.lengths[0].count = None;
+        assert_eq!(per_length(&repeat), [0, 17]);
     }
 
     #[test]
     fn strokes_belong_to_the_focus_in_force() {
         let mut repeat = repeat(2, 20_500, Tempo::from_centis(100));
-        let strokes = counted(&repeat, Seconds::from_secs(4));
-        repeat.focus = vec![
-            super::super::FocusFrom { from: Place::Length(0), phrase: 0 },
-            super::super::FocusFrom { from: Place::Length(1), phrase: 1 },
-        ];
+        let strokes = counted(&repeat);
+        repeat.focus =
+            vec![FocusFrom { from: Place::Length(0), phrase: 0 }, FocusFrom { from: Place::Length(1), phrase: 1 }];
         assert_eq!(focus_of_strokes(&repeat, &strokes).filter(|p| *p == 1).count(), 16);
         repeat.focus[1].from = Place::Stroke(10);
         assert_eq!(focus_of_strokes(&repeat, &strokes).filter(|p| *p == 1).count(), 23);

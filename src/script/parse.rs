@@ -14,7 +14,7 @@ use crate::diag::{Code, Diagnostic, SourceId, Sources, Span, Spanned, has_errors
 use crate::script::quantity::{Fault, count, level, swim, time};
 use crate::script::tree::{self, Fields, Problems};
 use crate::script::yaml::{self, Node};
-use crate::script::{Item, Script, Settings};
+use crate::script::{Item, Script, Settings, Water};
 use crate::units::time::Seconds;
 
 const SCRIPT_KEYS: &[&str] = &["lengthwise", "title", "pool", "pack", "settings", "beats", "practice"];
@@ -75,7 +75,7 @@ fn script(root: &Node, problems: &mut Problems) -> Option<Script> {
     let beats = fields.get("beats").map_or_else(Vec::new, |node| beats::parse_beat_tracks(node, problems));
     let practice = fields.require("practice", "practice: [{ set: Easy start, swim: 4 x 50 m, rest: 15 s }]", problems);
     let practice = practice.map(|node| items(node, problems));
-    Some(Script { title: title?, pool: pool?, pack, settings, beats, practice: practice? })
+    Some(Script { title: title?, water: pool?.map(Water::Pool), pack, settings, beats, practice: practice? })
 }
 
 /// Checks the key that says which version of the format a text is in. It stands first.

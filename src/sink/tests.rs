@@ -54,7 +54,7 @@ fn bank(hertz: u32) -> Arc<Bank> {
     Arc::new(Bank { rate: SampleRate::new(hertz).unwrap(), clips })
 }
 
-const SOUNDS: [Sound; 3] = [Sound::Placeholder, Sound::Breath, Sound::Go];
+const SOUNDS: [Sound; 3] = [Sound::Placeholder, Sound::Breath(None), Sound::Go];
 
 fn cue(millis: i64, sound: u16) -> Cue {
     Cue {
@@ -197,7 +197,8 @@ fn beats_stay_on_their_frame_for_ten_hours() {
                 next = end;
                 Leg { kind: LegKind::Rest, origin: start, len: leg_len, cues: vec![], grids }
             });
-            let timeline = Timeline { legs: legs.collect(), sounds: vec![Sound::Breath], ducking: Decibels::of(12.0) };
+            let timeline =
+                Timeline { legs: legs.collect(), sounds: vec![Sound::Breath(None)], ducking: Decibels::of(12.0) };
             let mut kept = Kept { sparse: true, ..Kept::default() };
             render(&timeline, &bank, &mut kept, &mut |_, _| {}, &AtomicBool::new(false)).unwrap();
             let expected: Vec<u64> = (0..count).map(|k| onset(origin, u64::from(k), tempo, rate)).collect();

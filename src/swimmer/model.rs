@@ -91,15 +91,15 @@ impl StrokeModel {
         self.wall
     }
 
-    /// The tempo, 0.4 to 2.5 s, at which a length of `metres` takes `time` seconds: the slower of two where the
-    /// model has two, the nearest where it has none.
-    pub fn tempo_for(&self, metres: f64, time: f64) -> f64 {
+    /// The tempo, 0.4 to 2.5 s, at which something takes `time` seconds by `time_at` of the tempo: the slower of two
+    /// where the model has two, the nearest where it has none.
+    pub fn tempo_for(&self, time: f64, time_at: impl Fn(f64) -> f64) -> f64 {
         // Speed r (s0 − k r) is greatest at r = s0 / 2k; on the slower side the time grows with the tempo.
         let fastest = if self.k > 0.0 { (2.0 * self.k / self.s0).clamp(0.4, 2.5) } else { 0.4 };
         let (mut low, mut high) = (fastest, 2.5);
         for _ in 0..60 {
             let middle = (low + high) / 2.0;
-            if self.length_time(metres, middle) < time { low = middle } else { high = middle }
+            if time_at(middle) < time { low = middle } else { high = middle }
         }
         (low + high) / 2.0
     }
@@ -115,7 +115,7 @@ mod tests {
         assert!((model.count(50.0, 1.2) - 40.0).abs() < 1e-9);
         assert!((model.count(50.0, 0.9) - 48.0).abs() < 1e-9);
         assert!((model.length_time(50.0, 1.2) - 51.5).abs() < 1e-9);
-        assert!((model.tempo_for(50.0, 51.5) - 1.2).abs() < 1e-9);
+        assert!((model.tempo_for(51.5, |tempo| model.length_time(50.0, tempo)) - 1.2).abs() < 1e-9);
     }
 
     #[test]

@@ -13,8 +13,8 @@
 //! side: left                      # of the first breath; right assumed
 //! ```
 
+use super::Swimmer;
 use super::model::StrokeModel;
-use super::{Side, Swimmer};
 use crate::diag::{Code, Diagnostic, SourceId, Sources, Span, has_errors};
 use crate::script::Effort;
 use crate::script::parse::{settle, version};
@@ -22,7 +22,7 @@ use crate::script::quantity::{Read, count, swim, time};
 use crate::script::tree::{self, Fields, Problems};
 use crate::script::yaml;
 use crate::script::yaml::Node;
-use crate::units::swim::{Pace, PoolLength};
+use crate::units::swim::{Pace, PoolLength, Side};
 use crate::units::time::{Seconds, Tempo};
 
 const KEYS: &[&str] = &["lengthwise-profile", "name", "pool", "stroke", "wall", "glide", "pace", "side"];

@@ -13,6 +13,7 @@ use crate::pack::library::Library;
 use crate::script::{BeatSound, Timbre};
 use crate::timeline::Sound;
 use crate::units::level::{Decibels, Lufs};
+use crate::units::swim::Side;
 use crate::units::time::{SampleRate, Seconds};
 use std::collections::HashMap;
 use std::sync::atomic::{AtomicUsize, Ordering};
@@ -100,12 +101,22 @@ pub fn beat_len(beat: &BeatSound) -> Seconds {
 pub fn sound_len(sound: &Sound, library: &Library) -> Option<Seconds> {
     Some(match sound {
         Sound::Beat(beat) => beat_len(beat),
-        Sound::Breath => synth::BREATH,
+        Sound::Breath(_) => synth::BREATH,
+        Sound::Sight => synth::SIGHT,
         Sound::Pip => synth::PIP,
         Sound::Go => synth::GO,
         Sound::Clip(id) => library.recording(*id)?.len,
         Sound::Placeholder => synth::PLACEHOLDER,
     })
+}
+
+/// The notes of a breath mark in Hz: rising to the right, falling to the left, so that a side is heard with one ear too.
+const fn notes(side: Option<Side>) -> [f64; 2] {
+    match side {
+        None => [600.0, 900.0],
+        Some(Side::Right) => [680.0, 1020.0],
+        Some(Side::Left) => [1020.0, 680.0],
+    }
 }
 
 /// The samples of a beat, its own level not applied.
@@ -178,7 +189,8 @@ impl Maker<'_> {
         let synthesised = |samples: Vec<f32>, lufs| Ok(voice::level(&samples, rate, lufs, true));
         match sound {
             Sound::Beat(beat) => synthesised(strike(beat, rate), beats + beat.level.db()),
-            Sound::Breath => synthesised(synth::breath(rate), beats + BREATH),
+            Sound::Breath(side) => synthesised(synth::breath(rate, notes(*side)), beats + BREATH),
+            Sound::Sight => synthesised(synth::sight(rate), beats + BREATH),
             Sound::Pip => synthesised(synth::pip(rate), voice + PIP),
             Sound::Go => synthesised(synth::go(rate), voice + GO),
             Sound::Placeholder => synthesised(synth::placeholder(rate), voice + PLACEHOLDER),
@@ -224,7 +236,7 @@ mod tests {
     fn sounds(library: &Library) -> Vec<Sound> {
         let phrases = library.of(Role::Phrase).take(8).filter_map(|(_, entry)| entry.full.clip).map(Sound::Clip);
         let words = library.of(Role::Word).take(8).filter_map(|(_, entry)| entry.full.clip).map(Sound::Clip);
-        let own = [beat(0.0), beat(-4.0), Sound::Breath, Sound::Pip, Sound::Go, Sound::Placeholder];
+        let own = [beat(0.0), beat(-4.0), Sound::Breath(None), Sound::Pip, Sound::Go, Sound::Placeholder];
         own.into_iter().chain(phrases).chain(words).collect()
     }
 
@@ -241,7 +253,7 @@ mod tests {
         for (sound, clip) in sounds.iter().zip(&bank.clips) {
             let expected = match sound {
                 Sound::Beat(beat) => -22.0 + beat.level.db(),
-                Sound::Breath => -20.0,
+                Sound::Breath(_) | Sound::Sight => -20.0,
                 Sound::Pip => -22.0,
                 Sound::Go => -19.0,
                 Sound::Placeholder => -25.0,

@@ -1,10 +1,10 @@
 //! The beats of one repeat: one grid from the go, through the turns, to a little after the predicted touch.
 
 use super::{Beat, CueKind, Grid, Sound, SoundId};
-use crate::practice::Line;
-use crate::practice::strokes::{self, Stroke};
-use crate::script::{BeatTrack, Breathe};
+use crate::practice::{Line, breath, strokes};
+use crate::script::{BeatTrack, Water};
 use crate::timeline::schedule::Start;
+use crate::units::swim::Side;
 use crate::units::time::{Seconds, Tempo};
 
 /// How long beats go on after the predicted touch: two beats, or a tenth of the last length if half the rest allows.
@@ -14,45 +14,81 @@ pub fn margin(tempo: Tempo, length: Seconds, rest: Option<Seconds>) -> Seconds {
     tempo.strokes(2).max(spare)
 }
 
-/// The grid of a repeat, if it is heard. `quiet` is when silence must begin, in absolute time; the grid's origin is the
-/// absolute time of the go.
+/// The grid of a repeat, if it is heard. `quiet` is when silence must begin, in absolute time; the grid's origin is
+/// absolute too. `ordinal` is the repeat's place in its set, `side` that of a first breath where the script does not say.
 pub fn grid(
     start: &Start<'_>,
-    wall: Seconds,
+    (ordinal, side): (usize, Side),
+    water: Water,
     quiet: Option<Seconds>,
     intern: &mut impl FnMut(Sound) -> SoundId,
 ) -> Option<Grid> {
     let repeat = start.repeat;
     let line: &Line = start.set.lines.get(repeat.line)?;
     let (tempo, track) = (repeat.tempo?, line.beats.as_ref()?);
-    let rest = repeat.interval.map(|interval| interval - repeat.predicted);
-    let after = start.touch + margin(tempo, repeat.length.time, rest);
-    let end = quiet.map_or(after, |quiet| after.min(quiet)) - start.go;
-    let counted = strokes::counted(repeat, wall);
-    let mut next = counted.iter().peekable();
+    let counted = strokes::counted(repeat);
+    let breaths = line.breathe.map_or_else(Vec::new, |breathe| breath::breaths(&counted, breathe, ordinal, side));
+    let sided = water == Water::Open;
+    // Where there are sides to hear: unbroken swims only, since after a turn nobody knows which hand comes first.
+    let breath_at = |index: usize| {
+        let found = breaths.binary_search_by_key(&index, |breath| breath.stroke).ok().and_then(|at| breaths.get(at))?;
+        Some(Sound::Breath(sided.then_some(found.side)))
+    };
+    let origin = start.go + repeat.offset;
+    let mut next = counted.iter().enumerate().peekable();
     let mut beats = Vec::new();
-    // The last beat must have died away before the silence: beats are at most 200 ms long.
-    for k in 0..tempo.first_at_or_after(end - Seconds::from_millis(200)) as u32 {
-        let stroke = next.next_if(|stroke| stroke.k == k).copied();
-        if let Some((kind, sound)) = mark(k, stroke, track, line.breathe) {
+    for k in 0..last_beat(start, tempo, quiet) {
+        let stroke = next.next_if(|(_, stroke)| stroke.k == k);
+        let marks = stroke.map(|(index, stroke)| Marks {
+            sight: line.sight.is_some_and(|n| (index as u32 + 1).is_multiple_of(n.max(1))),
+            breath: breath_at(index),
+            number: stroke.number,
+        });
+        if let Some((kind, sound)) = mark(k, marks, track) {
             beats.push(Beat { k, kind, sound: intern(sound) });
         }
     }
-    Some(Grid { origin: start.go, tempo, beats })
+    Some(Grid { origin, tempo, beats })
 }
 
-/// What one beat of the grid sounds like: breath before accent before plain, one sound each.
-fn mark(k: u32, stroke: Option<Stroke>, track: &BeatTrack, breathe: Option<Breathe>) -> Option<(CueKind, Sound)> {
-    let on = |n: u32| stroke.is_some_and(|stroke| stroke.number.is_multiple_of(n.max(1)));
-    if let Some(Breathe::Every(n)) = breathe
-        && on(n)
-    {
-        return Some((CueKind::Breath, Sound::Breath));
+/// The end of a grid: before a join the beats stop where the next grid begins; else they go on for a margin, but have
+/// died away before the silence. Beats are at most 200 ms long.
+fn last_beat(start: &Start<'_>, tempo: Tempo, quiet: Option<Seconds>) -> u32 {
+    let repeat = start.repeat;
+    let origin = start.go + repeat.offset;
+    let end = if repeat.joins {
+        start.touch
+    } else {
+        let rest = repeat.interval.map(|interval| interval - repeat.predicted);
+        let last = repeat.lengths.last().map_or(repeat.predicted, |length| length.time);
+        let after = start.touch + margin(tempo, last, rest);
+        quiet.map_or(after, |quiet| after.min(quiet)) - Seconds::from_millis(200)
+    };
+    tempo.first_at_or_after(end - origin) as u32
+}
+
+/// What falls on one counted stroke.
+#[derive(Clone, Copy, Debug)]
+struct Marks {
+    sight: bool,
+    breath: Option<Sound>,
+    number: u32,
+}
+
+/// What one beat of the grid sounds like: one sound for one stroke, sight before breath before accent before plain.
+fn mark(k: u32, stroke: Option<Marks>, track: &BeatTrack) -> Option<(CueKind, Sound)> {
+    if let Some(marks) = stroke {
+        if marks.sight {
+            return Some((CueKind::Sight, Sound::Sight));
+        }
+        if let Some(breath) = marks.breath {
+            return Some((CueKind::Breath, breath));
+        }
+        if let Some((_, accent)) = track.accent.filter(|(n, _)| marks.number.is_multiple_of((*n).max(1))) {
+            return Some((CueKind::Beat, Sound::Beat(accent)));
+        }
     }
-    match track.accent {
-        Some((n, accent)) if on(n) => Some((CueKind::Beat, Sound::Beat(accent))),
-        _ => k.is_multiple_of(track.every.max(1)).then_some((CueKind::Beat, Sound::Beat(track.sound))),
-    }
+    k.is_multiple_of(track.every.max(1)).then_some((CueKind::Beat, Sound::Beat(track.sound)))
 }
 
 #[cfg(test)]
@@ -76,11 +112,13 @@ mod tests {
         let sound = |timbre| BeatSound { timbre, pitch: None, length: None, level: Decibels::ZERO };
         let (plain, accent) = (sound(Timbre::Wood), sound(Timbre::Bell));
         let track = BeatTrack { sound: plain, every: 2, accent: Some((3, accent)) };
-        let at = |k, number| mark(k, Some(Stroke { k, length: 0, number }), &track, Some(Breathe::Every(6)));
+        let breath = |number: u32| number.is_multiple_of(6).then_some(Sound::Breath(None));
+        let at = |k, number| mark(k, Some(Marks { sight: number == 12, breath: breath(number), number }), &track);
         assert_eq!(at(4, 1), Some((CueKind::Beat, Sound::Beat(plain))));
         assert_eq!(at(5, 2), None);
         assert_eq!(at(6, 3), Some((CueKind::Beat, Sound::Beat(accent))));
-        assert_eq!(at(9, 6), Some((CueKind::Breath, Sound::Breath)));
-        assert_eq!(mark(0, None, &track, Some(Breathe::Every(6))), Some((CueKind::Beat, Sound::Beat(plain))));
+        assert_eq!(at(9, 6), Some((CueKind::Breath, Sound::Breath(None))));
+        assert_eq!(at(15, 12), Some((CueKind::Sight, Sound::Sight)));
+        assert_eq!(mark(0, None, &track), Some((CueKind::Beat, Sound::Beat(plain))));
     }
 }

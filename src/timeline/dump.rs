@@ -56,7 +56,8 @@ fn rows<'a>(leg: &'a Leg, timeline: &'a Timeline, library: &'a Library) -> impl 
 fn name(sound: &Sound) -> &'static str {
     match sound {
         Sound::Beat(beat) => Timbre::ALL.iter().find(|(_, timbre)| *timbre == beat.timbre).map_or("", |(word, _)| word),
-        Sound::Breath => "breath",
+        Sound::Breath(side) => side.map_or("breath", |side| side.word()),
+        Sound::Sight => "sight",
         Sound::Pip => "pip",
         Sound::Go => "go",
         Sound::Clip(_) => "recording",

@@ -1,20 +1,25 @@
 //! The timeline of a practice: schedule, voices in their windows, countdowns and beats, cut into legs.
 
 use super::place::{GAP, Lean, Placed, Request, place};
-use super::schedule::{SETTLE, Start, schedule};
+use super::schedule::{SETTLE, Start, audible, schedule};
 use super::speak::{Announcer, Utterance};
+use super::under_way::{self, phrase_forms};
 use super::{Beat, Cue, CueKind, Grid, Leg, LegKind, Part, Sound, SoundId, Timeline, beats, preview};
 use crate::audio::synth;
 use crate::diag::{Code, Diagnostic};
 use crate::pack::library::{Library, Spoken};
-use crate::practice::{FocusFrom, Place, Practice, Text, strokes};
+use crate::practice::{Audience, FocusFrom, Line, Practice, Text};
+use crate::script::Breathe;
 use crate::units::time::{Seconds, beat_time};
 use std::collections::BTreeSet;
 
 /// Before the first pip, no voice ends later than this.
 const HUSH: Seconds = Seconds::from_millis(200);
-/// A short form comes so long after the predicted push-off, in the glide.
-const GLIDE: Seconds = Seconds::from_secs(2);
+/// At the poolside the talk begins so long after the predicted touch, ends so long before the go, and is no talk at all
+/// under so long.
+const STAND: Seconds = Seconds::from_secs(3);
+const TALK_ENDS: Seconds = Seconds::from_secs(8);
+const TALK_AT_LEAST: Seconds = Seconds::from_secs(6);
 /// "Go in ..." is said so many seconds before a go; each with its rank.
 const TIMERS: [(i64, u8); 3] = [(10, 0), (20, 4), (60, 5)];
 
@@ -73,8 +78,10 @@ pub fn build(practice: &Practice, library: &Library) -> Built {
     let mut before: Option<&Start<'_>> = None;
     for (index, start) in schedule.starts.iter().enumerate() {
         let next = schedule.starts.get(index + 1);
-        builder.before(start, before);
-        builder.countdown(start.go);
+        if !start.repeat.joined {
+            builder.before(start, before);
+            builder.countdown(start.go);
+        }
         let talk = next.map_or(&schedule.closing, |next| &next.talk);
         builder.under_way(start, next, talk.first());
         before = Some(start);
@@ -114,74 +121,83 @@ impl Builder<'_> {
         let quiet = start.go - self.practice.settings.countdown;
         let talked = start.talk.last().map(|last| last.at + last.said.len());
         let touched = before.map_or(Seconds::ZERO, |before| before.touch);
+        let speaker = self.practice.audience == Audience::Speaker;
+        // At the poolside nobody hears anything before they stand; in the ear it may come a little early.
+        let settle = if speaker && talked.is_none() { STAND } else { SETTLE };
         // A phrase that came with the last strokes may still be heard.
-        let free = (talked.unwrap_or(touched) + SETTLE).max(self.spoken + GAP);
+        let free = (talked.unwrap_or(touched) + settle).max(self.spoken + GAP);
         for placed in &start.talk {
-            if placed.kind == CueKind::Preview {
-                self.preview(placed.at, start);
-            } else {
-                self.speak(placed.clone());
-            }
+            self.put(placed.clone(), start);
         }
         let mut requests: Vec<Request> = Vec::new();
         for (seconds, rank) in TIMERS {
             let at = start.go - Seconds::from_secs(seconds);
             if at >= free {
-                let forms = vec![self.announcer.timer(seconds)];
-                requests.push(Request {
-                    kind: CueKind::Timer,
-                    rank,
-                    forms,
-                    earliest: at,
-                    latest: at,
-                    end: quiet,
-                    lean: Lean::Early,
-                    asked: None,
-                });
+                let forms = vec![if speaker { self.announcer.echo(seconds) } else { self.announcer.timer(seconds) }];
+                let (kind, lean) = (CueKind::Timer, Lean::Early);
+                requests.push(Request { kind, rank, forms, earliest: at, latest: at, end: quiet, lean, asked: None });
             }
         }
-        let end = quiet - HUSH;
-        let rest = |kind, rank, forms, asked| Request {
-            kind,
-            rank,
-            forms,
-            earliest: free,
-            latest: end,
-            end,
-            lean: Lean::Late,
-            asked,
+        let end = if speaker { (start.go - TALK_ENDS).min(quiet - HUSH) } else { quiet - HUSH };
+        let rest = |kind, rank, forms, asked| {
+            let lean = Lean::Late;
+            Request { kind, rank, forms, earliest: free, latest: end, end, lean, asked }
         };
-        if let Some(phrase) = self.phrase_at(start, start.repeat.focus.first()) {
-            requests.push(rest(CueKind::Phrase, 1, phrase_forms(phrase, true), Some(phrase.span)));
+        if speaker && end - free < TALK_AT_LEAST {
+            // Under six seconds of talk there is no room to be heard in: numbers and signals only.
+        } else {
+            for phrase in self.phrases(start, speaker) {
+                requests.push(rest(CueKind::Phrase, 1, phrase_forms(phrase, true), Some(phrase.span)));
+            }
         }
         if let Some(before) = before.filter(|_| !start.opens) {
             requests.extend(
                 self.news(start, before).into_iter().map(|(rank, said)| rest(CueKind::Set, rank, vec![said], None)),
             );
-            let beats = start.set.lines.get(start.repeat.line).is_some_and(|line| line.beats.is_some());
-            if let Some(tempo) = start.repeat.tempo.filter(|tempo| beats && before.repeat.tempo != Some(*tempo)) {
+            if let Some(tempo) = start.repeat.tempo.filter(|_| start.repeat.tempo != before.repeat.tempo)
+                && self.line(start).is_some_and(|line| audible(line, self.practice.audience))
+            {
                 requests.push(rest(CueKind::Preview, 6, vec![preview::silent(tempo)], None));
             }
         }
         let (placed, dropped) = place(requests, &start.talk);
-        for placed in placed {
-            if placed.kind == CueKind::Preview { self.preview(placed.at, start) } else { self.speak(placed) }
-        }
+        placed.into_iter().for_each(|placed| self.put(placed, start));
         self.drop(dropped);
+    }
+
+    /// The phrases said before a go: the one it begins with; at the poolside all of the repeat, since none can come later.
+    fn phrases<'b>(&self, start: &Start<'b>, all: bool) -> Vec<&'b Text> {
+        let mut phrases: Vec<&Text> = Vec::new();
+        for focus in start.repeat.focus.iter().take(if all { usize::MAX } else { 1 }) {
+            phrases
+                .extend(self.phrase_at(start, Some(focus)).filter(|phrase| !phrases.iter().any(|p| p.id == phrase.id)));
+        }
+        phrases
+    }
+
+    fn line<'b>(&self, start: &Start<'b>) -> Option<&'b Line> {
+        start.set.lines.get(start.repeat.line)
     }
 
     /// What is new within a set: another line, another tempo, another round, the last repeat.
     fn news(&self, start: &Start<'_>, before: &Start<'_>) -> Vec<(u8, Utterance)> {
         let (now, then) = (start.repeat, before.repeat);
-        let Some(line) = start.set.lines.get(now.line) else { return Vec::new() };
+        let Some(line) = self.line(start) else { return Vec::new() };
         let mut news = Vec::new();
         if let Some(before) = start.set.lines.get(then.line).filter(|_| now.line != then.line) {
             news.extend(self.announcer.turn_to(line, before).into_iter().map(|said| (2, said)));
+            news.extend(self.announcer.gear(&before.gear, &line.gear).into_iter().map(|said| (2, said)));
+        } else if now.distance != then.distance {
+            news.push((2, self.announcer.far(now.distance)));
         }
         if let Some(tempo) = now.tempo.filter(|_| now.tempo != then.tempo) {
             news.push((2, self.announcer.tempo(tempo, line.per_minute)));
         }
-        let is_last = start.set.repeats.last().is_some_and(|last| std::ptr::eq(last, now));
+        if let (Some(Breathe::ByRepeat), Audience::Headphones) = (line.breathe, self.practice.audience) {
+            let side = if start.ordinal % 2 == 1 { self.practice.side.other() } else { self.practice.side };
+            news.push((2, self.announcer.side(side)));
+        }
+        let is_last = start.ordinal + 1 == start.set.repeats.len();
         if now.round != then.round && start.set.lines.len() > 1 {
             let last = now.round + 1 == start.set.rounds;
             let id = if last { "last-round".to_owned() } else { format!("round-{}", now.round + 1) };
@@ -212,50 +228,36 @@ impl Builder<'_> {
         });
     }
 
-    /// Beats and changes of focus while swimming, up to the first words of the talk that follows, if one does.
+    /// Everything heard while swimming, up to the first words of the talk that follows, if one does.
     fn under_way(&mut self, start: &Start<'_>, next: Option<&Start<'_>>, talk: Option<&Placed>) {
-        let quiet = next.map(|next| next.go - self.practice.settings.countdown);
-        let sounds = &mut self.sounds;
-        self.grids.extend(beats::grid(start, self.practice.wall, quiet, &mut |sound| intern(sounds, sound)));
-        let repeat = start.repeat;
-        let mut requests = Vec::new();
-        let counted = strokes::counted(repeat, self.practice.wall);
-        for focus in repeat.focus.iter().skip(1) {
-            let Some(phrase) = self.phrase_at(start, Some(focus)) else { continue };
-            let (earliest, latest) = match focus.from {
-                Place::Length(length) => {
-                    let push_off = start.go + strokes::push_off(repeat, length);
-                    (push_off + GLIDE, push_off + repeat.length.time.scaled(2, 5))
-                }
-                Place::Stroke(stroke) => {
-                    let (Some(stroke), Some(tempo)) = (counted.get(stroke as usize), strokes::tempo(repeat)) else {
-                        continue;
-                    };
-                    let at = beat_time(start.go, u64::from(stroke.k), tempo);
-                    (at, at + tempo.strokes(2))
-                }
-            };
-            let ends = [quiet.map(|quiet| quiet - HUSH), talk.map(|talk| talk.at - GAP)];
-            let end = ends.into_iter().flatten().min().unwrap_or(latest + repeat.predicted);
-            let (forms, asked) = (phrase_forms(phrase, false), Some(phrase.span));
-            requests.push(Request {
-                kind: CueKind::Phrase,
-                rank: 1,
-                forms,
-                earliest,
-                latest: latest.max(earliest),
-                end,
-                lean: Lean::Early,
-                asked,
-            });
+        let quiet = next.filter(|_| !start.repeat.joins).map(|next| next.go - self.practice.settings.countdown);
+        let Some(line) = self.line(start) else { return };
+        if audible(line, self.practice.audience) {
+            let (sounds, practice) = (&mut self.sounds, self.practice);
+            let place = (start.ordinal, practice.side);
+            let grid = beats::grid(start, place, practice.water, quiet, &mut |sound| intern(sounds, sound));
+            self.grids.extend(grid);
         }
-        let (placed, dropped) = place(requests, &[]);
-        placed.into_iter().for_each(|placed| self.speak(placed));
-        self.drop(dropped);
+        if self.practice.audience == Audience::Headphones && line.test.is_none() {
+            let ends = [quiet.map(|quiet| quiet - HUSH), talk.map(|talk| talk.at - GAP)];
+            let end = ends.into_iter().flatten().min();
+            let mut requests = under_way::requests(self.practice, start, end, self.announcer);
+            for request in &mut requests {
+                request.earliest = request.earliest.max(self.spoken + GAP);
+            }
+            let (placed, dropped) = place(requests, &[]);
+            placed.into_iter().for_each(|placed| self.speak(placed));
+            self.drop(dropped);
+        }
     }
 
     fn phrase_at<'b>(&self, start: &Start<'b>, focus: Option<&FocusFrom>) -> Option<&'b Text> {
         start.set.lines.get(start.repeat.line)?.focus.get(focus?.phrase)
+    }
+
+    /// Speaks what was placed; a preview is beats.
+    fn put(&mut self, placed: Placed, start: &Start<'_>) {
+        if placed.kind == CueKind::Preview { self.preview(placed.at, start) } else { self.speak(placed) }
     }
 
     fn preview(&mut self, at: Seconds, start: &Start<'_>) {
@@ -315,7 +317,9 @@ impl Builder<'_> {
             let repeat = u32::try_from(repeat).unwrap_or(u32::MAX);
             let last = repeat as usize + 1 == starts.len();
             bounds.push((start.go, LegKind::Swim { repeat }));
-            bounds.push((start.touch, if last { LegKind::Talk } else { LegKind::Rest }));
+            if !start.repeat.joins {
+                bounds.push((start.touch, if last { LegKind::Talk } else { LegKind::Rest }));
+            }
         }
         self.cues.sort_by_key(|cue| cue.at);
         let mut cues = self.cues.into_iter().peekable();
@@ -339,8 +343,7 @@ impl Builder<'_> {
         }
         let mut swum = Vec::with_capacity(starts.len());
         for start in starts {
-            let repeat = if start.opens { 0 } else { swum.last().map_or(0, |last: &Swum| last.repeat + 1) };
-            swum.push(Swum { set: start.set_index, repeat, go: start.go, touch: start.touch });
+            swum.push(Swum { set: start.set_index, repeat: start.ordinal, go: start.go, touch: start.touch });
         }
         let timeline = Timeline { legs, sounds: self.sounds, ducking: self.practice.settings.ducking };
         Built { timeline, swum, dropped: self.dropped, diagnostics: self.diagnostics }
@@ -355,12 +358,4 @@ fn within(grid: &Grid, origin: Seconds, until: Seconds) -> Option<Grid> {
     let to = grid.beats.partition_point(|beat| u64::from(beat.k) < end);
     let beats: Vec<Beat> = grid.beats.get(from..to)?.to_vec();
     (!beats.is_empty()).then(|| Grid { origin: grid.origin - origin, tempo: grid.tempo, beats })
-}
-
-/// The forms in which a phrase may be said: whole before a go, short under way.
-fn phrase_forms(phrase: &Text, whole: bool) -> Vec<Utterance> {
-    let utterance = |spoken: &Spoken| Utterance::of(&*phrase.id, [spoken.clone()]);
-    let short = phrase.short.as_ref().map(utterance);
-    let full = utterance(&phrase.full);
-    if whole { std::iter::once(full).chain(short).collect() } else { vec![short.unwrap_or(full)] }
 }

@@ -5,7 +5,7 @@
 //! handed to the mixer is the conductor's business.
 
 use crate::audio::bank::Bank;
-use crate::timeline::segment::{DuckPoint, Event, Segment};
+use crate::timeline::segment::{Bus, DuckPoint, Event, Segment};
 use crate::timeline::{Leg, SoundId, Timeline};
 use crate::units::level::Decibels;
 use crate::units::time::{SampleRate, Seconds, onset};
@@ -23,7 +23,8 @@ const BRIDGE: Seconds = Seconds::from_millis(600);
 #[derive(Clone, Debug)]
 pub struct Lowering {
     bank: Arc<Bank>,
-    buses: Box<[crate::timeline::segment::Bus]>,
+    /// The fader of each sound, and how it lies between left and right.
+    routes: Box<[(Bus, [f32; 2])]>,
     ducked: f32,
 }
 
@@ -59,7 +60,7 @@ impl Lowering {
         }
         // The depth counts however it is signed: "12 dB" and "-12 dB" of ducking both mean softer beats.
         let ducked = Decibels::of(-timeline.ducking.db().abs()).gain().factor();
-        Ok(Self { bank, buses: timeline.sounds.iter().map(|sound| sound.bus()).collect(), ducked })
+        Ok(Self { bank, routes: timeline.sounds.iter().map(|sound| (sound.bus(), sound.pan())).collect(), ducked })
     }
 
     /// The rate that is lowered to.
@@ -104,8 +105,8 @@ impl Lowering {
         let mut sounds: Vec<(u64, SoundId)> = cues.chain(beats).filter(|(frame, _)| *frame >= start).collect();
         sounds.sort_by_key(|(frame, _)| *frame);
         let events = (first_id..).zip(sounds).filter_map(|(id, (frame, sound))| {
-            let bus = *self.buses.get(usize::from(sound.0))?;
-            Some(Event { frame, id, clip: sound.0, offset: 0, gain: [1.0, 1.0], bus })
+            let (bus, gain) = *self.routes.get(usize::from(sound.0))?;
+            Some(Event { frame, id, clip: sound.0, offset: 0, gain, bus })
         });
         let end = rate.frames(origin + leg.len);
         Segment {
@@ -187,7 +188,7 @@ mod tests {
         };
         Timeline {
             legs: vec![leg],
-            sounds: vec![Sound::Breath, Sound::Placeholder, Sound::Pip],
+            sounds: vec![Sound::Breath(None), Sound::Placeholder, Sound::Pip],
             ducking: Decibels::of(12.0),
         }
     }

@@ -6,7 +6,8 @@
 use super::place::{GAP, Placed};
 use super::speak::{Announcer, Utterance};
 use super::{CueKind, preview};
-use crate::practice::{Item, Practice, Repeat, Set, Text};
+use crate::practice::{self, Audience, Item, Practice, Repeat, Set, Text};
+use crate::script::{Gear, Water};
 use crate::units::time::Seconds;
 
 /// Silence before the first word of a practice.
@@ -39,6 +40,8 @@ pub struct Start<'a> {
     pub talk: Vec<Placed>,
     /// Whether it is the first of its set.
     pub opens: bool,
+    /// Its place in the set, from 0.
+    pub ordinal: usize,
 }
 
 /// All starts of a practice, and the closing words.
@@ -56,6 +59,7 @@ pub struct Schedule<'a> {
 pub fn schedule<'a>(practice: &'a Practice, announcer: Announcer<'_>) -> Schedule<'a> {
     let mut starts: Vec<Start<'a>> = Vec::new();
     let (mut says, mut standing): (Vec<&Text>, Option<Seconds>) = (Vec::new(), None);
+    let settings = &practice.settings;
     let mut set_index = 0;
     for item in &practice.items {
         match item {
@@ -63,27 +67,25 @@ pub fn schedule<'a>(practice: &'a Practice, announcer: Announcer<'_>) -> Schedul
             Item::Rest(rest) => standing = Some(standing.unwrap_or_default() + *rest),
             Item::Set(set) => {
                 let from = starts.last().map_or(LEAD_IN, |last| last.touch + last.repeat.uncertainty + GATHER);
-                let lines = opening(practice, set, &std::mem::take(&mut says), starts.is_empty(), announcer);
+                let lines = opening(practice, set, &std::mem::take(&mut says), starts.last(), announcer);
                 let (talk, talked) = sequence(lines, from);
                 let rested = starts.last().map_or(Seconds::ZERO, |last| {
                     let interval = last.repeat.interval.map_or(last.go, |interval| last.go + interval);
-                    standing.map_or(interval, |standing| interval.max(last.touch + standing))
+                    let rested = standing.map_or(interval, |standing| interval.max(last.touch + standing));
+                    if worn(set, 0) == worn(last.set, last.repeat.line) {
+                        rested
+                    } else {
+                        rested + settings.gear_change
+                    }
                 });
                 let mut go = (talked + READY + practice.settings.countdown).max(rested).ceil_to(CLOCK);
                 let mut talk = Some(talk);
                 standing = None;
-                for repeat in &set.repeats {
+                for (ordinal, repeat) in set.repeats.iter().enumerate() {
                     let opens = talk.is_some();
                     let touch = go + repeat.predicted;
-                    starts.push(Start {
-                        set_index,
-                        set,
-                        repeat,
-                        go,
-                        touch,
-                        talk: talk.take().unwrap_or_default(),
-                        opens,
-                    });
+                    let talk = talk.take().unwrap_or_default();
+                    starts.push(Start { set_index, set, repeat, go, touch, talk, opens, ordinal });
                     go += repeat.interval.unwrap_or(repeat.predicted);
                 }
                 set_index += 1;
@@ -104,23 +106,48 @@ fn said(text: &Text) -> Line {
 }
 
 /// Everything said before the first go of a set, in order.
-fn opening(practice: &Practice, set: &Set, says: &[&Text], first: bool, announcer: Announcer<'_>) -> Vec<Line> {
+fn opening(
+    practice: &Practice,
+    set: &Set,
+    says: &[&Text],
+    before: Option<&Start<'_>>,
+    announcer: Announcer<'_>,
+) -> Vec<Line> {
+    let first = before.is_none();
     let mut lines: Vec<Line> = says.iter().map(|text| said(text)).collect();
     if first {
         lines.push((CueKind::Say, announcer.say("intro-care", "staff, whistle and alarm come first")));
         let late = "up to five seconds late: touch and leave; later: take the next go";
         lines.push((CueKind::Say, announcer.say("intro-late", late)));
-        if practice.changes_focus() {
+        if practice.water == Water::Open {
+            lines.push((
+                CueKind::Say,
+                announcer.say("open-water-care", "ears open, a companion near, turn back when cold"),
+            ));
+        }
+        if practice.changes_focus() && practice.audience == Audience::Headphones {
             lines.push((CueKind::Say, announcer.say("intro-focus", "change your focus when you hear it")));
         }
     }
-    lines.extend(announcer.set(set, first).into_iter().map(|utterance| (CueKind::Set, utterance)));
+    let worn_before = before.map_or(&[][..], |before| worn(before.set, before.repeat.line));
+    let about = announcer.set(set, first).into_iter().chain(announcer.gear(worn_before, worn(set, 0)));
+    lines.extend(about.map(|utterance| (CueKind::Set, utterance)));
     if let Some(tempo) = set.repeats.first().and_then(|repeat| repeat.tempo)
-        && set.lines.first().is_some_and(|line| line.beats.is_some())
+        && set.lines.first().is_some_and(|line| audible(line, practice.audience))
     {
         lines.push((CueKind::Preview, preview::silent(tempo)));
     }
     lines
+}
+
+/// What is worn in a line.
+pub fn worn(set: &Set, line: usize) -> &[Gear] {
+    set.lines.get(line).map_or(&[], |line| &line.gear)
+}
+
+/// Whether beats of a line are heard: from the poolside only those that the script asks for by name.
+pub fn audible(line: &practice::Line, audience: Audience) -> bool {
+    line.beats.is_some() && (audience == Audience::Headphones || line.beats_asked)
 }
 
 /// Speaks lines one after another; returns them placed and when the last one ends.

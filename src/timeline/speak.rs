@@ -3,9 +3,9 @@
 //! Where a pack lacks a word, the text is still there and its sound is a placeholder, told as such.
 
 use crate::pack::library::{Library, Role, Spoken};
-use crate::practice::{Leave, Line, Set, Text};
-use crate::script::{Breathe, Change, Effort, Phase};
-use crate::units::swim::{Distance, Pace, PoolUnit};
+use crate::practice::{Kind, Leave, Line, Set, Text};
+use crate::script::{BodyPart, Breathe, Change, CountOn, Effort, Far, Gear, Phase, Rest, Stroke, Test};
+use crate::units::swim::{Distance, Pace, PoolUnit, Side};
 use crate::units::time::{Seconds, Tempo};
 
 /// Between the parts of one utterance.
@@ -206,23 +206,101 @@ impl<'a> Announcer<'a> {
                 Some(whole) => vec![whole],
                 None => std::iter::once(self.word("on", "on")).chain(self.clock(time)).collect(),
             },
-            Leave::Rest(time) => match self.known(&format!("rest-{}", seconds(time))) {
+            Leave::Rest(Rest::Fixed(Seconds::ZERO)) => vec![self.word("straight-on", "straight on, no stop")],
+            Leave::Rest(Rest::Fixed(time)) => match self.known(&format!("rest-{}", seconds(time))) {
                 Some(whole) => vec![whole],
                 None => {
                     let count = self.number(seconds(time) as u32);
                     count.into_iter().chain([self.word("seconds-rest", "seconds rest")]).collect()
                 }
             },
-            Leave::Open => Vec::new(),
+            // A rest that grows with the distance is heard when it comes.
+            Leave::Rest(Rest::PerDistance { .. }) | Leave::Open => Vec::new(),
         }
     }
 
-    /// "eight times fifty metres easy": what a line is.
+    /// How far a repeat goes.
+    pub fn far(self, distance: Distance) -> Utterance {
+        Utterance::of("swim", self.distance(distance))
+    }
+
+    /// How far the repeats of a line go: the same each time, or one after another.
+    fn fars(self, line: &Line) -> Vec<Spoken> {
+        match &line.far {
+            Far::Distances(each) => match each.as_slice() {
+                [one] => self.distance(*one),
+                all => all.iter().flat_map(|distance| self.distance(*distance)).collect(),
+            },
+            Far::Time(time) => {
+                let minutes = (time.nanos() / Seconds::from_secs(60).nanos()) as u32;
+                match self
+                    .known(&format!("minutes-{minutes}"))
+                    .filter(|_| *time == Seconds::from_secs(60 * i64::from(minutes)))
+                {
+                    Some(whole) => vec![whole],
+                    None => self.clock(*time).into_iter().chain([self.word("minutes", "minutes")]).collect(),
+                }
+            }
+            Far::Course { lap, laps } => {
+                let laps = self.word(&format!("laps-{laps}"), &format!("{laps} laps"));
+                std::iter::once(laps).chain(self.distance(*lap)).collect()
+            }
+        }
+    }
+
+    /// "eight times fifty metres kick easy": what a line is.
     pub fn line(self, line: &Line) -> Utterance {
-        let mut parts = if line.repeats > 1 { self.times(line.repeats) } else { Vec::new() };
-        parts.extend(self.distance(line.distance));
-        parts.extend(line.effort.map(|effort| self.effort(effort)));
+        let listed = matches!(&line.far, Far::Distances(each) if each.len() > 1);
+        let mut parts = if line.repeats > 1 && !listed { self.times(line.repeats) } else { Vec::new() };
+        parts.extend(self.fars(line));
+        parts.extend(self.manner(line));
         Utterance::of("swim", parts)
+    }
+
+    /// The part, the stroke and the effort of a line, where they are not the plain crawl.
+    fn manner(self, line: &Line) -> impl Iterator<Item = Spoken> {
+        let part = (line.part != BodyPart::Swim).then(|| self.one_of("part", &BodyPart::ALL, line.part));
+        let stroke = line.stroke.map(|stroke| self.one_of("stroke", &Stroke::ALL, stroke));
+        let effort = line.effort.map(|effort| self.effort(effort));
+        [part, stroke, effort].into_iter().flatten()
+    }
+
+    /// The word of one of several: `part-kick`.
+    fn one_of<T: PartialEq>(self, what: &str, words: &[(&str, T)], one: T) -> Spoken {
+        let word = words.iter().find(|(_, known)| *known == one).map_or("", |(word, _)| word);
+        self.word(&format!("{what}-{word}"), word)
+    }
+
+    /// Gear to be put on or taken off between two lines.
+    pub fn gear(self, before: &[Gear], now: &[Gear]) -> Option<Utterance> {
+        let change = |(word, gear): &(&str, Gear)| match (before.contains(gear), now.contains(gear)) {
+            (false, true) => Some(self.word(&format!("{word}-on"), &format!("{word} on"))),
+            (true, false) => Some(self.word(&format!("{word}-off"), &format!("{word} off"))),
+            _ => None,
+        };
+        let parts: Vec<Spoken> = Gear::ALL.iter().filter_map(change).collect();
+        (!parts.is_empty()).then(|| Utterance::of("gear", parts))
+    }
+
+    /// "breathe right".
+    pub fn side(self, side: Side) -> Utterance {
+        let id = format!("breathe-{}", side.word());
+        self.say(&id, &id.replace('-', " "))
+    }
+
+    /// The stroke count, said on its stroke.
+    pub fn call(self, strokes: u32) -> Utterance {
+        let id = format!("call-{strokes}");
+        match self.known(&id) {
+            Some(whole) => Utterance::of(id, [whole]),
+            None => Utterance::of(id, self.number(strokes)),
+        }
+    }
+
+    /// A rest timer for a hall with an echo: the number said twice, in two ways.
+    pub fn echo(self, seconds: i64) -> Utterance {
+        let digits: Vec<String> = seconds.to_string().chars().map(String::from).collect();
+        self.say(&format!("echo-{seconds}"), &format!("go in {seconds}, {}", digits.join(" ")))
     }
 
     /// Everything that is said of a set before its first go.
@@ -255,10 +333,9 @@ impl<'a> Announcer<'a> {
     /// What is new in a line after another one of the same set: only that, since it must fit into a rest.
     pub fn turn_to(self, line: &Line, before: &Line) -> Vec<Utterance> {
         let mut spoken = Vec::new();
-        if line.distance != before.distance || line.effort != before.effort {
-            let distance =
-                self.distance(line.distance).into_iter().chain(line.effort.map(|effort| self.effort(effort)));
-            spoken.push(Utterance::of("swim", distance));
+        let manner = |line: &Line| (line.part, line.stroke, line.effort);
+        if line.far != before.far || manner(line) != manner(before) {
+            spoken.push(Utterance::of("swim", self.fars(line).into_iter().chain(self.manner(line))));
         }
         match (&line.drill, &before.drill) {
             (Some(drill), _) if line.drill != before.drill => spoken.push(drill_how(drill)),
@@ -268,14 +345,31 @@ impl<'a> Announcer<'a> {
         spoken
     }
 
-    /// Drill, breathing and changes of focus of one line.
-    pub fn how(self, line: &Line) -> Vec<Utterance> {
-        let mut spoken = Vec::new();
-        if let Some(drill) = &line.drill {
-            spoken.push(drill_how(drill));
+    /// How a line is swum: drill, lengths, breathing, looking ahead, counts, changes of focus.
+    fn how(self, line: &Line) -> Vec<Utterance> {
+        let mut spoken: Vec<Utterance> = line.drill.iter().map(drill_how).collect();
+        for (number, kind) in (1..).zip(&line.kinds) {
+            spoken.push(self.kind(number, kind, line));
         }
-        if let Some(Breathe::Every(n)) = line.breathe {
-            spoken.push(self.say(&format!("breathe-every-{n}"), &format!("breathe every {n}")));
+        spoken.extend(line.breathe.map(|breathe| self.breathe(breathe)));
+        if let Some(n) = line.sight {
+            spoken.push(self.say(&format!("sight-every-{n}"), &format!("look ahead every {n} strokes")));
+        }
+        if let Some(n) = line.at_most {
+            let words = [self.word("at-most", "at most")].into_iter().chain(self.number(n));
+            spoken.push(Utterance::of("at-most", words.chain([self.word("strokes-a-length", "strokes a length")])));
+        }
+        spoken.extend(line.count.map(|count| match count {
+            CountOn::LastLength => self.say("count-last-length", "count the strokes of the last length"),
+            CountOn::EachLength => self.say("count-each-length", "count the strokes of each length"),
+        }));
+        spoken.extend(line.test.map(|test| match test {
+            Test::Time => self.say("test-time", "timed swim, read the clock when you touch"),
+            Test::Count => self.say("test-count", "count your strokes"),
+        }));
+        if let Some(faster) = line.second_half {
+            let word = if faster > Seconds::ZERO { "faster" } else { "slower" };
+            spoken.push(self.say(&format!("second-half-{word}"), &format!("second half {word}")));
         }
         let change = match line.change {
             Some(Change::Length) => Some(("focus-each-length", "new focus each length")),
@@ -285,6 +379,36 @@ impl<'a> Announcer<'a> {
         };
         spoken.extend(change.map(|(id, text)| self.say(id, text)));
         spoken
+    }
+
+    /// "length two, whole stroke, reach forward".
+    fn kind(self, number: u32, kind: &Kind, line: &Line) -> Utterance {
+        let mut parts = vec![self.word(&format!("length-{number}"), &format!("length {number}"))];
+        match &kind.drill {
+            Some(drill) => parts.push(drill.full.clone()),
+            None if line.kinds.iter().any(|kind| kind.drill.is_some()) => {
+                parts.push(self.word("whole-stroke", "whole stroke"));
+            }
+            None => {}
+        }
+        parts.extend(kind.part.map(|part| self.one_of("part", &BodyPart::ALL, part)));
+        parts.extend(kind.stroke.map(|stroke| self.one_of("stroke", &Stroke::ALL, stroke)));
+        parts.extend(kind.effort.map(|effort| self.effort(effort)));
+        parts.extend(kind.focus.and_then(|focus| Some(line.focus.get(focus)?.full.clone())));
+        Utterance::of(format!("length-{number}"), parts)
+    }
+
+    fn breathe(self, breathe: Breathe) -> Utterance {
+        match breathe {
+            Breathe::Every(n, None) => self.say(&format!("breathe-every-{n}"), &format!("breathe every {n}")),
+            Breathe::Every(n, Some(side)) => {
+                let side = side.word();
+                self.say(&format!("breathe-every-{n}-{side}"), &format!("breathe every {n}, first to the {side}"))
+            }
+            Breathe::Sides { .. } => self.say("breathe-sides", "breathe to one side, then to the other"),
+            Breathe::ByLength => self.say("breathe-by-length", "change the breathing side each length"),
+            Breathe::ByRepeat => self.say("breathe-by-repeat", "change the breathing side each repeat"),
+        }
     }
 }
 
@@ -356,7 +480,7 @@ mod tests {
         assert_eq!(text(say.distance(metres(350))), "3 hundred and 50 metres");
         assert_eq!(text(say.leave(Leave::SendOff(Seconds::from_secs(90)))), "on one thirty");
         assert_eq!(text(say.leave(Leave::SendOff(Seconds::from_secs(65)))), "on 1 oh five");
-        assert_eq!(text(say.leave(Leave::Rest(Seconds::from_secs(17)))), "17 seconds rest");
+        assert_eq!(text(say.leave(Leave::Rest(Rest::Fixed(Seconds::from_secs(17))))), "17 seconds rest");
         assert_eq!(text(say.tempo_parts(Tempo::from_centis(125), false)), "tempo one point two five");
         assert_eq!(text(say.tempo_parts(Tempo::from_rate(105, 2).unwrap(), true)), "52 point five strokes a minute");
         assert_eq!(text(say.pace(Pace::new(Seconds::from_secs(125)).unwrap())), "pace 2 oh five per hundred");

@@ -3,6 +3,34 @@
 use crate::units::time::Seconds;
 use std::fmt;
 
+/// The side a swimmer turns to for air.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Side {
+    /// To the left.
+    Left,
+    /// To the right.
+    Right,
+}
+
+impl Side {
+    /// The other one.
+    #[must_use]
+    pub const fn other(self) -> Self {
+        match self {
+            Self::Left => Self::Right,
+            Self::Right => Self::Left,
+        }
+    }
+
+    /// `left` or `right`.
+    pub const fn word(self) -> &'static str {
+        match self {
+            Self::Left => "left",
+            Self::Right => "right",
+        }
+    }
+}
+
 /// The unit a pool is measured in; distances and pace of a script use it.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
 pub enum PoolUnit {

@@ -122,7 +122,7 @@ fn practice(minutes: i64) -> (Timeline, Arc<Bank>) {
     });
     let phrases = (0..60).map(|i| spoken(44_100 * (90 + 2 * i) / 100, 0.9));
     let clips = std::iter::once(clip(2646, 0.4)).chain(phrases).collect();
-    let sounds = std::iter::once(Sound::Breath).chain([Sound::Placeholder; 60]).collect();
+    let sounds = std::iter::once(Sound::Breath(None)).chain([Sound::Placeholder; 60]).collect();
     let timeline = Timeline { legs: legs.collect(), sounds, ducking: Decibels::of(12.0) };
     (timeline, Arc::new(Bank { rate, clips }))
 }

@@ -89,7 +89,7 @@ fn timing(lengths: u32, pool: u32) -> impl Strategy<Value = Leave> {
     let enough = i64::from(lengths * (pool * 2 + 6));
     let near = i64::from(lengths * pool * 11 / 10);
     prop_oneof![
-        4 => (0_i64..90).prop_map(Leave::Rest),
+        4 => (1_i64..90).prop_map(Leave::Rest),
         4 => (0_i64..60).prop_map(move |more| Leave::SendOff((enough + more).max(5))),
         2 => (0_i64..8).prop_map(move |more| Leave::SendOff((near + more).max(5))),
         1 => (2_i64..10).prop_map(move |part| Leave::SendOff((enough * part / 10).max(5))),

@@ -132,7 +132,7 @@ fn timeline(legs: &[i64]) -> Timeline {
         origin += len;
         leg
     });
-    let sounds = vec![Sound::Placeholder, Sound::Breath, Sound::Go];
+    let sounds = vec![Sound::Placeholder, Sound::Breath(None), Sound::Go];
     Timeline { legs: legs.collect(), sounds, ducking: Decibels::of(12.0) }
 }
 

@@ -8,7 +8,8 @@ use lengthwise::diag::{Code, Sources, has_errors};
 use lengthwise::pack::library::Library;
 use lengthwise::pack::load::{Search, open};
 use lengthwise::plan::Plan;
-use lengthwise::practice::{self, Place, Practice, Repeat, Set, Text};
+use lengthwise::practice::{self, Audience, Place, Practice, Repeat, Set, Text};
+use lengthwise::script::Breathe;
 use lengthwise::script::parse::parse;
 use lengthwise::swimmer::{Swimmer, profile};
 use lengthwise::timeline::dump::dump;
@@ -64,7 +65,7 @@ fn plan(generated: &Generated) -> Result<Option<Planned>, TestCaseError> {
     let (script, problems) = parse(id, &sources);
     prop_assert!(!has_errors(&problems), "a script of the language is not read: {problems:?}");
     let script = script.unwrap();
-    let (practice, problems) = practice::expand(&script, library(), &swimmer);
+    let (practice, problems) = practice::expand(&script, library(), &swimmer, Audience::Headphones);
     prop_assert_eq!(practice.is_none(), has_errors(&problems), "{:?}", problems);
     let Some(practice) = practice else { return Ok(None) };
     let built = legs::build(&practice, library());
@@ -348,10 +349,9 @@ fn beats_run_from_the_go_through_the_turns() {
             prop_assert!(last >= reach - exact(0, tempo, track.every), "beats end at {last}, not near {reach}");
             // Strokes are counted anew on each length, outside the wall windows, up to the touch.
             let mut on = BTreeMap::new();
-            let wall = nanos(planned.practice.wall);
-            if repeat.length.count.is_some() {
-                for length in 0..i128::from(repeat.lengths) {
-                    let time = nanos(repeat.length.time);
+            let (wall, time) = (nanos(repeat.lengths[0].wall), nanos(repeat.lengths[0].time));
+            if repeat.lengths[0].count.is_some() {
+                for length in 0..repeat.lengths.len() as i128 {
                     let within = |k: &u32| {
                         let at = i128::from(*k) * i128::from(tempo.num()) * SECOND;
                         let den = i128::from(tempo.den());
@@ -363,7 +363,7 @@ fn beats_run_from_the_go_through_the_turns() {
                 }
             }
             prop_assert_eq!(u32::try_from(on.len()).unwrap(), counted(planned, index));
-            let every = line.breathe.map(|lengthwise::script::Breathe::Every(n)| n);
+            let every = line.breathe.map(|breathe| if let Breathe::Every(n, _) = breathe { n } else { unreachable!() });
             let marked = |k: &u32, n: Option<u32>| n.zip(on.get(k)).is_some_and(|(n, stroke)| stroke % n == 0);
             let sounding: Vec<_> = (0..=beats.last().unwrap().k)
                 .filter(|k| k % track.every == 0 || marked(k, every) || marked(k, track.accent.map(|(n, _)| n)))
@@ -391,7 +391,7 @@ fn counted(planned: &Planned, index: usize) -> u32 {
 fn window(planned: &Planned, index: usize, from: Place) -> (i128, i128, bool) {
     let swims = swims(planned);
     let (_, repeat, go, _) = swims[index];
-    let time = nanos(repeat.length.time);
+    let time = nanos(repeat.lengths[0].time);
     match from {
         Place::Length(0) => {
             let before = index.checked_sub(1).map_or(0, |before| swims[before].3);
@@ -402,9 +402,9 @@ fn window(planned: &Planned, index: usize, from: Place) -> (i128, i128, bool) {
             (push_off + 2 * SECOND, push_off + time * 2 / 5, true)
         }
         Place::Stroke(number) => {
-            let (tempo, wall) = (repeat.length.tempo.unwrap(), nanos(planned.practice.wall));
+            let (tempo, wall) = (repeat.lengths[0].tempo.unwrap(), nanos(repeat.lengths[0].wall));
             let (num, den) = (i128::from(tempo.num()) * SECOND, i128::from(tempo.den()));
-            let mut strokes = (0..i128::from(repeat.lengths)).flat_map(|length| {
+            let mut strokes = (0..repeat.lengths.len() as i128).flat_map(|length| {
                 (0_u32..)
                     .skip_while(move |k| i128::from(*k) * num < (length * time + wall) * den)
                     .take_while(move |k| i128::from(*k) * num < (length + 1) * time * den)

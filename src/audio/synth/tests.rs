@@ -27,7 +27,7 @@ fn all(rate: SampleRate) -> Vec<(String, Vec<f32>)> {
                 .map(|(pitch, len)| (format!("{name} {pitch:?} {len:?}"), strike(&instrument, pitch, len, rate)))
         })
         .collect();
-    all.push(("breath".into(), breath(rate)));
+    all.push(("breath".into(), breath(rate, [600.0, 900.0])));
     all.push(("pip".into(), pip(rate)));
     all.push(("go".into(), go(rate)));
     all
@@ -133,7 +133,7 @@ fn signals_are_unlike_beats() {
     assert!(power(&pip, 587.33, rate) > 1e3 * power(&pip, 880.0, rate));
     assert!(power(&go, 880.0, rate) > 1e3 * power(&go, 587.33, rate));
     // The breath mark's two halves have each a pitch of their own.
-    let breath = breath(rate);
+    let breath = breath(rate, [600.0, 900.0]);
     let (first, second) = breath.split_at(breath.len() * 9 / 20);
     assert!(power(first, 600.0, rate) > 10.0 * power(first, 900.0, rate));
     assert!(power(second, 900.0, rate) > 10.0 * power(second, 600.0, rate));

@@ -58,6 +58,6 @@ fn parse_change(text: &str) -> Read<Change> {
 
 /// `breathe: every 3`.
 pub(super) fn parse_breathe(node: &Node, problems: &mut Problems) -> Option<Spanned<Breathe>> {
-    let every = |text: &str| count::every(text, "a breathing pattern", 1..=20).map(Breathe::Every);
+    let every = |text: &str| count::every(text, "a breathing pattern", 1..=20).map(|n| Breathe::Every(n, None));
     tree::read(node, "breathe", every, problems)
 }

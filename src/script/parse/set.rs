@@ -5,7 +5,7 @@ use crate::script::parse::{LONGEST_TITLE, focus, progression};
 use crate::script::quantity::{Read, count, swim, time};
 use crate::script::tree::{self, Fields, Problems};
 use crate::script::yaml::Node;
-use crate::script::{Effort, Phase, Set, Swim};
+use crate::script::{Effort, Far, Phase, Rest, Set, Swim};
 use crate::units::swim::Distance;
 use crate::units::time::Seconds;
 
@@ -50,7 +50,7 @@ pub(super) fn parse_set(node: &Node, problems: &mut Problems) -> Option<Set> {
             (Vec::new(), false)
         }
     };
-    Some(Set { title: title?, span: fields.span, phase, rounds, swims, listed })
+    Some(Set { title: title?, span: fields.span, phase, rounds, between_rounds: None, swims, listed })
 }
 
 fn listed(node: &Node, defaults: &Keys, problems: &mut Problems) -> Vec<Swim> {
@@ -136,9 +136,10 @@ impl Keys {
         Some(Swim {
             span,
             repeats,
-            distance,
+            far: distance.map(|distance| Far::Distances(vec![distance])),
+            lengths: Vec::new(),
             send_off: self.send_off,
-            rest: self.rest,
+            rest: self.rest.map(|rest| rest.map(Rest::Fixed)),
             pace: self.pace,
             tempo: self.tempo,
             effort: self.effort,
@@ -146,6 +147,16 @@ impl Keys {
             focus: self.focus,
             breathe: self.breathe,
             beats: self.beats,
+            second_half: None,
+            part: None,
+            stroke: None,
+            gear: None,
+            strokes: None,
+            count: None,
+            test: None,
+            sight: None,
+            call: None,
+            end_far: None,
         })
     }
 }

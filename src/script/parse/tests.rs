@@ -101,7 +101,7 @@ fn a_whole_script_is_read() {
     let focus = &easy.swims[0].focus.as_ref().unwrap().value;
     assert_eq!((focus.phrases.len(), focus.change.value, focus.order), (2, Change::Length, Order::InTurn));
     assert_eq!(drill.swims[0].focus.as_ref().unwrap().value.change.value, Change::Set);
-    assert_eq!(range.swims[0].breathe.map(|found| found.value), Some(Breathe::Every(3)));
+    assert_eq!(range.swims[0].breathe.map(|found| found.value), Some(Breathe::Every(3, None)));
     let Shape::Range(tempo) = &range.swims[0].tempo.as_ref().unwrap().value.shape else { panic!() };
     assert_eq!(
         (Some(tempo.from.value), range.swims[0].tempo.as_ref().unwrap().value.per_minute),
@@ -112,8 +112,8 @@ fn a_whole_script_is_read() {
     let [first, joined, last] = mixed.swims.as_slice() else { panic!("{:?}", mixed.swims) };
     assert_eq!((mixed.rounds.value, mixed.listed), (3, true));
     assert!(matches!(&first.tempo.as_ref().unwrap().value.shape, Shape::List(list) if list.len() == 2));
-    assert_eq!(first.rest.map(|rest| rest.value), Some(Seconds::from_secs(20)));
-    assert_eq!(joined.rest.map(|rest| rest.value), Some(Seconds::ZERO));
+    assert_eq!(first.rest.map(|rest| rest.value), Some(crate::script::Rest::Fixed(Seconds::from_secs(20))));
+    assert_eq!(joined.rest.map(|rest| rest.value), Some(crate::script::Rest::Fixed(Seconds::ZERO)));
     assert!(matches!(&joined.tempo.as_ref().unwrap().value.shape, Shape::One(_)));
     assert_eq!((last.rest, last.send_off.map(|time| time.value)), (None, Some(Seconds::from_secs(120))));
     assert!(mixed.swims.iter().all(|swim| swim.beats.as_ref().unwrap().value == "none"));
@@ -125,7 +125,7 @@ fn places_are_exact() {
     let swim = only_set(&text).swims.remove(0);
     let (_, _, sources) = run(&text);
     assert_eq!(sources.slice(swim.repeats.span), "4");
-    assert_eq!(sources.slice(swim.distance.span), "50 m");
+    assert_eq!(sources.slice(swim.far.span), "50 m");
     assert_eq!(sources.slice(swim.send_off.unwrap().span), "1:30");
     assert_eq!(sources.slice(swim.span), "\"4 x 50 m on 1:30\"");
 }

@@ -1,0 +1,89 @@
+//! Names of a script looked up in the packs, with the nearest name where one is unknown.
+
+use super::Text;
+use crate::diag::{Code, Diagnostic, Span, Spanned, nearest};
+use crate::pack::library::{Library, Role, Spoken};
+use crate::script::{BeatSound, BeatTrack, Script, Swim, Timbre};
+use crate::units::level::Decibels;
+use crate::units::time::Seconds;
+
+/// How long a focus phrase and its short form may last.
+const PHRASE_AT_MOST: [Seconds; 2] = [Seconds::from_millis(2500), Seconds::from_secs(1)];
+
+/// Looks names up and collects what is wrong with them.
+pub struct Names<'a> {
+    /// Where to look.
+    pub library: &'a Library,
+    /// What was found wrong.
+    pub problems: &'a mut Vec<Diagnostic>,
+}
+
+impl Names<'_> {
+    /// The text that a script names.
+    pub fn text(&mut self, role: Role, name: &Spanned<String>) -> Option<Text> {
+        let slug = name.value.trim().to_lowercase().replace(' ', "-");
+        let Some((id, entry)) = self.library.of(role).find(|(id, _)| *id == slug) else {
+            self.unknown(role, name, &slug);
+            return None;
+        };
+        if role == Role::Phrase {
+            for (form, most) in [Some(&entry.full), entry.short.as_ref()].into_iter().zip(PHRASE_AT_MOST) {
+                self.problems.extend(form.and_then(|form| phrase_too_long(form, most, name.span)));
+            }
+        }
+        Some(Text { id: id.into(), full: entry.full.clone(), short: entry.short.clone(), span: name.span })
+    }
+
+    fn unknown(&mut self, role: Role, name: &Spanned<String>, slug: &str) {
+        let kind = match role {
+            Role::Phrase => "focus phrase",
+            Role::Drill => "drill",
+            Role::Say => "text to say",
+            Role::Title => "title",
+            Role::Word => "word",
+        };
+        let known: Vec<&str> = self.library.of(role).map(|(id, _)| id).collect();
+        let problem = Diagnostic::at(Code::UnknownName, name.span, format!("unknown {kind} `{}`", name.value));
+        self.problems.push(problem.hint(suggestion(slug, &known)));
+    }
+}
+
+/// What a person may have meant.
+fn suggestion(found: &str, known: &[&str]) -> String {
+    match nearest(found, known.iter().copied()) {
+        Some(near) => format!("did you mean `{near}`?"),
+        None if known.is_empty() => "the packs in use have none".into(),
+        None if known.len() <= 8 => format!("known: {}", known.join(", ")),
+        None => format!("known: {} and {} more", known[..8].join(", "), known.len() - 8),
+    }
+}
+
+fn phrase_too_long(form: &Spoken, most: Seconds, span: Span) -> Option<Diagnostic> {
+    (form.clip.is_some() && form.len > most).then(|| {
+        let message = format!("\"{}\" lasts {:.1} s; at most {:.1} s", form.text, form.len.as_f64(), most.as_f64());
+        Diagnostic::at(Code::PhraseTooLong, span, message).hint("say it in fewer words, or record it more briskly")
+    })
+}
+
+/// The beat track of a swim: the one named, else plain wood where there is a tempo.
+pub fn beats(swim: &Swim, script: &Script, library: &Library, problems: &mut Vec<Diagnostic>) -> Option<BeatTrack> {
+    let sound = BeatSound { timbre: Timbre::Wood, pitch: None, length: None, level: Decibels::ZERO };
+    let plain = BeatTrack { sound, every: 1, accent: None };
+    let Some(name) = &swim.beats else { return swim.tempo.as_ref().map(|_| plain) };
+    if name.value == "none" {
+        return None;
+    }
+    if swim.tempo.is_none() {
+        let message = format!("beats `{}` without a tempo", name.value);
+        problems.push(Diagnostic::at(Code::Conflict, name.span, message).hint("add `tempo: 1.20 s`"));
+    }
+    let own = script.beats.iter().find(|(known, _)| known.value == name.value).map(|(_, track)| track);
+    let found = own.or_else(|| library.beats(&name.value));
+    if found.is_none() {
+        let known = script.beats.iter().map(|(known, _)| known.value.as_str());
+        let known: Vec<&str> = known.chain(library.beat_names()).chain(["none"]).collect();
+        let problem = Diagnostic::at(Code::UnknownName, name.span, format!("unknown beat track `{}`", name.value));
+        problems.push(problem.hint(suggestion(&name.value, &known)));
+    }
+    found.cloned()
+}

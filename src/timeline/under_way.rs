@@ -1,0 +1,123 @@
+//! What is said while somebody swims: short forms of the focus, sides, counts. Each in a window of its own.
+
+use super::CueKind;
+use super::place::{Lean, Request};
+use super::schedule::Start;
+use super::speak::{Announcer, Utterance};
+use crate::pack::library::Spoken;
+use crate::practice::strokes::{self, Stroke, push_off, tempo_at};
+use crate::practice::{FocusFrom, Line, Place, Practice, Text, breath};
+use crate::script::{Breathe, CountOn};
+use crate::units::time::Seconds;
+
+/// A short form comes so long after the predicted push-off, in the glide.
+const GLIDE: Seconds = Seconds::from_secs(2);
+/// After a join it comes within so long.
+const JOINED: Seconds = Seconds::from_secs(4);
+
+/// What is to be said during a repeat, in absolute time; `end` is when voices must be silent again.
+pub fn requests(
+    practice: &Practice,
+    start: &Start<'_>,
+    end: Option<Seconds>,
+    announcer: Announcer<'_>,
+) -> Vec<Request> {
+    let Some(line) = start.set.lines.get(start.repeat.line) else { return Vec::new() };
+    let counted = strokes::counted(start.repeat);
+    let swim = Swim { start, line, counted: &counted, end, announcer };
+    let mut requests = swim.focus();
+    requests.extend(swim.sides(practice));
+    requests.extend(swim.count());
+    requests.extend(swim.calls());
+    requests
+}
+
+/// The forms in which a phrase may be said: whole before a go, short under way.
+pub fn phrase_forms(phrase: &Text, whole: bool) -> Vec<Utterance> {
+    let utterance = |spoken: &Spoken| Utterance::of(&*phrase.id, [spoken.clone()]);
+    let short = phrase.short.as_ref().map(utterance);
+    let full = utterance(&phrase.full);
+    if whole { std::iter::once(full).chain(short).collect() } else { vec![short.unwrap_or(full)] }
+}
+
+struct Swim<'a> {
+    start: &'a Start<'a>,
+    line: &'a Line,
+    counted: &'a [Stroke],
+    end: Option<Seconds>,
+    announcer: Announcer<'a>,
+}
+
+impl Swim<'_> {
+    /// A wish with a window from the repeat's start.
+    fn wish(&self, kind: CueKind, rank: u8, forms: Vec<Utterance>, (from, to): (Seconds, Seconds)) -> Request {
+        let (earliest, latest) = (self.start.go + from, self.start.go + to.max(from));
+        let end = self.end.unwrap_or(latest + self.start.repeat.predicted);
+        Request { kind, rank, forms, earliest, latest, end, lean: Lean::Early, asked: Some(self.line.span) }
+    }
+
+    /// In the glide of a length, at the latest 40 % into it.
+    fn glide(&self, length: u32) -> (Seconds, Seconds) {
+        let begins = push_off(self.start.repeat, length);
+        let time = self.start.repeat.lengths.get(length as usize).map_or(Seconds::ZERO, |length| length.time);
+        (begins + GLIDE, begins + time.scaled(2, 5))
+    }
+
+    /// At a counted stroke, or within two strokes of it.
+    fn at(&self, stroke: &Stroke) -> (Seconds, Seconds) {
+        let spare = tempo_at(self.start.repeat, stroke).map_or(Seconds::ZERO, |tempo| tempo.strokes(2));
+        (stroke.at, stroke.at + spare)
+    }
+
+    fn focus(&self) -> Vec<Request> {
+        let wish = |focus: &FocusFrom| {
+            let phrase = self.line.focus.get(focus.phrase)?;
+            let window = match focus.from {
+                // Before a go the phrase has been said; a joined swim has no such moment.
+                Place::Length(0) if self.start.repeat.joined => (Seconds::from_millis(300), JOINED),
+                Place::Length(0) => return None,
+                Place::Length(length) => self.glide(length),
+                Place::Stroke(stroke) => self.at(self.counted.get(stroke as usize)?),
+            };
+            let request = self.wish(CueKind::Phrase, 1, phrase_forms(phrase, false), window);
+            Some(Request { asked: Some(phrase.span), ..request })
+        };
+        self.start.repeat.focus.iter().filter_map(wish).collect()
+    }
+
+    /// "Breathe right": where the pattern itself does not say it.
+    fn sides(&self, practice: &Practice) -> Vec<Request> {
+        let Some(breathe) = self.line.breathe else { return Vec::new() };
+        let breaths = breath::breaths(self.counted, breathe, self.start.ordinal, practice.side);
+        let say = |side| vec![self.announcer.side(side)];
+        match breathe {
+            Breathe::ByLength => (1..self.start.repeat.count_lengths())
+                .map(|length| {
+                    let side = if length % 2 == 1 { practice.side.other() } else { practice.side };
+                    self.wish(CueKind::Say, 2, say(side), self.glide(length))
+                })
+                .collect(),
+            Breathe::Sides { .. } => breath::changes(&breaths)
+                // Said on the stroke before, so that the head turns in time.
+                .filter_map(|change| Some((change.side, self.counted.get(change.stroke.saturating_sub(2))?)))
+                .map(|(side, stroke)| self.wish(CueKind::Say, 2, say(side), self.at(stroke)))
+                .collect(),
+            Breathe::Every(..) | Breathe::ByRepeat => Vec::new(),
+        }
+    }
+
+    /// "Count this one", in the glide of the last length.
+    fn count(&self) -> Option<Request> {
+        let last = self.start.repeat.count_lengths().checked_sub(1).filter(|last| *last > 0)?;
+        let said = || vec![self.announcer.say("count-this-one", "count this one")];
+        (self.line.count == Some(CountOn::LastLength)).then(|| self.wish(CueKind::Set, 3, said(), self.glide(last)))
+    }
+
+    /// The stroke count, on its stroke.
+    fn calls(&self) -> Vec<Request> {
+        let Some(every) = self.line.call.map(|every| every.max(1)) else { return Vec::new() };
+        let on = (1..).zip(self.counted).filter(|(number, _): &(u32, _)| number.is_multiple_of(every));
+        on.map(|(number, stroke)| self.wish(CueKind::Call, 4, vec![self.announcer.call(number)], self.at(stroke)))
+            .collect()
+    }
+}
