@@ -138,6 +138,11 @@ pub fn has_errors(diagnostics: &[Diagnostic]) -> bool {
 
 /// The name among `known` that `found` most likely meant, if one is near enough.
 pub fn nearest<'a>(found: &str, known: impl IntoIterator<Item = &'a str>) -> Option<&'a str> {
+    /// No name is longer; comparing letters takes time with each of them.
+    const LONGEST: usize = 100;
+    if found.len() > LONGEST {
+        return None;
+    }
     let found = found.to_lowercase();
     let score = |name: &str| strsim::jaro_winkler(&found, name);
     known

@@ -6,6 +6,7 @@
 use crate::diag::{Diagnostic, Severity, SourceId, Sources, Span};
 use annotate_snippets::{AnnotationKind, Group, Level, Renderer, Snippet, normalize_untrusted_str};
 use std::ops::Range;
+use unicode_width::UnicodeWidthChar;
 
 /// The most problems that are drawn; the rest is counted.
 pub const MOST_SHOWN: usize = 20;
@@ -15,6 +16,11 @@ pub const WIDEST: usize = 120;
 const NARROWEST: usize = 40;
 /// The most columns that line numbers and their rule take: a text has under 10,000,000 lines.
 const GUTTER: usize = 10;
+/// The most characters of a message, a hint or a label: what quotes a script's own text is as long as that text.
+const LONGEST: usize = 500;
+/// The most labels of one problem that are drawn.
+const MOST_LABELS: usize = 6;
+
 /// The problems as a person reads them, each with its place, in the order given; at most [`MOST_SHOWN`].
 ///
 /// `width` is the terminal's, in columns; excerpts keep within it and within [`WIDEST`]. Escape sequences are
@@ -36,15 +42,56 @@ fn group<'a>(diagnostic: &'a Diagnostic, sources: &'a Sources, width: usize) -> 
         Severity::Error => Level::ERROR,
         Severity::Caution => Level::WARNING.with_name("caution"),
     };
-    let title = level.primary_title(&diagnostic.message).id(diagnostic.code.word());
+    let code = diagnostic.code.word();
+    // The words before the message, as in `error[unit-missing]: `; its further lines stand under its first.
+    let before = diagnostic.severity().word().len() + code.len() + "[]: ".len();
+    let title = level.primary_title(wrap(&diagnostic.message, width.saturating_sub(before))).id(code);
     let mut group = Group::with_title(title);
     for (source, marks) in excerpts(diagnostic, sources, width) {
         group = group.element(excerpt(source, &marks, sources, width));
     }
     match &diagnostic.hint {
-        Some(hint) => group.element(Level::HELP.message(normalize_untrusted_str(hint))),
+        Some(hint) => group.element(Level::HELP.message(wrap(hint, width.saturating_sub(GUTTER + "= help: ".len())))),
         None => group,
     }
+}
+
+/// A text in lines of at most `width` columns, broken at blanks, at most [`LONGEST`] characters of it.
+fn wrap(text: &str, width: usize) -> String {
+    /// Under this, lines would be of single words.
+    const NARROW: usize = 20;
+    let width = width.max(NARROW);
+    let cropped: String = text.chars().take(LONGEST).collect();
+    let dots = if cropped.len() < text.len() { "…" } else { "" };
+    let safe = normalize_untrusted_str(&(cropped + dots));
+    let (mut lines, mut line, mut columns) = (Vec::new(), String::new(), 0);
+    for word in safe.split_whitespace() {
+        let wide = columns_of(word);
+        if columns > 0 && columns + 1 + wide > width {
+            lines.push(std::mem::take(&mut line));
+            columns = 0;
+        }
+        if columns > 0 {
+            line.push(' ');
+            columns += 1;
+        }
+        for letter in word.chars() {
+            let wide = letter.width().unwrap_or(0);
+            // A word wider than a line is broken where it must be.
+            if columns + wide > width {
+                lines.push(std::mem::take(&mut line));
+                columns = 0;
+            }
+            line.push(letter);
+            columns += wide;
+        }
+    }
+    lines.push(line);
+    lines.join("\n")
+}
+
+fn columns_of(text: &str) -> usize {
+    text.chars().map(|letter| letter.width().unwrap_or(0)).sum()
 }
 
 /// A place with its word; the first of all is the problem itself.
@@ -54,7 +101,7 @@ type Mark<'a> = (Span, Option<&'a str>);
 /// excerpt of its own: the crop is around one mark.
 fn excerpts<'a>(diagnostic: &'a Diagnostic, sources: &Sources, width: usize) -> Vec<(SourceId, Vec<Mark<'a>>)> {
     let primary = diagnostic.span.map(|span| (span, None));
-    let labels = diagnostic.labels.iter().map(|(span, text)| (*span, Some(text.as_str())));
+    let labels = diagnostic.labels.iter().take(MOST_LABELS).map(|(span, text)| (*span, Some(text.as_str())));
     let mut excerpts: Vec<(SourceId, bool, Vec<Mark<'_>>)> = Vec::new();
     for mark in primary.into_iter().chain(labels) {
         let source = mark.0.source;
@@ -196,6 +243,34 @@ mod tests {
             render(&[Diagnostic::whole(Code::Empty, "nothing")], &sources, false, 80),
             "error[empty]: nothing\n"
         );
+    }
+
+    #[test]
+    fn long_messages_and_hints_keep_to_the_width() {
+        let (sources, span) = marked("a: «b»\n");
+        let (message, hint) = ("found and allowed ".repeat(12), "a way to mend it ".repeat(12));
+        let problem = Diagnostic::at(Code::UnitMissing, span, message.trim()).hint(hint.trim());
+        for width in [40, 60, 80, 120] {
+            let drawn = render(std::slice::from_ref(&problem), &sources, false, width);
+            let widest = drawn.lines().map(columns_of).max().unwrap();
+            assert!(widest <= width && widest > width - 20, "{widest} columns of {width}:\n{drawn}");
+            // Further lines stand under the first, and no word is lost.
+            assert!(drawn.contains(&format!("\n{}", " ".repeat("error[unit-missing]: ".len()))), "{drawn}");
+            assert_eq!(drawn.matches("allowed").count(), 12, "{drawn}");
+            assert_eq!(drawn.matches("mend").count(), 12, "{drawn}");
+        }
+    }
+
+    #[test]
+    fn texts_are_broken_at_blanks_and_cropped() {
+        assert_eq!(wrap("one two three four five six", 20), "one two three four\nfive six");
+        assert_eq!(wrap(&"x".repeat(45), 20), format!("{0}\n{0}\nxxxxx", "x".repeat(20)));
+        // Each of these takes two columns.
+        assert_eq!(wrap(&"泳".repeat(12), 20), format!("{}\n泳泳", "泳".repeat(10)));
+        assert_eq!(wrap("", 20), "");
+        let long = wrap(&"word ".repeat(1000), 70);
+        assert!(long.ends_with('…') && long.chars().count() <= LONGEST + 1, "{long}");
+        assert!(!wrap("red \u{1b}[31m", 40).contains('\u{1b}'));
     }
 
     #[test]
