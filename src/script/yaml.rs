@@ -4,9 +4,14 @@
 //! mean is not known here; [`tree`](crate::script::tree) walks the nodes. This file and its family are the only
 //! ones that name the YAML parser. Whatever bytes come in, the work is bounded by the budgets below.
 
+mod explain;
+mod unit_list;
+
 use crate::diag::{Code, Diagnostic, SourceId, Span, Spanned};
 use serde_yaml::granit_parser::{self as granit, Event, Options, Parser, ScalarStyle, StructureStyle};
 use std::collections::HashMap;
+use std::ops::Range;
+use unit_list::UnitLists;
 
 /// The largest text that is read, in bytes.
 pub const LARGEST: usize = 1 << 20;
@@ -55,7 +60,7 @@ pub struct Scalar {
 impl Node {
     /// The place of a part of a scalar's text, given in bytes of the text; the whole node where the text is not
     /// written byte for byte (escapes, folded lines) or the node is no scalar.
-    pub fn part(&self, range: std::ops::Range<usize>) -> Span {
+    pub fn part(&self, range: Range<usize>) -> Span {
         let Kind::Scalar(Scalar { verbatim: Some(start), .. }) = self.kind else { return self.span };
         Span::new(self.span.source, start + narrow(range.start), start + narrow(range.end))
     }
@@ -87,8 +92,10 @@ pub fn read(source: SourceId, text: &str) -> (Option<Node>, Vec<Diagnostic>) {
             .hint("save the file as UTF-8 text");
         return (None, vec![problem]);
     }
-    let mut builder = Builder::new(source, text);
-    builder.run();
+    let lists = UnitLists::of(text);
+    let covered = lists.covered();
+    let mut builder = Builder::new(source, text, lists);
+    builder.run(&covered);
     let root = builder.finish();
     (root, builder.problems)
 }
@@ -120,6 +127,8 @@ struct Anchor {
 struct Builder<'t> {
     source: SourceId,
     text: &'t str,
+    /// Lists with one unit, covered before the parser saw them.
+    lists: UnitLists<'t>,
     open: Vec<Open>,
     root: Option<Node>,
     anchors: HashMap<usize, Anchor>,
@@ -129,10 +138,11 @@ struct Builder<'t> {
 }
 
 impl<'t> Builder<'t> {
-    fn new(source: SourceId, text: &'t str) -> Self {
+    fn new(source: SourceId, text: &'t str, lists: UnitLists<'t>) -> Self {
         Self {
             source,
             text,
+            lists,
             open: Vec::new(),
             root: None,
             anchors: HashMap::new(),
@@ -142,14 +152,14 @@ impl<'t> Builder<'t> {
         }
     }
 
-    fn run(&mut self) {
+    fn run(&mut self, covered: &str) {
         let mut options = Options::default();
         options.flow_nesting_limit = DEEPEST;
         options.block_nesting_limit = DEEPEST;
         options.emit_unresolved_aliases = true;
         options.set_emit_comments(false);
         let mut documents = 0;
-        for (count, next) in Parser::new_from_str_with_options(self.text, options).enumerate() {
+        for (count, next) in Parser::new_from_str_with_options(covered, options).enumerate() {
             let (event, place) = match next {
                 Ok(event) => event,
                 Err(error) => return self.syntax(&error),
@@ -206,6 +216,7 @@ impl<'t> Builder<'t> {
         let plain = style == ScalarStyle::Plain;
         // The parser writes `~` for a value left out; one that stands in the text is a text like any other.
         let text = if plain && span.start == span.end { String::new() } else { text };
+        let text = self.lists.uncover(text, start..span.end as usize);
         let verbatim = [start, start + 1]
             .into_iter()
             .find(|from| self.text.get(*from..from + text.len()).is_some_and(|written| written == text))
@@ -298,10 +309,18 @@ impl<'t> Builder<'t> {
     }
 
     fn syntax(&mut self, error: &granit::ScanError) {
-        let at = error.marker().byte_offset().unwrap_or(self.text.len()).min(self.text.len());
-        let width = self.text.get(at..).and_then(|rest| rest.chars().next()).map_or(0, char::len_utf8);
-        let (message, hint) = explain(error, self.text, at);
-        self.stop(Span::new(self.source, narrow(at), narrow(at + width)), message, hint);
+        let open = self.open.iter().rev().find(|open| open.flow).map(|open| open.start.start as usize);
+        if let Some(outermost) = self.open.iter().find(|open| open.flow).map(|open| open.start.start) {
+            self.problems.retain(|problem| problem.span.is_none_or(|span| span.start < outermost));
+        }
+        let explain::Explained { message, range, noticed, hint } = explain::explain(error, self.text, open);
+        let span = |range: Range<usize>| Span::new(self.source, narrow(range.start), narrow(range.end));
+        let problem = Diagnostic::at(Code::Yaml, span(range), message).hint(hint);
+        self.problems.push(match noticed {
+            Some(noticed) => problem.label(span(noticed), "noticed here"),
+            None => problem,
+        });
+        self.broken = true;
     }
 
     fn stop(&mut self, span: Span, message: String, hint: &str) {
@@ -310,8 +329,13 @@ impl<'t> Builder<'t> {
         self.broken = true;
     }
 
-    /// The root; where the text broke off, with what was open closed around what it had.
+    /// The root; where the text broke off, with what was open closed around what it had. Brackets that were open are
+    /// left out with all that is in them: they may have swallowed lines that were never meant for them.
     fn finish(&mut self) -> Option<Node> {
+        if let Some(flow) = self.open.iter().position(|open| open.flow) {
+            self.open.truncate(flow);
+            self.discard();
+        }
         while let Some(open) = self.open.pop() {
             let height = open.depth + 1;
             let mut node = open.into_node(None);
@@ -378,28 +402,6 @@ fn weight(node: &Node) -> usize {
         Kind::List(items) => items.iter().map(weight).sum(),
         Kind::Map(pairs) => pairs.iter().map(|(key, node)| 40 + key.value.len() + weight(node)).sum(),
     }
-}
-
-/// The parser's error in words of this house, with a hint where the usual cause is known.
-fn explain(error: &granit::ScanError, text: &str, at: usize) -> (String, &'static str) {
-    use granit::ErrorKind;
-    let line_start = text.get(..at).and_then(|before| before.rfind('\n')).map_or(0, |newline| newline + 1);
-    let line = text.get(line_start..).unwrap_or("").lines().next().unwrap_or("");
-    let indent = line.get(..line.len() - line.trim_start().len()).unwrap_or("");
-    let next = text.get(at..).and_then(|rest| rest.chars().next());
-    let hint = match error.kind() {
-        _ if indent.contains('\t') => "indent with spaces: YAML does not take tabs; what follows is not checked yet",
-        _ if matches!(next, Some('@' | '`' | '%')) => {
-            "a text that begins with such a character needs quotes; what follows is not checked yet"
-        }
-        ErrorKind::MappingValueNotAllowed => {
-            "a text with `: ` in it needs quotes, each key its own line; what follows is not checked yet"
-        }
-        _ => "look at indentation, brackets and quotes just before this place; what follows is not checked yet",
-    };
-    let mut message = error.info();
-    message.truncate(message.find('\n').unwrap_or(message.len()));
-    (format!("not YAML: {message}"), hint)
 }
 
 /// A text short enough for a message.

@@ -69,19 +69,89 @@ fn collections_end_with_their_last_value() {
 #[test]
 fn a_text_that_breaks_off_keeps_what_it_had() {
     let mut sources = Sources::new();
-    let text = "a: b\nc: [d, e\nf: }\n";
+    let text = "a: b\nc:\n  - d\n  - [e, f\ng: }\n";
     let id = sources.add("test.yaml", text);
     let (root, problems) = read(id, text);
     let root = root.unwrap();
     assert_eq!(problems.iter().map(|problem| problem.code).collect::<Vec<_>>(), [Code::Yaml]);
     let Kind::Map(pairs) = &root.kind else { panic!("{root:?}") };
     assert!(root.cut && pairs[1].1.cut && !pairs[0].1.cut);
+    assert!(matches!(&pairs[1].1.kind, Kind::List(items) if items.len() == 1), "brackets that were open are left out");
 }
 
 #[test]
 fn a_byte_order_mark_moves_nothing() {
     let (node, sources) = value("\u{feff}ä: 50 m\n");
     assert_eq!(sources.slice(node.span), "50 m");
+}
+
+#[test]
+fn lists_with_one_unit_are_texts() {
+    for (text, written) in [
+        ("a: [50, 100, 150] m\n", "[50, 100, 150] m"),
+        ("a: [50,100]m   # twice\n", "[50,100]m"),
+        ("a: [50, 100] m on 1:30\n", "[50, 100] m on 1:30"),
+    ] {
+        let (node, sources) = value(text);
+        assert_eq!(sources.slice(node.span), written);
+        assert!(matches!(&node.kind, Kind::Scalar(scalar) if scalar.text == written));
+        assert_eq!(sources.slice(node.part(1..3)), "50");
+    }
+    let (node, sources) = value("a: [{ ä: [50, 100] m, b: [50 m] }, c]\n");
+    let Kind::List(items) = &node.kind else { panic!("{node:?}") };
+    let Kind::Map(pairs) = &items[0].kind else { panic!("{node:?}") };
+    assert_eq!(sources.slice(pairs[0].1.span), "[50, 100] m");
+    assert!(matches!(&pairs[1].1.kind, Kind::List(items) if items.len() == 1), "a list with its own units is a list");
+    // Whatever letters the text has elsewhere; with all that could stand in, it is left to the parser, which refuses it.
+    for covers in ["", "^", "^;", "^;$", "^;$_", "^;$_~", "^;$_~=", "^;$_~=+"] {
+        let (node, _) = value(&format!("a: {{ b: [50, 100] m, c: d }} # {covers}\n"));
+        let Kind::Map(pairs) = &node.kind else { panic!("{node:?}") };
+        assert!(matches!(&pairs[0].1.kind, Kind::Scalar(scalar) if scalar.text == "[50, 100] m"), "{covers}");
+    }
+    // What only looks like one, inside another text, stays what it was.
+    for (text, expected) in [
+        ("a: \"b: [50, 100] m\"\n", "b: [50, 100] m"),
+        ("a: '^50^ b: [50] m, c: [60] m'\n", "^50^ b: [50] m, c: [60] m"),
+        ("a: |\n  b: [50, 100] m\n", "b: [50, 100] m\n"),
+    ] {
+        assert!(matches!(&value(text).0.kind, Kind::Scalar(scalar) if scalar.text == expected), "{text}");
+    }
+}
+
+#[test]
+fn slips_are_named() {
+    // A text, what is marked, and pieces of the message and the hint.
+    for (text, marked, message, hint) in [
+        ("a:\n\t- b\n", "\t", "a tab indents", "with spaces"),
+        ("a:\n  - b: c\n\td: e\n", "\t", "a tab indents", "with spaces"),
+        ("a: b\ntempo:1.2 s\nc: d\n", "tempo:", "a blank is missing", "`tempo: 1.2 s`"),
+        ("a:\n  - b: c\n    tempo:1.2 s\n", "tempo:", "a blank is missing", "`tempo: 1.2 s`"),
+        ("a: b\nrest 10 s\nc: d\n", "rest 10 s", "a colon is missing", "`rest: 10 s`"),
+        ("a: b\nrest\nc: d\n", "rest", "`key: value`", "add the colon"),
+        ("a: \"b\nc: d\n", "\"", "quote is not closed", "close it"),
+        ("a: 'b\nc: d\n", "'", "quote is not closed", "close it"),
+        ("a: \"b\" c\nd: e\n", "c", "after a closing quote", "all of the value"),
+        ("a: [b, c\nd: e\nf: g\n", "[", "`[` is not closed", "`]`"),
+        ("a: { b: c, d: e\nf: g\n", "{", "`{` is not closed", "`}`"),
+        ("a: [b, c", "[", "`[` is not closed", "`]`"),
+        ("a: { b: [c }\n", "[", "`[` is closed by `}`", "before the `}`"),
+        ("a: { b: c }}\n", "}", "`}` closes nothing", "remove it"),
+        ("a: Fast: slow\n", ":", "second `: `", "quotes"),
+        ("a:\n  b: 50 m\n   rest: 15 s\n", "rest", "goes on with the value above", "exactly under"),
+        ("a:\n  - b: c\n   d: e\n", "d", "fits none", "same number of spaces"),
+        ("a: @b\n", "@", "cannot begin", "quotes"),
+        ("a: [50,\n  100] m\nb: c\n", "m", "after a closing `]`", "one line"),
+        ("a: [b, c] d\n", "d", "after a closing `]`", "quotes"),
+    ] {
+        let mut sources = Sources::new();
+        let id = sources.add("test.yaml", text);
+        let (_, problems) = read(id, text);
+        let [problem] = problems.as_slice() else { panic!("{text}: {problems:?}") };
+        assert_eq!(sources.slice(problem.span.unwrap()), marked, "{text}: {problem:?}");
+        assert!(problem.message.starts_with("not YAML: ") && problem.message.contains(message), "{text}: {problem:?}");
+        let found = problem.hint.as_deref().unwrap();
+        assert!(found.contains(hint) && found.ends_with("; what follows is not checked yet"), "{text}: {problem:?}");
+    }
 }
 
 #[test]
