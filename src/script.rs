@@ -5,6 +5,7 @@
 
 pub mod parse;
 pub mod quantity;
+mod synonyms;
 pub mod tree;
 pub mod yaml;
 
@@ -219,13 +220,14 @@ pub struct Swim {
     pub breathe: Option<Spanned<Breathe>>,
     /// `beats`: name of a beat track, or `none`.
     pub beats: Option<Spanned<String>>,
-    /// `second-half: 2 s faster`: how much less time the second half of a repeat takes; negative for slower.
+    /// `second-half: 2 s faster`: how much less time the second half of a repeat takes; negative for slower. 0.1 s to
+    /// 5 min either way.
     pub second_half: Option<Spanned<Seconds>>,
     /// `part`
     pub part: Option<Spanned<BodyPart>>,
     /// `stroke`
     pub stroke: Option<Spanned<Stroke>>,
-    /// `gear`: everything worn, none where not written or empty.
+    /// `gear`: everything worn, in the order of [`Gear`], each once; none where not written, empty or `none`.
     pub gear: Option<Spanned<Vec<Gear>>>,
     /// `strokes: { at-most: 19 }`: a target in one length, 4 to 200; spoken, never a prediction.
     pub strokes: Option<Spanned<u32>>,
@@ -237,16 +239,17 @@ pub struct Swim {
     pub sight: Option<Spanned<u32>>,
     /// `call: every 100 strokes`, 20 to 1,000.
     pub call: Option<Spanned<u32>>,
-    /// `end: far`: the repeat ends at the far end of the pool.
+    /// `end: far`: the repeat ends at the far end of the pool; `end: near` (false) undoes it for a swim under `do`.
     pub end_far: Option<Spanned<bool>>,
 }
 
 /// How far one repeat goes.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub enum Far {
-    /// A distance for each repeat in turn: one for all, or a list such as `[50, 100, 150] m`.
+    /// A distance for each repeat in turn: one for all, or a list such as `[50, 100, 150] m` of as many as there are
+    /// repeats, at most 200.
     Distances(Vec<Distance>),
-    /// `10 min`: so long, however far that is.
+    /// `10 min`: so long, however far that is; 10 s to 6 h.
     Time(Seconds),
     /// `course: { lap: 380 m, laps: 3 }`
     Course {

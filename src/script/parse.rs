@@ -5,20 +5,24 @@
 
 mod beats;
 mod focus;
+mod lengths;
+mod manner;
 mod progression;
 mod set;
+mod swim;
+mod water;
 
 pub use beats::parse_beat_track;
 
 use crate::diag::{Code, Diagnostic, SourceId, Sources, Span, Spanned, has_errors};
-use crate::script::quantity::{Fault, count, level, swim, time};
+use crate::script::quantity::{self, Fault, count, level, rest, time};
 use crate::script::tree::{self, Fields, Problems};
 use crate::script::yaml::{self, Node};
-use crate::script::{Item, Script, Settings, Water};
+use crate::script::{Item, Script, Settings};
 use crate::units::time::Seconds;
 
 const SCRIPT_KEYS: &[&str] = &["lengthwise", "title", "pool", "pack", "settings", "beats", "practice"];
-const SETTINGS_KEYS: &[&str] = &["countdown", "voice", "beats", "ducking", "seed"];
+const SETTINGS_KEYS: &[&str] = &["countdown", "voice", "beats", "ducking", "gear-change", "seed"];
 /// The version of the script language that is read.
 const VERSION: u64 = 1;
 /// The longest title, in characters.
@@ -69,13 +73,15 @@ fn script(root: &Node, problems: &mut Problems) -> Option<Script> {
     let title = fields.require("title", "title: Easy hundreds", problems);
     let title = title.and_then(|node| tree::text(node, "title", LONGEST_TITLE, problems));
     let pool = fields.require("pool", "pool: 25 m", problems);
-    let pool = pool.and_then(|node| tree::read(node, "pool", swim::pool, problems));
+    let pool = pool.and_then(|node| tree::read(node, "pool", quantity::swim::water, problems));
     let pack = fields.get("pack").and_then(|node| tree::id(node, "pack", problems));
     let settings = fields.get("settings").map_or_else(Settings::default, |node| settings(node, problems));
     let beats = fields.get("beats").map_or_else(Vec::new, |node| beats::parse_beat_tracks(node, problems));
     let practice = fields.require("practice", "practice: [{ set: Easy start, swim: 4 x 50 m, rest: 15 s }]", problems);
     let practice = practice.map(|node| items(node, problems));
-    Some(Script { title: title?, water: pool?.map(Water::Pool), pack, settings, beats, practice: practice? })
+    let script = Script { title: title?, water: pool?, pack, settings, beats, practice: practice? };
+    water::check_water(&script, problems);
+    Some(script)
 }
 
 /// Checks the key that says which version of the format a text is in. It stands first.
@@ -128,6 +134,11 @@ fn settings(node: &Node, problems: &mut Problems) -> Settings {
     if let Some(found) = fields.read("ducking", |text| level::decibels(text, "the ducking", 0.0..=40.0), problems) {
         settings.ducking = found.value;
     }
+    let gear_changes = Seconds::ZERO..=Seconds::from_secs(300);
+    let gear_change = |text: &str| time::duration(text, "a change of gear", gear_changes.clone());
+    if let Some(found) = fields.read("gear-change", gear_change, problems) {
+        settings.gear_change = found.value;
+    }
     if let Some(found) = fields.read("seed", |text| count::whole(text, "the seed", 0..=u64::MAX), problems) {
         settings.seed = found.value;
     }
@@ -155,7 +166,7 @@ fn item(node: &Node, problems: &mut Problems) -> Option<Item> {
     const WHAT: &str = "an entry of the practice";
     let keys = tree::pairs(node, WHAT, problems)?;
     let has = |wanted: &str| keys.iter().any(|(key, _)| key.value == wanted);
-    if has("set") || has("swim") || has("do") {
+    if has("set") || has("swim") || has("course") || has("do") {
         return set::parse_set(node, problems).map(|set| Item::Set(Box::new(set)));
     }
     if has("say") {
@@ -164,11 +175,11 @@ fn item(node: &Node, problems: &mut Problems) -> Option<Item> {
     }
     if has("rest") {
         let fields = Fields::of(node, "a standing rest", &["rest"], problems)?;
-        let rest: Spanned<Seconds> = fields.read("rest", |text| set::rest(text, 1), problems)?;
+        let rest: Spanned<Seconds> = fields.read("rest", |text| rest::standing(text, "a standing rest"), problems)?;
         return Some(Item::Rest(rest));
     }
     // Keys that no entry has are reported; an empty map or one of a set's keys lacks its heading.
-    let fields = Fields::of(node, WHAT, set::SET_KEYS, problems)?;
+    let fields = Fields::of(node, WHAT, &set::SET_KEYS, problems)?;
     fields.lacks("`set`, `say` or `rest`", "set: Easy start", problems);
     None
 }

@@ -4,8 +4,10 @@
 //! bytes. A missing space, capital letters, a decimal comma, `×` for `x` are read without a word; a number
 //! without its unit is not, because the likely readings differ too much. No key of the script is known here.
 
+pub mod breath;
 pub mod count;
 pub mod level;
+pub mod rest;
 pub mod scan;
 pub mod swim;
 pub mod time;
@@ -46,6 +48,13 @@ impl Fault {
     #[must_use]
     pub fn hint(mut self, hint: impl Into<String>) -> Self {
         self.hint = Some(hint.into());
+        self
+    }
+
+    /// The same fault in a longer text, of which this one began at a byte.
+    #[must_use]
+    pub fn moved(mut self, by: usize) -> Self {
+        self.range = self.range.start + by..self.range.end + by;
         self
     }
 

@@ -3,8 +3,9 @@
 //! Used by the script and by the manifests of packs. Nothing here knows a key of either: callers say which keys
 //! a map may have and how each value is read.
 
-use crate::diag::{Code, Diagnostic, Span, Spanned, nearest};
+use crate::diag::{Code, Diagnostic, Span, Spanned};
 use crate::script::quantity::{Fault, Read};
+use crate::script::synonyms::meant;
 use crate::script::yaml::{Kind, Node, crop};
 
 /// The most characters of an id.
@@ -60,11 +61,11 @@ impl<'n> Fields<'n> {
     }
 
     /// Whether an unknown key, already reported, was most likely meant for this one: one mistake, one problem.
-    fn misspelt(&self, key: &str) -> bool {
+    pub fn misspelt(&self, key: &str) -> bool {
         let names = self.pairs.iter().map(|(name, _)| name.value.as_str());
         names
             .filter(|name| !self.allowed.contains(name))
-            .any(|name| nearest(name, self.allowed.iter().copied()) == Some(key))
+            .any(|name| meant(name, self.allowed.iter().copied()) == Some(key))
     }
 
     /// Reports that something is missing, unless the text broke off inside the map.
@@ -98,7 +99,17 @@ pub fn pairs<'n>(node: &'n Node, what: &str, problems: &mut Problems) -> Option<
     match &node.kind {
         Kind::Map(pairs) => Some(pairs),
         _ => {
+            let before = problems.len();
             shape(node, what, "a map of keys and values", problems);
+            // `- set:Easy` is one text to YAML.
+            if let (Kind::Scalar(scalar), Some(problem)) = (&node.kind, problems.get_mut(before))
+                && let Some((name, value)) = scalar.text.split_once(':')
+                && !value.starts_with(' ')
+                && name.chars().all(|c| c.is_alphabetic() || c == '-')
+            {
+                let hint = format!("a blank is missing after the colon: `{}: {}`", crop(name), crop(value.trim()));
+                problem.hint = Some(hint);
+            }
             None
         }
     }
@@ -190,7 +201,10 @@ pub fn pick<T: Copy>(text: &str, what: &str, words: &[(&str, T)]) -> Read<T> {
     let names: Vec<_> = words.iter().map(|(word, _)| *word).collect();
     let message = format!("`{what}` is `{}`; allowed: {}", crop(text), either(&names));
     let fault = Fault::new(Code::BadValue, text, message);
-    Err(match nearest(&found, names.iter().copied()) {
+    if found.contains(',') {
+        return Err(fault.hint(format!("several are a list: `[{}]`", crop(text.trim()))));
+    }
+    Err(match meant(&found, names.iter().copied()) {
         Some(name) => fault.hint(format!("did you mean `{name}`?")),
         None => fault,
     })
@@ -212,7 +226,13 @@ fn unknown(key: &Spanned<String>, what: &str, allowed: &[&str]) -> Diagnostic {
     if key.value.starts_with(|first: char| first.is_ascii_digit()) {
         return problem.hint("in braces a comma separates entries: write `1.30`, not `1,30`");
     }
-    match nearest(&key.value, allowed.iter().copied()) {
+    if let Some((name, value)) = key.value.split_once(':').filter(|(name, _)| allowed.contains(name)) {
+        return problem.hint(format!("a blank is missing after the colon: `{name}: {}`", crop(value.trim())));
+    }
+    // The nearest of many is enough to go on with; of a few it costs nothing to see all.
+    const FEW: usize = 12;
+    match meant(&key.value, allowed.iter().copied()) {
+        Some(name) if allowed.len() > FEW => problem.hint(format!("did you mean `{name}`?")),
         Some(name) => problem.hint(format!("did you mean `{name}`? Allowed: {known}")),
         None => problem.hint(format!("allowed: {known}")),
     }

@@ -1,7 +1,7 @@
 //! What a swimmer attends to, and the breathing.
 
 use crate::diag::{Code, Diagnostic, Spanned};
-use crate::script::quantity::{Fault, Read, count};
+use crate::script::quantity::{Fault, Read, breath, count};
 use crate::script::tree::{self, Fields, Problems};
 use crate::script::yaml::{Kind, Node};
 use crate::script::{Breathe, Change, Focus, Order};
@@ -56,8 +56,16 @@ fn parse_change(text: &str) -> Read<Change> {
     })
 }
 
-/// `breathe: every 3`.
+/// `every 3`, `every 3 right`, `by length`, `by repeat`, or `{ right: 20, left: 20 }`.
 pub(super) fn parse_breathe(node: &Node, problems: &mut Problems) -> Option<Spanned<Breathe>> {
-    let every = |text: &str| count::every(text, "a breathing pattern", 1..=20).map(|n| Breathe::Every(n, None));
-    tree::read(node, "breathe", every, problems)
+    let Kind::Map(_) = node.kind else { return tree::read(node, "breathe", breath::breathe, problems) };
+    let fields = Fields::of(node, "breathing by sides", &["right", "left"], problems)?;
+    let mut side = |key| {
+        let example = if key == "right" { "right: 20" } else { "left: 20" };
+        fields.require(key, example, problems);
+        let strokes = |text: &str| count::bare_strokes(text, "the number of strokes on a side", 2..=400);
+        fields.read(key, strokes, problems).map(|found| found.value)
+    };
+    let (right, left) = (side("right"), side("left"));
+    Some(Spanned::new(Breathe::Sides { right: right?, left: left? }, node.span))
 }

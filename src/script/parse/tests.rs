@@ -1,4 +1,4 @@
-//! Whole scripts: what is read, what is reported and where, and that no text makes the parser fall over.
+//! Whole scripts and their mistakes: what is read, what is reported and where, and that no text makes the parser fall over.
 
 use super::*;
 use crate::script::{Breathe, Change, Order, Phase, Shape};
@@ -145,7 +145,7 @@ fn each_mistake_is_marked() {
         ("do: { swim: 50 m }", &["wrong-shape@{ swim: 50 m }"]),
         ("do: [50 m]", &["wrong-shape@50 m"]),
         ("do: [{ rest: 10 s }]", &["missing-key@rest"]),
-        ("swim: [50 m]", &["wrong-shape@[50 m]"]),
+        ("swim: { far: 50 m }", &["wrong-shape@{ far: 50 m }"]),
         ("swim: 50 m\ntempo: 1.2", &["unit-missing@1.2"]),
         ("swim: 50 m\ntempo: 3 s", &["out-of-range@3 s"]),
         ("swim: 50 m\ntempo:", &["bad-value@tempo"]),
@@ -200,7 +200,7 @@ fn the_head_is_checked() {
         (format!("lengthwise: one\ntitle: A\npool: 25 m\n{practice}"), &["version@one"]),
         (format!("lengthwise: 1\npool: 25\n{practice}"), &["missing-key@lengthwise", "unit-missing@25"]),
         (format!("lengthwise: 1\ntitle: A\npool: 5 m\n{practice}"), &["out-of-range@5 m"]),
-        (format!("lengthwise: 1\ntitle: A\npool: open water\n{practice}"), &["bad-value@open water"]),
+        (format!("lengthwise: 1\ntitle: A\npool: openwater\n{practice}"), &["bad-value@openwater"]),
         (format!("{HEAD}practice: []\n"), &["empty@[]"]),
         (HEAD.into(), &["missing-key@lengthwise"]),
         (
@@ -279,39 +279,8 @@ fn what_stands_before_broken_yaml_is_checked() {
     assert!(found("lengthwise: 1\ntitle: [A\n")[0].starts_with("yaml@"));
 }
 
-#[test]
-fn aliases_are_read_within_a_budget() {
-    let script = good(&format!(
-        "{HEAD}practice:\n  - set: A\n    swim: 50 m\n    tempo: &fall {{ from: 1.3 s, to: 1.1 s }}\n  - set: B\n    swim: 50 m\n    tempo: *fall\n"
-    ));
-    assert_eq!(script.practice.len(), 2);
-    let lacking = format!(
-        "{HEAD}practice:\n  - set: A\n    swim: 50 m\n    tempo: &t {{ step: 1 s }}\n  - set: B\n    swim: 50 m\n    tempo: *t\n"
-    );
-    assert_eq!(found(&lacking), ["missing-key@step", "missing-key@step"], "`from` and `to`, not each twice");
-    // A mistake under an anchor is one mistake, however often it is used.
-    let twice = format!(
-        "{HEAD}practice:\n  - set: A\n    swim: 50 m\n    tempo: &t 1.3\n  - set: B\n    swim: 50 m\n    tempo: *t\n"
-    );
-    assert_eq!(found(&twice), ["unit-missing@1.3"]);
-
-    let mut bomb = String::from("a: &a [x, x, x, x, x, x, x, x, x, x]\n");
-    for (name, of) in ('b'..='z').zip('a'..) {
-        bomb += &format!("{name}: &{name} [{}]\n", vec![format!("*{of}"); 10].join(", "));
-    }
-    assert!(found(&bomb).iter().any(|problem| problem.starts_with("yaml@*")));
-    let mut chain = String::from("- &a0 [x]\n");
-    for n in 1..20_000 {
-        chain += &format!("- &a{n} [*a{}]\n", n - 1);
-    }
-    assert!(found(&chain).iter().any(|problem| problem.starts_with("yaml@*")));
-    assert!(found("a: &a [*a]\n").iter().any(|problem| problem == "yaml@*a"));
-    let deep = "[".repeat(50_000);
-    assert!(found(&deep).iter().any(|problem| problem.starts_with("yaml@")));
-    let keys: String = (0..50_000).map(|n| format!("k{n}: 1\n")).collect();
-    assert!(found(&keys).iter().any(|problem| problem.starts_with("yaml@")));
-    assert!(found(&"x".repeat(yaml::LARGEST + 1))[0].starts_with("yaml@"));
-}
+mod forms;
+mod hostile;
 
 proptest! {
     #![proptest_config(ProptestConfig::with_cases(300))]
@@ -329,6 +298,22 @@ proptest! {
     #[test]
     fn yaml_marks_in_any_order(text in "[\\[\\]{}:,&*!|>'\"%@`#?a1 \\-\n\t\r~.]{0,120}") {
         run(&text);
+    }
+
+    /// Scripts of every form, with a piece moved from one into the other.
+    #[test]
+    fn mixed_scripts(from in 0..forms::SQUAD.len(), len in 0..60_usize, to in 0..forms::LAKE.len(), swap: bool) {
+        let (a, b) = if swap { (forms::LAKE, forms::SQUAD) } else { (forms::SQUAD, forms::LAKE) };
+        // Both are ASCII, so every offset is a boundary.
+        let (from, to) = (from.min(a.len()), to.min(b.len()));
+        let piece = &a[from..(from + len).min(a.len())];
+        for text in [format!("{}{piece}{}", &b[..to], &b[to..]), format!("{}{piece}", &b[..to])] {
+            let (script, problems, _) = run(&text);
+            prop_assert!(script.is_some() != has_errors(&problems));
+            for span in problems.iter().filter_map(|problem| problem.span) {
+                prop_assert!(span.start <= span.end && span.end as usize <= text.len());
+            }
+        }
     }
 
     /// A good script with a piece cut out, put in again elsewhere, or replaced by marks of YAML.

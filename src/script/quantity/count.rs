@@ -3,7 +3,7 @@
 use crate::diag::Code;
 use crate::script::quantity::scan::{Number, Scan};
 use crate::script::quantity::{Fault, Read};
-use std::ops::RangeInclusive;
+use std::ops::{Range, RangeInclusive};
 
 /// A whole number without a unit: rounds, a seed.
 pub fn whole(text: &str, what: &str, allowed: RangeInclusive<u64>) -> Read<u64> {
@@ -41,33 +41,51 @@ pub fn strokes(text: &str, what: &str, allowed: RangeInclusive<u64>) -> Read<u32
 /// Every how many strokes: `every 3`, `every 3 strokes`.
 pub fn every(text: &str, what: &str, allowed: RangeInclusive<u64>) -> Read<u32> {
     let mut scan = Scan::new(text);
+    let found = scan_every(&mut scan, what, &allowed)?;
+    scan.end(what)?;
+    Ok(found)
+}
+
+/// The same as a part of a longer text, such as `every 3 right`.
+pub(super) fn scan_every(scan: &mut Scan<'_>, what: &str, allowed: &RangeInclusive<u64>) -> Read<u32> {
+    let start = scan.at();
+    let example = format!("every {}", allowed.start().max(&3));
     if scan.word(&["every"]).is_none() {
-        let fault = Fault::new(
-            Code::BadValue,
-            text,
-            format!("{what} reads `every 3`; found `{}`", scan.shown(scan.range_from(scan.at()))),
-        );
+        let range = scan.range_from(start);
+        let message = format!("{what} reads `{example}`; found `{}`", scan.shown(range.clone()));
+        let fault = Fault::within(Code::BadValue, range, message);
         return Err(match scan.number() {
-            Some(Ok(number)) if scan.done() => fault.hint(format!("`every {}`?", scan.shown(number.range))),
-            _ => fault,
+            Some(Ok(number)) if scan.word(&["strokes", "stroke"]).is_some() || scan.done() => {
+                fault.hint(format!("`every {}`?", scan.shown(number.range)))
+            }
+            _ => fault.hint(format!("for example `{example}`")),
         });
     }
-    let number = scan.need("how many strokes", "every 3")?;
-    scan.word(&["strokes", "stroke"]);
-    scan.end(what)?;
+    let number = scan.need("how many strokes", &example)?;
+    let end = number.range.end;
+    let end = scan.word(&["strokes", "stroke"]).map_or(end, |word| word.end);
     let found = number.whole().ok_or_else(|| not_whole(&number, what))?;
-    ranged(found, text, what, &allowed).map(|found| found as u32)
+    in_range(found, start..end, what, allowed).map(|found| found as u32)
 }
 
 /// An accent's `3`, which may also read `3 strokes` or `every 3`.
 pub fn nth(text: &str, what: &str, allowed: RangeInclusive<u64>) -> Read<u32> {
     let mut scan = Scan::new(text);
     scan.word(&["every"]);
-    let number = scan.need(what, "3")?;
+    stroke_count(scan, text, what, &allowed)
+}
+
+/// A count of strokes that may go without its unit because its key says what is counted: `19`, `19 strokes`.
+pub fn bare_strokes(text: &str, what: &str, allowed: RangeInclusive<u64>) -> Read<u32> {
+    stroke_count(Scan::new(text), text, what, &allowed)
+}
+
+fn stroke_count(mut scan: Scan<'_>, text: &str, what: &str, allowed: &RangeInclusive<u64>) -> Read<u32> {
+    let number = scan.need(what, &allowed.start().max(&3).to_string())?;
     scan.word(&["strokes", "stroke"]);
     scan.end(what)?;
     let found = number.whole().ok_or_else(|| not_whole(&number, what))?;
-    ranged(found, text, what, &allowed).map(|found| found as u32)
+    ranged(found, text, what, allowed).map(|found| found as u32)
 }
 
 fn not_whole(number: &Number, what: &str) -> Fault {
@@ -75,9 +93,13 @@ fn not_whole(number: &Number, what: &str) -> Fault {
 }
 
 fn ranged(found: u64, text: &str, what: &str, allowed: &RangeInclusive<u64>) -> Read<u64> {
+    in_range(found, Fault::new(Code::OutOfRange, text, "").range, what, allowed)
+}
+
+fn in_range(found: u64, range: Range<usize>, what: &str, allowed: &RangeInclusive<u64>) -> Read<u64> {
     if allowed.contains(&found) {
         return Ok(found);
     }
     let message = format!("{what} is {found}; {} to {} is allowed", allowed.start(), allowed.end());
-    Err(Fault::new(Code::OutOfRange, text, message))
+    Err(Fault::within(Code::OutOfRange, range, message))
 }

@@ -89,6 +89,12 @@ impl<'t> Scan<'t> {
         self.rest().is_empty()
     }
 
+    /// Goes on from a byte, the blanks after it skipped.
+    pub fn skip_to(&mut self, at: usize) {
+        self.at = at;
+        self.blanks();
+    }
+
     fn blanks(&mut self) {
         self.at = self.text.len() - self.rest().trim_start().len();
     }

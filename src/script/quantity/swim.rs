@@ -1,9 +1,13 @@
 //! Distances, pools and the shorthand of a swim from text.
+//!
+//! What comes after a swim (its rest, its second half) is read in [`rest`](crate::script::quantity::rest).
 
-use crate::diag::Code;
+use crate::diag::{Code, nearest};
 use crate::script::quantity::scan::{Number, Scan};
-use crate::script::quantity::time::{scan_duration, within};
+use crate::script::quantity::time::{UNITS_OF_TIME, duration_of, scan_duration, within};
 use crate::script::quantity::{Fault, Read};
+use crate::script::yaml::crop;
+use crate::script::{Far, Water};
 use crate::units::swim::{Distance, PoolLength, PoolUnit};
 use crate::units::time::Seconds;
 use std::ops::{Range, RangeInclusive};
@@ -12,6 +16,10 @@ use std::ops::{Range, RangeInclusive};
 pub const SEND_OFF: RangeInclusive<Seconds> = Seconds::from_secs(5)..=Seconds::from_secs(6 * 3600);
 /// How many repeats a swim may have.
 pub const MOST_REPEATS: u64 = 1_000_000;
+/// How many distances a list may have.
+pub const MOST_LISTED: usize = 200;
+/// How long a swim by time may be.
+pub const TIMED: RangeInclusive<Seconds> = Seconds::from_secs(10)..=Seconds::from_secs(6 * 3600);
 
 const METRES: [&str; 5] = ["m", "metre", "metres", "meter", "meters"];
 const YARDS: [&str; 5] = ["yd", "yds", "yard", "yards", "y"];
@@ -37,18 +45,47 @@ pub fn pool(text: &str) -> Read<PoolLength> {
     })
 }
 
+/// `open water`, or the length of a pool.
+pub fn water(text: &str) -> Read<Water> {
+    const OPEN: &str = "open water";
+    let found = text.split_whitespace().collect::<Vec<_>>().join(" ").to_lowercase();
+    if found == OPEN {
+        return Ok(Water::Open);
+    }
+    let begins = found.chars().next();
+    if begins.is_some_and(char::is_alphabetic) {
+        let message = format!("`pool` is a length or `{OPEN}`; found `{}`", crop(text.trim()));
+        let fault = Fault::new(Code::BadValue, text, message);
+        return Err(match nearest(&found, [OPEN]) {
+            Some(near) => fault.hint(format!("did you mean `{near}`?")),
+            None => fault.hint("for example `25 m`, `25 yd` or `open water`"),
+        });
+    }
+    pool(text).map(Water::Pool)
+}
+
+/// Once around a course: a distance in metres, since open water is measured so.
+pub fn lap(text: &str) -> Read<Distance> {
+    let found = distance(text)?;
+    if found.unit() == PoolUnit::Yard {
+        let fault = Fault::new(Code::BadValue, text, format!("a lap of {found}; open water is measured in metres"));
+        return Err(fault.hint(format!("about `{:.0} m`?", found.metres())));
+    }
+    Ok(found)
+}
+
 /// A swim in trade shorthand, each part with its bytes.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Shorthand {
-    /// How many, 1 where not written.
+    /// How many, 1 where not written; in a list, how many distances.
     pub repeats: (u32, Range<usize>),
-    /// How far each.
-    pub distance: (Distance, Range<usize>),
+    /// How far or how long each.
+    pub far: (Far, Range<usize>),
     /// `on 1:30`
     pub send_off: Option<(Seconds, Range<usize>)>,
 }
 
-/// A swim: `200 m`, `4 x 50 m`, `4x50m`, `4 x 50 m on 1:30`.
+/// A swim: `200 m`, `4 x 50 m`, `4x50m`, `4 x 50 m on 1:30`, `10 min`, `[50, 100, 150] m`, `[50 m, 100 m]`.
 pub fn swim(text: &str) -> Read<Shorthand> {
     if let Some(at) = text.find('@') {
         let after = Scan::new(text.get(at + 1..).unwrap_or("")).rest().trim_end();
@@ -58,18 +95,12 @@ pub fn swim(text: &str) -> Read<Shorthand> {
     }
     let mut scan = Scan::new(text);
     let start = scan.at();
-    let first = scan.need("a swim", "4 x 50 m")?;
-    let by = scan.word(&["x"]).is_some() || scan.sign(&['×', '*']).is_some();
-    let (repeats, (distance, place)) = if by {
-        let repeats = count(&first)?;
-        (repeats, scan_distance(&mut scan)?)
+    let (repeats, far) = if scan.rest().starts_with('[') {
+        let (distances, place) = listed(&mut scan, text)?;
+        ((distances.len() as u32, place.clone()), (Far::Distances(distances), place))
     } else {
-        (1, distance_of(&mut scan, start, first.clone())?)
+        repeated(&mut scan, text)?
     };
-    if !by && scan.rest().starts_with(['x', 'X', '×', '*']) {
-        let message = format!("how many comes first; found `{}`", scan.shown(scan.range_from(start)));
-        return Err(Fault::within(Code::BadValue, scan.range_from(start), message).hint("for example `4 x 50 m`"));
-    }
     let send_off = match scan.word(&["on"]) {
         None => None,
         Some(_) => {
@@ -83,11 +114,101 @@ pub fn swim(text: &str) -> Read<Shorthand> {
     };
     if !scan.done() {
         let range = scan.range_from(scan.at());
+        if scan.rest().starts_with(['x', 'X', '×', '*']) {
+            let message = format!("how many comes first; found `{}`", scan.shown(scan.range_from(start)));
+            let fault = Fault::within(Code::BadValue, scan.range_from(start), message);
+            return Err(fault.hint("for example `4 x 50 m`"));
+        }
         let message = format!("`{}` does not belong to a swim", scan.shown(range.clone()));
         return Err(Fault::within(Code::BadValue, range, message).hint("a swim reads `4 x 50 m` or `4 x 50 m on 1:30`"));
     }
-    let repeats = (repeats, if by { first.range } else { place.clone() });
-    Ok(Shorthand { repeats, distance: (distance, place), send_off })
+    Ok(Shorthand { repeats, far, send_off })
+}
+
+/// A value and its bytes.
+type Placed<T> = (T, Range<usize>);
+
+/// `4 x 50 m`, `50 m`, `2 x 3 min`, `10 min`: how many, and how far or how long each.
+fn repeated(scan: &mut Scan<'_>, text: &str) -> Read<(Placed<u32>, Placed<Far>)> {
+    let mut start = scan.at();
+    let first = scan.need("a swim", "4 x 50 m")?;
+    let times = if scan.word(&["x"]).is_some() || scan.sign(&['×', '*']).is_some() {
+        start = scan.at();
+        if scan.rest().starts_with('[') {
+            let fault = Fault::within(Code::BadValue, scan.range_from(start), "a list is swum once, and has no `x`");
+            return Err(fault.hint("to swim it several times, give the set `rounds`"));
+        }
+        Some((count(&first)?, first.range.clone()))
+    } else {
+        None
+    };
+    let number = match times {
+        Some(_) => scan.need("a distance", "50 m")?,
+        None => first,
+    };
+    let word = scan.shown(scan.peek_word()).to_lowercase();
+    let (far, place) = if scan.rest().starts_with(':') || UNITS_OF_TIME.contains(&word.as_str()) {
+        let time = duration_of(scan, start, number, "a swim")?;
+        let place = start..text.get(..scan.at()).unwrap_or("").trim_end().len();
+        let checked = within(text, time, "a swim", &TIMED).map_err(|fault| Fault { range: place.clone(), ..fault })?;
+        (Far::Time(checked), place)
+    } else {
+        let (distance, place) = distance_of(scan, start, number)?;
+        (Far::Distances(vec![distance]), place)
+    };
+    Ok((times.unwrap_or((1, place.clone())), (far, place)))
+}
+
+/// `[50, 100, 150] m` or `[50 m, 100 m]`: at least one distance, and the bytes of all of it.
+fn listed(scan: &mut Scan<'_>, text: &str) -> Read<Placed<Vec<Distance>>> {
+    let start = scan.at();
+    let Some(len) = scan.rest().find(']') else {
+        let fault = Fault::within(Code::BadValue, start..start + 1, "`[` is not closed");
+        return Err(fault.hint("for example `[50, 100, 150] m`"));
+    };
+    let close = start + len;
+    scan.skip_to(close + 1);
+    let word = scan.peek_word();
+    let after = scan.word(&METRES).map(|_| PoolUnit::Metre).or_else(|| scan.word(&YARDS).map(|_| PoolUnit::Yard));
+    let end = if after.is_some() { word.end } else { close + 1 };
+    let (mut distances, mut from) = (Vec::new(), start + 1);
+    for part in text.get(start + 1..close).unwrap_or("").split(',') {
+        let read = match after {
+            Some(unit) => bare_distance(part, unit),
+            None => entry(part),
+        };
+        distances.push(read.map_err(|fault| fault.moved(from))?);
+        from += part.len() + 1;
+    }
+    if distances.len() > MOST_LISTED {
+        let message = format!("a list of {} distances; at most {MOST_LISTED} are allowed", distances.len());
+        return Err(Fault::within(Code::OutOfRange, start..end, message));
+    }
+    Ok((distances, start..end))
+}
+
+/// An entry of a list whose every distance has its unit.
+pub fn entry(text: &str) -> Read<Distance> {
+    distance(text).map_err(|fault| match fault.code {
+        Code::UnitMissing => {
+            let hint = fault.hint.clone().unwrap_or_default();
+            fault.hint(format!("{hint} One unit for all stands after the list: `[50, 100] m`").trim().to_owned())
+        }
+        _ => fault,
+    })
+}
+
+/// A number whose unit stands after the list.
+fn bare_distance(text: &str, unit: PoolUnit) -> Read<Distance> {
+    let mut scan = Scan::new(text);
+    let number = scan.need("a distance", "[50, 100] m")?;
+    if !scan.done() {
+        let range = scan.range_from(scan.at());
+        let message = format!("`{}` inside a list that has its unit at the end", scan.shown(range.clone()));
+        return Err(Fault::within(Code::BadValue, range, message).hint("write `[50, 100] m` or `[50 m, 100 m]`"));
+    }
+    let range = number.range.clone();
+    in_unit(&scan, number, unit, range)
 }
 
 fn count(number: &Number) -> Read<u32> {
@@ -102,14 +223,14 @@ fn count(number: &Number) -> Read<u32> {
     }
 }
 
-fn scan_distance(scan: &mut Scan<'_>) -> Read<(Distance, Range<usize>)> {
+pub(super) fn scan_distance(scan: &mut Scan<'_>) -> Read<Placed<Distance>> {
     let start = scan.at();
     let number = scan.need("a distance", "50 m")?;
     distance_of(scan, start, number)
 }
 
 /// The distance whose number is read.
-fn distance_of(scan: &mut Scan<'_>, start: usize, number: Number) -> Read<(Distance, Range<usize>)> {
+fn distance_of(scan: &mut Scan<'_>, start: usize, number: Number) -> Read<Placed<Distance>> {
     let written = scan.shown(number.range.clone());
     let word = scan.peek_word();
     let unit = if scan.word(&METRES).is_some() {
@@ -120,6 +241,12 @@ fn distance_of(scan: &mut Scan<'_>, start: usize, number: Number) -> Read<(Dista
         return Err(no_unit(scan, &number, &written, word));
     };
     let range = start..word.end;
+    in_unit(scan, number, unit, range.clone()).map(|found| (found, range))
+}
+
+/// A number as a distance of a unit; `range` holds both.
+fn in_unit(scan: &Scan<'_>, number: Number, unit: PoolUnit, range: Range<usize>) -> Read<Distance> {
+    let written = scan.shown(number.range.clone());
     let Some(count) = number.whole() else {
         let message = format!("a distance is a whole number of m or yd; found `{written}`");
         let fault = Fault::within(Code::BadValue, number.range, message);
@@ -127,7 +254,7 @@ fn distance_of(scan: &mut Scan<'_>, start: usize, number: Number) -> Read<(Dista
         return Err(if thousands { fault.hint(format!("`{}`?", written.replace(',', ""))) } else { fault });
     };
     let found = u32::try_from(count).ok().and_then(|count| Distance::new(count, unit));
-    found.map(|found| (found, range.clone())).ok_or_else(|| {
+    found.ok_or_else(|| {
         let sign = unit.sign();
         Fault::within(Code::OutOfRange, range, format!("a distance of {count} {sign}; 1 to 100000 {sign} is allowed"))
     })
@@ -142,9 +269,9 @@ fn no_unit(scan: &Scan<'_>, number: &Number, written: &str, word: Range<usize>) 
             None => fault,
         };
     }
-    if matches!(next.as_str(), "s" | "min" | "h") {
+    if UNITS_OF_TIME.contains(&next.as_str()) {
         let range = number.range.start..word.end;
-        return Fault::within(Code::BadValue, range, "a swim is a distance, not a time").hint("for example `4 x 50 m`");
+        return Fault::within(Code::BadValue, range, "a distance is no time").hint("for example `50 m`");
     }
     if scan.rest().starts_with(':') {
         return Fault::within(Code::BadValue, scan.range_from(number.range.start), "a distance is no time")

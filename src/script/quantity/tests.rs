@@ -1,19 +1,22 @@
 //! Every quantity by table: what is read, and the exact bytes that are blamed.
 
-use super::count::{every, nth, strokes, whole};
+use super::breath::breathe;
+use super::count::{bare_strokes, every, nth, strokes, whole};
 use super::level::{decibels, hertz, lufs};
-use super::swim::{distance, pool, swim};
+use super::rest::{rest, second_half};
+use super::swim::{distance, entry, lap, pool, swim, water};
 use super::time::{Written, duration, pace, pace_step, tempo, tempo_step};
 use super::*;
-use crate::units::swim::PoolUnit;
+use crate::script::{Far, Water};
+use crate::units::swim::{Distance, PoolUnit};
 use crate::units::time::{Seconds, Tempo};
 use Code::{BadValue, OutOfRange, UnitMissing};
 use proptest::prelude::*;
 
 /// Text, code, blamed part, and a piece of the hint.
-type Bad = (&'static str, Code, &'static str, &'static str);
+pub(super) type Bad = (&'static str, Code, &'static str, &'static str);
 
-fn refuse<T: std::fmt::Debug>(read: impl Fn(&str) -> Read<T>, cases: &[Bad]) {
+pub(super) fn refuse<T: std::fmt::Debug>(read: impl Fn(&str) -> Read<T>, cases: &[Bad]) {
     for (text, code, part, hint) in cases {
         let fault = read(text).expect_err(text);
         let blamed = text.get(fault.range.clone()).unwrap();
@@ -198,6 +201,20 @@ fn distances() {
             ("open water", BadValue, "open water", "`25 m`"),
         ],
     );
+    assert_eq!(water("Open  Water"), Ok(Water::Open));
+    assert!(matches!(water("50 m"), Ok(Water::Pool(pool)) if pool.distance().count() == 50));
+    refuse(
+        water,
+        &[
+            ("25", UnitMissing, "25", "`25 m` or `25 yd`?"),
+            ("opn water", BadValue, "opn water", "did you mean `open water`?"),
+            ("lake", BadValue, "lake", "`open water`"),
+            ("150 m", OutOfRange, "150 m", ""),
+        ],
+    );
+    assert_eq!(lap("380 m").map(Distance::count), Ok(380));
+    // The yard is 0.9144 m: 400 yd are 365.76 m.
+    refuse(lap, &[("400 yd", BadValue, "400 yd", "`366 m`?")]);
 }
 
 #[test]
@@ -214,11 +231,13 @@ fn swims() {
         ("8x25yd on 45 s", 8, 25, Some(45)),
     ] {
         let found = swim(text).unwrap();
-        assert_eq!((found.repeats.0, found.distance.0.count()), (repeats, count), "{text}");
+        let Far::Distances(distances) = &found.far.0 else { panic!("{text}") };
+        let counts: Vec<_> = distances.iter().map(|distance| distance.count()).collect();
+        assert_eq!((found.repeats.0, counts.as_slice()), (repeats, [count].as_slice()), "{text}");
         assert_eq!(found.send_off.map(|(time, _)| time), send_off.map(Seconds::from_secs), "{text}");
     }
     let found = swim(" 4 x 50 m on 1:30 ").unwrap();
-    assert_eq!((found.repeats.1, found.distance.1, found.send_off.unwrap().1), (1..2, 5..9, 13..17));
+    assert_eq!((found.repeats.1, found.far.1, found.send_off.unwrap().1), (1..2, 5..9, 13..17));
     refuse(
         swim,
         &[
@@ -238,10 +257,62 @@ fn swims() {
             ("0 x 50 m", OutOfRange, "0", ""),
             ("1.5 x 50 m", BadValue, "1.5", ""),
             ("2000000 x 50 m", OutOfRange, "2000000", ""),
-            ("10 min", BadValue, "10 min", "`4 x 50 m`"),
-            ("4 x 1:30", BadValue, "1:30", "`50 m`"),
+            ("5 s", OutOfRange, "5 s", ""),
+            ("2 x 7 h on 1:00", OutOfRange, "7 h", ""),
+            ("10 min 30", UnitMissing, "30", ""),
             ("easy", BadValue, "easy", "`4 x 50 m`"),
             ("4 x x 50 m", BadValue, "x 50 m", "`50 m`"),
+        ],
+    );
+}
+
+#[test]
+fn swims_by_time() {
+    for (text, repeats, seconds, place) in [
+        ("10 min", 1, 600, 0..6),
+        ("10:00", 1, 600, 0..5),
+        ("3 x 90 s on 2:30", 3, 90, 4..8),
+        ("2x1 min 30 s", 2, 90, 2..12),
+    ] {
+        let found = swim(text).unwrap();
+        assert_eq!(found.far, (Far::Time(Seconds::from_secs(seconds)), place), "{text}");
+        assert_eq!(found.repeats.0, repeats, "{text}");
+    }
+}
+
+#[test]
+fn swims_of_a_list() {
+    for (text, counts, unit, place, send_off) in [
+        ("[50, 100, 150] m", &[50, 100, 150][..], PoolUnit::Metre, 0..16, None),
+        ("[50,100]yd", &[50, 100], PoolUnit::Yard, 0..10, None),
+        (" [ 50 m , 100 m ] ", &[50, 100], PoolUnit::Metre, 1..17, None),
+        ("[200] m on 4:00", &[200], PoolUnit::Metre, 0..7, Some(240)),
+        ("[25 yd, 50 m]", &[25, 50], PoolUnit::Yard, 0..13, None),
+    ] {
+        let found = swim(text).unwrap();
+        let Far::Distances(distances) = &found.far.0 else { panic!("{text}") };
+        assert_eq!(distances.iter().map(|distance| distance.count()).collect::<Vec<_>>(), counts, "{text}");
+        assert_eq!((distances[0].unit(), found.far.1, found.repeats.0), (unit, place, counts.len() as u32), "{text}");
+        assert_eq!(found.send_off.map(|(time, _)| time), send_off.map(Seconds::from_secs), "{text}");
+    }
+    let long = format!("[{}50] m", "50, ".repeat(200));
+    assert_eq!(swim(&long).unwrap_err().code, OutOfRange);
+    refuse(
+        swim,
+        &[
+            ("[50, 100]", UnitMissing, "50", "`[50, 100] m`"),
+            ("[50, 100] on 2:00", UnitMissing, "50", "`[50, 100] m`"),
+            ("[50 m, 100]", UnitMissing, "100", "`100 m` or `100 yd`?"),
+            ("[50, 100 m] m", BadValue, "m", "`[50 m, 100 m]`"),
+            ("[50, , 100] m", BadValue, "", ""),
+            ("[] m", BadValue, "", "`[50, 100] m`"),
+            ("[50, 0] m", OutOfRange, "0", ""),
+            ("[50, 1.5] m", BadValue, "1.5", ""),
+            ("[50, 100 m", BadValue, "[", ""),
+            ("[50, 100] ft", UnitMissing, "50", ""),
+            ("[50, 100] m x 2", BadValue, "[50, 100] m x 2", ""),
+            ("2 x [50, 100] m", BadValue, "[50, 100] m", "`rounds`"),
+            ("[1 min, 2 min]", BadValue, "1 min", ""),
         ],
     );
 }
@@ -315,18 +386,22 @@ fn counts() {
             ("2000 strokes", OutOfRange, "2000 strokes", ""),
         ],
     );
-    let breathe = |text: &str| every(text, "a breathing pattern", 1..=20);
-    assert_eq!((breathe("every 3"), breathe("Every 4 strokes")), (Ok(3), Ok(4)));
+    let sight = |text: &str| every(text, "sighting", 4..=100);
+    assert_eq!((sight("every 8 strokes"), sight("Every 4")), (Ok(8), Ok(4)));
     refuse(
-        breathe,
+        sight,
         &[
-            ("3", BadValue, "3", "`every 3`?"),
-            ("every 3 right", BadValue, "right", ""),
-            ("every", BadValue, "", "`every 3`"),
-            ("every 21", OutOfRange, "every 21", ""),
-            ("left", BadValue, "left", ""),
+            ("8", BadValue, "8", "`every 8`?"),
+            ("8 strokes", BadValue, "8 strokes", "`every 8`?"),
+            ("every 3 strokes", OutOfRange, "every 3 strokes", ""),
+            ("every 8 m", BadValue, "m", ""),
+            ("every", BadValue, "", "`every 4`"),
+            ("often", BadValue, "often", "`every 4`"),
         ],
     );
+    let target = |text: &str| bare_strokes(text, "a target", 4..=200);
+    assert_eq!((target("19"), target("19 strokes")), (Ok(19), Ok(19)));
+    refuse(target, &[("3", OutOfRange, "3", ""), ("every 19", BadValue, "every 19", ""), ("19 m", BadValue, "m", "")]);
     let accent = |text: &str| nth(text, "an accent's `every`", 2..=16);
     assert_eq!((accent("3"), accent("every 3"), accent("3 strokes")), (Ok(3), Ok(3), Ok(3)));
     refuse(accent, &[("1", OutOfRange, "1", ""), ("third", BadValue, "third", "`3`")]);
@@ -335,7 +410,7 @@ fn counts() {
 proptest! {
     /// No text makes a parser fall over, and what is blamed is always a part of it.
     #[test]
-    fn parsers_are_total(text in "[0-9.,:xX×@*/+−a-zA-Zé🏊 \t-]{0,40}|\\PC{0,30}") {
+    fn parsers_are_total(text in "[0-9.,:xX×@*/+−a-zA-Zé🏊\\[\\] \t-]{0,40}|(every|by|\\[|per|on| |[0-9]{1,3}| m| s|,|\\]|x|right|faster){0,8}|\\PC{0,30}") {
         fn check<T>(text: &str, found: Read<T>) -> Result<(), TestCaseError> {
             if let Err(fault) = found {
                 prop_assert!(text.get(fault.range.clone()).is_some(), "{fault:?}");
@@ -348,6 +423,13 @@ proptest! {
         check(&text, tempo_step(&text))?;
         check(&text, pace_step(&text))?;
         check(&text, pool(&text))?;
+        check(&text, water(&text))?;
+        check(&text, lap(&text))?;
+        check(&text, entry(&text))?;
+        check(&text, rest(&text))?;
+        check(&text, second_half(&text))?;
+        check(&text, breathe(&text))?;
+        check(&text, bare_strokes(&text, "x", 1..=9))?;
         check(&text, swim(&text))?;
         check(&text, decibels(&text, "x", -40.0..=12.0))?;
         check(&text, hertz(&text, "x", 200..=4000))?;

@@ -15,6 +15,9 @@ const UNITS: [(&[&str], u64); 4] = [
     (&["s", "sec", "secs", "second", "seconds"], SECOND),
     (&["ms", "millisecond", "milliseconds"], SECOND / 1000),
 ];
+/// The words of those units: a number before one of them is a time, not a distance.
+pub(super) const UNITS_OF_TIME: [&str; 12] =
+    ["h", "hour", "hours", "min", "mins", "minute", "minutes", "s", "sec", "secs", "second", "seconds"];
 /// The longest time that is read at all.
 const LONGEST: u64 = 100 * 3600 * SECOND;
 
@@ -31,6 +34,11 @@ pub fn duration(text: &str, what: &str, allowed: RangeInclusive<Seconds>) -> Rea
 pub(super) fn scan_duration(scan: &mut Scan<'_>, what: &str) -> Read<Seconds> {
     let start = scan.at();
     let first = scan.need(what, "1:30")?;
+    duration_of(scan, start, first, what)
+}
+
+/// The duration whose first number is read.
+pub(super) fn duration_of(scan: &mut Scan<'_>, start: usize, first: Number, what: &str) -> Read<Seconds> {
     let nanos = if scan.rest().starts_with(':') { clock(scan, start, first)? } else { units(scan, what, first)? };
     match i64::try_from(nanos) {
         Ok(nanos) if nanos as u64 <= LONGEST => Ok(Seconds::from_nanos(nanos)),
@@ -53,7 +61,7 @@ pub(super) fn within(text: &str, found: Seconds, what: &str, allowed: &RangeIncl
 }
 
 /// A time in the words a script would use.
-fn plain(time: Seconds) -> String {
+pub(super) fn plain(time: Seconds) -> String {
     let millis = time.nanos() / 1_000_000;
     match millis {
         ..1000 if millis != 0 => format!("{millis} ms"),

@@ -1,0 +1,193 @@
+//! The keys of a swim, which are also those of a set: there they are the defaults of the swims under `do`.
+
+use crate::diag::{Code, Diagnostic, Span, Spanned};
+use crate::script::parse::manner::{MANNER_KEYS, Manner};
+use crate::script::quantity::{count, rest, swim, time};
+use crate::script::tree::{self, Fields, Problems};
+use crate::script::yaml::{Kind, Node};
+use crate::script::{Far, Rest, Swim};
+use crate::units::time::Seconds;
+
+/// The keys that say what is swum, and when.
+const WHAT_KEYS: [&str; 4] = ["swim", "course", "send-off", "rest"];
+/// The keys of a swim.
+pub(super) const KEYS: [&str; WHAT_KEYS.len() + MANNER_KEYS.len()] = {
+    let mut keys = [""; WHAT_KEYS.len() + MANNER_KEYS.len()];
+    let (what, manner) = keys.split_at_mut(WHAT_KEYS.len());
+    what.copy_from_slice(&WHAT_KEYS);
+    manner.copy_from_slice(&MANNER_KEYS);
+    keys
+};
+/// How often a course may be swum around.
+const MOST_LAPS: u64 = 100;
+
+/// How many repeats of what.
+struct What {
+    span: Span,
+    repeats: Spanned<u32>,
+    far: Spanned<Far>,
+}
+
+/// What a swim and a set may both say.
+pub(super) struct Keys {
+    what: Option<What>,
+    /// A send-off or rest is written here, even one that could not be read: it hides the set's.
+    timed: bool,
+    send_off: Option<Spanned<Seconds>>,
+    rest: Option<Spanned<Rest>>,
+    manner: Manner,
+}
+
+impl Keys {
+    pub(super) fn read(fields: &Fields<'_>, problems: &mut Problems) -> Self {
+        let (mut what, on) = fields.get("swim").map_or((None, None), |node| written(node, problems));
+        if let Some(node) = fields.get("course") {
+            let course = course(node, problems);
+            match (fields.key("swim"), fields.key("course")) {
+                (Some(swim), Some(course)) => {
+                    let problem = Diagnostic::at(Code::Conflict, course, "`swim` and `course` exclude each other");
+                    problems.push(problem.label(swim, "the other one").hint("keep one of them"));
+                }
+                _ => what = course,
+            }
+        }
+        let read_send_off = |text: &str| time::duration(text, "a send-off", swim::SEND_OFF);
+        let send_off = fields.read("send-off", read_send_off, problems);
+        let rest = fields.read("rest", rest::rest, problems);
+        exclusive(fields, on.map(|on| on.span), problems);
+        Self {
+            what,
+            timed: on.is_some() || fields.get("send-off").is_some() || fields.get("rest").is_some(),
+            send_off: on.or(send_off),
+            rest,
+            manner: Manner::read(fields, problems),
+        }
+    }
+
+    /// The key that says what is swum, read well or not.
+    pub(super) fn what_key(fields: &Fields<'_>) -> Option<Spanned<&'static str>> {
+        ["swim", "course"].into_iter().find_map(|key| fields.key(key).map(|span| Spanned::new(key, span)))
+    }
+
+    /// These keys, and the set's where one is not given. A swim's own send-off or rest hides both of the set's.
+    pub(super) fn or(self, set: &Self, problems: &mut Problems) -> Self {
+        Self {
+            what: self.what,
+            timed: self.timed || set.timed,
+            send_off: if self.timed { self.send_off } else { set.send_off },
+            rest: if self.timed { self.rest } else { set.rest },
+            manner: self.manner.or(&set.manner, problems),
+        }
+    }
+
+    pub(super) fn into_swim(self) -> Option<Swim> {
+        let What { span, repeats, far } = self.what?;
+        let Manner {
+            lengths,
+            pace,
+            tempo,
+            effort,
+            drill,
+            focus,
+            breathe,
+            beats,
+            second_half,
+            part,
+            stroke,
+            gear,
+            strokes,
+            count,
+            test,
+            sight,
+            call,
+            end,
+        } = self.manner;
+        Some(Swim {
+            span,
+            repeats,
+            far,
+            lengths: lengths.map_or_else(Vec::new, |lengths| lengths.value),
+            send_off: self.send_off,
+            rest: self.rest,
+            pace,
+            tempo,
+            effort,
+            drill,
+            focus,
+            breathe,
+            beats,
+            second_half,
+            part,
+            stroke,
+            gear,
+            strokes,
+            count,
+            test,
+            sight,
+            call,
+            end_far: end,
+        })
+    }
+}
+
+/// The value of `swim`, and the send-off in it.
+fn written(node: &Node, problems: &mut Problems) -> (Option<What>, Option<Spanned<Seconds>>) {
+    if let Kind::List(items) = &node.kind {
+        return (listed(node, items, problems), None);
+    }
+    let Some(found) = tree::read(node, "swim", swim::swim, problems) else { return (None, None) };
+    let swim::Shorthand { repeats, far, send_off } = found.value;
+    let on = send_off.map(|(time, range)| Spanned::new(time, node.part(range)));
+    let repeats = Spanned::new(repeats.0, node.part(repeats.1));
+    (Some(What { span: found.span, repeats, far: Spanned::new(far.0, node.part(far.1)) }), on)
+}
+
+/// `[50 m, 100 m]`: a distance for each repeat.
+fn listed(node: &Node, items: &[Node], problems: &mut Problems) -> Option<What> {
+    if items.is_empty() {
+        if !node.cut {
+            let problem = Diagnostic::at(Code::BadValue, node.span, "the list of `swim` is empty");
+            problems.push(problem.hint("for example `[50, 100, 150] m`"));
+        }
+        return None;
+    }
+    if items.len() > swim::MOST_LISTED {
+        let message = format!("a list of {} distances; at most {} are allowed", items.len(), swim::MOST_LISTED);
+        problems.push(Diagnostic::at(Code::OutOfRange, node.span, message));
+        return None;
+    }
+    let distance = |item| tree::read(item, "swim", swim::entry, problems).map(|found| found.value);
+    let distances: Vec<_> = items.iter().map(distance).collect();
+    let distances = distances.into_iter().collect::<Option<Vec<_>>>()?;
+    let repeats = Spanned::new(distances.len() as u32, node.span);
+    Some(What { span: node.span, repeats, far: Spanned::new(Far::Distances(distances), node.span) })
+}
+
+/// `{ lap: 380 m, laps: 3 }`; once around where `laps` is not given.
+fn course(node: &Node, problems: &mut Problems) -> Option<What> {
+    let fields = Fields::of(node, "a course", &["lap", "laps"], problems)?;
+    let lap = fields.require("lap", "lap: 380 m", problems);
+    let lap = lap.and_then(|node| tree::read(node, "lap", swim::lap, problems));
+    let laps = fields.read("laps", |text| count::whole(text, "the number of laps", 1..=MOST_LAPS), problems);
+    // The range was just checked to fit.
+    let laps = laps.map_or(1, |laps| laps.value as u32);
+    let far = Far::Course { lap: lap?.value, laps };
+    Some(What { span: node.span, repeats: Spanned::new(1, node.span), far: Spanned::new(far, node.span) })
+}
+
+/// Of `send-off`, `on` and `rest` only one may be given.
+fn exclusive(fields: &Fields<'_>, on: Option<Span>, problems: &mut Problems) {
+    let send_off = fields.key("send-off");
+    if let (Some(on), Some(key)) = (on, send_off) {
+        let problem = Diagnostic::at(Code::Conflict, key, "the send-off is given twice");
+        problems.push(problem.label(on, "here too").hint("keep one of them"));
+    }
+    if let (Some(rest), Some(other)) = (fields.key("rest"), on.or(send_off)) {
+        let problem = Diagnostic::at(Code::Conflict, rest, "`rest` and a send-off exclude each other");
+        problems.push(
+            problem
+                .label(other, "the send-off")
+                .hint("with a send-off the rest is what is left of it: remove `rest`, or remove the send-off"),
+        );
+    }
+}
