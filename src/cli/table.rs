@@ -8,7 +8,7 @@ use crate::script::{BodyPart, Breathe, Change, CountOn, Effort, Far, Gear, Phase
 use crate::units::time::{Seconds, Tempo};
 
 /// Columns of the numbers behind each line of a set.
-const NUMBERS: [(&str, usize); 5] = [("tempo", 12), ("count", 7), ("swim", 11), ("every", 7), ("rest", 6)];
+const NUMBERS: [(&str, usize); 5] = [("tempo", 12), ("count", 6), ("swim", 11), ("every", 10), ("rest", 6)];
 /// Columns before a line of a set.
 const INDENT: usize = 7;
 

@@ -112,6 +112,8 @@ fn how(line: &Line, length: u32, manner: Manner) -> How {
 
 /// Sets when each repeat's successor starts. `between` is the rest between rounds.
 pub fn time(repeats: &mut [Repeat], lines: &[Line], between: Option<Seconds>, gear_change: Seconds) {
+    // How long the swimmer has been under way without a stop before this repeat: starts after a rest keep to the clock.
+    let mut under_way = Seconds::ZERO;
     for index in 0..repeats.len() {
         let next = repeats.get(index + 1).map(|next| (next.round, gear(lines, next)));
         let Some(repeat) = repeats.get_mut(index) else { continue };
@@ -127,16 +129,19 @@ pub fn time(repeats: &mut [Repeat], lines: &[Line], between: Option<Seconds>, ge
             Leave::Rest(rest) if rest_after(rest, repeat.distance) == Seconds::ZERO => {
                 repeat.joins = next.is_some();
                 repeat.interval = repeat.joins.then_some(repeat.predicted);
+                under_way += repeat.predicted;
+                continue;
             }
             // Rounded up to the clock, and never so short that a slow repeat runs into the next start.
             Leave::Rest(rest) => {
                 let rested = repeat.predicted + rest_after(rest, repeat.distance);
                 let late = repeat.predicted + repeat.uncertainty + LATE_REST;
-                repeat.interval = Some((rested.max(late) + change).ceil_to(CLOCK));
+                repeat.interval = Some((under_way + rested.max(late) + change).ceil_to(CLOCK) - under_way);
             }
             Leave::SendOff(send_off) => repeat.interval = Some(send_off + change),
             Leave::Open => {}
         }
+        under_way = Seconds::ZERO;
     }
     join(repeats);
 }
