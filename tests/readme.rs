@@ -70,7 +70,8 @@ fn every_key_is_in_an_example() {
     let path = |name: &str| folder.path().join(name);
     // A key that nobody has, in every map of the language: the messages list the keys there are.
     let script = "lengthwise: 1\nqqq: 1\nsettings: { qqq: 1 }\nbeats: { a: { qqq: 1, accent: { qqq: 1 } } }\npractice:\n\
-                  - { set: A, qqq: 1, swim: 50 m, tempo: { qqq: 1 }, focus: { qqq: 1 } }\n- { set: B, do: [{ qqq: 1 }] }\n";
+                  - { set: A, qqq: 1, swim: 50 m, tempo: { qqq: 1 }, focus: { qqq: 1 } }\n- { set: B, do: [{ qqq: 1 }] }\n\
+                  - { set: C, swim: 50 m, lengths: [{ qqq: 1 }], strokes: { qqq: 1 } }\n- { set: D, course: { qqq: 1 } }\n";
     fs::write(path("script.yaml"), script).unwrap();
     fs::write(path("good.yaml"), "lengthwise: 1\ntitle: A\npool: 25 m\npractice: [{ set: A, swim: 50 m }]\n").unwrap();
     let profile = "lengthwise-profile: 1\nqqq: 1\nstroke: [{ qqq: 1 }]\npace: { qqq: 1 }\n";
@@ -82,7 +83,10 @@ fn every_key_is_in_an_example() {
         assert!(of_script.iter().any(|key| key == known), "{known}: {of_script:?}");
     }
     assert!(of_profile.iter().any(|key| key == "glide"), "{of_profile:?}");
-    let [_, script, profile] = <[String; 3]>::try_from(blocks(&readme(), "yaml")).unwrap();
+    let blocks = blocks(&readme(), "yaml");
+    // The first is the tour's, the last a profile; the language is between them.
+    let [_, scripts @ .., profile] = blocks.as_slice() else { panic!("{} blocks", blocks.len()) };
+    let script = scripts.concat();
     let lacks = |keys: &[String], text: &str| {
         let has = |key: &str| text.contains(&format!("{key}:")) || text.contains(&format!(", {key},"));
         keys.iter().filter(|key| !has(key)).cloned().collect::<Vec<_>>()
