@@ -27,7 +27,7 @@ pub struct Script {
     pub settings: Settings,
     /// `beats`: beat tracks of this script.
     pub beats: Vec<(Spanned<String>, BeatTrack)>,
-    /// `practice`, in order.
+    /// `practice`, in order; at most 2,000 swims in all its sets.
     pub practice: Vec<Item>,
 }
 
@@ -398,7 +398,7 @@ pub struct Progression<T> {
 pub enum Shape<T> {
     /// The same every time.
     One(T),
-    /// Each in turn, from the start again when used up.
+    /// Each in turn, from the start again when used up; 1 to 200.
     List(Vec<T>),
     /// Even steps in the unit written, first to last over the repeats of the swim, again in each round.
     Range(Range<T>),
@@ -436,7 +436,7 @@ pub enum Breathe {
 /// `focus`: phrases and how they change.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Focus {
-    /// Ids of phrases, at least one.
+    /// Ids of phrases, 1 to 64.
     pub phrases: Vec<Spanned<String>>,
     /// `change`; default `repeat`, or nothing to change with one phrase.
     pub change: Spanned<Change>,

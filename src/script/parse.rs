@@ -25,6 +25,9 @@ const SCRIPT_KEYS: &[&str] = &["lengthwise", "title", "pool", "pack", "settings"
 const SETTINGS_KEYS: &[&str] = &["countdown", "voice", "beats", "ducking", "gear-change", "seed"];
 /// The version of the script language that is read.
 const VERSION: u64 = 1;
+/// How many swims a script may write down. Each carries a copy of its set's defaults, so that without a bound a text of
+/// 1 MiB could ask for any amount of memory.
+const MOST_SWIMS: usize = 2_000;
 /// The longest title, in characters.
 const LONGEST_TITLE: usize = 120;
 
@@ -159,15 +162,27 @@ fn items(node: &Node, problems: &mut Problems) -> Vec<Item> {
         let problem = Diagnostic::at(Code::Empty, node.span, "the practice has no entries");
         problems.push(problem.hint("for example `- { set: Easy start, swim: 4 x 50 m, rest: 15 s }`"));
     }
-    items.iter().filter_map(|node| item(node, problems)).collect()
+    let mut found = Vec::new();
+    let mut room = MOST_SWIMS;
+    for node in items {
+        if room == 0 {
+            let problem =
+                Diagnostic::at(Code::TooLong, node.span, format!("more than {MOST_SWIMS} swims in one script"));
+            problems.push(problem.hint("`rounds` swims a list again; what is left is not checked yet"));
+            break;
+        }
+        found.extend(item(node, &mut room, problems));
+    }
+    found
 }
 
-fn item(node: &Node, problems: &mut Problems) -> Option<Item> {
+/// `room` is how many swims the script may still have.
+fn item(node: &Node, room: &mut usize, problems: &mut Problems) -> Option<Item> {
     const WHAT: &str = "an entry of the practice";
     let keys = tree::pairs(node, WHAT, problems)?;
     let has = |wanted: &str| keys.iter().any(|(key, _)| key.value == wanted);
     if has("set") || has("swim") || has("course") || has("do") {
-        return set::parse_set(node, problems).map(|set| Item::Set(Box::new(set)));
+        return set::parse_set(node, room, problems).map(|set| Item::Set(Box::new(set)));
     }
     if has("say") {
         let fields = Fields::of(node, "a `say` entry", &["say"], problems)?;

@@ -6,6 +6,8 @@ use crate::script::tree::{self, Fields, Problems};
 use crate::script::yaml::{Kind, Node};
 use crate::script::{Breathe, Change, Focus, Order};
 
+/// The most phrases of one focus: nobody attends to more in one set.
+const MOST_PHRASES: usize = 64;
 const CHANGES: [(&str, Change); 4] =
     [("length", Change::Length), ("repeat", Change::Repeat), ("round", Change::Round), ("set", Change::Set)];
 const ORDERS: [(&str, Order); 3] =
@@ -37,6 +39,11 @@ fn ids(node: &Node, what: &str, problems: &mut Problems) -> Option<Vec<Spanned<S
             if items.is_empty() && !node.cut {
                 let message = format!("the list of `{what}` is empty");
                 problems.push(Diagnostic::at(Code::BadValue, node.span, message));
+            }
+            if items.len() > MOST_PHRASES {
+                let message = format!("`{what}` has {} entries; at most {MOST_PHRASES} are allowed", items.len());
+                problems.push(Diagnostic::at(Code::OutOfRange, node.span, message));
+                return None;
             }
             let ids: Vec<_> = items.iter().map(|item| tree::id(item, what, problems)).collect();
             ids.into_iter().collect::<Option<Vec<_>>>().filter(|ids| !ids.is_empty())

@@ -7,6 +7,8 @@ use crate::script::{BodyPart, Effort, Gear, Length, Stroke};
 
 /// The most entries of `lengths`.
 const MOST_LENGTHS: usize = 64;
+/// The most entries of `gear`, so that some given twice are still told one by one.
+const MOST_GEAR: usize = 2 * Gear::ALL.len();
 const LENGTH_KEYS: [&str; 5] = ["drill", "focus", "part", "stroke", "effort"];
 
 /// `[{ drill: fist }, { focus: soft-hand }]`
@@ -57,6 +59,11 @@ pub(super) fn parse_gear(node: &Node, problems: &mut Problems) -> Option<Spanned
         let found = tree::read(node, "gear", |text| tree::pick(text, "gear", &words), problems)?;
         return Some(found.map(|gear| gear.into_iter().collect()));
     };
+    if items.len() > MOST_GEAR {
+        let message = format!("`gear` has {} entries; there are {} kinds", items.len(), Gear::ALL.len());
+        problems.push(Diagnostic::at(Code::OutOfRange, node.span, message));
+        return None;
+    }
     let mut gear: Vec<Spanned<Gear>> = Vec::new();
     let mut good = true;
     for item in items {

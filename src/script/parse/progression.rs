@@ -10,6 +10,8 @@ use crate::units::time::Tempo;
 
 pub(super) type Paces = Progression<Pace>;
 pub(super) type Tempos = Progression<Tempo>;
+/// The most entries of a list.
+const MOST_LISTED: usize = 200;
 /// A step as a ratio of the unit written, and whether that is per minute.
 type Step = ((u64, u64), bool);
 
@@ -70,6 +72,12 @@ fn progression<T: Copy + PartialEq>(
             if items.is_empty() && !node.cut {
                 let message = format!("the list of `{}` is empty", reader.what);
                 problems.push(Diagnostic::at(Code::BadValue, node.span, message));
+                return None;
+            }
+            if items.len() > MOST_LISTED {
+                let (what, count) = (reader.what, items.len());
+                let message = format!("the list of `{what}` has {count} entries; at most {MOST_LISTED} are allowed");
+                problems.push(Diagnostic::at(Code::OutOfRange, node.span, message));
                 return None;
             }
             let read = |item| tree::read(item, reader.what, reader.value, problems).map(|found| found.value);

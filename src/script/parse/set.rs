@@ -1,8 +1,8 @@
 //! Sets: their own keys, and the swims of one round.
 
 use crate::diag::{Code, Diagnostic, Span, Spanned};
-use crate::script::parse::LONGEST_TITLE;
 use crate::script::parse::swim::{KEYS, Keys};
+use crate::script::parse::{LONGEST_TITLE, MOST_SWIMS};
 use crate::script::quantity::{count, rest};
 use crate::script::tree::{self, Fields, Problems};
 use crate::script::yaml::Node;
@@ -21,7 +21,8 @@ pub(super) const SET_KEYS: [&str; OWN_KEYS.len() + KEYS.len()] = {
 };
 const MOST_ROUNDS: u64 = 100;
 
-pub(super) fn parse_set(node: &Node, problems: &mut Problems) -> Option<Set> {
+/// Reads a set; `room` is how many swims the script may still have, and is lessened by those read.
+pub(super) fn parse_set(node: &Node, room: &mut usize, problems: &mut Problems) -> Option<Set> {
     let fields = Fields::of(node, "a set", &SET_KEYS, problems)?;
     let title = fields.require("set", "set: Easy start", problems);
     let title = title.and_then(|node| tree::text(node, "set", LONGEST_TITLE, problems));
@@ -38,11 +39,14 @@ pub(super) fn parse_set(node: &Node, problems: &mut Problems) -> Option<Set> {
             let problem = Diagnostic::at(Code::Conflict, here, message);
             problems.push(problem.label(what.span, "the other one").hint("move the swim into the list of `do`"));
             // The list is read for its own problems.
-            listed(list, &own, problems);
+            listed(list, &own, room, problems);
             (Vec::new(), true)
         }
-        (Some(_), None) => (own.into_swim().into_iter().collect(), false),
-        (None, Some(list)) => (listed(list, &own, problems), true),
+        (Some(_), None) => {
+            *room = room.saturating_sub(1);
+            (own.into_swim().into_iter().collect(), false)
+        }
+        (None, Some(list)) => (listed(list, &own, room, problems), true),
         (None, None) => {
             if !fields.misspelt("swim") {
                 fields.lacks("`swim`, `course` or `do`", "swim: 4 x 50 m", problems);
@@ -73,7 +77,7 @@ fn between_rounds(
     fields.read("between-rounds", |text| rest::standing(text, "the rest between rounds"), problems)
 }
 
-fn listed(node: &Node, defaults: &Keys, problems: &mut Problems) -> Vec<Swim> {
+fn listed(node: &Node, defaults: &Keys, room: &mut usize, problems: &mut Problems) -> Vec<Swim> {
     let Some(items) = tree::list(node, "do", problems) else { return Vec::new() };
     if items.is_empty() && !node.cut {
         let problem = Diagnostic::at(Code::Empty, node.span, "the list of `do` has no swims");
@@ -87,5 +91,11 @@ fn listed(node: &Node, defaults: &Keys, problems: &mut Problems) -> Vec<Swim> {
         }
         own.or(defaults, problems).into_swim()
     };
-    items.iter().filter_map(swim).collect()
+    let swims = items.iter().take(*room).filter_map(swim).collect();
+    if let Some(first) = items.get(*room) {
+        let problem = Diagnostic::at(Code::TooLong, first.span, format!("more than {MOST_SWIMS} swims in one script"));
+        problems.push(problem.hint("`rounds` swims a list again; what is left is not checked yet"));
+    }
+    *room = room.saturating_sub(items.len());
+    swims
 }

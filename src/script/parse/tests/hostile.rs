@@ -80,3 +80,24 @@ fn little_is_printed_of_much() {
         assert!(length < 20_000, "{length} bytes of {begins:?}");
     }
 }
+
+#[test]
+fn copies_of_defaults_are_bounded() {
+    // 14,000 swims that would each take over 40,000 phrases: some 20 GB.
+    let phrases = "a, ".repeat(40_000);
+    let swims = "      - { swim: 50 m }\n".repeat(14_000);
+    let problems = found(&set(&format!("focus: [{phrases}]\ndo:\n")).replace("do:\n", &format!("do:\n{swims}")));
+    let codes: Vec<_> = problems.iter().filter_map(|problem| problem.split('@').next()).collect();
+    assert_eq!(codes, ["out-of-range", "too-long"]);
+    // The bound is met to the swim, within one list and over sets.
+    let list = |count: usize| set(&format!("do: [{}]", "{ swim: 50 m }, ".repeat(count)));
+    assert_eq!(good(&list(2_000)).practice.len(), 1);
+    assert_eq!(found(&list(2_001)), ["too-long@{ swim: 50 m }"]);
+    let sets = |count: usize| format!("{HEAD}practice:\n{}", "  - { set: A, swim: 50 m }\n".repeat(count));
+    assert_eq!(good(&sets(2_000)).practice.len(), 2_000);
+    assert_eq!(found(&sets(2_001)), ["too-long@{ set: A, swim: 50 m }"]);
+    let long = |key: &str, item: &str| found(&set(&format!("swim: 50 m\n{key}: [{}]", item.repeat(201)))).join(" ");
+    for (key, item) in [("tempo", "1.2 s, "), ("pace", "1:30, "), ("focus", "a, "), ("gear", "fins, ")] {
+        assert!(long(key, item).starts_with("out-of-range@["), "{key}");
+    }
+}
