@@ -1,6 +1,6 @@
 //! The YAML parser's errors in words of this house: what the usual slip behind each is, and where.
 
-use super::crop;
+use super::{DEEPEST, crop};
 use serde_yaml::granit_parser::{ErrorKind, ScanError};
 use std::ops::Range;
 
@@ -39,6 +39,10 @@ fn kind(error: &ScanError, text: &str, at: usize, open: Option<usize>) -> Explai
     }
     let line = text.get(line_start(text, at)..).unwrap_or("").lines().next().unwrap_or("");
     match error.kind() {
+        ErrorKind::RecursionLimitExceeded => Explained {
+            message: format!("more than {DEEPEST} lists and maps inside each other"),
+            ..told("", "a script needs five or six")
+        },
         ErrorKind::UnclosedQuotedScalar => told("this quote is not closed", "close it, or leave quotes out"),
         ErrorKind::MismatchedFlowCollectionEnd { open, close } => told(
             &format!("`{open}` is closed by `{close}`"),

@@ -164,6 +164,7 @@ fn budgets_are_kept() {
     };
     assert_eq!(problems(&nested(DEEPEST)), []);
     assert_eq!(problems(&nested(DEEPEST + 1)).len(), 1);
+    assert_eq!(problems(&"[".repeat(9_000))[0].message, "more than 32 lists and maps inside each other");
     let events = |count: usize| format!("[{}]", "a, ".repeat(count));
     // Six events belong to the stream, the document and the list.
     assert_eq!(problems(&events(MOST_EVENTS - 6)), []);
