@@ -27,15 +27,22 @@ fn blocks(text: &str, language: &str) -> Vec<String> {
 }
 
 /// A folder with the README's files in it, under the names it gives them.
-fn files(text: &str) -> (tempfile::TempDir, [PathBuf; 3]) {
-    let [tuesday, all_keys, profile] = <[String; 3]>::try_from(blocks(text, "yaml")).unwrap();
+fn files(text: &str) -> (tempfile::TempDir, [PathBuf; 5]) {
+    let [tuesday, all_keys, more, open, profile] = <[String; 5]>::try_from(blocks(text, "yaml")).unwrap();
     let folder = tempfile::tempdir().unwrap();
     let mistakes = [("on 1:40", "@ 1:40"), ("tempo:", "temp:")].iter().fold(tuesday.clone(), |text, (right, wrong)| {
         assert!(text.contains(right), "{right}");
         text.replace(right, wrong)
     });
     fs::write(folder.path().join("mistakes.yaml"), mistakes).unwrap();
-    let paths = [("tuesday.yaml", tuesday), ("all-keys.yaml", all_keys), ("ida.yaml", profile)].map(|(name, text)| {
+    let named = [
+        ("tuesday.yaml", tuesday),
+        ("all-keys.yaml", all_keys),
+        ("more.yaml", more),
+        ("open.yaml", open),
+        ("ida.yaml", profile),
+    ];
+    let paths = named.map(|(name, text)| {
         let path = folder.path().join(name);
         fs::write(&path, text).unwrap();
         path
@@ -45,8 +52,8 @@ fn files(text: &str) -> (tempfile::TempDir, [PathBuf; 3]) {
 
 #[test]
 fn the_examples_have_no_problems() {
-    let (_folder, [tuesday, all_keys, ida]) = files(&readme());
-    for script in [tuesday, all_keys] {
+    let (_folder, [tuesday, all_keys, more, open, ida]) = files(&readme());
+    for script in [tuesday, all_keys, more, open] {
         for swimmer in [None, Some(ida.clone())] {
             let request = Request { script: script.clone(), swimmer, ..Request::default() };
             let outcome = job::plan(&request).unwrap();

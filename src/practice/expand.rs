@@ -59,7 +59,7 @@ fn ends_far(set: &script::Set, water: Water) -> Option<Diagnostic> {
         script::Far::Distances(each) => each.iter().any(|d| pool.lengths(*d).is_some_and(|lengths| lengths % 2 == 1)),
         script::Far::Time(_) | script::Far::Course { .. } => false,
     };
-    let swim = set.swims.iter().filter(|swim| swim.end_far.is_none()).find(odd)?;
+    let swim = set.swims.iter().filter(|swim| !swim.end_far.is_some_and(|far| far.value)).find(odd)?;
     let message = "an odd number of lengths ends at the far end, away from the speaker";
     let hint = "swim an even number of lengths, or say that it is meant: `end: far`";
     Some(Diagnostic::at(Code::Conflict, swim.span, message).hint(hint))
