@@ -2,13 +2,13 @@
 
 pub mod file;
 
-use crate::diag::{Diagnostic, SourceId, Sources, has_errors};
+use crate::diag::{Code, Diagnostic, SourceId, Sources, has_errors};
 use crate::pack::builtin;
 use crate::pack::library::Library;
 use crate::pack::load::{self, Search};
 use crate::plan::Plan;
 use crate::practice::{self, Audience, Practice};
-use crate::script::parse::parse;
+use crate::script::parse::parse_partly;
 use crate::swimmer::{Swimmer, profile};
 use crate::timeline::legs::{self, Built};
 use std::fmt;
@@ -98,15 +98,25 @@ pub fn plan(request: &Request) -> Result<Outcome, Unreadable> {
         }
         None => None,
     };
-    let (script, mut diagnostics) = parse(script, &sources);
+    let (script, mut diagnostics) = parse_partly(script, &sources);
+    let whole = !has_errors(&diagnostics);
     let (swimmer, found) = swimmer.unwrap_or_else(|| (Some(Swimmer::assumed()), Vec::new()));
     diagnostics.extend(found);
     let Some(script) = script else { return Ok(Outcome { planned: None, diagnostics, sources }) };
     let (library, found) = load::open(&search, script.pack.as_ref(), &mut sources);
+    let packs_found = !has_errors(&found);
     diagnostics.extend(found);
     // Even with a broken profile or pack the script's own mistakes are told, against the assumed swimmer.
     let whom = swimmer.clone().unwrap_or_else(Swimmer::assumed);
-    let (practice, found) = practice::expand(&script, &library, &whom, request.audience);
+    let (practice, mut found) = if whole {
+        practice::expand(&script, &library, &whom, request.audience)
+    } else {
+        (None, practice::check_partly(&script, &library, &whom))
+    };
+    if !packs_found {
+        // Where a pack is missing, so is every name in it: one message says it all.
+        found.retain(|diagnostic| diagnostic.code != Code::UnknownName);
+    }
     diagnostics.extend(found);
     let planned = practice.zip(swimmer).filter(|_| !has_errors(&diagnostics)).map(|(practice, swimmer)| {
         let built = legs::build(&practice, &library);

@@ -98,6 +98,11 @@ pub struct RepeatPlan {
 }
 
 impl Plan {
+    /// Whether there are no walls: distances of swims by time are estimates then.
+    pub fn in_open_water(&self) -> bool {
+        self.sets.iter().flat_map(|set| &set.repeats).all(|repeat| repeat.lengths == 0)
+    }
+
     /// The plan of a practice and its timeline.
     pub fn of(practice: &Practice, built: &Built, swimmer: &Swimmer) -> Self {
         let mut focus: Vec<FocusStrokes> = Vec::new();

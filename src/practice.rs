@@ -13,7 +13,7 @@ mod repeats;
 pub mod strokes;
 
 pub use breath::{Breath, Breaths};
-pub use expand::expand;
+pub use expand::{check_partly, expand};
 
 use crate::diag::Span;
 use crate::pack::library::Spoken;

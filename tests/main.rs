@@ -8,6 +8,8 @@ mod cli;
 mod generate;
 #[path = "main/golden.rs"]
 mod golden;
+#[path = "main/mistakes.rs"]
+mod mistakes;
 #[path = "main/outside.rs"]
 mod outside;
 #[path = "main/plan.rs"]

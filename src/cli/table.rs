@@ -18,7 +18,8 @@ pub fn plan(planned: &Planned, ui: &Ui) -> String {
     let mut page = Page { ui, width, text: String::new() };
     page.line(&ui.heading(&plan.title));
     let strokes = format!("{} counted strokes", plan.strokes);
-    page.line(&format!("{} pool · {} · {} {} · {strokes}", plan.pool, plan.duration, plan.distance, plan.unit));
+    let water = if plan.in_open_water() { plan.pool.clone() } else { format!("{} pool", plan.pool) };
+    page.line(&format!("{water} · {} · {} {} · {strokes}", whole(plan.duration), plan.distance, plan.unit));
     for assumption in &plan.assumptions {
         page.wrapped("", &format!("* {assumption}"), "  ");
     }

@@ -22,6 +22,8 @@ pub fn expand(
     }
     let context = Context { script, library, swimmer };
     let mut items = Vec::new();
+    let by_the_wall = audience == Audience::Speaker && script.water.value != Water::Open;
+    let mut far = false;
     for (ordinal, item) in script.practice.iter().enumerate() {
         match item {
             script::Item::Say(name) => {
@@ -30,10 +32,11 @@ pub fn expand(
             }
             script::Item::Rest(rest) => items.push(Item::Rest(rest.value)),
             script::Item::Set(set) => {
-                items.extend(expand_set((ordinal, set), &context, &mut diagnostics).map(Item::Set));
-                if audience == Audience::Speaker {
-                    diagnostics.extend(ends_far(set, script.water.value));
+                let expanded = expand_set((ordinal, set), &context, &mut diagnostics);
+                if let Some(expanded) = expanded.as_ref().filter(|_| by_the_wall) {
+                    diagnostics.extend(ends_far(set, expanded, &mut far));
                 }
+                items.extend(expanded.map(Item::Set));
             }
         }
     }
@@ -52,17 +55,40 @@ pub fn expand(
     (if has_errors(&diagnostics) { None } else { Some(practice) }, diagnostics)
 }
 
-/// A speaker stands at one end: who finishes at the other hears nothing, unless the script says that this is meant.
-fn ends_far(set: &script::Set, water: Water) -> Option<Diagnostic> {
-    let Water::Pool(pool) = water else { return None };
-    let odd = |swim: &&script::Swim| match &swim.far.value {
-        script::Far::Distances(each) => each.iter().any(|d| pool.lengths(*d).is_some_and(|lengths| lengths % 2 == 1)),
-        script::Far::Time(_) | script::Far::Course { .. } => false,
-    };
-    let swim = set.swims.iter().filter(|swim| !swim.end_far.is_some_and(|far| far.value)).find(odd)?;
-    let message = "an odd number of lengths ends at the far end, away from the speaker";
-    let hint = "swim an even number of lengths, or say that it is meant: `end: far`";
-    Some(Diagnostic::at(Code::Conflict, swim.span, message).hint(hint))
+/// What is wrong with a script that could be read in part only: names, distances and breathing of what is there.
+/// Whatever depends on the rest of the script is left until it can be read.
+pub fn check_partly(script: &Script, library: &Library, swimmer: &Swimmer) -> Vec<Diagnostic> {
+    let mut problems = Vec::new();
+    let context = Context { script, library, swimmer };
+    for item in &script.practice {
+        match item {
+            script::Item::Say(name) => {
+                Names { library, problems: &mut problems }.text(Role::Say, name);
+            }
+            script::Item::Rest(_) => {}
+            script::Item::Set(set) => {
+                set.swims.iter().for_each(|swim| line::check_alone(swim, &context, &mut problems));
+            }
+        }
+    }
+    problems
+}
+
+/// A speaker stands at one end: who stops at the other hears nothing, unless the script says that this is meant.
+/// `far` is whether the swimmer waits at the far end, before the set and after it.
+fn ends_far(written: &script::Set, set: &Set, far: &mut bool) -> Option<Diagnostic> {
+    let mut found = None;
+    for repeat in &set.repeats {
+        *far ^= repeat.lengths.len() % 2 == 1;
+        let swim = written.swims.get(repeat.line)?;
+        let meant = swim.end_far.is_some_and(|far| far.value);
+        if *far && !repeat.joins && !meant && found.is_none() {
+            let message = "this swim stops at the far end, away from the speaker";
+            let hint = "swim an even number of lengths, or say that it is meant: `end: far`";
+            found = Some(Diagnostic::at(Code::Conflict, swim.span, message).hint(hint));
+        }
+    }
+    found
 }
 
 /// Found by arithmetic, before a single repeat is made.

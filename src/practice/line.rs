@@ -1,9 +1,9 @@
 //! One line of a set: its names resolved, its values laid over the repeats, its conflicts told.
 
-use super::names::{Names, beats};
-use super::{Kind, Leave, Line, breath, progression};
+use super::names::Named;
+use super::{Leave, Line, breath, progression};
 use crate::diag::{Code, Diagnostic, Span, Spanned};
-use crate::pack::library::{Library, Role};
+use crate::pack::library::Library;
 use crate::script::{BodyPart, Breathe, Change, Far, Rest, Script, Swim, Water};
 use crate::swimmer::Swimmer;
 use crate::units::swim::{Distance, PoolLength};
@@ -41,6 +41,15 @@ pub fn at_least(swim: &Swim, rounds: u32) -> f64 {
     (all.max(send_offs) + rests) * f64::from(rounds)
 }
 
+/// Checks of a swim what can be told of it alone, whatever else of the script could not be read.
+pub fn check_alone(swim: &Swim, context: &Context<'_>, problems: &mut Vec<Diagnostic>) {
+    whole_lengths(context.script.water.value, &swim.far, problems);
+    Named::of(swim, context.script, context.library, problems);
+    if let Some(breathe) = &swim.breathe {
+        problems.extend(breath::check(breathe.value, longest(swim, context), breathe.span));
+    }
+}
+
 /// Checks a line. `follows`: whether another repeat of the set comes after its last one.
 pub fn check(swim: &Swim, follows: bool, context: &Context<'_>, problems: &mut Vec<Diagnostic>) -> Option<Line> {
     let repeats = swim.repeats.value;
@@ -49,23 +58,7 @@ pub fn check(swim: &Swim, follows: bool, context: &Context<'_>, problems: &mut V
     let paces = swim.pace.as_ref().map_or_else(Vec::new, |p| progression::values(p, repeats, problems));
     check_manner(swim, &tempos, problems);
     check_water(swim, context, problems);
-    let mut names = Names { library: context.library, problems };
-    let drill = swim.drill.as_ref().and_then(|drill| names.text(Role::Drill, drill));
-    let phrases = swim.focus.iter().flat_map(|focus| &focus.value.phrases);
-    let mut focus: Vec<_> = phrases.filter_map(|phrase| names.text(Role::Phrase, phrase)).collect();
-    let mut kinds = Vec::with_capacity(swim.lengths.len());
-    for length in &swim.lengths {
-        let phrase = length.focus.as_ref().and_then(|phrase| names.text(Role::Phrase, phrase));
-        focus.extend(phrase.clone());
-        kinds.push(Kind {
-            drill: length.drill.as_ref().and_then(|drill| names.text(Role::Drill, drill)),
-            focus: phrase.map(|_| focus.len() - 1),
-            part: length.part.map(|part| part.value),
-            stroke: length.stroke.map(|stroke| stroke.value),
-            effort: length.effort.map(|effort| effort.value),
-        });
-    }
-    let beats = beats(swim, context.script, context.library, problems);
+    let Named { drill, focus, kinds, beats } = Named::of(swim, context.script, context.library, problems);
     if let Some(breathe) = &swim.breathe {
         problems.extend(breath::check(breathe.value, longest(swim, context), breathe.span));
     }
@@ -129,6 +122,10 @@ fn check_manner(swim: &Swim, tempos: &[Tempo], problems: &mut Vec<Diagnostic>) {
                 .label(tempo.span, "the tempo")
                 .hint("leave one out; `check` shows the time that a tempo makes"),
         );
+    }
+    if let Some(beats) = swim.beats.as_ref().filter(|beats| swim.tempo.is_none() && beats.value != "none") {
+        let message = format!("beats `{}` without a tempo", beats.value);
+        problems.push(Diagnostic::at(Code::Conflict, beats.span, message).hint("add `tempo: 1.20 s`"));
     }
     if let Some(tempo) = &swim.tempo {
         problems.extend(progression::check_audible(tempos, tempo.span));

@@ -1,6 +1,6 @@
 //! Names of a script looked up in the packs, with the nearest name where one is unknown.
 
-use super::Text;
+use super::{Kind, Text};
 use crate::diag::{Code, Diagnostic, Span, Spanned, nearest};
 use crate::pack::library::{Library, Role, Spoken};
 use crate::script::{BeatSound, BeatTrack, Script, Swim, Timbre};
@@ -65,17 +65,48 @@ fn phrase_too_long(form: &Spoken, most: Seconds, span: Span) -> Option<Diagnosti
     })
 }
 
+/// Everything that a swim names.
+pub struct Named {
+    /// The drill.
+    pub drill: Option<Text>,
+    /// The focus phrases, those of `kinds` last.
+    pub focus: Vec<Text>,
+    /// What its lengths are.
+    pub kinds: Vec<Kind>,
+    /// The beat track.
+    pub beats: Option<BeatTrack>,
+}
+
+impl Named {
+    /// Looks up the names of a swim, each by itself.
+    pub fn of(swim: &Swim, script: &Script, library: &Library, problems: &mut Vec<Diagnostic>) -> Self {
+        let mut names = Names { library, problems };
+        let drill = swim.drill.as_ref().and_then(|drill| names.text(Role::Drill, drill));
+        let phrases = swim.focus.iter().flat_map(|focus| &focus.value.phrases);
+        let mut focus: Vec<_> = phrases.filter_map(|phrase| names.text(Role::Phrase, phrase)).collect();
+        let mut kinds = Vec::with_capacity(swim.lengths.len());
+        for length in &swim.lengths {
+            let phrase = length.focus.as_ref().and_then(|phrase| names.text(Role::Phrase, phrase));
+            focus.extend(phrase.clone());
+            kinds.push(Kind {
+                drill: length.drill.as_ref().and_then(|drill| names.text(Role::Drill, drill)),
+                focus: phrase.map(|_| focus.len() - 1),
+                part: length.part.map(|part| part.value),
+                stroke: length.stroke.map(|stroke| stroke.value),
+                effort: length.effort.map(|effort| effort.value),
+            });
+        }
+        Self { drill, focus, kinds, beats: beats(swim, script, library, problems) }
+    }
+}
+
 /// The beat track of a swim: the one named, else plain wood where there is a tempo.
-pub fn beats(swim: &Swim, script: &Script, library: &Library, problems: &mut Vec<Diagnostic>) -> Option<BeatTrack> {
+fn beats(swim: &Swim, script: &Script, library: &Library, problems: &mut Vec<Diagnostic>) -> Option<BeatTrack> {
     let sound = BeatSound { timbre: Timbre::Wood, pitch: None, length: None, level: Decibels::ZERO };
     let plain = BeatTrack { sound, every: 1, accent: None };
     let Some(name) = &swim.beats else { return swim.tempo.as_ref().map(|_| plain) };
     if name.value == "none" {
         return None;
-    }
-    if swim.tempo.is_none() {
-        let message = format!("beats `{}` without a tempo", name.value);
-        problems.push(Diagnostic::at(Code::Conflict, name.span, message).hint("add `tempo: 1.20 s`"));
     }
     let own = script.beats.iter().find(|(known, _)| known.value == name.value).map(|(_, track)| track);
     let found = own.or_else(|| library.beats(&name.value));

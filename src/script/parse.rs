@@ -31,8 +31,16 @@ const MOST_SWIMS: usize = 2_000;
 /// The longest title, in characters.
 const LONGEST_TITLE: usize = 120;
 
-/// Reads a cue script. The problems are those of the whole text, in the order of their places.
+/// Reads a cue script. The problems are those of the whole text, in the order of their places; the script is absent
+/// exactly where an error is among them.
 pub fn parse(source: SourceId, sources: &Sources) -> (Option<Script>, Vec<Diagnostic>) {
+    let (script, problems) = parse_partly(source, sources);
+    (script.filter(|_| !has_errors(&problems)), problems)
+}
+
+/// The same, but what could be read is given back in spite of errors: names in it can be looked up, so that all problems
+/// of a file come in one run. What could not be read is simply not there.
+pub fn parse_partly(source: SourceId, sources: &Sources) -> (Option<Script>, Vec<Diagnostic>) {
     let (root, mut problems) = yaml::read(source, sources.text(source));
     let script = match &root {
         Some(root) => script(root, &mut problems),
@@ -46,7 +54,7 @@ pub fn parse(source: SourceId, sources: &Sources) -> (Option<Script>, Vec<Diagno
         }
     };
     settle(&mut problems);
-    (script.filter(|_| !has_errors(&problems)), problems)
+    (script, problems)
 }
 
 /// Sorts by place and drops what an alias made appear twice.
@@ -82,7 +90,8 @@ fn script(root: &Node, problems: &mut Problems) -> Option<Script> {
     let beats = fields.get("beats").map_or_else(Vec::new, |node| beats::parse_beat_tracks(node, problems));
     let practice = fields.require("practice", "practice: [{ set: Easy start, swim: 4 x 50 m, rest: 15 s }]", problems);
     let practice = practice.map(|node| items(node, problems));
-    let script = Script { title: title?, water: pool?, pack, settings, beats, practice: practice? };
+    let title = title.unwrap_or_else(|| Spanned::new(String::new(), fields.span));
+    let script = Script { title, water: pool?, pack, settings, beats, practice: practice? };
     water::check_water(&script, problems);
     Some(script)
 }

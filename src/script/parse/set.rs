@@ -44,7 +44,7 @@ pub(super) fn parse_set(node: &Node, room: &mut usize, problems: &mut Problems) 
         }
         (Some(_), None) => {
             *room = room.saturating_sub(1);
-            (own.into_swim().into_iter().collect(), false)
+            (vec![own.into_swim()], false)
         }
         (None, Some(list)) => (listed(list, &own, room, problems), true),
         (None, None) => {
@@ -89,7 +89,7 @@ fn listed(node: &Node, defaults: &Keys, room: &mut usize, problems: &mut Problem
         if Keys::what_key(&fields).is_none() && !fields.misspelt("swim") {
             fields.lacks("`swim` or `course`", "swim: 50 m", problems);
         }
-        own.or(defaults, problems).into_swim()
+        Some(own.or(defaults, problems).into_swim())
     };
     let swims = items.iter().take(*room).filter_map(swim).collect();
     if let Some(first) = items.get(*room) {

@@ -30,6 +30,8 @@ struct What {
 
 /// What a swim and a set may both say.
 pub(super) struct Keys {
+    /// Where the map with these keys stands.
+    span: Span,
     what: Option<What>,
     /// A send-off or rest is written here, even one that could not be read: it hides the set's.
     timed: bool,
@@ -56,6 +58,7 @@ impl Keys {
         let rest = fields.read("rest", rest::rest, problems);
         exclusive(fields, on.map(|on| on.span), problems);
         Self {
+            span: fields.span,
             what,
             timed: on.is_some() || fields.get("send-off").is_some() || fields.get("rest").is_some(),
             send_off: on.or(send_off),
@@ -72,6 +75,7 @@ impl Keys {
     /// These keys, and the set's where one is not given. A swim's own send-off or rest hides both of the set's.
     pub(super) fn or(self, set: &Self, problems: &mut Problems) -> Self {
         Self {
+            span: self.span,
             what: self.what,
             timed: self.timed || set.timed,
             send_off: if self.timed { self.send_off } else { set.send_off },
@@ -80,8 +84,15 @@ impl Keys {
         }
     }
 
-    pub(super) fn into_swim(self) -> Option<Swim> {
-        let What { span, repeats, far } = self.what?;
+    /// What is swum is nothing where it could not be read, which is an error already told: the names of such a swim can
+    /// still be looked up.
+    pub(super) fn into_swim(self) -> Swim {
+        let unread = || What {
+            span: self.span,
+            repeats: Spanned::new(1, self.span),
+            far: Spanned::new(Far::Distances(Vec::new()), self.span),
+        };
+        let What { span, repeats, far } = self.what.unwrap_or_else(unread);
         let Manner {
             lengths,
             pace,
@@ -102,7 +113,7 @@ impl Keys {
             call,
             end,
         } = self.manner;
-        Some(Swim {
+        Swim {
             span,
             repeats,
             far,
@@ -126,7 +137,7 @@ impl Keys {
             sight,
             call,
             end_far: end,
-        })
+        }
     }
 }
 
