@@ -19,7 +19,12 @@ pub fn plan(planned: &Planned, ui: &Ui) -> String {
     page.line(&ui.heading(&plan.title));
     let strokes = format!("{} counted strokes", plan.strokes);
     let water = if plan.in_open_water() { plan.pool.clone() } else { format!("{} pool", plan.pool) };
-    page.line(&format!("{water} · {} · {} {} · {strokes}", whole(plan.duration), plan.distance, plan.unit));
+    page.line(&format!(
+        "{water} · {} · {} {} · {strokes}",
+        whole(plan.duration),
+        far(&plan.sets, plan.distance),
+        plan.unit
+    ));
     for assumption in &plan.assumptions {
         page.wrapped("", &format!("* {assumption}"), "  ");
     }
@@ -97,7 +102,7 @@ impl Page<'_> {
             "{:>5}  {}{phase}{rounds} · {} {}",
             numbers.start.to_string(),
             set.title.text,
-            numbers.distance,
+            far(std::slice::from_ref(numbers), numbers.distance),
             plan.unit
         );
         self.line(&self.ui.heading(&title));
@@ -135,11 +140,18 @@ impl Page<'_> {
     }
 }
 
+/// A distance, told as an estimate where swims by time are in it.
+fn far(sets: &[SetPlan], distance: u32) -> String {
+    let estimated = sets.iter().flat_map(|set| &set.repeats).any(|repeat| repeat.estimated);
+    format!("{}{distance}", if estimated { "about " } else { "" })
+}
+
 /// What a line is, in the words of a deck.
 fn describe(line: &Line) -> String {
     let each = match &line.far {
         Far::Distances(each) => each.iter().map(ToString::to_string).collect::<Vec<_>>().join(", "),
-        Far::Time(time) => format!("{} min", *time),
+        Far::Time(time) if *time == time.ceil_to(Seconds::from_secs(60)) => format!("{:.0} min", time.as_f64() / 60.0),
+        Far::Time(time) => format!("{time} min:s"),
         Far::Course { lap, laps } => format!("{laps} laps of {lap}"),
     };
     let listed = matches!(&line.far, Far::Distances(each) if each.len() > 1);
