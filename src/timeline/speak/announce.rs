@@ -60,6 +60,8 @@ impl Announcer<'_> {
                     None => self.clock(*time).into_iter().chain([self.word("minutes", "minutes")]).collect(),
                 }
             }
+            // Once around is a distance: there is nothing to count.
+            Far::Course { lap, laps: 1 } => self.distance(*lap),
             Far::Course { lap, laps } => {
                 let laps = self.word(&format!("laps-{laps}"), &format!("{laps} laps"));
                 std::iter::once(laps).chain(self.distance(*lap)).collect()
