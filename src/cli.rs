@@ -2,6 +2,8 @@
 
 pub mod args;
 mod check;
+mod explain;
+mod man;
 mod render;
 mod summary;
 mod table;
@@ -53,6 +55,8 @@ pub fn main() -> ExitCode {
     let result = match &args.command {
         Command::Check(check) => check::run(check, &mut ui),
         Command::Render(render) => render::run(render, &mut ui),
+        Command::Man(man) => man::run(man, &mut ui),
+        Command::Completions(shell) => man::completions(shell, &mut ui),
     };
     let result = result.and_then(|()| Ok(ui.flush()?));
     match result {

@@ -8,6 +8,8 @@ mod cli;
 mod generate;
 #[path = "main/golden.rs"]
 mod golden;
+#[path = "main/help.rs"]
+mod help;
 #[path = "main/mistakes.rs"]
 mod mistakes;
 #[path = "main/outside.rs"]

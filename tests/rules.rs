@@ -20,9 +20,11 @@ const LAYERS: [(&str, bool, &[&str]); 6] = [
 ];
 
 /// Outside crates that one family alone may name, so that changing one of them stays a small thing.
-const CONFINED: [(&str, &[&str]); 7] = [
+const CONFINED: [(&str, &[&str]); 9] = [
     ("serde_yaml", &["script"]),
     ("clap", &["cli"]),
+    ("clap_complete", &["cli"]),
+    ("clap_mangen", &["cli"]),
     ("indicatif", &["cli"]),
     ("terminal_size", &["cli"]),
     ("signal_hook", &["cli"]),

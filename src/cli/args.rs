@@ -42,7 +42,9 @@ pub enum Command {
   lengthwise check level-body.yaml --swimmer ida.yaml  for one swimmer
   lengthwise check first-lengths/level-body --json     a practice that comes with the program, as JSON
   lengthwise check level-body.yaml --timeline          every cue with its time, one a line, tab-separated:
-                                                       onset and duration in seconds, kind, id, text")]
+                                                       onset and duration in seconds, kind, id, text
+  lengthwise check --explain no-rest                   what a code means, with an example and the mended one
+  lengthwise check --explain                           every code")]
     Check(Check),
     /// Make a sound file of a cue script
     #[command(after_help = "Examples:
@@ -53,6 +55,17 @@ pub enum Command {
 The file is written beside its final name and renamed when it is complete. An existing file is replaced only if it is
 this program's render of the same script, or with --force.")]
     Render(Render),
+    /// Print the manual page, or write a page for each command into a folder
+    #[command(after_help = "Examples:
+  lengthwise man | man -l -                            read it here
+  lengthwise man ~/.local/share/man/man1               then `man lengthwise`, `man lengthwise-check`")]
+    Man(Man),
+    /// Print what a shell needs to complete commands and options
+    #[command(after_help = "Examples:
+  lengthwise completions bash > ~/.local/share/bash-completion/completions/lengthwise
+  lengthwise completions fish > ~/.config/fish/completions/lengthwise.fish
+  lengthwise completions zsh > ~/.zfunc/_lengthwise    a folder of your fpath")]
+    Completions(Completions),
 }
 
 /// What to read.
@@ -84,9 +97,12 @@ pub enum Heard {
 /// `check`
 #[derive(Debug, ClapArgs)]
 pub struct Check {
-    /// What to read
+    /// What to read; absent with `--explain`
     #[command(flatten)]
-    pub input: Input,
+    pub input: Option<Input>,
+    /// Say what a code such as `no-rest` means, with an example and the mended one; without CODE: list every code
+    #[arg(long, value_name = "CODE", num_args = 0..=1, default_missing_value = "", conflicts_with_all = ["script", "swimmer", "packs", "timeline", "json"])]
+    pub explain: Option<String>,
     /// Every cue, one a line, tab-separated
     #[arg(long, conflicts_with = "json")]
     pub timeline: bool,
@@ -116,4 +132,35 @@ pub struct Render {
     /// The summary as JSON
     #[arg(long)]
     pub json: bool,
+}
+
+/// `man`
+#[derive(Debug, ClapArgs)]
+pub struct Man {
+    /// Where to write lengthwise.1 and a page for each command; the folder is made if need be
+    #[arg(value_name = "DIR")]
+    pub folder: Option<PathBuf>,
+}
+
+/// `completions`
+#[derive(Debug, ClapArgs)]
+pub struct Completions {
+    /// Which shell
+    #[arg(value_name = "SHELL")]
+    pub shell: Shell,
+}
+
+/// The shells that can be completed for.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub enum Shell {
+    /// bash
+    Bash,
+    /// Elvish
+    Elvish,
+    /// fish
+    Fish,
+    /// PowerShell
+    Powershell,
+    /// zsh
+    Zsh,
 }

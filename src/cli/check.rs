@@ -2,7 +2,7 @@
 
 use super::args::Check;
 use super::ui::{Ui, request};
-use super::{Failure, table};
+use super::{Failure, explain, table};
 use crate::diag::has_errors;
 use crate::job;
 use crate::plan::json;
@@ -10,7 +10,13 @@ use crate::timeline::dump::dump;
 
 /// Runs the command.
 pub fn run(args: &Check, ui: &mut Ui) -> Result<(), Failure> {
-    let outcome = job::plan(&request(&args.input)).map_err(|error| Failure::world(&error))?;
+    if let Some(code) = &args.explain {
+        return explain::run(code, ui);
+    }
+    let Some(input) = &args.input else {
+        return Err(Failure::Usage("check what? Name a SCRIPT, or a code with --explain".into()));
+    };
+    let outcome = job::plan(&request(input)).map_err(|error| Failure::world(&error))?;
     if args.json {
         let text = json::plan(outcome.planned.as_ref().map(|p| &p.plan), &outcome.diagnostics, &outcome.sources);
         ui.result(&text)?;

@@ -1,0 +1,88 @@
+//! `check --explain`: the page of a code, or all codes with a line each. What the pages say is not here.
+
+use super::Failure;
+use super::ui::Ui;
+use crate::diag::explain::{Part, page};
+use crate::diag::{Code, nearest};
+use std::fmt::Write;
+
+/// Prints the page of a code, or the list of codes where `word` is empty. The message of an error is accepted whole:
+/// `error[no-rest]` names the code too.
+pub fn run(word: &str, ui: &mut Ui) -> Result<(), Failure> {
+    let text = if word.is_empty() { list(ui) } else { explain(find(word)?, ui) };
+    Ok(ui.result(&text)?)
+}
+
+fn find(word: &str) -> Result<Code, Failure> {
+    let small = word.trim().to_lowercase();
+    let inner = small.split_once('[').map_or(small.as_str(), |(_, code)| code).trim_end_matches([']', ':']);
+    if let Some(code) = Code::ALL.iter().find(|code| code.word() == inner) {
+        return Ok(*code);
+    }
+    let near = nearest(inner, Code::ALL.iter().map(|code| code.word()));
+    let near = near.map_or(String::new(), |near| format!("did you mean `{near}`? "));
+    let shown: String = word.chars().filter(|c| !c.is_control()).take(60).collect();
+    Err(Failure::Usage(format!("there is no code `{shown}`; {near}`lengthwise check --explain` lists them all")))
+}
+
+/// One code a line, with its severity and what it means.
+fn list(ui: &Ui) -> String {
+    let widest = Code::ALL.iter().map(|code| code.word().len()).max().unwrap_or(0);
+    let mut text = String::new();
+    for code in Code::ALL {
+        let head = format!("{:<widest$}  {:<7}  ", code.word(), code.severity().word());
+        let lines = wrapped(code.about(), ui.width().saturating_sub(head.len()));
+        for (index, line) in lines.iter().enumerate() {
+            let head = if index == 0 { head.clone() } else { " ".repeat(head.len()) };
+            // Writing to a text cannot fail.
+            let _ = writeln!(text, "{head}{line}");
+        }
+    }
+    text
+}
+
+fn explain(code: Code, ui: &Ui) -> String {
+    let mut text = format!("{}\n", ui.heading(&format!("{}[{}]", code.severity().word(), code.word())));
+    let Some(page) = page(code) else { return text + code.about() + "\n" };
+    for paragraph in &page.text {
+        text += "\n";
+        for line in wrapped(paragraph, ui.width()) {
+            text += &line;
+            text += "\n";
+        }
+    }
+    let files = page.wrong.iter().any(|part| !matches!(part, Part::Script(_)));
+    for (title, parts) in [("Wrong", &page.wrong), ("Mended", &page.mended)] {
+        for part in parts {
+            let (name, body) = match part {
+                Part::Script(body) if files => ("the script", *body),
+                Part::Script(body) => ("", *body),
+                Part::File(name, body) => (*name, *body),
+                Part::Sound(name, len) => (*name, *len),
+            };
+            let name = if name.is_empty() { String::new() } else { format!(", {name}") };
+            let body = if let Part::Sound(..) = part { format!("(a recording of {body})") } else { body.to_owned() };
+            let _ = write!(text, "\n{}\n", ui.heading(&format!("{title}{name}:")));
+            for line in body.lines() {
+                let _ = writeln!(text, "    {line}");
+            }
+        }
+    }
+    text
+}
+
+/// A paragraph in lines of at most `width` columns; the pages are plain letters.
+fn wrapped(text: &str, width: usize) -> Vec<String> {
+    let (mut lines, mut line) = (Vec::new(), String::new());
+    for word in text.split_whitespace() {
+        if !line.is_empty() && line.chars().count() + 1 + word.chars().count() > width {
+            lines.push(std::mem::take(&mut line));
+        }
+        if !line.is_empty() {
+            line.push(' ');
+        }
+        line += word;
+    }
+    lines.push(line);
+    lines
+}
