@@ -3,6 +3,7 @@
 //! A mistake of the user is data, not an `Err`: every stage returns what it could make and what it found.
 //! Failures of the world (files, devices) are not here; each module that meets them has its own error type.
 
+pub mod explain;
 pub mod render;
 pub mod source;
 

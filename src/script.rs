@@ -5,6 +5,7 @@
 
 pub mod parse;
 pub mod quantity;
+pub mod schema;
 mod synonyms;
 pub mod tree;
 pub mod yaml;

@@ -16,6 +16,8 @@ mod mistakes;
 mod outside;
 #[path = "main/plan.rs"]
 mod plan;
+#[path = "main/reference.rs"]
+mod reference;
 #[path = "main/run.rs"]
 mod run;
 #[path = "main/sound.rs"]
