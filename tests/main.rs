@@ -4,6 +4,8 @@
 
 #[path = "main/cli.rs"]
 mod cli;
+#[path = "main/deck.rs"]
+mod deck;
 #[path = "main/generate.rs"]
 mod generate;
 #[path = "main/golden.rs"]
