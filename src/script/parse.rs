@@ -133,7 +133,7 @@ pub fn version(fields: &Fields<'_>, key: &str, wanted: u64) -> Result<(), Diagno
 
 fn settings(node: &Node, problems: &mut Problems) -> Settings {
     let mut settings = Settings::default();
-    let Some(fields) = Fields::of(node, "the settings", SETTINGS_KEYS, problems) else { return settings };
+    let Some(fields) = Fields::of(node, "the map of settings", SETTINGS_KEYS, problems) else { return settings };
     if let Some(found) = fields.read("countdown", countdown, problems) {
         settings.countdown = found.value;
     }

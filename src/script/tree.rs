@@ -26,7 +26,7 @@ pub struct Fields<'n> {
 }
 
 impl<'n> Fields<'n> {
-    /// The node as a map with no keys but `allowed`. `what` names it in messages: "a set", "the settings".
+    /// The node as a map with no keys but `allowed`. `what` names it in messages: "a set", "the map of settings".
     /// `None` where it is no map; both that and each unknown key are reported.
     pub fn of(node: &'n Node, what: &'static str, allowed: &'n [&'n str], problems: &mut Problems) -> Option<Self> {
         let pairs = pairs(node, what, problems)?;

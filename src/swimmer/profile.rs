@@ -124,7 +124,7 @@ fn points_of(node: &Node, problems: &mut Problems) -> Vec<(Tempo, u32)> {
 
 fn paces_of(node: &Node, problems: &mut Problems) -> Vec<(Effort, Pace)> {
     let words: Vec<&str> = Effort::ALL.iter().map(|(word, _)| *word).collect();
-    let Some(fields) = Fields::of(node, "the paces", &words, problems) else { return Vec::new() };
+    let Some(fields) = Fields::of(node, "the map of paces", &words, problems) else { return Vec::new() };
     let read = |(word, effort): &(&str, Effort)| Some((*effort, fields.read(word, time::pace, problems)?.value));
     Effort::ALL.iter().filter_map(read).collect()
 }

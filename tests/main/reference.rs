@@ -118,7 +118,7 @@ fn script_with(place: &str, key: &str, value: &str) -> String {
             }
             lines.join("\n")
         }
-        "the settings" => {
+        "the map of settings" => {
             format!("{head}settings:\n  {entry}\npractice: [{{ set: A, swim: 4 x 50 m on 2:00, tempo: 1.20 s }}]\n")
         }
         "a beat track" | "an accent" => {
@@ -403,7 +403,7 @@ fn the_schema_has_the_keys_and_words_of_the_parser() {
     let entries = schema["properties"]["practice"]["items"]["anyOf"].as_array().unwrap();
     let ours = BTreeMap::from([
         ("the script", keys(&schema)),
-        ("the settings", keys(&schema["properties"]["settings"])),
+        ("the map of settings", keys(&schema["properties"]["settings"])),
         ("a beat track", keys(&defs["beat-track"])),
         ("an accent", keys(&defs["beat-track"]["properties"]["accent"])),
         ("a set", keys(set)),

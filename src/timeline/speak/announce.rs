@@ -63,8 +63,11 @@ impl Announcer<'_> {
             // Once around is a distance: there is nothing to count.
             Far::Course { lap, laps: 1 } => self.distance(*lap),
             Far::Course { lap, laps } => {
-                let laps = self.word(&format!("laps-{laps}"), &format!("{laps} laps"));
-                std::iter::once(laps).chain(self.distance(*lap)).collect()
+                let spoken = match self.known(&format!("laps-{laps}")) {
+                    Some(whole) => vec![whole],
+                    None => self.number(*laps).into_iter().chain([self.word("laps", "laps")]).collect(),
+                };
+                spoken.into_iter().chain(self.distance(*lap)).collect()
             }
         }
     }
