@@ -2,6 +2,7 @@
 //!
 //! Formats are in `sink/*`; what is rendered comes from the conductor and the mixer, which do not know of sinks.
 
+pub mod behind;
 pub mod file;
 pub mod meter;
 pub mod wav;

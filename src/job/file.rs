@@ -1,10 +1,11 @@
-//! A planned practice as a WAV: bank, markers, mixer, meter, file.
+//! A planned practice as a WAV: bank, markers, mixer, meter, file. The file is written on a second thread.
 
 use super::Planned;
 use crate::audio::voice::Output;
 use crate::pack::builtin;
 use crate::practice::Audience;
 use crate::progress::Progress;
+use crate::sink::behind::behind;
 use crate::sink::file::{FileError, Replace};
 use crate::sink::meter::{Measured, Meter};
 use crate::sink::wav::{Marker, Spec, WavFile};
@@ -102,15 +103,19 @@ pub fn render(
         markers: markers(planned, wanted.rate),
         identity: wanted.identity,
     };
-    let wav = WavFile::create(wanted.output, &spec, wanted.replace).map_err(Failed::File)?;
-    let mut meter = Meter::new(wav, wanted.rate);
+    let mut wav = WavFile::create(wanted.output, &spec, wanted.replace).map_err(Failed::File)?;
     let mut heard = |done, total| progress.at(done, total);
-    let rendered = sink::render(timeline, &bank, &mut meter, &mut heard, stop).map_err(|error| match error {
+    let (rendered, written) = behind(&mut wav, |written| {
+        let mut meter = Meter::new(written, wanted.rate);
+        sink::render(timeline, &bank, &mut meter, &mut heard, stop).map(|rendered| (rendered, meter.finish().1))
+    });
+    written.map_err(Failed::File)?;
+    let (rendered, measured) = rendered.map_err(|error| match error {
         RenderError::Bank(mismatch) => Failed::Internal(mismatch.to_string()),
-        RenderError::Sink(error) => Failed::File(error),
+        // Cannot be: where the file fails, that has been told above.
+        RenderError::Sink(gone) => Failed::Internal(gone.to_string()),
         RenderError::Stopped => Failed::Stopped,
     })?;
-    let (wav, measured) = meter.finish();
     wav.finish().map_err(Failed::File)?;
     Ok(Made { rendered, measured, rate: wanted.rate })
 }
