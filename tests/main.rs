@@ -22,5 +22,7 @@ mod plan;
 mod reference;
 #[path = "main/run.rs"]
 mod run;
+#[path = "main/shipped.rs"]
+mod shipped;
 #[path = "main/sound.rs"]
 mod sound;
