@@ -2,6 +2,8 @@
 
 #![allow(missing_docs, clippy::unwrap_used, clippy::panic, reason = "tests, also in their helpers")]
 
+#[path = "main/anything.rs"]
+mod anything;
 #[path = "main/cli.rs"]
 mod cli;
 #[path = "main/deck.rs"]
@@ -26,3 +28,5 @@ mod run;
 mod shipped;
 #[path = "main/sound.rs"]
 mod sound;
+#[path = "main/whole.rs"]
+mod whole;

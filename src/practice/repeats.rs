@@ -101,7 +101,11 @@ fn second_half(lengths: &mut [Length], faster: Option<Seconds>) {
 /// How one length of a line is swum.
 fn how(line: &Line, length: u32, manner: Manner) -> How {
     let kind = line.kinds.get(length as usize % line.kinds.len().max(1));
-    let own = |effort: Option<Effort>| effort.map_or(manner, Manner::Effort);
+    // A beat that is heard leads every length, whatever effort one of them asks for.
+    let own = |effort: Option<Effort>| match manner {
+        Manner::Tempo(_) => manner,
+        _ => effort.map_or(manner, Manner::Effort),
+    };
     How {
         manner: kind.map_or(manner, |kind| own(kind.effort)),
         part: kind.and_then(|kind| kind.part).unwrap_or(line.part),
@@ -114,9 +118,12 @@ fn how(line: &Line, length: u32, manner: Manner) -> How {
 pub fn time(repeats: &mut [Repeat], lines: &[Line], between: Option<Seconds>, gear_change: Seconds) {
     // How long the swimmer has been under way without a stop before this repeat: starts after a rest keep to the clock.
     let mut under_way = Seconds::ZERO;
+    // Who is late at a join is late at the next touch too.
+    let mut late_so_far = Seconds::ZERO;
     for index in 0..repeats.len() {
         let next = repeats.get(index + 1).map(|next| (next.round, gear(lines, next)));
         let Some(repeat) = repeats.get_mut(index) else { continue };
+        repeat.uncertainty += std::mem::take(&mut late_so_far);
         let Some(line) = lines.get(repeat.line) else { continue };
         let ends_round = next.as_ref().is_some_and(|(round, _)| *round != repeat.round);
         let leave = match between {
@@ -130,6 +137,7 @@ pub fn time(repeats: &mut [Repeat], lines: &[Line], between: Option<Seconds>, ge
                 repeat.joins = next.is_some();
                 repeat.interval = repeat.joins.then_some(repeat.predicted);
                 under_way += repeat.predicted;
+                late_so_far = repeat.uncertainty;
                 continue;
             }
             // Rounded up to the clock, and never so short that a slow repeat runs into the next start.

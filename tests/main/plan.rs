@@ -22,17 +22,17 @@ use std::collections::BTreeMap;
 use std::sync::OnceLock;
 use std::sync::atomic::{AtomicU32, Ordering};
 
-const SECOND: i128 = 1_000_000_000;
+pub const SECOND: i128 = 1_000_000_000;
 
 /// A script that could be planned.
-struct Planned {
-    practice: Practice,
-    built: Built,
-    plan: Plan,
+pub struct Planned {
+    pub practice: Practice,
+    pub built: Built,
+    pub plan: Plan,
 }
 
 /// The shipped texts and the odd ones, read once.
-fn library() -> &'static Library {
+pub fn library() -> &'static Library {
     static LIBRARY: OnceLock<Library> = OnceLock::new();
     LIBRARY.get_or_init(|| {
         let folder = tempfile::tempdir().unwrap();
@@ -95,25 +95,25 @@ fn hold(property: impl Fn(&Generated, &Planned) -> Result<(), TestCaseError>) {
 
 /// A line of the dump, times in nanoseconds.
 #[derive(Clone, Debug)]
-struct Row {
-    at: i128,
-    len: i128,
-    kind: String,
-    id: String,
-    text: String,
+pub struct Row {
+    pub at: i128,
+    pub len: i128,
+    pub kind: String,
+    pub id: String,
+    pub text: String,
 }
 
 impl Row {
-    fn end(&self) -> i128 {
+    pub fn end(&self) -> i128 {
         self.at + self.len
     }
 
-    fn is_voice(&self) -> bool {
+    pub fn is_voice(&self) -> bool {
         ["call", "phrase", "timer", "set", "say"].contains(&self.kind.as_str())
     }
 }
 
-fn rows(planned: &Planned) -> Vec<Row> {
+pub fn rows(planned: &Planned) -> Vec<Row> {
     let nanos = |text: &str| {
         let (whole, part) = text.split_once('.').unwrap();
         assert_eq!(part.len(), 9, "{text}");
@@ -127,7 +127,7 @@ fn rows(planned: &Planned) -> Vec<Row> {
 }
 
 /// Each repeat with its set, its go and its predicted touch in nanoseconds.
-fn swims(planned: &Planned) -> Vec<(&Set, &Repeat, i128, i128)> {
+pub fn swims(planned: &Planned) -> Vec<(&Set, &Repeat, i128, i128)> {
     let repeats = planned.practice.sets().flat_map(|set| set.repeats.iter().map(move |repeat| (set, repeat)));
     let times = planned.built.swum.iter().map(|swum| (nanos(swum.go), nanos(swum.touch)));
     let all: Vec<_> = repeats.zip(times).map(|((set, repeat), (go, touch))| (set, repeat, go, touch)).collect();
@@ -135,7 +135,7 @@ fn swims(planned: &Planned) -> Vec<(&Set, &Repeat, i128, i128)> {
     all
 }
 
-fn nanos(time: lengthwise::units::time::Seconds) -> i128 {
+pub fn nanos(time: lengthwise::units::time::Seconds) -> i128 {
     time.nanos().into()
 }
 
@@ -311,13 +311,13 @@ fn legs_follow_each_other() {
 }
 
 /// `origin + k × tempo` in nanoseconds, rounded half up.
-fn exact(origin: i128, tempo: Tempo, k: u32) -> i128 {
+pub fn exact(origin: i128, tempo: Tempo, k: u32) -> i128 {
     let (num, den) = (i128::from(tempo.num()) * SECOND * i128::from(k), i128::from(tempo.den()));
     origin + (2 * num + den).div_euclid(2 * den)
 }
 
 /// The beats of each grid put together from the legs, by the grid's beginning.
-fn grids(planned: &Planned) -> BTreeMap<i128, (Tempo, Vec<Beat>)> {
+pub fn grids(planned: &Planned) -> BTreeMap<i128, (Tempo, Vec<Beat>)> {
     let mut grids = BTreeMap::new();
     for leg in &planned.built.timeline.legs {
         for Grid { origin, tempo, beats } in &leg.grids {

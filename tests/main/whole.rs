@@ -1,0 +1,332 @@
+//! What holds of every practice of the whole language, in pools and open water, for headphones and a speaker: properties
+//! over the scripts of `anything`, with arithmetic of their own.
+
+use crate::anything::{Anything, Known, Leave, anything};
+use crate::plan::{Planned, Row, SECOND, exact, grids, library, nanos, rows, swims};
+use lengthwise::diag::{Sources, has_errors};
+use lengthwise::plan::Plan;
+use lengthwise::practice::{self, Audience, Repeat};
+use lengthwise::script::parse::parse;
+use lengthwise::script::{Breathe, Timbre, Water};
+use lengthwise::swimmer::Swimmer;
+use lengthwise::timeline::{CueKind, Sound, legs};
+use lengthwise::units::swim::Side;
+use proptest::prelude::*;
+use proptest::test_runner::{Config, TestRunner};
+use std::sync::atomic::{AtomicU32, Ordering};
+
+/// Runs a property over scripts that can be planned, and makes sure that many can.
+fn hold(property: impl Fn(&Anything, &Planned) -> Result<(), TestCaseError>) {
+    let cases = std::env::var("LENGTHWISE_CASES").ok().and_then(|cases| cases.parse().ok()).unwrap_or(48);
+    let config = Config { cases, failure_persistence: None, max_shrink_iters: 4_000, ..Config::default() };
+    let planned = AtomicU32::new(0);
+    let result = TestRunner::new(config).run(&anything(), |any| {
+        let Some(found) = plan(&any)? else { return Ok(()) };
+        planned.fetch_add(1, Ordering::Relaxed);
+        property(&any, &found)
+    });
+    if let Err(error) = result {
+        let yaml = if let proptest::test_runner::TestError::Fail(_, value) = &error { &value.yaml } else { "" };
+        panic!("{error}\n{yaml}");
+    }
+    let planned = planned.into_inner();
+    assert!(planned * 4 >= cases, "only {planned} of {cases} scripts could be planned");
+}
+
+fn plan(any: &Anything) -> Result<Option<Planned>, TestCaseError> {
+    let mut sources = Sources::new();
+    let id = sources.add("script", any.yaml.clone());
+    let (script, problems) = parse(id, &sources);
+    prop_assert!(!has_errors(&problems), "a script of the language is not read: {problems:?}\n{}", any.yaml);
+    let swimmer = Swimmer::assumed();
+    let audience = if any.speaker { Audience::Speaker } else { Audience::Headphones };
+    let (practice, problems) = practice::expand(&script.unwrap(), library(), &swimmer, audience);
+    prop_assert_eq!(practice.is_none(), has_errors(&problems), "{:?}", problems);
+    let Some(practice) = practice else { return Ok(None) };
+    let built = legs::build(&practice, library());
+    let plan = Plan::of(&practice, &built, &swimmer);
+    Ok(Some(Planned { practice, built, plan }))
+}
+
+fn known(any: &Anything) -> Vec<&Known> {
+    any.sets.iter().flatten().collect()
+}
+
+#[test]
+fn voices_never_overlap() {
+    hold(|_, planned| {
+        let rows = rows(planned);
+        prop_assert!(rows.is_sorted_by_key(|row| row.at));
+        let voices: Vec<_> = rows.iter().filter(|row| row.is_voice() || row.kind == "preview").collect();
+        for pair in voices.windows(2) {
+            prop_assert!(pair[0].end() <= pair[1].at, "{:?} runs into {:?}", pair[0], pair[1]);
+        }
+        Ok(())
+    });
+}
+
+#[test]
+fn a_go_stands_alone_and_a_join_has_none() {
+    hold(|_, planned| {
+        let rows = rows(planned);
+        let goes: Vec<_> = swims(planned).iter().filter(|(_, repeat, ..)| !repeat.joined).map(|swim| swim.2).collect();
+        let of = |kind: &str| rows.iter().filter(|row| row.kind == kind).map(|row| row.at).collect::<Vec<_>>();
+        prop_assert_eq!(&of("go"), &goes);
+        let pips: Vec<_> = goes.iter().flat_map(|go| [3, 2, 1].map(|left| go - left * SECOND)).collect();
+        prop_assert_eq!(of("pip"), pips);
+        for row in rows.iter().filter(|row| row.kind != "pip") {
+            if let Some(go) = goes.get(goes.partition_point(|go| *go <= row.at)) {
+                prop_assert!(row.end() <= go - 3 * SECOND, "{row:?} reaches into the silence before the go at {go}");
+            }
+        }
+        Ok(())
+    });
+}
+
+#[test]
+fn distances_and_starts_are_those_written() {
+    hold(|any, planned| {
+        prop_assert_eq!(planned.plan.sets.len(), any.sets.len());
+        for (known, set) in any.sets.iter().zip(&planned.plan.sets) {
+            prop_assert_eq!(known.len(), set.repeats.len());
+            // Starts after a rest keep to the clock of the last go, however much was swum since without a stop.
+            let mut under_way = 0;
+            // How late the slow swimmer is by now: 6.4 % of all swum by distance, and nothing of what is swum by time.
+            let mut slow = 0;
+            for (at, (now, repeat)) in known.iter().zip(&set.repeats).enumerate() {
+                let predicted = nanos(repeat.predicted);
+                match (now.metres, now.seconds) {
+                    (Some(metres), _) => prop_assert_eq!(repeat.distance, metres),
+                    (None, Some(seconds)) => {
+                        prop_assert_eq!(predicted, i128::from(seconds) * SECOND);
+                        prop_assert!(repeat.estimated && repeat.distance > 0);
+                    }
+                    (None, None) => unreachable!(),
+                }
+                slow += if repeat.estimated { 0 } else { predicted * 64 / 1000 };
+                let Some(next) = set.repeats.get(at + 1) else { continue };
+                let interval = nanos(next.start - repeat.start);
+                let gear = if known[at + 1].gear == now.gear { 0 } else { i128::from(any.gear_change) * SECOND };
+                let rest = match (now.between, now.leave) {
+                    (Some(rest), _) | (None, Leave::Rest(rest)) => i128::from(rest) * SECOND,
+                    (None, Leave::Per(rest)) => i128::from(rest) * SECOND * i128::from(repeat.distance) / 50,
+                    (None, Leave::SendOff(time)) => {
+                        prop_assert_eq!(interval, i128::from(time) * SECOND + gear);
+                        (under_way, slow) = (0, 0);
+                        continue;
+                    }
+                    (None, Leave::Join) => {
+                        prop_assert_eq!(interval, predicted);
+                        under_way += predicted;
+                        continue;
+                    }
+                };
+                let least = predicted + rest.max(slow + 10 * SECOND) + gear;
+                prop_assert!(interval >= least, "{interval} after {repeat:?}, at least {least}");
+                prop_assert_eq!((under_way + interval) % (5 * SECOND), 0, "a start off the clock");
+                // And no more than that, rounded up to the clock.
+                let most = predicted + rest.max(slow * 65 / 64 + 10 * SECOND) + gear + 5 * SECOND;
+                prop_assert!(interval < most, "{interval} after {repeat:?}, less than {most}");
+                (under_way, slow) = (0, 0);
+            }
+        }
+        let distance: u32 = planned.plan.sets.iter().flat_map(|set| &set.repeats).map(|repeat| repeat.distance).sum();
+        prop_assert_eq!(planned.plan.distance, distance);
+        let strokes: u32 = planned.plan.sets.iter().flat_map(|set| &set.repeats).map(|repeat| repeat.strokes).sum();
+        prop_assert_eq!(planned.plan.strokes, strokes);
+        prop_assert!(planned.plan.breaths.left + planned.plan.breaths.right <= strokes);
+        Ok(())
+    });
+}
+
+/// The counted strokes of a repeat whose beats are heard: beat, length, number within the length.
+fn strokes(repeat: &Repeat) -> Vec<(u32, usize, u32)> {
+    let Some(tempo) = repeat.tempo else { return Vec::new() };
+    let (num, den) = (i128::from(tempo.num()) * SECOND, i128::from(tempo.den()));
+    let (mut begins, mut found, mut k) = (-nanos(repeat.offset), Vec::new(), 0_u32);
+    for (index, length) in repeat.lengths.iter().enumerate() {
+        let ends = begins + nanos(length.time);
+        let mut number = 0;
+        while i128::from(k) * num < ends * den {
+            if length.count.is_some() && i128::from(k) * num >= (begins + nanos(length.wall)) * den {
+                number += 1;
+                found.push((k, index, number));
+            }
+            k += 1;
+        }
+        begins = ends;
+    }
+    found
+}
+
+/// Which of these strokes have a breath, and to which side: written anew from the rules.
+fn breaths(strokes: &[(u32, usize, u32)], breathe: Breathe, ordinal: usize) -> Vec<Option<Side>> {
+    let turned = |odd: bool, side: Side| if odd { side.other() } else { side };
+    let mut before = None;
+    let mut one = |(index, (_, length, number)): (usize, &(u32, usize, u32))| match breathe {
+        Breathe::Every(n, side) => {
+            (number % n == 0).then(|| turned(n % 2 == 1 && number / n % 2 == 0, side.unwrap_or(Side::Right)))
+        }
+        Breathe::ByLength => (number % 2 == 0).then(|| turned(length % 2 == 1, Side::Right)),
+        Breathe::ByRepeat => (number % 2 == 0).then(|| turned(ordinal % 2 == 1, Side::Right)),
+        Breathe::Sides { right, left } => {
+            let side = if (index as u32) % (right + left) < right { Side::Right } else { Side::Left };
+            // The right hand enters on even strokes, the left on odd ones; the first stroke has no breath, and a breath
+            // leaves at least one stroke without.
+            let hand = if index % 2 == 1 { Side::Right } else { Side::Left };
+            let free = before.is_none_or(|before| index - before >= 2) && index > 0;
+            (hand == side && free).then(|| {
+                before = Some(index);
+                side
+            })
+        }
+    };
+    strokes.iter().enumerate().map(&mut one).collect()
+}
+
+#[test]
+fn beats_run_through_turns_and_joins() {
+    hold(|any, planned| {
+        let mut grids = grids(planned);
+        let swims = swims(planned);
+        let known = known(any);
+        let open = planned.practice.water == Water::Open;
+        let mut before = None;
+        for (index, (set, repeat, go, touch)) in swims.iter().enumerate() {
+            let ordinal = planned.built.swum[index].repeat;
+            let line = &set.lines[repeat.line];
+            if repeat.joined {
+                let expected = before
+                    .map_or(*go, |(origin, tempo)| (0..).map(|k| exact(origin, tempo, k)).find(|at| at >= go).unwrap());
+                prop_assert_eq!(nanos(repeat.offset), expected - go, "the grid of repeat {}", index);
+            }
+            let origin = go + nanos(repeat.offset);
+            before = repeat.tempo.filter(|_| repeat.joins).map(|tempo| (origin, tempo));
+            let named = known[index].beats;
+            let heard = repeat.tempo.is_some() && named != Some("none") && (!any.speaker || named.is_some());
+            prop_assert!(!(heard && known[index].test), "beats in a test");
+            if !heard {
+                continue;
+            }
+            let Some((tempo, beats)) = grids.remove(&origin) else {
+                // Swum within a beat of a join: nothing of its grid falls before the touch.
+                prop_assert!(repeat.joins && origin >= *touch, "no beats for repeat {index}");
+                continue;
+            };
+            prop_assert_eq!(Some(tempo), repeat.tempo);
+            let strokes = strokes(repeat);
+            let breaths = line.breathe.map_or_else(Vec::new, |breathe| breaths(&strokes, breathe, ordinal));
+            let last = beats.last().unwrap().k;
+            let (every, accent) = match named {
+                Some("thirds") => (1, Some((3, Timbre::Bell))),
+                Some("sparse") => (3, Some((4, Timbre::High))),
+                _ => (1, None),
+            };
+            let mut expected = Vec::new();
+            for k in 0..=last {
+                let stroke = strokes.iter().position(|(beat, ..)| *beat == k);
+                let sight = stroke.zip(known[index].every[0]).is_some_and(|(at, n)| (at as u32 + 1) % n == 0);
+                let breath = stroke.and_then(|at| *breaths.get(at)?);
+                let accent =
+                    stroke.zip(accent).filter(|(at, (n, _))| strokes[*at].2 % n == 0).map(|(_, (_, sound))| sound);
+                if sight {
+                    expected.push((k, CueKind::Sight, None, None));
+                } else if let Some(side) = breath {
+                    expected.push((k, CueKind::Breath, open.then_some(side), None));
+                } else if accent.is_some() || k % every == 0 {
+                    expected.push((k, CueKind::Beat, None, accent));
+                }
+            }
+            let found = beats.iter().map(|beat| {
+                let sound = &planned.built.timeline.sounds[usize::from(beat.sound.0)];
+                let side = if let Sound::Breath(side) = sound { *side } else { None };
+                let accented = |sound: &Sound| match sound {
+                    Sound::Beat(sound) => accent.map(|(_, timbre)| timbre).filter(|timbre| *timbre == sound.timbre),
+                    _ => None,
+                };
+                (beat.k, beat.kind, side, accented(sound))
+            });
+            prop_assert_eq!(found.collect::<Vec<_>>(), expected, "repeat {}", index);
+            let ends = exact(origin, tempo, last);
+            if repeat.joins {
+                prop_assert!(
+                    ends < *touch && ends >= touch - exact(0, tempo, every) - 1,
+                    "beats stop away from a join"
+                );
+            } else {
+                let quiet = swims.get(index + 1).map_or(i128::MAX, |next| next.2 - 3 * SECOND);
+                let reach = (touch + exact(0, tempo, 2)).min(quiet) - SECOND / 5;
+                prop_assert!(ends >= reach - exact(0, tempo, every), "beats end at {ends}, not near {reach}");
+            }
+        }
+        prop_assert!(grids.is_empty(), "beats that belong to no repeat: {:?}", grids.keys());
+        Ok(())
+    });
+}
+
+/// What sounds at some moment from `go` on and before `touch`.
+fn during(rows: &[Row], go: i128, touch: i128) -> impl Iterator<Item = &Row> {
+    rows.iter().filter(move |row| row.at < touch && row.end() > go && row.kind != "go")
+}
+
+#[test]
+fn nothing_is_heard_during_a_test() {
+    hold(|any, planned| {
+        let rows = rows(planned);
+        for (known, (_, _, go, touch)) in known(any).iter().zip(swims(planned)).filter(|(known, _)| known.test) {
+            // A beat of the swim before may die away within the first moments of a joined test.
+            let heard: Vec<_> = during(&rows, go + SECOND / 5, touch).filter(|row| row.kind != "pip").collect();
+            prop_assert!(heard.is_empty(), "{known:?}: {heard:?}");
+        }
+        Ok(())
+    });
+}
+
+#[test]
+fn a_speaker_is_silent_while_somebody_swims() {
+    hold(|any, planned| {
+        if !any.speaker {
+            return Ok(());
+        }
+        let rows = rows(planned);
+        for (_, repeat, go, touch) in swims(planned) {
+            let voices: Vec<_> = during(&rows, go, touch).filter(|row| row.is_voice()).collect();
+            prop_assert!(voices.is_empty(), "{repeat:?}: {voices:?}");
+        }
+        Ok(())
+    });
+}
+
+#[test]
+fn the_count_is_called_on_its_stroke() {
+    hold(|any, planned| {
+        let rows = rows(planned);
+        let swims = swims(planned);
+        for (index, (_, repeat, go, touch)) in swims.iter().enumerate().filter(|(_, swim)| swim.1.tempo.is_some()) {
+            let (tempo, strokes) = (repeat.tempo.unwrap(), strokes(repeat));
+            for call in rows.iter().filter(|row| row.kind == "call" && (*go..*touch).contains(&row.at)) {
+                let said: usize = call.id.strip_prefix("call-").unwrap().parse().unwrap();
+                // One that waited may begin after a join.
+                let Some(every) = known(any)[index].every[1].filter(|every| said as u32 % every == 0) else { continue };
+                let Some((k, ..)) = strokes.get(said - 1) else { continue };
+                let at = exact(go + nanos(repeat.offset), tempo, *k);
+                prop_assert!(
+                    (at..=at + exact(0, tempo, 2) + 1).contains(&call.at),
+                    "{call:?} (every {every}), stroke at {at}"
+                );
+            }
+            // None is lost in silence: each is heard or told as dropped.
+            let dropped = &planned.built.dropped;
+            let Some(every) = known(any)[index].every[1].filter(|_| !any.speaker) else { continue };
+            for number in (every..=strokes.len() as u32).step_by(every as usize) {
+                let (id, at) =
+                    (format!("call-{number}"), exact(go + nanos(repeat.offset), tempo, strokes[number as usize - 1].0));
+                let near = |time: i128| (at..=at + 4 * SECOND).contains(&time);
+                let heard = rows.iter().any(|row| row.id == id && near(row.at));
+                let told = dropped.iter().any(|drop| drop.id == id && nanos(drop.at) >= at);
+                prop_assert!(heard || told, "{id} at {at} is neither heard nor told");
+            }
+        }
+        Ok(())
+    });
+}
