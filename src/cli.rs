@@ -4,6 +4,7 @@ pub mod args;
 mod check;
 mod explain;
 mod man;
+mod new;
 mod render;
 mod summary;
 mod table;
@@ -53,6 +54,7 @@ pub fn main() -> ExitCode {
     };
     let mut ui = Ui::new(args.color);
     let result = match &args.command {
+        Command::New(new) => new::run(new, &mut ui),
         Command::Check(check) => check::run(check, &mut ui),
         Command::Render(render) => render::run(render, &mut ui),
         Command::Man(man) => man::run(man, &mut ui),

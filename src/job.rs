@@ -1,5 +1,6 @@
 //! From a script's name to a plan, and from a plan to a file: what all commands share.
 
+pub mod board;
 pub mod file;
 
 use crate::diag::{Code, Diagnostic, SourceId, Sources, has_errors};
@@ -87,7 +88,17 @@ pub struct Outcome {
 /// Where a file cannot be read. What is wrong in a file that can be read is among the outcome's problems.
 pub fn plan(request: &Request) -> Result<Outcome, Unreadable> {
     let mut sources = Sources::new();
-    let (script, mut search) = open_script(&request.script, &mut sources)?;
+    let (script, search) = open_script(&request.script, &mut sources)?;
+    plan_source(script, search, request, sources)
+}
+
+/// The same for a script that has been read.
+fn plan_source(
+    script: SourceId,
+    mut search: Search,
+    request: &Request,
+    mut sources: Sources,
+) -> Result<Outcome, Unreadable> {
     search.extra.clone_from(&request.packs);
     search.user.clone_from(&request.user_packs);
     let swimmer = match &request.swimmer {

@@ -7,7 +7,9 @@ pub mod parse;
 pub mod quantity;
 pub mod schema;
 mod synonyms;
+pub mod templates;
 pub mod tree;
+pub mod whiteboard;
 pub mod yaml;
 
 use crate::diag::{Span, Spanned};

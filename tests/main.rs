@@ -30,3 +30,5 @@ mod shipped;
 mod sound;
 #[path = "main/whole.rs"]
 mod whole;
+#[path = "main/whiteboard.rs"]
+mod whiteboard;

@@ -36,6 +36,25 @@ pub enum When {
 /// The commands.
 #[derive(Debug, Subcommand)]
 pub enum Command {
+    /// Begin a cue script: from a commented template, or from a whiteboard
+    #[command(after_help = "Examples:
+  lengthwise new tuesday.yaml                          a first practice with comments, to change as you like
+  lengthwise new tuesday.yaml --template ladder
+  lengthwise new tuesday.yaml --from \"200 easy; 4x50 on 1:45 drill fist; 6x50 r20 1.40-1.20; 100 easy\"
+  lengthwise new - --from \"8x25 (kick/swim) r15\" --pool \"25 yd\"    the script on standard output
+  lengthwise new tuesday.yaml --from - < board.txt     a whole board, a set a line
+  lengthwise new --schema > lengthwise.schema.json     for an editor that completes and checks as you write
+
+A whiteboard holds swims behind each other, separated by `;`, `+` or lines:
+  how many and how far   200, 4x50, 50-100-50, 10 min, 3x(50 kick + 50 swim), 1:00 between rounds
+  when to leave          on 1:30 (send-off), r15, rest 15, 15s rest, 10s per 50 rest
+  how                    easy, steady, brisk, fast, build; free, back, breast, fly, im, choice; kick, pull, scull;
+                         drill fist; fins, paddles, buoy, snorkel; 1.30, 1.40-1.20, 52/min (tempo); pace 2:05-1:50;
+                         breathe 3; focus reach-forward; timed; (25 kick / 25 swim)
+  headings               warm-up: main: cool-down: before a swim, or on a line of their own
+
+What it understood is said line by line, and what it assumed. What it does not understand is an error: nothing is dropped.")]
+    New(New),
     /// Say what is wrong with a cue script, or show its plan
     #[command(after_help = "Examples:
   lengthwise check level-body.yaml                     the plan as a table
@@ -163,4 +182,49 @@ pub enum Shell {
     Powershell,
     /// zsh
     Zsh,
+}
+
+/// `new`
+#[derive(Debug, ClapArgs)]
+pub struct New {
+    /// The script to write, such as tuesday.yaml; `-` writes it to standard output
+    #[arg(value_name = "NAME.yaml", required_unless_present = "schema")]
+    pub name: Option<PathBuf>,
+    /// Instead of a script: the JSON Schema of scripts on standard output, for editors
+    #[arg(long, conflicts_with_all = ["name", "template", "from"])]
+    pub schema: bool,
+    /// Which template
+    #[arg(long, value_name = "TEMPLATE", default_value = "first-practice", conflicts_with = "from")]
+    pub template: Template,
+    /// Read a whiteboard: its text, or `-` for standard input
+    #[arg(long, value_name = "TEXT", allow_hyphen_values = true)]
+    pub from: Option<String>,
+    /// Where the whiteboard is swum: 25 m where not given; also "25 yd", "50 m", "open water"
+    #[arg(long, value_name = "POOL", requires = "from")]
+    pub pool: Option<String>,
+    /// The title of the whiteboard's practice
+    #[arg(long, value_name = "TITLE", requires = "from")]
+    pub title: Option<String>,
+    /// The cue pack whose drills and phrases the whiteboard names; the first built-in one that has them where not given
+    #[arg(long, value_name = "NAME", requires = "from")]
+    pub pack: Option<String>,
+    /// The swimmer for whom the whiteboard is tried; an adult new to crawl where not given
+    #[arg(long, value_name = "FILE", requires = "from")]
+    pub swimmer: Option<PathBuf>,
+    /// A folder that holds cue packs; may be given again
+    #[arg(long, value_name = "DIR", requires = "from")]
+    pub packs: Vec<PathBuf>,
+}
+
+/// What a new script begins as.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub enum Template {
+    /// Drill, focus and a first beat
+    FirstPractice,
+    /// Distances and tempos up and down
+    Ladder,
+    /// A timed swim, then send-offs
+    TimedSet,
+    /// By time, both sides, looking ahead
+    OpenWater,
 }

@@ -292,3 +292,62 @@ fn a_phrase_without_recording_is_a_tone_and_a_caution() {
     };
     assert!(heard(at, at + 0.3) > Some(500) && heard(at - 0.2, at) == Some(0), "{row}");
 }
+
+#[test]
+fn new_writes_a_template_once() {
+    let ran = Run::new("new tuesday.yaml")
+        .no_stdout()
+        .stderr("wrote tuesday.yaml")
+        .stderr("lengthwise check tuesday.yaml")
+        .run();
+    let first = std::fs::read(ran.path("tuesday.yaml")).unwrap();
+    ran.then("check tuesday.yaml").stdout("My first practice").run();
+    let again = ran.then("new tuesday.yaml --template ladder").exit(3).stderr("tuesday.yaml exists already").run();
+    assert_eq!(std::fs::read(again.path("tuesday.yaml")).unwrap(), first);
+    assert_eq!(again.files(), ["tuesday.yaml"]);
+    Run::new("new tuesday").exit(2).stderr("tuesday.yaml").run();
+    Run::new("new nowhere/tuesday.yaml").exit(3).stderr("folder").run();
+    let schema = Run::new("new --schema").run();
+    assert_eq!(schema.json()["$schema"], "https://json-schema.org/draft/2020-12/schema");
+    Run::new("new").exit(2).stderr("NAME.yaml").run();
+    Run::new("new - --template open-water").stdout("pool: open water").run();
+    Run::new("new a.yaml --template laddr").exit(2).stderr("ladder").run();
+    Run::new("new a.yaml --pool 50").exit(2).stderr("--from").run();
+}
+
+/// `new` with a whiteboard on standard input.
+fn new_from(args: &str, board: &str) -> (Run, std::process::Output) {
+    use std::io::Write;
+    use std::process::Stdio;
+    let run = Run::new(args);
+    let mut command = run.command();
+    command.stdin(Stdio::piped()).stdout(Stdio::piped()).stderr(Stdio::piped());
+    let mut child = command.spawn().unwrap();
+    child.stdin.take().unwrap().write_all(board.as_bytes()).unwrap();
+    let output = child.wait_with_output().unwrap();
+    (run, output)
+}
+
+#[test]
+fn new_reads_a_whiteboard() {
+    let (run, output) =
+        new_from("new tuesday.yaml --from - --title Tuesday", "200 easy\n8x50 on 1:20 1.30-0.95\n100 easy\n");
+    let ran = run
+        .stderr("8 x 50 m, starting every 1:20, tempo 1.30 to 0.95 s a stroke")
+        .stderr("assumed: warm-up, as it is first and easy")
+        .stderr("In all 700 m")
+        .judge(output);
+    ran.then("check tuesday.yaml").stdout("Tuesday\n25 m pool").stdout("700 m").run();
+    let (run, output) = new_from("new tuesday.yaml --from -", "200 easy\n4x50 @ 1:30\n8x50 on :30\n");
+    let ran = run.exit(1).stderr("whiteboard:2:6").stderr("on 1:30").stderr("nothing was written").judge(output);
+    assert!(ran.files().is_empty());
+    let (run, output) = new_from("new tuesday.yaml --from -", "200 easy\n8x50 on :30\n");
+    let ran = run.exit(1).stderr("whiteboard:2:1").stderr("send-off-too-short").judge(output);
+    assert!(ran.files().is_empty());
+    let (run, output) = new_from("new - --from -", "100 easy");
+    run.stdout("swim: 100 m").judge(output);
+    let (run, output) = new_from("new - --from - --pool 7", "100 easy");
+    run.exit(2).stderr("--pool").judge(output);
+    let (run, output) = new_from("new - --from - --pack nowhere", "100 easy");
+    run.exit(1).stderr("nowhere").judge(output);
+}

@@ -188,12 +188,14 @@ impl Announcer<'_> {
         let mut parts = vec![self.word(&format!("length-{number}"), &format!("length {number}"))];
         match &kind.drill {
             Some(drill) => parts.push(drill.full.clone()),
-            None if line.kinds.iter().any(|kind| kind.drill.is_some()) => {
+            None if kind.part == Some(BodyPart::Swim) || line.kinds.iter().any(|kind| kind.drill.is_some()) => {
                 parts.push(self.word("whole-stroke", "whole stroke"));
             }
             None => {}
         }
-        parts.extend(kind.part.map(|part| self.one_of("part", &BodyPart::ALL, part)));
+        // A whole swim among kicks is the whole stroke, which has been said.
+        let part = kind.part.filter(|part| *part != BodyPart::Swim);
+        parts.extend(part.map(|part| self.one_of("part", &BodyPart::ALL, part)));
         parts.extend(kind.stroke.map(|stroke| self.one_of("stroke", &Stroke::ALL, stroke)));
         parts.extend(kind.effort.map(|effort| self.effort(effort)));
         parts.extend(kind.focus.and_then(|focus| Some(line.focus.get(focus)?.full.clone())));

@@ -1,0 +1,154 @@
+//! `new`: a cue script from a template or from a whiteboard. What a board means is not known here.
+
+use super::Failure;
+use super::args::{New, Template};
+use super::ui::Ui;
+use crate::diag::has_errors;
+use crate::job::Request;
+use crate::job::board::{Made, Wanted, make};
+use crate::pack::load::user_folder;
+use crate::script::schema;
+use crate::script::templates;
+use crate::script::whiteboard::Place;
+use crate::sink::file::{FileError, Fresh, Replace};
+use std::io::{Read, Write};
+use std::path::Path;
+
+/// The largest board that is taken from standard input; what is larger is refused where it is read.
+const MOST_READ: u64 = 1 << 20;
+
+/// Runs the command.
+pub fn run(args: &New, ui: &mut Ui) -> Result<(), Failure> {
+    // Only with --schema can the name be absent, as the arguments are declared.
+    let name = match &args.name {
+        Some(name) if !args.schema => name.as_path(),
+        _ => return Ok(ui.result(&schema::schema())?),
+    };
+    let to_stdout = name == Path::new("-");
+    if !to_stdout {
+        check_name(name)?;
+    }
+    let text = match &args.from {
+        None => template(args.template).text.to_owned(),
+        Some(board) => from_board(args, name, board, ui)?,
+    };
+    if to_stdout {
+        return Ok(ui.result(&text)?);
+    }
+    save(name, &text)?;
+    ui.message(&format!("wrote {}\n", name.display()));
+    let name = shell_word(&name.display().to_string());
+    ui.message(&format!(
+        "next: read and change it in any text editor, then\n  lengthwise check {name}    the plan, and what does not fit\n  lengthwise render {name}   the sound file for the pool\n"
+    ));
+    Ok(())
+}
+
+fn template(template: Template) -> templates::Template {
+    match template {
+        Template::FirstPractice => templates::FIRST_PRACTICE,
+        Template::Ladder => templates::LADDER,
+        Template::TimedSet => templates::TIMED_SET,
+        Template::OpenWater => templates::OPEN_WATER,
+    }
+}
+
+/// The name ends as scripts do, and nothing has it; asked before any work, and again by the file itself.
+fn check_name(name: &Path) -> Result<(), Failure> {
+    let ending = name.extension().map(|ending| ending.to_ascii_lowercase());
+    if !ending.is_some_and(|ending| ending == "yaml" || ending == "yml") {
+        let better = name.with_extension("yaml");
+        let message =
+            format!("cannot write {}: a script's name ends in .yaml, such as {}", name.display(), better.display());
+        return Err(Failure::Usage(message));
+    }
+    // A link to nowhere has a name too.
+    if name.symlink_metadata().is_ok() { Err(exists(name)) } else { Ok(()) }
+}
+
+fn exists(name: &Path) -> Failure {
+    Failure::World(format!("{} exists already and stays as it is; choose another name", name.display()))
+}
+
+fn save(name: &Path, text: &str) -> Result<(), Failure> {
+    let failed = |error: FileError| match error {
+        FileError::Exists { path } => exists(&path),
+        other => Failure::world(&other),
+    };
+    let mut file = Fresh::create(name, Replace::Never).map_err(failed)?;
+    let written = file.write_all(text.as_bytes()).and_then(|()| file.flush());
+    written.map_err(|error| Failure::World(format!("cannot write {}: {error}", name.display())))?;
+    file.commit().map_err(failed)
+}
+
+/// The script of a board, told line by line.
+fn from_board(args: &New, name: &Path, board: &str, ui: &mut Ui) -> Result<String, Failure> {
+    let place = args.pool.as_deref().unwrap_or("25 m");
+    let place = Place::parse(place).map_err(|fault| {
+        let hint = fault.hint.map_or_else(String::new, |hint| format!("; {hint}"));
+        Failure::Usage(format!("--pool: {}{hint}", fault.message))
+    })?;
+    let board = if board == "-" { from_stdin()? } else { board.to_owned() };
+    let wanted = Wanted {
+        text: &board,
+        name: "whiteboard",
+        place,
+        title: args.title.as_deref().unwrap_or("Whiteboard practice"),
+        pack: args.pack.as_deref(),
+    };
+    let request = Request {
+        script: name.to_owned(),
+        swimmer: args.swimmer.clone(),
+        packs: args.packs.clone(),
+        user_packs: user_folder(std::env::var_os("XDG_DATA_HOME"), std::env::var_os("HOME")),
+        ..Request::default()
+    };
+    let made = make(&wanted, &request).map_err(|error| Failure::world(&error))?;
+    ui.message(&understood(&made, &wanted.place));
+    ui.problems(&made.diagnostics, &made.sources);
+    match made.script {
+        Some(script) if !has_errors(&made.diagnostics) => Ok(script),
+        _ => {
+            ui.message("nothing was written\n");
+            Err(Failure::Told)
+        }
+    }
+}
+
+fn from_stdin() -> Result<String, Failure> {
+    let mut bytes = Vec::new();
+    let failed = |error| Failure::World(format!("cannot read the board from standard input: {error}"));
+    std::io::stdin().take(MOST_READ).read_to_end(&mut bytes).map_err(failed)?;
+    String::from_utf8(bytes).map_err(|_| Failure::World("the board on standard input is no UTF-8 text".into()))
+}
+
+/// What was understood, a paragraph for each entry of the board.
+fn understood(made: &Made, place: &Place) -> String {
+    if made.told.is_empty() {
+        return String::new();
+    }
+    let mut text = format!(
+        "Understood, in {}:\n",
+        if place.length.is_some() { format!("a pool of {}", place.text) } else { place.text.clone() }
+    );
+    for told in &made.told {
+        text.push_str(&format!("  {}\n", told.board));
+        for line in &told.means {
+            text.push_str(&format!("      {line}\n"));
+        }
+        for assumed in &told.assumed {
+            text.push_str(&format!("      assumed: {assumed}\n"));
+        }
+    }
+    if let Some(plan) = &made.plan {
+        let minutes = (plan.duration.as_f64() / 60.0).round();
+        text.push_str(&format!("In all {} {}, about {minutes} min; pack {}\n", plan.distance, plan.unit, made.pack));
+    }
+    text
+}
+
+/// A name as a shell takes it.
+fn shell_word(name: &str) -> String {
+    let plain = |c: char| c.is_alphanumeric() || "-_./".contains(c);
+    if name.chars().all(plain) { name.to_owned() } else { format!("'{}'", name.replace('\'', "'\\''")) }
+}

@@ -1,0 +1,125 @@
+//! From a whiteboard to a cue script that has gone the whole way once. Nothing is written to disk here.
+
+use super::{Outcome, Request, Unreadable, plan_source};
+use crate::diag::source::Span;
+use crate::diag::{Diagnostic, Sources, Spanned, has_errors};
+use crate::pack::builtin;
+use crate::pack::library::{Library, Role};
+use crate::pack::load::{self, Search};
+use crate::plan::Plan;
+use crate::script::whiteboard::tell::{Told, tell};
+use crate::script::whiteboard::write::{Heading, write};
+use crate::script::whiteboard::{Board, Known, Name, Place, read};
+
+/// The pack whose words every pack has.
+const ANNOUNCER: &str = "announcer";
+
+/// What to make a script of.
+#[derive(Clone, Debug)]
+pub struct Wanted<'t> {
+    /// The board.
+    pub text: &'t str,
+    /// What messages call it.
+    pub name: &'t str,
+    /// Where it is swum.
+    pub place: Place,
+    /// `title` of the script.
+    pub title: &'t str,
+    /// `pack` of the script; where not given, the first one in the program that has all names of the board.
+    pub pack: Option<&'t str>,
+}
+
+/// What came of a board.
+#[derive(Debug)]
+pub struct Made {
+    /// The script, absent exactly where an error is among the problems.
+    pub script: Option<String>,
+    /// What was understood; empty where it was not.
+    pub told: Vec<Told>,
+    /// The pack of the script.
+    pub pack: String,
+    /// The numbers of the practice.
+    pub plan: Option<Plan>,
+    /// Every problem, at its place on the board.
+    pub diagnostics: Vec<Diagnostic>,
+    /// The texts that the problems point into.
+    pub sources: Sources,
+}
+
+/// Understands a board, writes its script and plans it. `request` names the file that is to be and for whom.
+///
+/// # Errors
+/// Where the swimmer's profile cannot be read.
+pub fn make(wanted: &Wanted<'_>, request: &Request) -> Result<Made, Unreadable> {
+    let mut sources = Sources::new();
+    let board_id = sources.add(wanted.name, wanted.text);
+    let search = Search {
+        script: Some(request.script.clone()),
+        extra: request.packs.clone(),
+        user: request.user_packs.clone(),
+        ..Search::default()
+    };
+    let (packs, diagnostics) = packs(wanted.pack, &search, &mut sources);
+    let failed =
+        |diagnostics, sources, told| Made { script: None, told, pack: String::new(), plan: None, diagnostics, sources };
+    if has_errors(&diagnostics) {
+        return Ok(failed(diagnostics, sources, Vec::new()));
+    }
+    let known = known(&wanted.place, &packs);
+    let (board, diagnostics) = read::read(board_id, &sources, &known);
+    let Some(board) = board else { return Ok(failed(diagnostics, sources, Vec::new())) };
+    let told = tell(&board, &wanted.place, &sources);
+    let pack = choose(&packs, &board).to_owned();
+    let written = write(&board, &known, Heading { title: wanted.title, pack: &pack }, &sources);
+    let script = sources.add(request.script.display().to_string(), written.text.clone());
+    let Outcome { planned, diagnostics, sources } = plan_source(script, search, request, sources)?;
+    let mut diagnostics: Vec<_> = diagnostics.into_iter().map(|problem| written.back(problem, script)).collect();
+    // Two lines of the script can come from one word of the board.
+    diagnostics.dedup();
+    let script = planned.is_some().then_some(written.text);
+    Ok(Made { script, told, pack, plan: planned.map(|planned| planned.plan), diagnostics, sources })
+}
+
+/// The packs that a script could name, the preferred one first, and what was wrong with one asked for.
+fn packs(wanted: Option<&str>, search: &Search, sources: &mut Sources) -> (Vec<(String, Library)>, Vec<Diagnostic>) {
+    let Some(name) = wanted else {
+        let others = builtin::packs().iter().filter(|pack| pack.name != ANNOUNCER);
+        let open = |pack: &builtin::Pack| {
+            let id = sources.add("--pack", pack.name);
+            let name = Spanned::new(pack.name.to_owned(), Span::new(id, 0, 0));
+            (pack.name.to_owned(), load::open(search, Some(&name), sources).0)
+        };
+        return (others.map(open).collect(), Vec::new());
+    };
+    let id = sources.add("--pack", name);
+    let span = Span::new(id, 0, u32::try_from(name.len()).unwrap_or(u32::MAX));
+    let (library, problems) = load::open(search, Some(&Spanned::new(name.to_owned(), span)), sources);
+    (vec![(name.to_owned(), library)], problems)
+}
+
+/// Everything that some pack has a name for.
+fn known(place: &Place, packs: &[(String, Library)]) -> Known {
+    let names = |role: Role| {
+        let mut names: Vec<Name> = Vec::new();
+        for (id, entry) in packs.iter().flat_map(|(_, library)| library.of(role)) {
+            if names.iter().all(|name| name.id != id) {
+                let texts = std::iter::once(&entry.full).chain(&entry.short).map(|spoken| spoken.text.clone());
+                // How to swim a drill is no name for it.
+                let texts = texts.filter(|_| role == Role::Phrase).collect();
+                names.push(Name { id: id.to_owned(), texts });
+            }
+        }
+        names
+    };
+    Known { water: place.clone(), drills: names(Role::Drill), phrases: names(Role::Phrase) }
+}
+
+/// The first pack with everything that the board names; else the one with the most of it, and the plan will say what
+/// it lacks.
+fn choose<'p>(packs: &'p [(String, Library)], board: &Board) -> &'p str {
+    let lacks = |(_, library): &&(String, Library)| {
+        let drills = board.drills.iter().filter(|id| library.entry(Role::Drill, id).is_none());
+        drills.count() + board.phrases.iter().filter(|id| library.entry(Role::Phrase, id).is_none()).count()
+    };
+    packs.iter().min_by_key(lacks).map_or("", |(name, _)| name)
+}

@@ -1,0 +1,205 @@
+//! A board cut into numbers, clock times, words and signs. What they mean together is not known here.
+
+use crate::diag::{Code, Diagnostic, SourceId, Span};
+use crate::script::whiteboard::words;
+
+/// The largest board, in bytes: some hundred lines.
+pub const LARGEST: usize = 32_768;
+/// The most digits of a number, decimals and all.
+const MOST_DIGITS: usize = 9;
+
+/// A piece of a board.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Token {
+    /// What.
+    pub kind: Kind,
+    /// Where.
+    pub span: Span,
+}
+
+/// The kinds of pieces.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum Kind {
+    /// A number without a sign, such as `50`, `1.30`; `.95` is `0.95`.
+    Number(String),
+    /// `1:30`; `:45` is `0:45`.
+    Clock(String),
+    /// Letters, small, with hyphens inside.
+    Word(String),
+    /// `;` or the end of a line: a swim ends.
+    Stop {
+        /// The end of a line.
+        line: bool,
+    },
+    /// `,`
+    Comma,
+    /// `+`
+    Plus,
+    /// `/`
+    Slash,
+    /// `-` and the longer ones.
+    Dash,
+    /// `:` that belongs to no time.
+    Colon,
+    /// `(`, `[` or `{`
+    Open,
+    /// `)`, `]` or `}`
+    Close,
+    /// `@`
+    At,
+    /// Something that no board needs.
+    Strange(char),
+}
+
+struct Lexer<'t> {
+    text: &'t str,
+    at: usize,
+    source: SourceId,
+    tokens: Vec<Token>,
+    problems: Vec<Diagnostic>,
+}
+
+/// Cuts a board up. Numbers too long to be any are problems.
+pub fn lex(source: SourceId, text: &str) -> (Vec<Token>, Vec<Diagnostic>) {
+    let mut lexer = Lexer { text, at: 0, source, tokens: Vec::new(), problems: Vec::new() };
+    if text.len() > LARGEST {
+        let message = format!("the board has {} bytes; at most {LARGEST} are read", text.len());
+        return (Vec::new(), vec![Diagnostic::at(Code::OutOfRange, Span::new(source, 0, 0), message)]);
+    }
+    while let Some(next) = lexer.peek() {
+        lexer.one(next);
+    }
+    (lexer.tokens, lexer.problems)
+}
+
+impl Lexer<'_> {
+    fn rest(&self) -> &str {
+        self.text.get(self.at..).unwrap_or("")
+    }
+
+    fn peek(&self) -> Option<char> {
+        self.rest().chars().next()
+    }
+
+    /// How many bytes from `from` on are digits.
+    fn digits(&self, from: usize) -> usize {
+        self.text.as_bytes().iter().skip(from).take_while(|byte| byte.is_ascii_digit()).count()
+    }
+
+    fn take(&mut self, len: usize, kind: Kind) {
+        let span = Span::new(self.source, self.at as u32, (self.at + len) as u32);
+        self.at += len;
+        self.tokens.push(Token { kind, span });
+    }
+
+    fn one(&mut self, next: char) {
+        let len = next.len_utf8();
+        match next {
+            '\n' => self.take(len, Kind::Stop { line: true }),
+            ';' => self.take(len, Kind::Stop { line: false }),
+            _ if next.is_whitespace() => self.at += len,
+            ',' => self.take(len, Kind::Comma),
+            '+' => self.take(len, Kind::Plus),
+            '/' => self.take(len, Kind::Slash),
+            '-' | '–' | '—' | '→' | '−' => self.take(len, Kind::Dash),
+            '(' | '[' | '{' => self.take(len, Kind::Open),
+            ')' | ']' | '}' => self.take(len, Kind::Close),
+            '@' => self.take(len, Kind::At),
+            '&' => self.take(len, Kind::Word("and".into())),
+            '×' | '*' => self.take(len, Kind::Word("x".into())),
+            '"' | '″' | '”' => self.take(len, Kind::Word("s".into())),
+            ':' if self.digits(self.at + 1) == 2 && !self.after_label() => self.clock(0),
+            ':' => self.take(len, Kind::Colon),
+            '.' if self.digits(self.at + 1) > 0 => self.number(0),
+            _ if next.is_ascii_digit() => self.number(self.digits(self.at)),
+            _ if next.is_alphabetic() => self.word(),
+            _ => self.take(len, Kind::Strange(next)),
+        }
+    }
+
+    /// Whether a heading such as `main` stands right before, so that `main:50 easy` has no time in it.
+    fn after_label(&self) -> bool {
+        let before = self.tokens.last().filter(|token| token.span.end as usize == self.at);
+        matches!(before.map(|token| &token.kind), Some(Kind::Word(word)) if words::label(&[word]).is_some())
+    }
+
+    /// A number whose whole part has so many digits, or a clock time that begins with it.
+    fn number(&mut self, whole: usize) {
+        let after = self.at + whole;
+        let tail = self.text.get(after..).unwrap_or("");
+        if whole > 0 && tail.starts_with(':') && self.digits(after + 1) > 0 {
+            return self.clock(whole);
+        }
+        // Minutes and seconds as the marks of feet and inches: 1'30".
+        if let Some(mark) = tail.chars().next().filter(|mark| ['\'', '’', '′'].contains(mark))
+            && self.digits(after + mark.len_utf8()) == 2
+        {
+            let seconds = after + mark.len_utf8();
+            let text = format!("{}:{}", self.slice(self.at, after), self.slice(seconds, seconds + 2));
+            let end = self.text.get(seconds + 2..).unwrap_or("");
+            let quote = end.chars().next().filter(|next| ['"', '″', '”'].contains(next)).map_or(0, char::len_utf8);
+            return self.timed(seconds + 2 + quote - self.at, text);
+        }
+        let decimals = if tail.starts_with('.') { self.digits(after + 1) } else { 0 };
+        let len = whole + if decimals > 0 { decimals + 1 } else { 0 };
+        let written = self.slice(self.at, self.at + len);
+        let text = if whole == 0 { format!("0{written}") } else { written };
+        if whole + decimals > MOST_DIGITS {
+            self.too_long(len);
+        }
+        self.take(len, Kind::Number(text));
+    }
+
+    fn slice(&self, from: usize, to: usize) -> String {
+        self.text.get(from..to).unwrap_or("").to_owned()
+    }
+
+    /// A clock time: so many digits, then parts of a colon and digits, then decimals.
+    fn clock(&mut self, leading: usize) {
+        let mut end = self.at + leading;
+        while self.text.as_bytes().get(end) == Some(&b':') && self.digits(end + 1) > 0 {
+            end += 1 + self.digits(end + 1);
+        }
+        if self.text.as_bytes().get(end) == Some(&b'.') {
+            let decimals = self.digits(end + 1);
+            end += if decimals > 0 { 1 + decimals } else { 0 };
+        }
+        let written = self.slice(self.at, end);
+        let text = if leading == 0 { format!("0{written}") } else { written };
+        self.timed(end - self.at, text);
+    }
+
+    fn timed(&mut self, len: usize, text: String) {
+        if len > 2 * MOST_DIGITS {
+            self.too_long(len);
+        }
+        self.take(len, Kind::Clock(text));
+    }
+
+    fn too_long(&mut self, len: usize) {
+        let span = Span::new(self.source, self.at as u32, (self.at + len) as u32);
+        let message = format!("a number has at most {MOST_DIGITS} digits");
+        self.problems.push(Diagnostic::at(Code::OutOfRange, span, message));
+    }
+
+    fn word(&mut self) {
+        let mut len = 0;
+        let mut chars = self.rest().chars().peekable();
+        while let Some(next) = chars.next() {
+            let joins = matches!(next, '-' | '\'' | '’') && chars.peek().is_some_and(|after| after.is_alphabetic());
+            if !next.is_alphabetic() && !joins {
+                break;
+            }
+            len += next.len_utf8();
+        }
+        let text = self.rest().get(..len).unwrap_or("").to_lowercase();
+        let next = self.text.as_bytes().get(self.at + len).copied();
+        let digit = self.digits(self.at + len + 1) > 0;
+        // "w/" is "with", and the point of an abbreviation belongs to it.
+        if text == "w" && next == Some(b'/') {
+            return self.take(len + 1, Kind::Word("with".into()));
+        }
+        self.take(len, Kind::Word(text));
+        self.at += usize::from(next == Some(b'.') && !digit);
+    }
+}

@@ -1,0 +1,339 @@
+//! What is said of a swim behind its distance, word by word. Words with a value of their own (rest, tempo, pace) are read in
+//! [`values`](super::values); what the words come to in lengths is in [`parts`](super::parts).
+
+use crate::diag::{Code, Diagnostic, Span};
+use crate::script::whiteboard::lex::Kind;
+use crate::script::whiteboard::parts::Part;
+use crate::script::whiteboard::read::Reader;
+use crate::script::whiteboard::{Key, names, words};
+
+/// Keys that can differ from length to length.
+pub(super) const PER_LENGTH: [&str; 5] = ["drill", "focus", "part", "stroke", "effort"];
+
+/// A swim, or the words behind rounds, while it is read.
+pub(super) struct Draft {
+    /// What holds for all of it.
+    pub keys: Vec<Key>,
+    /// What holds for all lengths first, then each part of a repeat.
+    pub parts: Vec<Part>,
+    /// Where words about a length go.
+    pub current: usize,
+    /// Inside brackets behind the distance.
+    bracket: bool,
+    /// After `as`: what follows are parts.
+    listed: bool,
+    /// These words stand behind rounds.
+    pub rounds: bool,
+    reached: bool,
+}
+
+impl Draft {
+    pub fn of_swim() -> Self {
+        let base = Part { distance: None, keys: Vec::new(), bracket: false };
+        Self {
+            keys: Vec::new(),
+            parts: vec![base],
+            current: 0,
+            bracket: false,
+            listed: false,
+            rounds: false,
+            reached: false,
+        }
+    }
+
+    pub fn of_rounds() -> Self {
+        Self { rounds: true, reached: true, ..Self::of_swim() }
+    }
+
+    /// The distance has been read: numbers are now something else.
+    pub const fn reached(&mut self) {
+        self.reached = true;
+    }
+
+    fn part(&mut self, distance: Option<u32>, bracket: bool) {
+        self.parts.push(Part { distance, keys: Vec::new(), bracket });
+        self.current = self.parts.len() - 1;
+    }
+
+    pub(super) fn put(&mut self, reader: &mut Reader<'_>, key: Key) {
+        let keys = match self.parts.get_mut(self.current) {
+            Some(part) if PER_LENGTH.contains(&key.name) => &mut part.keys,
+            _ => &mut self.keys,
+        };
+        match keys.iter_mut().find(|other| other.name == key.name) {
+            None => keys.push(key),
+            Some(other) if other.value == key.value => {}
+            Some(other) if key.name == "gear" => {
+                if !other.value.split(", ").any(|worn| worn == key.value) {
+                    other.value = format!("{}, {}", other.value, key.value);
+                    other.words = format!("{} and {}", other.words, key.value);
+                }
+            }
+            Some(other) => {
+                let message = format!("`{}` is said twice: {}, then {}", key.name, other.words, key.words);
+                let problem = Diagnostic::at(Code::Conflict, key.span, message).label(other.span, "first here");
+                reader
+                    .problems
+                    .push(problem.hint("leave one out; parts of a repeat are written `(25 kick / 25 swim)`"));
+            }
+        }
+    }
+}
+
+/// A key from the board.
+pub(super) fn key(name: &'static str, value: impl Into<String>, words: impl Into<String>, span: Span) -> Key {
+    Key { name, value: value.into(), words: words.into(), span, assumed: false }
+}
+
+impl Reader<'_> {
+    /// Everything up to where the swim ends.
+    pub(super) fn manner(&mut self, draft: &mut Draft) {
+        while let Some(next) = self.ahead(0).cloned() {
+            match next {
+                Kind::Stop { .. } => break,
+                Kind::Comma | Kind::Plus if !(draft.bracket || draft.listed) => {
+                    if next == Kind::Plus || self.swim_begins(1) {
+                        break;
+                    }
+                    self.at += 1;
+                }
+                Kind::Comma | Kind::Plus | Kind::Slash if self.whole_at(1).is_some() && self.is_word(2, &["x"]) => {
+                    break;
+                }
+                Kind::Comma | Kind::Plus | Kind::Dash => self.at += 1,
+                Kind::Slash => {
+                    self.at += 1;
+                    if !self.swim_begins(0) {
+                        draft.part(None, false);
+                    }
+                }
+                Kind::Colon if draft.current == 0 => {
+                    self.at += 1;
+                    draft.listed = true;
+                }
+                Kind::Open if !draft.bracket && !draft.rounds => {
+                    self.at += 1;
+                    draft.bracket = true;
+                    if !self.swim_begins(0) {
+                        draft.part(None, true);
+                    }
+                }
+                Kind::Close if draft.bracket => {
+                    self.at += 1;
+                    (draft.bracket, draft.current) = (false, 0);
+                }
+                Kind::Close => break,
+                Kind::At => self.at_sign(),
+                Kind::Number(_) if matches!(self.ahead(1), Some(Kind::Strange(_))) => {
+                    self.at += 1;
+                    self.strange_sign();
+                }
+                Kind::Number(_) => self.manner_number(draft),
+                Kind::Clock(_) => self.manner_clock(draft),
+                Kind::Word(_) => self.manner_word(draft),
+                Kind::Colon | Kind::Open | Kind::Strange(_) => self.strange_sign(),
+            }
+        }
+        if draft.bracket {
+            let span = self.here();
+            self.fault(span, "a bracket is not closed", "put `)` where it ends");
+        }
+    }
+
+    fn strange_sign(&mut self) {
+        let span = self.here();
+        let (message, hint) = match self.ahead(0) {
+            Some(Kind::Strange('%')) => {
+                ("an effort in percent", "say `easy`, `steady`, `brisk` or `fast`, or name a pace")
+            }
+            Some(Kind::Open) => ("a bracket within brackets", "take the inner one out"),
+            _ => ("this sign has no meaning on the board", "remove it"),
+        };
+        self.at += 1;
+        self.fault(span, message, hint);
+    }
+
+    /// A word; at least one token is taken.
+    pub(super) fn manner_word(&mut self, draft: &mut Draft) {
+        let start = self.here();
+        if self.take_word(words::ON) {
+            self.take_word(&["the"]);
+            if let Some(time) = self.time("a send-off", false) {
+                let words = format!("starting every {}", time.text);
+                draft.put(self, key("send-off", time.text, words, self.since(start)));
+            }
+        } else if self.take_word(words::REST) {
+            self.colon();
+            self.rest(draft, start, false);
+        } else if self.take_word(&["pace", "p"]) {
+            self.colon();
+            self.pace(draft, start);
+        } else if self.take_word(&["tempo", "rate"]) {
+            self.colon();
+            self.tempo(draft, start);
+        } else if self.take_word(&["drill", "drills"]) {
+            self.colon();
+            self.drill(draft, start);
+        } else if self.take_word(&["focus"]) {
+            self.colon();
+            self.take_word(&["on"]);
+            self.focus(draft, start);
+        } else if self.take_word(&["breathe", "breathing", "b"]) {
+            self.breathe(draft, start);
+        } else if self.is_word(0, &["sight", "call"]) {
+            self.every(draft, start);
+        } else if self.is_word(0, &["at"]) && self.is_word(1, &["most"]) {
+            self.at += 2;
+            self.at_most(draft, start);
+        } else if self.is_word(0, &["second"]) && self.is_word(1, &["half"]) {
+            self.at += 2;
+            self.second_half(draft, start);
+        } else if self.is_word(0, &["between"]) {
+            self.between(draft, start);
+        } else if draft.reached && self.take_word(&["as"]) {
+            draft.listed = true;
+        } else if self.take_word(words::FILLERS) {
+        } else if let Some((count, means)) = words::manner(&self.words()) {
+            self.at += count;
+            for (name, value) in means {
+                let words = match (*name, *value) {
+                    ("test", _) => "timed, without voice or beats".to_owned(),
+                    ("count", _) => "count the strokes of the last length".to_owned(),
+                    ("breathe", every) => format!("breathe {every}"),
+                    (_, value) => value.to_owned(),
+                };
+                draft.put(self, key(name, *value, words, self.since(start)));
+            }
+        } else if names::find(&self.words(), &self.known.drills).is_some() {
+            self.drill(draft, start);
+            self.take_word(&["drill", "drills"]);
+        } else {
+            self.strange_word();
+        }
+    }
+
+    fn colon(&mut self) {
+        self.at += usize::from(self.ahead(0) == Some(&Kind::Colon));
+    }
+
+    /// A number behind the distance: a tempo, a rest, a part of the repeat.
+    fn manner_number(&mut self, draft: &mut Draft) {
+        let start = self.here();
+        let Some(Kind::Number(number)) = self.ahead(0).cloned() else { return };
+        let range = matches!(self.ahead(1), Some(Kind::Dash)) || self.is_word(1, &["to"]);
+        let unit_at = if range && matches!(self.ahead(2), Some(Kind::Number(_))) { 3 } else { 1 };
+        let per_minute = self.is_word(unit_at, &["spm"])
+            || (self.ahead(unit_at) == Some(&Kind::Slash) && self.is_word(unit_at + 1, words::MINUTES))
+            || (self.is_word(unit_at, &["strokes"]) && self.is_word(unit_at + 2, words::MINUTES))
+            || (self.is_word(unit_at, &["per", "a"]) && self.is_word(unit_at + 1, words::MINUTES));
+        let timed = self.is_word(1, words::SECONDS) || self.is_word(1, words::MINUTES);
+        let resting = self.rest_after(1)
+            || (timed && (self.rest_after(2) || self.is_word(2, &["per", "between"])))
+            || self.is_word(1, &["per"]);
+        if per_minute || (number.contains('.') && !resting && !self.is_word(1, words::MINUTES)) {
+            self.tempo(draft, start);
+        } else if resting {
+            self.rest(draft, start, true);
+        } else if timed {
+            self.at += 2;
+            let hint = format!("a rest is written `rest {number} s`, a send-off `on {number} s`");
+            self.fault(self.since(start), format!("{number} of time, but for what?"), hint);
+        } else if self.is_word(1, &["x"]) {
+            self.fault(start, "another swim begins here", "put `;` before it");
+            self.skip_piece();
+        } else if draft.rounds {
+            self.at += 1;
+            self.fault(start, format!("`{number}` behind rounds has no meaning"), "put `;` before the next swim");
+        } else {
+            self.at += 1;
+            if let Some(distance) = self.distance(&number, start) {
+                draft.part(Some(distance), false);
+            }
+        }
+    }
+
+    fn manner_clock(&mut self, draft: &mut Draft) {
+        let start = self.here();
+        let Some(Kind::Clock(text)) = self.ahead(0).cloned() else { return };
+        if self.rest_after(1) || self.is_word(1, &["between", "per"]) {
+            return self.rest(draft, start, true);
+        }
+        self.at += 1;
+        let hint = format!("`on {text}` is a send-off, `rest {text}` a rest, `pace {text}` a pace");
+        self.fault(start, format!("`{text}` of what?"), hint);
+    }
+
+    fn drill(&mut self, draft: &mut Draft, start: Span) {
+        let Some((count, id)) = names::find(&self.words(), &self.known.drills) else {
+            let known: Vec<_> = self.known.drills.iter().map(|name| format!("`{}`", name.id)).collect();
+            let hint = if known.is_empty() {
+                "the pack has no drills; name another with --pack".to_owned()
+            } else {
+                format!("the packs have {}", known.join(", "))
+            };
+            // What is a word of its own was not meant for a name.
+            if self.words().is_empty()
+                || words::manner(&self.words()).is_some()
+                || self.is_word(0, words::ON)
+                || self.is_word(0, words::REST)
+            {
+                return self.fault(start, "which drill?", hint);
+            }
+            let span = self.here();
+            let word = self.word_at(0).unwrap_or("").to_owned();
+            let near = crate::diag::nearest(&word, self.known.drills.iter().map(|name| name.id.as_str()));
+            let hint = near.map_or(hint, |near| format!("did you mean `{near}`?"));
+            self.at += 1;
+            let message = format!("no pack has a drill `{}`", crate::script::yaml::crop(&word));
+            return self.problems.push(Diagnostic::at(Code::UnknownName, span, message).hint(hint));
+        };
+        let id = id.to_owned();
+        self.at += count;
+        let words = format!("{} drill", id.replace('-', " "));
+        let span = self.since(start);
+        draft.put(self, key("drill", id.clone(), words, span));
+        self.drills.push(id);
+    }
+
+    fn focus(&mut self, draft: &mut Draft, start: Span) {
+        let mut ids: Vec<String> = Vec::new();
+        loop {
+            let Some((count, id)) = names::find(&self.words(), &self.known.phrases) else {
+                let span = self.here();
+                let word = self.word_at(0).unwrap_or("").to_owned();
+                let near = crate::diag::nearest(&word, self.known.phrases.iter().map(|name| name.id.as_str()));
+                let hint = near.map_or_else(
+                    || "a focus is the id or the text of a phrase, such as `reach-forward`".to_owned(),
+                    |near| format!("did you mean `{near}`?"),
+                );
+                self.at += usize::from(!word.is_empty());
+                let message = if word.is_empty() {
+                    "which focus phrase?".to_owned()
+                } else {
+                    format!("no pack has a phrase `{}`", crate::script::yaml::crop(&word))
+                };
+                return self.problems.push(Diagnostic::at(Code::UnknownName, span, message).hint(hint));
+            };
+            let id = id.to_owned();
+            self.at += count;
+            if !ids.contains(&id) {
+                ids.push(id);
+            }
+            // Another phrase may follow; any other word is not this key's.
+            let joined = matches!(self.ahead(0), Some(Kind::Comma | Kind::Slash)) || self.is_word(0, &["and"]);
+            let after: Vec<_> = (1..).map_while(|by| self.word_at(by)).take(8).collect();
+            if !joined || names::find(&after, &self.known.phrases).is_none() {
+                break;
+            }
+            self.at += 1;
+        }
+        let words = format!("focus {}", ids.join(", then "));
+        let value = if let [one] = ids.as_slice() { one.clone() } else { format!("[{}]", ids.join(", ")) };
+        let span = self.since(start);
+        if ids.len() > 1 && draft.current > 0 {
+            return self.fault(span, "a part of a repeat has one focus", "leave the others out");
+        }
+        draft.put(self, key("focus", value, words, span));
+        self.phrases.extend(ids);
+    }
+}

@@ -1,0 +1,188 @@
+//! One swim of a board: how many, how far, and its rest where the board gives none.
+
+use crate::diag::{Code, Diagnostic, Span};
+use crate::script::whiteboard::lex::Kind;
+use crate::script::whiteboard::manner::Draft;
+use crate::script::whiteboard::read::Reader;
+use crate::script::whiteboard::{Key, Reach, Swim, words};
+use crate::units::swim::{Distance, PoolUnit};
+
+/// The most repeats of a swim.
+const MOST_REPEATS: u32 = 1_000_000;
+/// The most distances of a list.
+const MOST_LISTED: usize = 64;
+
+impl Reader<'_> {
+    /// A swim. Inside rounds it needs a rest even if it is swum once.
+    pub(super) fn swim(&mut self, in_rounds: bool) -> Option<Swim> {
+        let (start, first) = (self.here(), self.at);
+        let mut draft = Draft::of_swim();
+        // "kick 4x50" as well as "4x50 kick".
+        while self.word_at(0).is_some() {
+            self.manner_word(&mut draft);
+            while matches!(self.ahead(0), Some(Kind::Colon | Kind::Comma | Kind::Dash)) {
+                self.at += 1;
+            }
+        }
+        let Some((repeats, reach)) = self.reach() else {
+            // What is no swim has been told; going on behind it, at least by one token, finds the next problem.
+            self.at = self.at.max(first + 1);
+            self.skip_piece();
+            return None;
+        };
+        draft.reached();
+        self.manner(&mut draft);
+        let span = self.since(start);
+        let (mut keys, lengths, each_length) = draft.into_swim(self, &reach, span);
+        if !keys.iter().any(|key| key.name == "rest" || key.name == "send-off") {
+            let listed = matches!(&reach, Reach::Distances(each) if each.len() > 1);
+            if repeats > 1 || listed || in_rounds {
+                keys.push(assumed_rest(&reach, span));
+            }
+        }
+        Some(Swim { span, repeats, reach, keys, lengths, each_length })
+    }
+
+    /// `8x50`, `200 m`, `50-100-50`, `10 min`.
+    fn reach(&mut self) -> Option<(u32, Reach)> {
+        let start = self.here();
+        let Some(Kind::Number(first)) = self.ahead(0).cloned() else {
+            match self.ahead(0) {
+                Some(Kind::At) => self.at_sign(),
+                Some(Kind::Clock(text)) => {
+                    let text = text.clone();
+                    let hint = "a rest is `rest 1:00`, a swim by time `10 min`";
+                    self.fault(start, format!("a swim begins with a distance; found `{text}`"), hint);
+                }
+                _ => self.fault(start, "a swim needs a distance", "for example `200 easy` or `4x50 kick`"),
+            }
+            return None;
+        };
+        self.at += 1;
+        if !self.is_word(0, &["x"]) {
+            return self.far(&first, start).map(|reach| (1, reach));
+        }
+        self.at += 1;
+        let repeats = first.parse().ok().filter(|count| (1..=MOST_REPEATS).contains(count));
+        if repeats.is_none() {
+            let message = format!("{first} repeats; 1 to {MOST_REPEATS} are allowed");
+            self.problems.push(Diagnostic::at(Code::OutOfRange, start, message));
+        }
+        let place = self.here();
+        let Some(Kind::Number(far)) = self.ahead(0).cloned() else {
+            self.fault(place, "how far each is missing", "for example `4x50`");
+            return None;
+        };
+        self.at += 1;
+        if self.is_word(0, &["x"]) {
+            self.fault(self.since(start), "how many times is said twice", "rounds are written `2x(4x50)`");
+            return None;
+        }
+        let reach = self.far(&far, place)?;
+        if matches!(&reach, Reach::Distances(each) if each.len() > 1) {
+            self.fault(
+                self.since(start),
+                "a list of distances cannot be repeated",
+                "rounds are written `2x(50-100-50)`",
+            );
+            return None;
+        }
+        Some((repeats?, reach))
+    }
+
+    /// A distance, a list of them, or minutes; the first number is taken.
+    fn far(&mut self, first: &str, place: Span) -> Option<Reach> {
+        if self.take_word(words::MINUTES) {
+            let minutes = first.parse().ok().filter(|minutes| (1..=600).contains(minutes));
+            if minutes.is_none() {
+                let message = format!("a swim of {first} min; 1 to 600 whole minutes are allowed");
+                self.problems.push(Diagnostic::at(Code::OutOfRange, place, message));
+            }
+            return minutes.map(Reach::Minutes);
+        }
+        let mut each = vec![self.distance(first, place)?];
+        while self.ahead(0) == Some(&Kind::Dash) && self.swim_begins(1) && !self.is_word(2, &["x"]) {
+            let place = self.tokens_span(1);
+            let Some(Kind::Number(next)) = self.ahead(1).cloned() else { break };
+            self.at += 2;
+            each.push(self.distance(&next, place)?);
+        }
+        if each.len() > MOST_LISTED {
+            self.fault(
+                place,
+                format!("a list of {} distances; at most {MOST_LISTED} are allowed", each.len()),
+                "split it",
+            );
+            return None;
+        }
+        Some(Reach::Distances(each))
+    }
+
+    /// A number of metres or yards with its unit, if one is written; `1.5k` is 1500.
+    pub(super) fn distance(&mut self, number: &str, place: Span) -> Option<u32> {
+        let (unit, sign) = (self.known.water.unit, self.known.water.unit.sign());
+        let thousands = self.take_word(&["k", "km"]);
+        let (metres, yards) = (self.take_word(words::METRES), self.take_word(words::YARDS));
+        let span = self.since(place);
+        if (metres && unit == PoolUnit::Yard) || (yards && unit == PoolUnit::Metre) {
+            let hint = if yards {
+                "`--pool \"25 yd\"` reads the board in yards"
+            } else {
+                "`--pool \"25 m\"` reads the board in metres"
+            };
+            let water = self.known.water.text.clone();
+            self.fault(span, format!("the distance is not in the unit of the water (`{water}`)"), hint);
+            return None;
+        }
+        let (whole, decimals) = number.split_once('.').unwrap_or((number, ""));
+        let zeros = if thousands { 3_usize } else { 0 };
+        let count = decimals.len().checked_sub(zeros).map_or_else(
+            || format!("{whole}{decimals}{}", "0".repeat(zeros - decimals.len())).parse::<u32>().ok(),
+            |too_fine| (too_fine == 0).then(|| format!("{whole}{decimals}").parse::<u32>().ok()).flatten(),
+        );
+        let Some(count) = count.filter(|count| Distance::new(*count, unit).is_some()) else {
+            let message = format!("a distance of {number}; 1 to 100000 whole {sign} are allowed");
+            self.problems.push(Diagnostic::at(Code::OutOfRange, span, message));
+            return None;
+        };
+        if let Some(length) = self.known.water.length
+            && !count.is_multiple_of(length)
+        {
+            let (below, above) = (count / length * length, (count / length + 1) * length);
+            let near = if below == 0 { format!("`{above}`?") } else { format!("`{below}` or `{above}`?") };
+            let message = format!("{count} {sign} is no whole number of lengths of {length} {sign}");
+            self.problems.push(Diagnostic::at(Code::NotWholeLengths, span, message).hint(near));
+            return None;
+        }
+        Some(count)
+    }
+
+    /// `@` asks back.
+    pub(super) fn at_sign(&mut self) {
+        let span = self.here();
+        self.at += 1;
+        let time = match self.ahead(0) {
+            Some(Kind::Clock(text)) => text.clone(),
+            _ => "1:30".to_owned(),
+        };
+        if matches!(self.ahead(0), Some(Kind::Clock(_) | Kind::Number(_))) {
+            self.at += 1;
+        }
+        let hint = format!("write `on {time}` for the send-off, or `pace {time}`");
+        self.fault(span, "`@` has two meanings: send-off or pace?", hint);
+    }
+}
+
+/// The rest between repeats where the board gives neither rest nor send-off: common practice, no source.
+fn assumed_rest(reach: &Reach, span: Span) -> Key {
+    let seconds = match reach {
+        Reach::Distances(each) => match each.iter().max().copied().unwrap_or(0) {
+            0..=50 => 15,
+            51..=100 => 20,
+            _ => 30,
+        },
+        Reach::Minutes(_) => 60,
+    };
+    let value = if seconds < 60 { format!("{seconds} s") } else { "1:00".to_owned() };
+    Key { name: "rest", words: format!("rest {value}"), value, span, assumed: true }
+}

@@ -1,0 +1,241 @@
+//! A board as a cue script with comments, and the way back from a place in the script to the board's words.
+
+use crate::diag::{Diagnostic, SourceId, Sources, Span};
+use crate::script::Phase;
+use crate::script::whiteboard::tell::{far, phase_word, quoted};
+use crate::script::whiteboard::{Board, Key, Known, Piece, Reach, Swim, What};
+use std::ops::Range;
+
+/// The order in which a script has its keys; a swim's distance and send-off stand before them.
+const ORDER: [&str; 21] = [
+    "rounds",
+    "between-rounds",
+    "send-off",
+    "part",
+    "stroke",
+    "drill",
+    "effort",
+    "gear",
+    "rest",
+    "pace",
+    "tempo",
+    "focus",
+    "breathe",
+    "strokes",
+    "count",
+    "test",
+    "second-half",
+    "sight",
+    "call",
+    "beats",
+    "lengths",
+];
+/// The columns of a comment on the board's words.
+const WIDEST: usize = 100;
+
+/// What the script says of itself.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Heading<'t> {
+    /// `title`
+    pub title: &'t str,
+    /// `pack`
+    pub pack: &'t str,
+}
+
+/// A script, and where its bytes come from.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Written {
+    /// The script.
+    pub text: String,
+    marks: Vec<(Range<u32>, Span)>,
+}
+
+impl Written {
+    /// A problem of the script, marked on the board. Places in other texts than the script's stay; a place that no words
+    /// of the board led to is dropped.
+    #[must_use]
+    pub fn back(&self, mut problem: Diagnostic, script: SourceId) -> Diagnostic {
+        let place = |span: Span| if span.source == script { self.origin(span) } else { Some(span) };
+        problem.span = problem.span.and_then(place);
+        problem.labels = problem.labels.into_iter().filter_map(|(span, text)| Some((place(span)?, text))).collect();
+        problem
+    }
+
+    /// The board's words for a place, by the narrowest mark around it.
+    fn origin(&self, span: Span) -> Option<Span> {
+        let around = |range: &Range<u32>| range.start <= span.start && span.start < range.end;
+        let marks = self.marks.iter().filter(|(range, _)| around(range));
+        marks.min_by_key(|(range, _)| range.end - range.start).map(|(_, span)| *span)
+    }
+}
+
+/// Keys in the order of a script.
+pub fn sorted(keys: &[Key]) -> Vec<&Key> {
+    let mut keys: Vec<_> = keys.iter().collect();
+    keys.sort_by_key(|key| ORDER.iter().position(|name| *name == key.name));
+    keys
+}
+
+/// Makes a script of a board.
+pub fn write(board: &Board, known: &Known, heading: Heading<'_>, sources: &Sources) -> Written {
+    let mut writer = Writer { text: String::new(), marks: Vec::new(), known };
+    writer.line(
+        0,
+        "# Written by `lengthwise new` from a whiteboard. The board's words stand above each set; what was not on",
+    );
+    writer.line(0, "# the board is marked as assumed: change what does not fit, then run `lengthwise check`.");
+    writer.line(0, "lengthwise: 1");
+    writer.line(0, &format!("title: {}", double_quoted(heading.title)));
+    writer.line(0, &format!("pool: {}", known.water.text));
+    writer.line(0, &format!("pack: {}", heading.pack));
+    writer.line(0, "practice:");
+    for piece in &board.pieces {
+        writer.piece(piece, sources);
+    }
+    Written { text: writer.text, marks: writer.marks }
+}
+
+/// A text that YAML reads as it is, whatever is in it.
+fn double_quoted(text: &str) -> String {
+    let mut quoted = String::from("\"");
+    for c in text.chars() {
+        match c {
+            '"' | '\\' => quoted.extend(['\\', c]),
+            _ if c.is_control() || matches!(c, '\u{2028}' | '\u{2029}' | '\u{feff}') => {
+                quoted.push_str(&format!("\\u{:04x}", u32::from(c)));
+            }
+            _ => quoted.push(c),
+        }
+    }
+    quoted.push('"');
+    quoted
+}
+
+struct Writer<'k> {
+    text: String,
+    marks: Vec<(Range<u32>, Span)>,
+    known: &'k Known,
+}
+
+impl Writer<'_> {
+    fn here(&self) -> u32 {
+        u32::try_from(self.text.len()).unwrap_or(u32::MAX)
+    }
+
+    fn line(&mut self, indent: usize, text: &str) {
+        self.text.push_str(&" ".repeat(indent));
+        self.text.push_str(text);
+        self.text.push('\n');
+    }
+
+    /// A line that some words of the board led to.
+    fn marked(&mut self, indent: usize, text: &str, span: Span) {
+        let start = self.here();
+        self.line(indent, text);
+        self.marks.push((start..self.here(), span));
+    }
+
+    fn key(&mut self, indent: usize, key: &Key) {
+        let value = if key.name == "gear" { format!("[{}]", key.value) } else { key.value.clone() };
+        let note = if key.assumed { "   # assumed" } else { "" };
+        self.marked(indent, &format!("{}: {value}{note}", key.name), key.span);
+    }
+
+    fn piece(&mut self, piece: &Piece, sources: &Sources) {
+        self.text.push('\n');
+        for line in wrapped(&quoted(piece.span, sources)) {
+            self.line(2, &format!("# {line}"));
+        }
+        let start = self.here();
+        match &piece.what {
+            What::Rest(rest) => self.marked(2, &format!("- rest: {}", rest.value), rest.span),
+            What::Swim(swim) => {
+                self.line(2, &format!("- set: {}", self.title(piece, swim)));
+                self.phase(piece);
+                self.swim(4, swim);
+            }
+            What::Rounds { count, between, shared, swims } => {
+                let title = if *count > 1 { format!("{count} rounds") } else { "One after another".to_owned() };
+                self.line(2, &format!("- set: {title}"));
+                self.phase(piece);
+                self.marked(4, &format!("rounds: {count}"), piece.span);
+                for key in between.iter().chain(sorted(shared)) {
+                    self.key(4, key);
+                }
+                self.line(4, "do:");
+                for swim in swims {
+                    let start = self.here();
+                    self.swim(8, swim);
+                    // The first line of an entry carries its dash.
+                    self.text.replace_range(start as usize + 6..start as usize + 7, "-");
+                }
+            }
+        }
+        self.marks.push((start..self.here(), piece.span));
+    }
+
+    fn phase(&mut self, piece: &Piece) {
+        if let Some(phase) = piece.phase {
+            let note = match (piece.guessed, phase) {
+                (false, _) => "",
+                (true, Phase::WarmUp) => "   # assumed: first and easy",
+                (true, _) => "   # assumed: last and easy",
+            };
+            self.marked(4, &format!("phase: {}{note}", phase_word(phase)), piece.span);
+        }
+    }
+
+    fn title(&self, piece: &Piece, swim: &Swim) -> String {
+        match (piece.phase, swim.key("effort").map(|effort| effort.value.as_str())) {
+            (Some(Phase::WarmUp), Some("easy")) => return "Easy start".into(),
+            (Some(Phase::CoolDown), Some("easy")) => return "Easy end".into(),
+            _ => {}
+        }
+        let far = far(swim, &self.known.water);
+        let what = ["drill", "part", "stroke", "effort"].into_iter().find_map(|name| swim.key(name));
+        what.map_or_else(|| far.clone(), |what| format!("{far} {}", what.words))
+    }
+
+    fn swim(&mut self, indent: usize, swim: &Swim) {
+        let start = self.here();
+        let far = match &swim.reach {
+            Reach::Distances(each) if each.len() > 1 => {
+                let each: Vec<_> = each.iter().map(u32::to_string).collect();
+                format!("[{}] {}", each.join(", "), self.known.water.unit.sign())
+            }
+            _ => far(swim, &self.known.water),
+        };
+        self.marked(indent, &format!("swim: {far}"), swim.span);
+        for key in sorted(&swim.keys) {
+            self.key(indent, key);
+        }
+        if !swim.lengths.is_empty() {
+            let each: Vec<_> = swim.lengths.iter().map(|keys| length(keys)).collect();
+            let note = if swim.each_length { "   # assumed: one length each" } else { "" };
+            if each.len() <= 4 {
+                self.marked(indent, &format!("lengths: [{}]{note}", each.join(", ")), swim.span);
+            } else {
+                self.marked(indent, &format!("lengths:{note}"), swim.span);
+                each.iter().for_each(|each| self.line(indent + 2, &format!("- {each}")));
+            }
+        }
+        self.marks.push((start..self.here(), swim.span));
+    }
+}
+
+fn length(keys: &[Key]) -> String {
+    let keys: Vec<_> = sorted(keys).into_iter().map(|key| format!("{}: {}", key.name, key.value)).collect();
+    format!("{{ {} }}", keys.join(", "))
+}
+
+/// A text in lines short enough for a comment.
+fn wrapped(text: &str) -> Vec<String> {
+    let mut lines: Vec<String> = Vec::new();
+    for word in text.split(' ') {
+        match lines.last_mut() {
+            Some(line) if line.len() + word.len() < WIDEST => *line = format!("{line} {word}"),
+            _ => lines.push(word.to_owned()),
+        }
+    }
+    lines
+}
