@@ -8,6 +8,8 @@ mod anything;
 mod cli;
 #[path = "main/deck.rs"]
 mod deck;
+#[path = "fuzz/feed.rs"]
+mod feed;
 #[path = "main/generate.rs"]
 mod generate;
 #[path = "main/golden.rs"]
@@ -22,13 +24,15 @@ mod outside;
 mod plan;
 #[path = "main/reference.rs"]
 mod reference;
+#[path = "main/replay.rs"]
+mod replay;
 #[path = "main/run.rs"]
 mod run;
 #[path = "main/shipped.rs"]
 mod shipped;
 #[path = "main/sound.rs"]
 mod sound;
-#[path = "main/whole.rs"]
-mod whole;
 #[path = "main/whiteboard.rs"]
 mod whiteboard;
+#[path = "main/whole.rs"]
+mod whole;

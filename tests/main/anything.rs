@@ -64,7 +64,9 @@ struct Swim {
 type Water = Option<(u32, &'static str)>;
 
 /// Distances (or a time, or a course), as written and for each repeat.
-fn far(water: Water) -> BoxedStrategy<(String, Vec<(Option<u32>, Option<i64>)>)> {
+type Far = (String, Vec<(Option<u32>, Option<i64>)>);
+
+fn far(water: Water) -> BoxedStrategy<Far> {
     let (unit, sign) = water.unwrap_or((25, "m"));
     let plain = (1_u32..4, 1_u32..9).prop_map(move |(repeats, lengths)| {
         (format!("swim: {repeats} x {} {sign}", lengths * unit), vec![(Some(lengths * unit), None); repeats as usize])

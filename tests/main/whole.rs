@@ -225,10 +225,12 @@ fn beats_run_through_turns_and_joins() {
             let mut expected = Vec::new();
             for k in 0..=last {
                 let stroke = strokes.iter().position(|(beat, ..)| *beat == k);
-                let sight = stroke.zip(known[index].every[0]).is_some_and(|(at, n)| (at as u32 + 1) % n == 0);
+                let sight = stroke.zip(known[index].every[0]).is_some_and(|(at, n)| (at as u32 + 1).is_multiple_of(n));
                 let breath = stroke.and_then(|at| *breaths.get(at)?);
-                let accent =
-                    stroke.zip(accent).filter(|(at, (n, _))| strokes[*at].2 % n == 0).map(|(_, (_, sound))| sound);
+                let accent = stroke
+                    .zip(accent)
+                    .filter(|(at, (n, _))| strokes[*at].2.is_multiple_of(*n))
+                    .map(|(_, (_, sound))| sound);
                 if sight {
                     expected.push((k, CueKind::Sight, None, None));
                 } else if let Some(side) = breath {
@@ -307,7 +309,10 @@ fn the_count_is_called_on_its_stroke() {
             for call in rows.iter().filter(|row| row.kind == "call" && (*go..*touch).contains(&row.at)) {
                 let said: usize = call.id.strip_prefix("call-").unwrap().parse().unwrap();
                 // One that waited may begin after a join.
-                let Some(every) = known(any)[index].every[1].filter(|every| said as u32 % every == 0) else { continue };
+                let Some(every) = known(any)[index].every[1].filter(|every| (said as u32).is_multiple_of(*every))
+                else {
+                    continue;
+                };
                 let Some((k, ..)) = strokes.get(said - 1) else { continue };
                 let at = exact(go + nanos(repeat.offset), tempo, *k);
                 prop_assert!(
