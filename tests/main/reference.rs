@@ -9,6 +9,7 @@ use lengthwise::pack::builtin;
 use lengthwise::plan::json;
 use lengthwise::script::parse::parse;
 use lengthwise::script::schema;
+use lengthwise::script::templates;
 use lengthwise::timeline::dump::dump;
 use serde_json::Value;
 use std::collections::{BTreeMap, BTreeSet};
@@ -318,6 +319,9 @@ fn by_schema(script: &str) -> Option<String> {
 #[test]
 fn the_schema_takes_what_check_takes() {
     let mut tried = 0;
+    for template in templates::ALL {
+        assert_eq!(by_schema(template.text), None, "{}", template.name);
+    }
     for script in builtin::packs().iter().flat_map(|pack| pack.scripts()) {
         assert_eq!(by_schema(script.text), None, "{}", script.name);
         tried += 1;
