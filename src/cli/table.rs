@@ -137,6 +137,10 @@ impl Page<'_> {
         }
         let care = "Never swim alone: a lifeguard or a responsible watcher sees you. Staff, whistle and alarm come first. Breathe whenever you need to; stop for pain, dizziness or shivering.";
         self.wrapped("", care, "");
+        if plan.in_open_water() {
+            let open = "In open water: a permitted place, conditions checked, a bright cap and a tow float, a companion who is not listening, ears open; turn back when cold. Local rules and qualified people decide.";
+            self.wrapped("", open, "");
+        }
     }
 }
 
