@@ -230,7 +230,12 @@ impl Builder<'_> {
 
     /// Everything heard while swimming, up to the first words of the talk that follows, if one does.
     fn under_way(&mut self, start: &Start<'_>, next: Option<&Start<'_>>, talk: Option<&Placed>) {
-        let quiet = next.filter(|_| !start.repeat.joins).map(|next| next.go - self.practice.settings.countdown);
+        let quiet = match next {
+            Some(next) if !start.repeat.joins => Some(next.go - self.practice.settings.countdown),
+            // Nothing is heard during a test, the end of a word that began before the join neither.
+            Some(next) if self.line(next).is_some_and(|line| line.test.is_some()) => Some(next.go),
+            _ => None,
+        };
         let Some(line) = self.line(start) else { return };
         if audible(line, self.practice.audience) {
             let (sounds, practice) = (&mut self.sounds, self.practice);

@@ -66,7 +66,8 @@ impl Swim<'_> {
     /// At a counted stroke, or within two strokes of it.
     fn at(&self, stroke: &Stroke) -> (Seconds, Seconds) {
         let spare = tempo_at(self.start.repeat, stroke).map_or(Seconds::ZERO, |tempo| tempo.strokes(2));
-        (stroke.at, stroke.at + spare)
+        // Never after the touch or the join: the next count begins there.
+        (stroke.at, (stroke.at + spare).min(self.start.repeat.predicted))
     }
 
     fn focus(&self) -> Vec<Request> {
