@@ -323,8 +323,10 @@ fn new_from(args: &str, board: &str) -> (Run, std::process::Output) {
     let mut command = run.command();
     command.stdin(Stdio::piped()).stdout(Stdio::piped()).stderr(Stdio::piped());
     let mut child = command.spawn().unwrap();
-    child.stdin.take().unwrap().write_all(board.as_bytes()).unwrap();
+    // A run that is refused may end before it has read anything.
+    let written = child.stdin.take().unwrap().write_all(board.as_bytes());
     let output = child.wait_with_output().unwrap();
+    assert!(written.is_ok() || !output.status.success(), "the whiteboard was not read");
     (run, output)
 }
 
