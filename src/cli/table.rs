@@ -208,18 +208,18 @@ fn kind_text(kind: &Kind, line: &Line) -> String {
 }
 
 fn cells(line: &Line, repeats: &[&RepeatPlan]) -> [String; 5] {
-    let tempo = span(repeats.iter().filter_map(|repeat| repeat.tempo), |tempo: Tempo| {
+    let tempo = span(repeats.iter().filter_map(|repeat| repeat.tempo), Tempo::as_f64, |tempo: Tempo| {
         if line.per_minute { format!("{:.1}", tempo.rate()) } else { format!("{:.2}", tempo.as_f64()) }
     });
     let tempo = match tempo {
         Some(tempo) => format!("{tempo} {}", if line.per_minute { "/min" } else { "s" }),
         None => String::new(),
     };
-    let count = span(repeats.iter().filter_map(|repeat| repeat.count), |count| format!("{count:.0}"));
-    let swim = span(repeats.iter().map(|repeat| repeat.predicted), whole);
+    let count = span(repeats.iter().filter_map(|repeat| repeat.count), |count| count, |count| format!("{count:.0}"));
+    let swim = span(repeats.iter().map(|repeat| repeat.predicted), Seconds::as_f64, whole);
     // The last interval of a set includes the talk before the next: what was asked for is in the others.
     let inner = repeats.len().saturating_sub(1).max(1);
-    let every = span(repeats.iter().take(inner).filter_map(|repeat| repeat.send_off), whole);
+    let every = span(repeats.iter().take(inner).filter_map(|repeat| repeat.send_off), Seconds::as_f64, whole);
     // The least rest is the one that decides whether the swimmer makes it.
     let rest = repeats.iter().take(inner).filter_map(|repeat| repeat.rest).min().map(whole);
     let every = if line.leave == Leave::Open { None } else { every };
@@ -227,11 +227,21 @@ fn cells(line: &Line, repeats: &[&RepeatPlan]) -> [String; 5] {
     [tempo, count.unwrap_or_default(), swim.unwrap_or_default(), every.unwrap_or_default(), rest.unwrap_or_default()]
 }
 
-/// The first and the last of a line's values, or the one that they all are.
-fn span<T: Copy>(values: impl Iterator<Item = T>, show: impl Fn(T) -> String) -> Option<String> {
-    let shown: Vec<String> = values.map(show).collect();
-    let (first, last) = (shown.first()?, shown.last()?);
-    Some(if first == last { first.clone() } else { format!("{first}-{last}") })
+/// The least and the greatest of a line's values in the order they come, or the one that they all are: a pyramid's times
+/// go from its shortest to its longest, though it ends as it begins.
+fn span<T: Copy>(
+    values: impl Iterator<Item = T>,
+    size: impl Fn(T) -> f64,
+    show: impl Fn(T) -> String,
+) -> Option<String> {
+    let values: Vec<T> = values.collect();
+    let by_size = |a: &(usize, &T), b: &(usize, &T)| size(*a.1).total_cmp(&size(*b.1));
+    let (least, low) = values.iter().enumerate().min_by(by_size)?;
+    // The last of equals is the first from behind.
+    let (greatest, high) = values.iter().enumerate().rev().max_by(by_size)?;
+    let (low, high) = (show(*low), show(*high));
+    let (from, to) = if least <= greatest { (low, high) } else { (high, low) };
+    Some(if from == to { from } else { format!("{from}-{to}") })
 }
 
 /// A time to the whole second.
@@ -253,4 +263,19 @@ fn focus(line: &Line) -> Option<String> {
 
 fn word<T: Copy + PartialEq>(words: &[(&'static str, T)], value: T) -> &'static str {
     words.iter().find(|(_, known)| *known == value).map_or("", |(word, _)| word)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn values_that_turn_back_show_how_far_they_go() {
+        let shown = |values: &[i32]| span(values.iter().copied(), f64::from, |value| value.to_string());
+        assert_eq!(shown(&[]), None);
+        assert_eq!(shown(&[7, 7]), Some("7".into()));
+        assert_eq!(shown(&[130, 120, 95]), Some("130-95".into()));
+        assert_eq!(shown(&[130, 90, 130]), Some("130-90".into()));
+        assert_eq!(shown(&[1, 4, 2]), Some("1-4".into()));
+    }
 }
