@@ -24,6 +24,9 @@ use crate::units::swim::{Distance, Pace, PoolUnit, Side};
 use crate::units::time::{Seconds, Tempo};
 use std::rc::Rc;
 
+/// Starts of a file fall on whole multiples of this from its beginning, within sets and between them, as on a pace clock.
+pub const CLOCK: Seconds = Seconds::from_secs(5);
+
 /// Who hears it, and through what.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
 pub enum Audience {

@@ -1,7 +1,7 @@
 //! The repeats of a set: predicted, timed, and joined where nothing lies between.
 
 use super::line::{Context, rest_after};
-use super::{Leave, Length, Line, Repeat};
+use super::{CLOCK, Leave, Length, Line, Repeat};
 use crate::diag::{Code, Diagnostic};
 use crate::script::{Effort, Far, Gear, Rest, Stroke, Water};
 use crate::swimmer::{How, Manner, Stretch, Swimmer};
@@ -10,8 +10,6 @@ use crate::units::time::{Seconds, Tempo, beat_time};
 
 /// Under so much predicted rest a swimmer may miss the next start.
 const LITTLE_REST: Seconds = Seconds::from_secs(5);
-/// Starts of files fall on whole multiples of this, as on a pace clock.
-const CLOCK: Seconds = Seconds::from_secs(5);
 /// What a file's rest keeps after the 90th percentile of the touch.
 const LATE_REST: Seconds = Seconds::from_secs(10);
 

@@ -6,7 +6,7 @@
 use super::place::{GAP, Placed};
 use super::speak::{Announcer, Utterance};
 use super::{CueKind, preview};
-use crate::practice::{self, Audience, Item, Practice, Repeat, Set, Text};
+use crate::practice::{self, Audience, CLOCK, Item, Practice, Repeat, Set, Text};
 use crate::script::{Gear, Water};
 use crate::units::time::Seconds;
 
@@ -20,8 +20,6 @@ const PAUSE: Seconds = Seconds::from_millis(450);
 const GATHER: Seconds = Seconds::from_secs(2);
 /// From the end of a talk to the countdown: room for "go in ten" and the focus phrase.
 const READY: Seconds = Seconds::from_secs(8);
-/// Starts fall on whole multiples of this from the practice's beginning.
-const CLOCK: Seconds = Seconds::from_secs(5);
 
 /// One start.
 #[derive(Clone, Debug)]
