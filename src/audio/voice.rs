@@ -8,9 +8,10 @@ use crate::audio::filter::Biquad;
 use crate::audio::loudness;
 use crate::audio::resample::Resampler;
 use crate::units::time::SampleRate;
+use std::sync::Arc;
 
 /// What the sound is heard through.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Default)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, Default)]
 pub enum Output {
     /// Waterproof headphones in the ears, beside water noise.
     #[default]
@@ -47,7 +48,7 @@ pub fn treat(pcm: &Pcm, output: Output, resampler: &Resampler) -> Vec<f32> {
 pub fn level(samples: &[f32], rate: SampleRate, lufs: f64, whole: bool) -> BankClip {
     let peak = samples.iter().fold(0.0_f32, |peak, x| peak.max(x.abs()));
     let scale = if peak > 0.0 { 32_000.0 / peak } else { 0.0 };
-    let rounded: Box<[i16]> = samples.iter().map(|x| libm::rintf(x * scale) as i16).collect();
+    let rounded: Arc<[i16]> = samples.iter().map(|x| libm::rintf(x * scale) as i16).collect();
     let heard: Vec<f32> = rounded.iter().map(|&x| f32::from(x) / 32_768.0).collect();
     let measure = if whole { loudness::whole } else { loudness::of_clip };
     let gain = measure(&heard, rate.hertz()).map_or(1.0, |found| {

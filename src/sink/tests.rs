@@ -145,7 +145,7 @@ fn beats_step_back_under_the_voice_and_come_back() {
     let mut timeline = practice(&[6000], tempo);
     timeline.legs[0].cues = vec![cue(1950, 0)];
     let mut bank = (*bank(8_000)).clone();
-    bank.clips[0].samples.fill(0);
+    bank.clips[0].samples = vec![0; bank.clips[0].samples.len()].into();
     let out = to_file(&timeline, &Arc::new(bank));
     let top = |second: usize| out[second * 8000..][..800].iter().map(|f| f[0].unsigned_abs()).max().unwrap();
     // 12 dB down from 12,000 is 3,014; the voice lasts from 1.95 to 2.70 s.

@@ -17,6 +17,7 @@ use crate::units::swim::Side;
 use crate::units::time::{SampleRate, Seconds};
 use std::collections::HashMap;
 use std::sync::atomic::{AtomicUsize, Ordering};
+use std::sync::{Mutex, PoisonError};
 use std::{fmt, io};
 
 /// How loud and for what a bank is made.
@@ -133,21 +134,61 @@ pub fn build(
     settings: &BankSettings,
 ) -> Result<Bank, BankError> {
     let workers = std::thread::available_parallelism().map_or(1, usize::from);
-    build_with(workers, sounds, library, rate, settings)
+    build_with(workers, sounds, library, rate, settings, &Stock::default())
 }
 
-/// As [`build`], on so many threads.
+/// Recordings made ready once for many practices that are made beside each other. It grows with the recordings of all of
+/// them, and is freed with the last bank.
+#[derive(Debug, Default)]
+pub struct Stock(Mutex<HashMap<Treated, BankClip>>);
+
+/// What decides how a recording sounds: which, how long, at what rate and loudness, through what.
+type Treated = (String, Seconds, SampleRate, u64, Output);
+
+impl Stock {
+    /// As [`build`], on this thread, with the recordings that are there already.
+    ///
+    /// # Errors
+    /// As [`build`].
+    pub fn bank(
+        &self,
+        sounds: &[Sound],
+        library: &Library,
+        rate: SampleRate,
+        settings: &BankSettings,
+    ) -> Result<Bank, BankError> {
+        build_with(1, sounds, library, rate, settings, self)
+    }
+
+    /// The clip if it is there, else what `make` makes. Two who want one at once both make it, and make the same.
+    fn get(&self, key: Treated, make: impl FnOnce() -> Result<BankClip, BankError>) -> Result<BankClip, BankError> {
+        // Nothing in here can be half done: a thread that panicked has left whole clips.
+        let lock = || self.0.lock().unwrap_or_else(PoisonError::into_inner);
+        let found = lock().get(&key).cloned();
+        match found {
+            Some(clip) => Ok(clip),
+            None => {
+                let clip = make()?;
+                lock().insert(key, clip.clone());
+                Ok(clip)
+            }
+        }
+    }
+}
+
+/// As [`build`], on so many threads, from a stock.
 fn build_with(
     workers: usize,
     sounds: &[Sound],
     library: &Library,
     rate: SampleRate,
     settings: &BankSettings,
+    stock: &Stock,
 ) -> Result<Bank, BankError> {
     // Clips differ in length: each worker takes the next one that nobody has.
     let next = AtomicUsize::new(0);
     let work = || {
-        let mut maker = Maker { library, rate, settings, resamplers: HashMap::new() };
+        let mut maker = Maker { library, rate, settings, stock, resamplers: HashMap::new() };
         let mut made = Vec::new();
         loop {
             // Only the number itself is shared.
@@ -176,6 +217,7 @@ struct Maker<'a> {
     library: &'a Library,
     rate: SampleRate,
     settings: &'a BankSettings,
+    stock: &'a Stock,
     /// One for each rate that recordings came in.
     resamplers: HashMap<u32, Resampler>,
 }
@@ -202,15 +244,19 @@ impl Maker<'_> {
         let Some(recording) = self.library.recording(id) else {
             return Err(BankError { recording: format!("number {}", id.0), why: Why::Unknown });
         };
-        let error = |why| BankError { recording: recording.name.clone(), why };
-        let bytes = recording.read().map_err(|failure| error(Why::Read(failure)))?;
-        let pcm = clip::decode(&bytes).map_err(|failure| error(Why::Decode(failure)))?;
-        if pcm.len() != recording.len {
-            return Err(error(Why::Changed));
-        }
-        let resampler = self.resamplers.entry(pcm.rate).or_insert_with(|| Resampler::new(pcm.rate, self.rate.hertz()));
-        let samples = voice::treat(&pcm, self.settings.output, resampler);
-        Ok(voice::level(&samples, self.rate, self.settings.voice.lufs(), false))
+        let (voice, output) = (self.settings.voice.lufs(), self.settings.output);
+        let key = (recording.name.clone(), recording.len, self.rate, voice.to_bits(), output);
+        self.stock.get(key, || {
+            let error = |why| BankError { recording: recording.name.clone(), why };
+            let bytes = recording.read().map_err(|failure| error(Why::Read(failure)))?;
+            let pcm = clip::decode(&bytes).map_err(|failure| error(Why::Decode(failure)))?;
+            if pcm.len() != recording.len {
+                return Err(error(Why::Changed));
+            }
+            let new = || Resampler::new(pcm.rate, self.rate.hertz());
+            let resampler = self.resamplers.entry(pcm.rate).or_insert_with(new);
+            Ok(voice::level(&voice::treat(&pcm, output, resampler), self.rate, voice, false))
+        })
     }
 }
 
@@ -274,11 +320,36 @@ mod tests {
         let library = shipped();
         let sounds = sounds(&library);
         let rate = SampleRate::new(22_050).unwrap();
-        let one = build_with(1, &sounds, &library, rate, &SETTINGS).unwrap();
+        let with = |workers, sounds: &[Sound]| {
+            build_with(workers, sounds, &library, rate, &SETTINGS, &Stock::default()).unwrap()
+        };
+        let one = with(1, &sounds);
         for workers in [2, 3, 64] {
-            assert_eq!(build_with(workers, &sounds, &library, rate, &SETTINGS).unwrap(), one);
+            assert_eq!(with(workers, &sounds), one);
         }
-        assert_eq!(build_with(4, &[], &library, rate, &SETTINGS).unwrap().clips, []);
+        assert_eq!(with(4, &[]).clips, []);
+    }
+
+    #[test]
+    fn a_stock_makes_a_recording_once_and_tells_treatments_apart() {
+        let library = shipped();
+        let sounds = sounds(&library);
+        let (stock, rate) = (Stock::default(), SampleRate::CD);
+        let of = |rate, settings| stock.bank(&sounds, &library, rate, &settings).unwrap();
+        let first = of(rate, SETTINGS);
+        assert_eq!(first, build(&sounds, &library, rate, &SETTINGS).unwrap());
+        let recordings = sounds.iter().zip(&first.clips).zip(of(rate, SETTINGS).clips);
+        for ((sound, first), again) in recordings {
+            let shared = std::sync::Arc::ptr_eq(&first.samples, &again.samples);
+            assert_eq!(shared, matches!(sound, Sound::Clip(_)), "{sound:?}");
+        }
+        for (rate, settings) in [
+            (SampleRate::new(48_000).unwrap(), SETTINGS),
+            (rate, BankSettings { voice: Lufs::of(-20.0), ..SETTINGS }),
+            (rate, BankSettings { output: Output::Speaker, ..SETTINGS }),
+        ] {
+            assert_eq!(of(rate, settings), build(&sounds, &library, rate, &settings).unwrap());
+        }
     }
 
     #[test]
