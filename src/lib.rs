@@ -19,7 +19,7 @@
 //! | plan | [`practice`], then [`timeline`], then [`plan`]; likewise |
 //! | people | [`pack`], [`swimmer`] |
 //! | text | [`script`], [`audio`] |
-//! | base | [`units`], [`diag`], [`progress`] |
+//! | base | [`units`], [`diag`], [`progress`], [`cores`] |
 //!
 //! # From a script to a file
 //!
@@ -41,6 +41,7 @@
 pub mod audio;
 pub mod cli;
 pub mod conductor;
+pub mod cores;
 pub mod diag;
 pub mod job;
 pub mod mixer;

@@ -8,6 +8,7 @@ use crate::audio::clip::{self, DecodeError};
 use crate::audio::resample::Resampler;
 use crate::audio::synth::{self, Instrument};
 use crate::audio::voice::{self, Output};
+use crate::cores;
 use crate::pack::ClipId;
 use crate::pack::library::Library;
 use crate::script::{BeatSound, Timbre};
@@ -16,7 +17,6 @@ use crate::units::level::{Decibels, Lufs};
 use crate::units::swim::Side;
 use crate::units::time::{SampleRate, Seconds};
 use std::collections::HashMap;
-use std::sync::atomic::{AtomicUsize, Ordering};
 use std::sync::{Mutex, PoisonError};
 use std::{fmt, io};
 
@@ -133,8 +133,7 @@ pub fn build(
     rate: SampleRate,
     settings: &BankSettings,
 ) -> Result<Bank, BankError> {
-    let workers = std::thread::available_parallelism().map_or(1, usize::from);
-    build_with(workers, sounds, library, rate, settings, &Stock::default())
+    build_with(cores::count(), sounds, library, rate, settings, &Stock::default())
 }
 
 /// Recordings made ready once for many practices that are made beside each other. It grows with the recordings of all of
@@ -185,31 +184,8 @@ fn build_with(
     settings: &BankSettings,
     stock: &Stock,
 ) -> Result<Bank, BankError> {
-    // Clips differ in length: each worker takes the next one that nobody has.
-    let next = AtomicUsize::new(0);
-    let work = || {
-        let mut maker = Maker { library, rate, settings, stock, resamplers: HashMap::new() };
-        let mut made = Vec::new();
-        loop {
-            // Only the number itself is shared.
-            let at = next.fetch_add(1, Ordering::Relaxed);
-            let Some(sound) = sounds.get(at) else { return made };
-            made.push((at, maker.make(sound)));
-        }
-    };
-    let mut made = std::thread::scope(|scope| {
-        let others: Vec<_> = (1..workers.min(sounds.len())).map(|_| scope.spawn(work)).collect();
-        let mut made = work();
-        for other in others {
-            match other.join() {
-                Ok(more) => made.extend(more),
-                Err(panic) => std::panic::resume_unwind(panic),
-            }
-        }
-        made
-    });
-    made.sort_by_key(|(at, _)| *at);
-    let clips = made.into_iter().map(|(_, clip)| clip).collect::<Result<_, _>>()?;
+    let maker = || Maker { library, rate, settings, stock, resamplers: HashMap::new() };
+    let clips = cores::share(workers, sounds, maker, Maker::make).into_iter().collect::<Result<_, _>>()?;
     Ok(Bank { rate, clips })
 }
 
