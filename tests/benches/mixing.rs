@@ -40,9 +40,9 @@ fn clip(frames: usize, level: f32) -> BankClip {
 fn spoken(frames: usize, level: f32) -> BankClip {
     let syllable = 44_100 / 5;
     let shape = |i: usize| 1.0 - (2.0 * (i % syllable) as f32 / syllable as f32 - 1.0).abs();
-    let mut clip = clip(frames, level);
-    (0..).zip(&mut clip.samples).for_each(|(i, sample)| *sample = (f32::from(*sample) * shape(i) * shape(i)) as i16);
-    clip
+    let clip = clip(frames, level);
+    let shaped = (0..).zip(clip.samples.iter()).map(|(i, sample)| (f32::from(*sample) * shape(i) * shape(i)) as i16);
+    BankClip { samples: shaped.collect(), ..clip }
 }
 
 /// A mixer in the midst of `voices` voices of ten minutes, the beats among them ducked.
