@@ -28,6 +28,8 @@ mod reference;
 mod replay;
 #[path = "main/run.rs"]
 mod run;
+#[path = "main/several.rs"]
+mod several;
 #[path = "main/shipped.rs"]
 mod shipped;
 #[path = "main/sound.rs"]

@@ -70,6 +70,8 @@ What it understood is said line by line, and what it assumed. What it does not u
   lengthwise render level-body.yaml                    writes level-body.wav here
   lengthwise render level-body.yaml -o pool/mine.wav --swimmer ida.yaml
   lengthwise render level-body.yaml --rate 48000 --mono
+  lengthwise render monday.yaml friday.yaml --swimmer ida.yaml --swimmer bo.yaml -o week
+                                                       four files in the folder week, side by side on all cores
 
 The file is written beside its final name and renamed when it is complete. An existing file is replaced only if it is
 this program's render of the same script, or with --force.")]
@@ -133,10 +135,19 @@ pub struct Check {
 /// `render`
 #[derive(Debug, ClapArgs)]
 pub struct Render {
-    /// What to read
-    #[command(flatten)]
-    pub input: Input,
-    /// Where to write; the script's name with .wav, here, where not given
+    /// Cue scripts: YAML files, or PACK/NAME of those that come with the program
+    #[arg(value_name = "SCRIPT", required = true)]
+    pub scripts: Vec<PathBuf>,
+    /// The swimmer's profile; given again, every script is made for each of them
+    #[arg(long = "swimmer", value_name = "FILE")]
+    pub swimmers: Vec<PathBuf>,
+    /// A folder that holds cue packs, searched after the script's own; may be given again
+    #[arg(long, value_name = "DIR")]
+    pub packs: Vec<PathBuf>,
+    /// What it is heard through: a speaker at the poolside does not reach a head in the water
+    #[arg(long = "for", value_name = "WHAT", default_value = "headphones")]
+    pub audience: Heard,
+    /// Where to write; the script's name with .wav, here, where not given. Of several: their folder
     #[arg(short, long, value_name = "FILE.wav")]
     pub output: Option<PathBuf>,
     /// Frames a second, 8000 to 192000
@@ -151,6 +162,23 @@ pub struct Render {
     /// The summary as JSON
     #[arg(long)]
     pub json: bool,
+}
+
+impl Render {
+    /// What is to be made: each script for each swimmer.
+    pub fn inputs(&self) -> Vec<Input> {
+        let swimmers: Vec<_> = match self.swimmers.as_slice() {
+            [] => vec![None],
+            some => some.iter().cloned().map(Some).collect(),
+        };
+        let input = |script: &PathBuf, swimmer: &Option<PathBuf>| Input {
+            script: script.clone(),
+            swimmer: swimmer.clone(),
+            packs: self.packs.clone(),
+            audience: self.audience,
+        };
+        self.scripts.iter().flat_map(|script| swimmers.iter().map(move |swimmer| input(script, swimmer))).collect()
+    }
 }
 
 /// `man`

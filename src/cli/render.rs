@@ -1,6 +1,6 @@
 //! `render`: a cue script as a sound file.
 
-use super::args::Render;
+use super::args::{Input, Render};
 use super::summary::{self, Summary};
 use super::ui::{Ui, request};
 use super::{Failure, ui};
@@ -16,13 +16,20 @@ use std::sync::atomic::AtomicBool;
 /// Runs the command.
 pub fn run(args: &Render, ui: &mut Ui) -> Result<(), Failure> {
     let rate = SampleRate::new(args.rate).ok_or_else(|| Failure::Usage(format!("no sample rate: {}", args.rate)))?;
-    let output = output(args)?;
-    let outcome = job::plan(&request(&args.input)).map_err(|error| Failure::world(&error))?;
+    match args.inputs().as_slice() {
+        [input] => one(args, input, rate, ui),
+        several => super::several::run(args, several, rate, ui),
+    }
+}
+
+fn one(args: &Render, input: &Input, rate: SampleRate, ui: &mut Ui) -> Result<(), Failure> {
+    let output = output(args, input)?;
+    let outcome = job::plan(&request(input)).map_err(|error| Failure::world(&error))?;
     ui.problems(&outcome.diagnostics, &outcome.sources);
     let Some(planned) = outcome.planned.filter(|_| !has_errors(&outcome.diagnostics)) else {
         return Err(Failure::Told);
     };
-    let identity = file::identity(&args.input.script);
+    let identity = file::identity(&input.script);
     let replace = may_replace(&output, &identity, args.force)?;
     let stop = Arc::new(AtomicBool::new(false));
     ui::stop_on_signals(&stop)?;
@@ -40,11 +47,11 @@ pub fn run(args: &Render, ui: &mut Ui) -> Result<(), Failure> {
 }
 
 /// Where to write: named, or the script's name here.
-fn output(args: &Render) -> Result<PathBuf, Failure> {
+fn output(args: &Render, input: &Input) -> Result<PathBuf, Failure> {
     let output = match &args.output {
         Some(output) => output.clone(),
         None => {
-            let stem = args.input.script.file_stem().unwrap_or(args.input.script.as_os_str());
+            let stem = input.script.file_stem().unwrap_or(input.script.as_os_str());
             Path::new(stem).with_extension("wav")
         }
     };
@@ -56,7 +63,7 @@ fn output(args: &Render) -> Result<PathBuf, Failure> {
 }
 
 /// A file of that name gives way only to a render of the same script, or to force.
-fn may_replace(output: &Path, identity: &str, force: bool) -> Result<Replace, Failure> {
+pub(super) fn may_replace(output: &Path, identity: &str, force: bool) -> Result<Replace, Failure> {
     match wav::existing(output) {
         _ if force => Ok(Replace::Yes),
         Existing::Absent => Ok(Replace::Never),

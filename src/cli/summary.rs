@@ -20,29 +20,35 @@ pub struct Summary<'a> {
     pub diagnostics: &'a [Diagnostic],
 }
 
-#[derive(Serialize)]
-struct Record<'a> {
-    output: String,
-    title: &'a str,
-    duration_s: f64,
+/// A render in numbers.
+#[derive(Debug, Serialize)]
+pub struct Record {
+    /// The file.
+    pub output: String,
+    title: String,
+    /// How long it lasts, in seconds.
+    pub duration_s: f64,
     frames: u64,
     rate: u32,
-    loudness_lufs: Option<f64>,
+    /// Its integrated loudness.
+    pub loudness_lufs: Option<f64>,
     true_peak_dbtp: Option<f64>,
     voices: usize,
     beats: usize,
-    cautions: usize,
+    /// Cautions of its script.
+    pub cautions: usize,
     dropped: usize,
 }
 
-impl<'a> Summary<'a> {
-    fn record(&self) -> Record<'a> {
+impl Summary<'_> {
+    /// All of it in numbers.
+    pub fn record(&self) -> Record {
         let timeline = &self.planned.built.timeline;
         let cues = timeline.legs.iter().flat_map(|leg| &leg.cues);
         let tenth = |value: f64| libm::round(value * 10.0) / 10.0;
         Record {
             output: self.output.display().to_string(),
-            title: &self.planned.plan.title,
+            title: self.planned.plan.title.clone(),
             duration_s: self.made.rate.time(self.made.rendered.frames).as_f64(),
             frames: self.made.rendered.frames,
             rate: self.made.rate.hertz(),

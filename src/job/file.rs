@@ -10,7 +10,7 @@ use crate::sink::file::{FileError, Replace};
 use crate::sink::meter::{Measured, Meter};
 use crate::sink::wav::{Marker, Spec, WavFile};
 use crate::sink::{self, RenderError, Rendered};
-use crate::timeline::bank::{self, BankError, BankSettings};
+use crate::timeline::bank::{self, BankError, BankSettings, Stock};
 use crate::units::time::SampleRate;
 use std::fmt;
 use std::path::Path;
@@ -88,36 +88,64 @@ pub fn render(
     stop: &AtomicBool,
 ) -> Result<Made, Failed> {
     let timeline = &planned.built.timeline;
+    let settings = bank_settings(planned);
+    let bank = bank::build(&timeline.sounds, &planned.library, wanted.rate, &settings).map_err(Failed::Recording)?;
+    let mut wav = create(planned, &wanted)?;
+    let mut heard = |done, total| progress.at(done, total);
+    let (rendered, written) = behind(&mut wav, |written| {
+        let mut meter = Meter::new(written, wanted.rate);
+        let rendered = sink::render(timeline, &Arc::new(bank), &mut meter, &mut heard, stop);
+        rendered.map(|rendered| (rendered, meter.finish().1))
+    });
+    written.map_err(Failed::File)?;
+    // The sink cannot be what failed here: that has been told above.
+    let (rendered, measured) = rendered.map_err(|error| failed(error, |gone| Failed::Internal(gone.to_string())))?;
+    wav.finish().map_err(Failed::File)?;
+    Ok(Made { rendered, measured, rate: wanted.rate })
+}
+
+/// As [`render`], as one of several that are made at once: on this thread alone, with the recordings of a common stock.
+///
+/// # Errors
+/// As [`render`].
+pub fn render_among(planned: &Planned, wanted: Wanted<'_>, stock: &Stock, stop: &AtomicBool) -> Result<Made, Failed> {
+    let timeline = &planned.built.timeline;
+    let settings = bank_settings(planned);
+    let bank = stock.bank(&timeline.sounds, &planned.library, wanted.rate, &settings).map_err(Failed::Recording)?;
+    let mut meter = Meter::new(create(planned, &wanted)?, wanted.rate);
+    let rendered = sink::render(timeline, &Arc::new(bank), &mut meter, &mut |_, _| {}, stop);
+    let rendered = rendered.map_err(|error| failed(error, Failed::File))?;
+    let (wav, measured) = meter.finish();
+    wav.finish().map_err(Failed::File)?;
+    Ok(Made { rendered, measured, rate: wanted.rate })
+}
+
+fn failed<E>(error: RenderError<E>, of_sink: impl FnOnce(E) -> Failed) -> Failed {
+    match error {
+        RenderError::Bank(mismatch) => Failed::Internal(mismatch.to_string()),
+        RenderError::Sink(error) => of_sink(error),
+        RenderError::Stopped => Failed::Stopped,
+    }
+}
+
+fn bank_settings(planned: &Planned) -> BankSettings {
     let settings = &planned.practice.settings;
     let output = match planned.practice.audience {
         Audience::Headphones => Output::Headphones,
         Audience::Speaker => Output::Speaker,
     };
-    let settings = BankSettings { voice: settings.voice, beats: settings.beats, output };
-    let bank = bank::build(&timeline.sounds, &planned.library, wanted.rate, &settings).map_err(Failed::Recording)?;
-    let bank = Arc::new(bank);
+    BankSettings { voice: settings.voice, beats: settings.beats, output }
+}
+
+fn create(planned: &Planned, wanted: &Wanted<'_>) -> Result<WavFile, Failed> {
     let spec = Spec {
         rate: wanted.rate,
         mono: wanted.mono,
-        frames: sink::frames(timeline, wanted.rate),
+        frames: sink::frames(&planned.built.timeline, wanted.rate),
         markers: markers(planned, wanted.rate),
-        identity: wanted.identity,
+        identity: wanted.identity.clone(),
     };
-    let mut wav = WavFile::create(wanted.output, &spec, wanted.replace).map_err(Failed::File)?;
-    let mut heard = |done, total| progress.at(done, total);
-    let (rendered, written) = behind(&mut wav, |written| {
-        let mut meter = Meter::new(written, wanted.rate);
-        sink::render(timeline, &bank, &mut meter, &mut heard, stop).map(|rendered| (rendered, meter.finish().1))
-    });
-    written.map_err(Failed::File)?;
-    let (rendered, measured) = rendered.map_err(|error| match error {
-        RenderError::Bank(mismatch) => Failed::Internal(mismatch.to_string()),
-        // Cannot be: where the file fails, that has been told above.
-        RenderError::Sink(gone) => Failed::Internal(gone.to_string()),
-        RenderError::Stopped => Failed::Stopped,
-    })?;
-    wav.finish().map_err(Failed::File)?;
-    Ok(Made { rendered, measured, rate: wanted.rate })
+    WavFile::create(wanted.output, &spec, wanted.replace).map_err(Failed::File)
 }
 
 /// A marker at each set and each further repeat.
