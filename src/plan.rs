@@ -8,6 +8,7 @@ use crate::practice::{Breaths, Practice, Repeat, Set, strokes};
 use crate::script::Water;
 use crate::swimmer::Swimmer;
 use crate::timeline::legs::{Built, Dropped};
+use crate::timeline::tracks::Track;
 use crate::units::time::Seconds;
 use std::rc::Rc;
 
@@ -38,6 +39,25 @@ pub struct Plan {
     pub assumptions: Vec<String>,
     /// What is not heard.
     pub dropped: Vec<Dropped>,
+    /// The tracks for a player; empty for others. All times of the plan count as if it never paused.
+    pub tracks: Vec<TrackPlan>,
+}
+
+/// One track in numbers.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct TrackPlan {
+    /// Its number, as in the name of its file.
+    pub number: usize,
+    /// Its title.
+    pub title: String,
+    /// Its set, from 0; none where nobody swims.
+    pub set: Option<usize>,
+    /// Its repeats within the set, from 0.
+    pub repeats: std::ops::Range<usize>,
+    /// When it begins.
+    pub start: Seconds,
+    /// How long it lasts.
+    pub len: Seconds,
 }
 
 /// A focus and how long it is rehearsed.
@@ -111,7 +131,8 @@ impl Plan {
         for set in practice.sets() {
             let mut repeats: Vec<RepeatPlan> = Vec::new();
             for (repeat, (index, times)) in set.repeats.iter().zip(swum.by_ref()) {
-                let next = built.swum.get(index + 1);
+                // Across two tracks nobody knows the interval: the player pauses as it likes.
+                let next = built.swum.get(index + 1).filter(|next| built.track_of(times) == built.track_of(next));
                 let send_off = next.map(|next| next.go - times.go);
                 let strokes = rehearse(set, repeat, &mut focus);
                 repeats.push(RepeatPlan {
@@ -155,8 +176,21 @@ impl Plan {
             breaths: Breaths::of_practice(practice),
             assumptions: swimmer.assumptions.clone(),
             dropped: built.dropped.clone(),
+            tracks: tracks(built),
         }
     }
+}
+
+fn tracks(built: &Built) -> Vec<TrackPlan> {
+    let plan = |(number, track): (usize, &Track)| TrackPlan {
+        number,
+        title: track.title.clone(),
+        set: track.set,
+        repeats: track.repeats.clone(),
+        start: track.begins,
+        len: track.len,
+    };
+    built.tracks.iter().enumerate().map(plan).collect()
 }
 
 /// Adds a repeat's counted strokes to the phrases in force and returns how many they were.

@@ -35,6 +35,19 @@ pub enum Audience {
     Headphones,
     /// Whoever stands at the wall: sound from the poolside does not reach a head in the water.
     Speaker,
+    /// One swimmer, through a small player that plays files by their names and pauses between them: see
+    /// `timeline::tracks`.
+    Player,
+}
+
+impl Audience {
+    /// Whether it is heard under water too.
+    pub const fn in_ear(self) -> bool {
+        match self {
+            Self::Headphones | Self::Player => true,
+            Self::Speaker => false,
+        }
+    }
 }
 
 /// A whole practice.

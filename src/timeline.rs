@@ -12,6 +12,7 @@ pub mod preview;
 pub mod schedule;
 pub mod segment;
 pub mod speak;
+pub mod tracks;
 pub mod under_way;
 
 use crate::pack::ClipId;

@@ -62,6 +62,7 @@ What it understood is said line by line, and what it assumed. What it does not u
   lengthwise check first-lengths/level-body --json     a practice that comes with the program, as JSON
   lengthwise check level-body.yaml --timeline          every cue with its time, one a line, tab-separated:
                                                        onset and duration in seconds, kind, id, text
+  lengthwise check level-body.yaml --for player        which track of a small player holds what
   lengthwise check --explain no-rest                   what a code means, with an example and the mended one
   lengthwise check --explain                           every code")]
     Check(Check),
@@ -113,6 +114,8 @@ pub enum Heard {
     Headphones,
     /// At the wall: phrases before the go, no beats while swimming unless the script names them
     Speaker,
+    /// In the ear, from a small player: tracks that stand alone, played one after another
+    Player,
 }
 
 /// `check`

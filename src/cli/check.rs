@@ -6,7 +6,7 @@ use super::{Failure, explain, table};
 use crate::diag::has_errors;
 use crate::job;
 use crate::plan::json;
-use crate::timeline::dump::dump;
+use crate::timeline::dump::{dump, dump_tracks};
 
 /// Runs the command.
 pub fn run(args: &Check, ui: &mut Ui) -> Result<(), Failure> {
@@ -24,8 +24,11 @@ pub fn run(args: &Check, ui: &mut Ui) -> Result<(), Failure> {
     } else {
         ui.problems(&outcome.diagnostics, &outcome.sources);
         if let Some(planned) = &outcome.planned {
-            let text =
-                if args.timeline { dump(&planned.built.timeline, &planned.library) } else { table::plan(planned, ui) };
+            let text = match (args.timeline, planned.built.tracks.is_empty()) {
+                (false, _) => table::plan(planned, ui),
+                (true, true) => dump(&planned.built.timeline, &planned.library),
+                (true, false) => dump_tracks(&planned.built, &planned.library),
+            };
             ui.result(&text)?;
         }
     }

@@ -2,7 +2,7 @@
 
 use super::ui::Ui;
 use crate::job::Planned;
-use crate::plan::{Plan, RepeatPlan, SetPlan};
+use crate::plan::{Plan, RepeatPlan, SetPlan, TrackPlan};
 use crate::practice::{Kind, Leave, Line, Set};
 use crate::script::{BodyPart, Breathe, Change, CountOn, Effort, Far, Gear, Phase, Stroke, Test};
 use crate::units::time::{Seconds, Tempo};
@@ -125,6 +125,14 @@ impl Page<'_> {
                 self.line(&format!("{strokes:>7}  {}", focus.text));
             }
         }
+        if !plan.tracks.is_empty() {
+            self.line(&self.ui.heading("Tracks for a player"));
+            for track in &plan.tracks {
+                let set = track.set.and_then(|set| plan.sets.get(set));
+                let of = set.map(|set| repeats(track, set.repeats.len())).unwrap_or_default();
+                self.line(&format!("{:>7}  {:02}  {}{of}", whole(track.len), track.number, track.title));
+            }
+        }
         let breaths = plan.breaths;
         if breaths.left + breaths.right > 0 {
             self.line(&format!("{} {} left, {} right", self.ui.heading("Breaths"), breaths.left, breaths.right));
@@ -141,6 +149,16 @@ impl Page<'_> {
             let open = "In open water: a permitted place, conditions checked, a bright cap and a tow float, a companion who is not listening, ears open; turn back when cold. Local rules and qualified people decide.";
             self.wrapped("", open, "");
         }
+    }
+}
+
+/// Which repeats of its set a track has, where they are not all.
+fn repeats(track: &TrackPlan, all: usize) -> String {
+    let (first, last) = (track.repeats.start + 1, track.repeats.end);
+    match (first == 1 && last == all, first == last) {
+        (true, _) => String::new(),
+        (false, true) => format!(", repeat {first} of {all}"),
+        (false, false) => format!(", repeats {first}-{last} of {all}"),
     }
 }
 

@@ -126,6 +126,7 @@ pub fn request(input: &Input) -> Request {
         audience: match input.audience {
             Heard::Headphones => Audience::Headphones,
             Heard::Speaker => Audience::Speaker,
+            Heard::Player => Audience::Player,
         },
         user_packs: user_folder(std::env::var_os("XDG_DATA_HOME"), std::env::var_os("HOME")),
     }

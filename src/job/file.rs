@@ -131,7 +131,7 @@ fn failed<E>(error: RenderError<E>, of_sink: impl FnOnce(E) -> Failed) -> Failed
 fn bank_settings(planned: &Planned) -> BankSettings {
     let settings = &planned.practice.settings;
     let output = match planned.practice.audience {
-        Audience::Headphones => Output::Headphones,
+        Audience::Headphones | Audience::Player => Output::Headphones,
         Audience::Speaker => Output::Speaker,
     };
     BankSettings { voice: settings.voice, beats: settings.beats, output }

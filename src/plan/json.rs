@@ -1,6 +1,6 @@
 //! The plan as JSON, for other programs. The records here are the format: fields are added, never renamed.
 
-use super::{Plan, RepeatPlan, SetPlan};
+use super::{Plan, RepeatPlan, SetPlan, TrackPlan};
 use crate::diag::{Diagnostic, Severity, Sources};
 use crate::units::time::Seconds;
 use serde::Serialize;
@@ -19,6 +19,20 @@ struct PlanRecord<'a> {
     cautions: Vec<String>,
     dropped: Vec<DroppedRecord<'a>>,
     diagnostics: Vec<DiagnosticRecord<'a>>,
+    /// For a player only.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    tracks: Vec<TrackRecord<'a>>,
+}
+
+#[derive(Serialize)]
+struct TrackRecord<'a> {
+    number: usize,
+    title: &'a str,
+    /// The set and the first and the last repeat, all from 1; absent where nobody swims.
+    set: Option<usize>,
+    repeats: Option<[usize; 2]>,
+    start_s: f64,
+    duration_s: f64,
 }
 
 #[derive(Serialize)]
@@ -97,8 +111,20 @@ pub fn plan(plan: Option<&Plan>, diagnostics: &[Diagnostic], sources: &Sources) 
             plan.dropped.iter().map(|d| DroppedRecord { at_s: d.at.as_f64(), id: &d.id, text: &d.text }).collect()
         }),
         diagnostics: diagnostics.iter().map(|d| diagnostic_record(d, sources)).collect(),
+        tracks: plan.map_or_else(Vec::new, |plan| plan.tracks.iter().map(track_record).collect()),
     };
     to_text(&record)
+}
+
+fn track_record(track: &TrackPlan) -> TrackRecord<'_> {
+    TrackRecord {
+        number: track.number,
+        title: &track.title,
+        set: track.set.map(|set| set + 1),
+        repeats: track.set.map(|_| [track.repeats.start + 1, track.repeats.end]),
+        start_s: track.start.as_f64(),
+        duration_s: track.len.as_f64(),
+    }
 }
 
 fn set_record(set: &SetPlan, unit: f64) -> SetRecord<'_> {

@@ -1,17 +1,27 @@
 //! The beats of one repeat: one grid from the go, through the turns, to a little after the predicted touch.
 
 use super::{Beat, CueKind, Grid, Sound, SoundId};
-use crate::practice::{Line, breath, strokes};
+use crate::practice::{Line, Repeat, breath, strokes};
 use crate::script::{BeatTrack, Water};
 use crate::timeline::schedule::Start;
 use crate::units::swim::Side;
 use crate::units::time::{Seconds, Tempo};
+
+/// The longest that a beat may sound.
+pub const LONGEST: Seconds = Seconds::from_millis(200);
 
 /// How long beats go on after the predicted touch: two beats, or a tenth of the last length if half the rest allows.
 pub fn margin(tempo: Tempo, length: Seconds, rest: Option<Seconds>) -> Seconds {
     let tenth = length.scaled(1, 10);
     let spare = rest.map_or(tenth, |rest| tenth.min(rest.scaled(1, 2)));
     tempo.strokes(2).max(spare)
+}
+
+/// The same for a repeat.
+pub fn margin_of(repeat: &Repeat, tempo: Tempo) -> Seconds {
+    let rest = repeat.interval.map(|interval| interval - repeat.predicted);
+    let last = repeat.lengths.last().map_or(repeat.predicted, |length| length.time);
+    margin(tempo, last, rest)
 }
 
 /// The grid of a repeat, if it is heard. `quiet` is when silence must begin, in absolute time; the grid's origin is
@@ -52,17 +62,15 @@ pub fn grid(
 }
 
 /// The end of a grid: before a join the beats stop where the next grid begins; else they go on for a margin, but have
-/// died away before the silence. Beats are at most 200 ms long.
+/// died away before the silence.
 fn last_beat(start: &Start<'_>, tempo: Tempo, quiet: Option<Seconds>) -> u32 {
     let repeat = start.repeat;
     let origin = start.go + repeat.offset;
     let end = if repeat.joins {
         start.touch
     } else {
-        let rest = repeat.interval.map(|interval| interval - repeat.predicted);
-        let last = repeat.lengths.last().map_or(repeat.predicted, |length| length.time);
-        let after = start.touch + margin(tempo, last, rest);
-        quiet.map_or(after, |quiet| after.min(quiet)) - Seconds::from_millis(200)
+        let after = start.touch + margin_of(repeat, tempo);
+        quiet.map_or(after, |quiet| after.min(quiet)) - LONGEST
     };
     tempo.first_at_or_after(end - origin) as u32
 }

@@ -1,5 +1,6 @@
 //! The timeline as text: one cue a line, tab-separated, in the order heard.
 
+use super::legs::Built;
 use super::{Leg, Sound, Timeline, bank};
 use crate::pack::library::Library;
 use crate::script::Timbre;
@@ -25,6 +26,17 @@ pub fn dump(timeline: &Timeline, library: &Library) -> String {
             // Writing to a String cannot fail.
             let _ = writeln!(out, "{}\t{}\t{}\t{}\t{}", Decimal(row.at), Decimal(row.len), row.kind, row.id, row.text);
         }
+    }
+    out
+}
+
+/// The same track by track, each on a clock of its own behind a line of kind `track` with its number and its title.
+pub fn dump_tracks(built: &Built, library: &Library) -> String {
+    let mut out = String::new();
+    for (number, track) in built.tracks.iter().enumerate() {
+        let (begins, len) = (Decimal(Seconds::ZERO), Decimal(track.len));
+        let _ = writeln!(out, "{begins}\t{len}\ttrack\t{number:02}\t{}", track.title);
+        out.push_str(&dump(&built.timeline.part(track.legs.clone()), library));
     }
     out
 }

@@ -1,8 +1,9 @@
 //! The timeline of a practice: schedule, voices in their windows, countdowns and beats, cut into legs.
 
 use super::place::{GAP, Lean, Placed, Request, place};
-use super::schedule::{SETTLE, Start, audible, schedule};
+use super::schedule::{SETTLE, Schedule, Start, audible, schedule};
 use super::speak::{Announcer, Utterance};
+use super::tracks::{self, TIMER, Track};
 use super::under_way::{self, phrase_forms};
 use super::{Beat, Cue, CueKind, Grid, Leg, LegKind, Part, Sound, SoundId, Timeline, beats, preview};
 use crate::audio::synth;
@@ -10,7 +11,7 @@ use crate::diag::{Code, Diagnostic};
 use crate::pack::library::{Library, Spoken};
 use crate::practice::{Audience, FocusFrom, Line, Practice, Text};
 use crate::script::Breathe;
-use crate::units::time::{Seconds, beat_time};
+use crate::units::time::{Seconds, Tempo, beat_time};
 use std::collections::BTreeSet;
 
 /// Before the first pip, no voice ends later than this.
@@ -20,8 +21,10 @@ const HUSH: Seconds = Seconds::from_millis(200);
 const STAND: Seconds = Seconds::from_secs(3);
 const TALK_ENDS: Seconds = Seconds::from_secs(8);
 const TALK_AT_LEAST: Seconds = Seconds::from_secs(6);
-/// "Go in ..." is said so many seconds before a go; each with its rank.
+/// "Go in ..." is said so many seconds before a go; each with its rank. Where a track of a player begins it is said
+/// earlier: nobody can know how long the player has paused.
 const TIMERS: [(i64, u8); 3] = [(10, 0), (20, 4), (60, 5)];
+const TRACK_TIMERS: [(i64, u8); 3] = [(TIMER, 0), (30, 4), (60, 5)];
 
 /// When a repeat starts and touches on the timeline.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -30,10 +33,26 @@ pub struct Swum {
     pub set: usize,
     /// Which repeat of the set, from 0.
     pub repeat: usize,
+    /// When what belongs to it begins: the talk before a set, the countdown of another repeat, the join.
+    pub from: Seconds,
     /// The go.
     pub go: Seconds,
     /// The predicted touch.
     pub touch: Seconds,
+}
+
+impl Built {
+    /// Which of the tracks a repeat is in.
+    pub fn track_of(&self, swum: &Swum) -> Option<usize> {
+        self.tracks.iter().position(|track| track.set == Some(swum.set) && track.repeats.contains(&swum.repeat))
+    }
+}
+
+impl Swum {
+    /// The same on a clock that began earlier.
+    pub(super) fn later(self, by: Seconds) -> Self {
+        Self { from: self.from + by, go: self.go + by, touch: self.touch + by, ..self }
+    }
 }
 
 /// A cue that found no room.
@@ -54,6 +73,8 @@ pub struct Built {
     pub timeline: Timeline,
     /// Every repeat in order.
     pub swum: Vec<Swum>,
+    /// For a player: the tracks, which the timeline has end to end. Empty for others.
+    pub tracks: Vec<Track>,
     /// What is not heard.
     pub dropped: Vec<Dropped>,
     /// Cautions: drops, missing recordings.
@@ -63,36 +84,17 @@ pub struct Built {
 /// Builds the timeline of a practice.
 pub fn build(practice: &Practice, library: &Library) -> Built {
     let announcer = Announcer::new(library);
+    if practice.audience == Audience::Player {
+        return tracks::build(practice, announcer);
+    }
     let schedule = schedule(practice, announcer);
-    let mut builder = Builder {
-        practice,
-        announcer,
-        sounds: Vec::new(),
-        cues: Vec::new(),
-        grids: Vec::new(),
-        dropped: Vec::new(),
-        diagnostics: Vec::new(),
-        unrecorded: BTreeSet::new(),
-        spoken: Seconds::ZERO,
-    };
-    let mut before: Option<&Start<'_>> = None;
-    for (index, start) in schedule.starts.iter().enumerate() {
-        let next = schedule.starts.get(index + 1);
-        if !start.repeat.joined {
-            builder.before(start, before);
-            builder.countdown(start.go);
-        }
-        let talk = next.map_or(&schedule.closing, |next| &next.talk);
-        builder.under_way(start, next, talk.first());
-        before = Some(start);
-    }
-    for placed in &schedule.closing {
-        builder.speak(placed.clone());
-    }
-    builder.finish(&schedule.starts, schedule.end)
+    let mut builder = Builder::new(practice, announcer);
+    builder.lay(&schedule);
+    let (legs, swum) = builder.cut(&schedule.starts, schedule.end, 0);
+    builder.built(legs, swum, Vec::new())
 }
 
-struct Builder<'a> {
+pub(super) struct Builder<'a> {
     practice: &'a Practice,
     announcer: Announcer<'a>,
     sounds: Vec<Sound>,
@@ -105,6 +107,8 @@ struct Builder<'a> {
     unrecorded: BTreeSet<String>,
     /// When the last voice so far ends.
     spoken: Seconds,
+    /// Behind a time in messages, where it does not count from the beginning of the practice.
+    clock: String,
 }
 
 fn intern(sounds: &mut Vec<Sound>, sound: Sound) -> SoundId {
@@ -115,7 +119,45 @@ fn intern(sounds: &mut Vec<Sound>, sound: Sound) -> SoundId {
     SoundId(u16::try_from(place).unwrap_or(u16::MAX))
 }
 
-impl Builder<'_> {
+impl<'a> Builder<'a> {
+    pub(super) fn new(practice: &'a Practice, announcer: Announcer<'a>) -> Self {
+        Self {
+            practice,
+            announcer,
+            sounds: Vec::new(),
+            cues: Vec::new(),
+            grids: Vec::new(),
+            dropped: Vec::new(),
+            diagnostics: Vec::new(),
+            unrecorded: BTreeSet::new(),
+            spoken: Seconds::ZERO,
+            clock: String::new(),
+        }
+    }
+
+    /// From here on times count from 0 again, and messages say of what: " of track 2".
+    pub(super) fn restart(&mut self, clock: String) {
+        (self.spoken, self.clock) = (Seconds::ZERO, clock);
+    }
+
+    /// Everything of a schedule. [`cut`](Self::cut) makes legs of it.
+    pub(super) fn lay(&mut self, schedule: &Schedule<'_>) {
+        let mut before: Option<&Start<'_>> = None;
+        for (index, start) in schedule.starts.iter().enumerate() {
+            let next = schedule.starts.get(index + 1);
+            if !start.repeat.joined {
+                self.before(start, before);
+                self.countdown(start.go);
+            }
+            let talk = next.map_or(&schedule.closing, |next| &next.talk);
+            self.under_way(start, next, talk.first());
+            before = Some(start);
+        }
+        for placed in &schedule.closing {
+            self.speak(placed.clone());
+        }
+    }
+
     /// Everything heard in the talk or the rest before a go, but for the countdown.
     fn before(&mut self, start: &Start<'_>, before: Option<&Start<'_>>) {
         let quiet = start.go - self.practice.settings.countdown;
@@ -130,13 +172,19 @@ impl Builder<'_> {
             self.put(placed.clone(), start);
         }
         let mut requests: Vec<Request> = Vec::new();
-        for (seconds, rank) in TIMERS {
+        for (seconds, rank) in if start.begins_track { TRACK_TIMERS } else { TIMERS } {
             let at = start.go - Seconds::from_secs(seconds);
             if at >= free {
                 let forms = vec![if speaker { self.announcer.echo(seconds) } else { self.announcer.timer(seconds) }];
                 let (kind, lean) = (CueKind::Timer, Lean::Early);
                 requests.push(Request { kind, rank, forms, earliest: at, latest: at, end: quiet, lean, asked: None });
             }
+        }
+        if start.begins_track {
+            let end = start.go - Seconds::from_secs(TIMER) - GAP;
+            let forms = vec![tracks::in_place(self.practice, self.announcer)];
+            let (kind, lean) = (CueKind::Say, Lean::Late);
+            requests.push(Request { kind, rank: 0, forms, earliest: free, latest: end, end, lean, asked: None });
         }
         let end = if speaker { (start.go - TALK_ENDS).min(quiet - HUSH) } else { quiet - HUSH };
         let rest = |kind, rank, forms, asked| {
@@ -150,10 +198,10 @@ impl Builder<'_> {
                 requests.push(rest(CueKind::Phrase, 1, phrase_forms(phrase, true), Some(phrase.span)));
             }
         }
-        if let Some(before) = before.filter(|_| !start.opens) {
-            requests.extend(
-                self.news(start, before).into_iter().map(|(rank, said)| rest(CueKind::Set, rank, vec![said], None)),
-            );
+        // At the beginning of a track all of it has been said in the talk.
+        if let Some(before) = before.filter(|_| !start.opens && !start.begins_track) {
+            let news = news(self.practice, self.announcer, start, before);
+            requests.extend(news.into_iter().map(|(rank, said)| rest(CueKind::Set, rank, vec![said], None)));
             if let Some(tempo) = start.repeat.tempo.filter(|_| start.repeat.tempo != before.repeat.tempo)
                 && self.line(start).is_some_and(|line| audible(line, self.practice.audience))
             {
@@ -177,35 +225,6 @@ impl Builder<'_> {
 
     fn line<'b>(&self, start: &Start<'b>) -> Option<&'b Line> {
         start.set.lines.get(start.repeat.line)
-    }
-
-    /// What is new within a set: another line, another tempo, another round, the last repeat.
-    fn news(&self, start: &Start<'_>, before: &Start<'_>) -> Vec<(u8, Utterance)> {
-        let (now, then) = (start.repeat, before.repeat);
-        let Some(line) = self.line(start) else { return Vec::new() };
-        let mut news = Vec::new();
-        if let Some(before) = start.set.lines.get(then.line).filter(|_| now.line != then.line) {
-            news.extend(self.announcer.turn_to(line, before).into_iter().map(|said| (2, said)));
-            news.extend(self.announcer.gear(&before.gear, &line.gear).into_iter().map(|said| (2, said)));
-        } else if now.distance != then.distance {
-            news.push((2, self.announcer.far(now.distance)));
-        }
-        if let Some(tempo) = now.tempo.filter(|_| now.tempo != then.tempo) {
-            news.push((2, self.announcer.tempo(tempo, line.per_minute)));
-        }
-        if let (Some(Breathe::ByRepeat), Audience::Headphones) = (line.breathe, self.practice.audience) {
-            let side = if start.ordinal % 2 == 1 { self.practice.side.other() } else { self.practice.side };
-            news.push((2, self.announcer.side(side)));
-        }
-        let is_last = start.ordinal + 1 == start.set.repeats.len();
-        if now.round != then.round && start.set.lines.len() > 1 {
-            let last = now.round + 1 == start.set.rounds;
-            let id = if last { "last-round".to_owned() } else { format!("round-{}", now.round + 1) };
-            news.push((3, self.announcer.say(&id, &id.replace('-', " "))));
-        } else if is_last {
-            news.push((3, self.announcer.say("last-one", "last one")));
-        }
-        news
     }
 
     fn countdown(&mut self, go: Seconds) {
@@ -243,7 +262,7 @@ impl Builder<'_> {
             let grid = beats::grid(start, place, practice.water, quiet, &mut |sound| intern(sounds, sound));
             self.grids.extend(grid);
         }
-        if self.practice.audience == Audience::Headphones && line.test.is_none() {
+        if self.practice.audience.in_ear() && line.test.is_none() {
             let ends = [quiet.map(|quiet| quiet - HUSH), talk.map(|talk| talk.at - GAP)];
             let end = ends.into_iter().flatten().min();
             let mut requests = under_way::requests(self.practice, start, end, self.announcer);
@@ -277,7 +296,7 @@ impl Builder<'_> {
         self.cues.push(Cue { kind: CueKind::Preview, at, len, id: "preview".into(), text: String::new(), parts });
     }
 
-    fn speak(&mut self, placed: Placed) {
+    pub(super) fn speak(&mut self, placed: Placed) {
         let (text, len) = (placed.said.text(), placed.said.len());
         self.spoken = self.spoken.max(placed.at + len);
         let mut part = |(after, spoken): &(Seconds, Spoken)| {
@@ -305,7 +324,8 @@ impl Builder<'_> {
             let room = (request.end - request.earliest).max(Seconds::ZERO);
             let (text, at) = (form.text(), request.earliest);
             let message = format!(
-                "\"{text}\" is not heard at {at}: it needs {:.1} s, {:.1} s are free",
+                "\"{text}\" is not heard at {at}{}: it needs {:.1} s, {:.1} s are free",
+                self.clock,
                 shortest.as_f64(),
                 room.as_f64()
             );
@@ -315,19 +335,37 @@ impl Builder<'_> {
         }
     }
 
-    /// Cuts the absolute timeline into legs.
-    fn finish(mut self, starts: &[Start<'_>], end: Seconds) -> Built {
+    /// When everything laid so far has died away.
+    pub(super) fn silent(&self) -> Seconds {
+        let last = |grid: &Grid| {
+            let last = grid.beats.last()?;
+            Some(beat_time(grid.origin, u64::from(last.k), grid.tempo) + beats::LONGEST)
+        };
+        let cues = self.cues.iter().map(|cue| cue.at + cue.len);
+        cues.chain(self.grids.iter().filter_map(last)).max().unwrap_or_default()
+    }
+
+    /// Plain beats that belong to no repeat.
+    pub(super) fn beat(&mut self, origin: Seconds, tempo: Tempo, sounds: impl Iterator<Item = (u32, Sound)>) {
+        let place = |(k, sound)| Beat { k, kind: CueKind::Beat, sound: intern(&mut self.sounds, sound) };
+        let beats = sounds.map(place).collect();
+        self.grids.push(Grid { origin, tempo, beats });
+    }
+
+    /// Cuts what was laid, in absolute time, into legs; the repeats count on from `first`.
+    pub(super) fn cut(&mut self, starts: &[Start<'_>], end: Seconds, first: usize) -> (Vec<Leg>, Vec<Swum>) {
         let mut bounds: Vec<(Seconds, LegKind)> = vec![(Seconds::ZERO, LegKind::Talk)];
-        for (repeat, start) in starts.iter().enumerate() {
-            let repeat = u32::try_from(repeat).unwrap_or(u32::MAX);
-            let last = repeat as usize + 1 == starts.len();
+        for (index, start) in starts.iter().enumerate() {
+            let repeat = u32::try_from(first + index).unwrap_or(u32::MAX);
+            let last = index + 1 == starts.len();
             bounds.push((start.go, LegKind::Swim { repeat }));
             if !start.repeat.joins {
                 bounds.push((start.touch, if last { LegKind::Talk } else { LegKind::Rest }));
             }
         }
-        self.cues.sort_by_key(|cue| cue.at);
-        let mut cues = self.cues.into_iter().peekable();
+        let (mut cues, laid) = (std::mem::take(&mut self.cues), std::mem::take(&mut self.grids));
+        cues.sort_by_key(|cue| cue.at);
+        let mut cues = cues.into_iter().peekable();
         let mut legs = Vec::with_capacity(bounds.len());
         // Grids are in order and each sounds in two legs or three: those that are over need no further look.
         let mut live = 0;
@@ -341,18 +379,70 @@ impl Builder<'_> {
             let over = |grid: &&Grid| {
                 grid.beats.last().is_none_or(|last| beat_time(grid.origin, u64::from(last.k), grid.tempo) < *origin)
             };
-            live += self.grids.iter().skip(live).take_while(over).count();
-            let begun = self.grids.iter().skip(live).take_while(|grid| grid.origin < until);
+            live += laid.iter().skip(live).take_while(over).count();
+            let begun = laid.iter().skip(live).take_while(|grid| grid.origin < until);
             let grids = begun.filter_map(|grid| within(grid, *origin, until)).collect();
             legs.push(Leg { kind: *kind, origin: *origin, len: until - *origin, cues: own, grids });
         }
-        let mut swum = Vec::with_capacity(starts.len());
-        for start in starts {
-            swum.push(Swum { set: start.set_index, repeat: start.ordinal, go: start.go, touch: start.touch });
-        }
-        let timeline = Timeline { legs, sounds: self.sounds, ducking: self.practice.settings.ducking };
-        Built { timeline, swum, dropped: self.dropped, diagnostics: self.diagnostics }
+        let countdown = self.practice.settings.countdown;
+        let swum = starts.iter().map(|start| Swum {
+            set: start.set_index,
+            repeat: start.ordinal,
+            from: match start.talk.first() {
+                Some(talk) => talk.at,
+                None if start.repeat.joined => start.go,
+                None => start.go - countdown,
+            },
+            go: start.go,
+            touch: start.touch,
+        });
+        (legs, swum.collect())
     }
+
+    /// What came of it.
+    pub(super) fn built(self, legs: Vec<Leg>, swum: Vec<Swum>, tracks: Vec<Track>) -> Built {
+        let timeline = Timeline { legs, sounds: self.sounds, ducking: self.practice.settings.ducking };
+        Built { timeline, swum, tracks, dropped: self.dropped, diagnostics: self.diagnostics }
+    }
+
+    /// What found no room so far.
+    pub(super) fn dropped_mut(&mut self) -> &mut [Dropped] {
+        &mut self.dropped
+    }
+}
+
+/// What is new within a set: another line, another tempo, another round, the last repeat; each with its rank.
+pub(super) fn news(
+    practice: &Practice,
+    announcer: Announcer<'_>,
+    start: &Start<'_>,
+    before: &Start<'_>,
+) -> Vec<(u8, Utterance)> {
+    let (now, then) = (start.repeat, before.repeat);
+    let Some(line) = start.set.lines.get(start.repeat.line) else { return Vec::new() };
+    let mut news = Vec::new();
+    if let Some(before) = start.set.lines.get(then.line).filter(|_| now.line != then.line) {
+        news.extend(announcer.turn_to(line, before).into_iter().map(|said| (2, said)));
+        news.extend(announcer.gear(&before.gear, &line.gear).into_iter().map(|said| (2, said)));
+    } else if now.distance != then.distance {
+        news.push((2, announcer.far(now.distance)));
+    }
+    if let Some(tempo) = now.tempo.filter(|_| now.tempo != then.tempo) {
+        news.push((2, announcer.tempo(tempo, line.per_minute)));
+    }
+    if let (Some(Breathe::ByRepeat), true) = (line.breathe, practice.audience.in_ear()) {
+        let side = if start.ordinal % 2 == 1 { practice.side.other() } else { practice.side };
+        news.push((2, announcer.side(side)));
+    }
+    let is_last = start.ordinal + 1 == start.set.repeats.len();
+    if now.round != then.round && start.set.lines.len() > 1 {
+        let last = now.round + 1 == start.set.rounds;
+        let id = if last { "last-round".to_owned() } else { format!("round-{}", now.round + 1) };
+        news.push((3, announcer.say(&id, &id.replace('-', " "))));
+    } else if is_last {
+        news.push((3, announcer.say("last-one", "last one")));
+    }
+    news
 }
 
 /// The part of a grid that sounds within a leg, relative to the leg.

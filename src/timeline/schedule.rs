@@ -19,7 +19,7 @@ const PAUSE: Seconds = Seconds::from_millis(450);
 /// Between sets, the swimmer may come in late and still hear everything: so much after the 90th percentile.
 const GATHER: Seconds = Seconds::from_secs(2);
 /// From the end of a talk to the countdown: room for "go in ten" and the focus phrase.
-const READY: Seconds = Seconds::from_secs(8);
+pub(super) const READY: Seconds = Seconds::from_secs(8);
 
 /// One start.
 #[derive(Clone, Debug)]
@@ -40,6 +40,8 @@ pub struct Start<'a> {
     pub opens: bool,
     /// Its place in the set, from 0.
     pub ordinal: usize,
+    /// Whether a track of a player begins with it: then the talk before it is that of the track.
+    pub begins_track: bool,
 }
 
 /// All starts of a practice, and the closing words.
@@ -57,7 +59,6 @@ pub struct Schedule<'a> {
 pub fn schedule<'a>(practice: &'a Practice, announcer: Announcer<'_>) -> Schedule<'a> {
     let mut starts: Vec<Start<'a>> = Vec::new();
     let (mut says, mut standing): (Vec<&Text>, Option<Seconds>) = (Vec::new(), None);
-    let settings = &practice.settings;
     let mut set_index = 0;
     for item in &practice.items {
         match item {
@@ -67,15 +68,7 @@ pub fn schedule<'a>(practice: &'a Practice, announcer: Announcer<'_>) -> Schedul
                 let from = starts.last().map_or(LEAD_IN, |last| last.touch + last.repeat.uncertainty + GATHER);
                 let lines = opening(practice, set, &std::mem::take(&mut says), starts.last(), announcer);
                 let (talk, talked) = sequence(lines, from);
-                let rested = starts.last().map_or(Seconds::ZERO, |last| {
-                    let interval = last.repeat.interval.map_or(last.go, |interval| last.go + interval);
-                    let rested = standing.map_or(interval, |standing| interval.max(last.touch + standing));
-                    if worn(set, 0) == worn(last.set, last.repeat.line) {
-                        rested
-                    } else {
-                        rested + settings.gear_change
-                    }
-                });
+                let rested = starts.last().map_or(Seconds::ZERO, |last| rested(practice, last, set, standing));
                 let mut go = (talked + READY + practice.settings.countdown).max(rested).ceil_to(CLOCK);
                 let mut talk = Some(talk);
                 standing = None;
@@ -83,7 +76,8 @@ pub fn schedule<'a>(practice: &'a Practice, announcer: Announcer<'_>) -> Schedul
                     let opens = talk.is_some();
                     let touch = go + repeat.predicted;
                     let talk = talk.take().unwrap_or_default();
-                    starts.push(Start { set_index, set, repeat, go, touch, talk, opens, ordinal });
+                    let begins_track = false;
+                    starts.push(Start { set_index, set, repeat, go, touch, talk, opens, ordinal, begins_track });
                     go += repeat.interval.unwrap_or(repeat.predicted);
                 }
                 set_index += 1;
@@ -97,9 +91,20 @@ pub fn schedule<'a>(practice: &'a Practice, announcer: Announcer<'_>) -> Schedul
     Schedule { starts, closing, end: end + LEAD_IN }
 }
 
-type Line = (CueKind, Utterance);
+/// When the swimmer may start into the next set at the earliest: after the interval and the standing rest that are
+/// written, with time to change the gear.
+pub(super) fn rested(practice: &Practice, last: &Start<'_>, set: &Set, standing: Option<Seconds>) -> Seconds {
+    let interval = last.repeat.interval.map_or(last.go, |interval| last.go + interval);
+    let rested = standing.map_or(interval, |standing| interval.max(last.touch + standing));
+    let same = worn(set, 0) == worn(last.set, last.repeat.line);
+    if same { rested } else { rested + practice.settings.gear_change }
+}
 
-fn said(text: &Text) -> Line {
+/// A sentence of a talk.
+pub(super) type Line = (CueKind, Utterance);
+
+/// A text that the script names.
+pub(super) fn said(text: &Text) -> Line {
     (CueKind::Say, Utterance::of(&*text.id, [text.full.clone()]))
 }
 
@@ -114,22 +119,36 @@ fn opening(
     let first = before.is_none();
     let mut lines: Vec<Line> = says.iter().map(|text| said(text)).collect();
     if first {
-        lines.push((CueKind::Say, announcer.say("intro-care", "staff, whistle and alarm come first")));
-        let late = "up to five seconds late: touch and leave; later: take the next go";
-        lines.push((CueKind::Say, announcer.say("intro-late", late)));
-        if practice.water == Water::Open {
-            lines.push((
-                CueKind::Say,
-                announcer.say("open-water-care", "ears open, a companion near, turn back when cold"),
-            ));
-        }
-        if practice.changes_focus() && practice.audience == Audience::Headphones {
-            lines.push((CueKind::Say, announcer.say("intro-focus", "change your focus when you hear it")));
-        }
+        lines.extend(rules(practice, announcer));
     }
+    lines.extend(about(practice, set, first, before, announcer));
+    lines
+}
+
+/// What holds of every practice: care, lateness, changes of focus.
+pub(super) fn rules(practice: &Practice, announcer: Announcer<'_>) -> Vec<Line> {
+    let late = "up to five seconds late: touch and leave; later: take the next go";
+    let mut rules = vec![("intro-care", "staff, whistle and alarm come first"), ("intro-late", late)];
+    if practice.water == Water::Open {
+        rules.push(("open-water-care", "ears open, a companion near, turn back when cold"));
+    }
+    if practice.changes_focus() && practice.audience.in_ear() {
+        rules.push(("intro-focus", "change your focus when you hear it"));
+    }
+    rules.into_iter().map(|(id, text)| (CueKind::Say, announcer.say(id, text))).collect()
+}
+
+/// What a set is, without "next" where it stands `alone`; `before` is the start before it.
+pub(super) fn about(
+    practice: &Practice,
+    set: &Set,
+    alone: bool,
+    before: Option<&Start<'_>>,
+    announcer: Announcer<'_>,
+) -> Vec<Line> {
     let worn_before = before.map_or(&[][..], |before| worn(before.set, before.repeat.line));
-    let about = announcer.set(set, first).into_iter().chain(announcer.gear(worn_before, worn(set, 0)));
-    lines.extend(about.map(|utterance| (CueKind::Set, utterance)));
+    let about = announcer.set(set, alone).into_iter().chain(announcer.gear(worn_before, worn(set, 0)));
+    let mut lines: Vec<Line> = about.map(|utterance| (CueKind::Set, utterance)).collect();
     if let Some(tempo) = set.repeats.first().and_then(|repeat| repeat.tempo)
         && set.lines.first().is_some_and(|line| audible(line, practice.audience))
     {
@@ -145,11 +164,11 @@ pub fn worn(set: &Set, line: usize) -> &[Gear] {
 
 /// Whether beats of a line are heard: from the poolside only those that the script asks for by name.
 pub fn audible(line: &practice::Line, audience: Audience) -> bool {
-    line.beats.is_some() && (audience == Audience::Headphones || line.beats_asked)
+    line.beats.is_some() && (audience.in_ear() || line.beats_asked)
 }
 
 /// Speaks lines one after another; returns them placed and when the last one ends.
-fn sequence(lines: Vec<Line>, from: Seconds) -> (Vec<Placed>, Seconds) {
+pub(super) fn sequence(lines: Vec<Line>, from: Seconds) -> (Vec<Placed>, Seconds) {
     let mut at = from;
     let mut place = |(kind, said): Line| {
         let placed = Placed { kind, at, said };

@@ -186,6 +186,25 @@ impl<'a> Announcer<'a> {
         self.say(&id, &id.replace('-', " "))
     }
 
+    /// "track two"
+    pub fn track(self, number: usize) -> Utterance {
+        let number = u32::try_from(number).unwrap_or(u32::MAX);
+        let id = format!("track-{number}");
+        match self.known(&id) {
+            Some(whole) => Utterance::of(id, [whole]),
+            None => Utterance::of(id, std::iter::once(self.word("track", "track")).chain(self.number(number))),
+        }
+    }
+
+    /// "six tracks follow"
+    pub fn tracks_follow(self, count: usize) -> Utterance {
+        if count == 1 {
+            return self.say("track-follows", "one track follows");
+        }
+        let count = self.number(u32::try_from(count).unwrap_or(u32::MAX));
+        Utterance::of("tracks-follow", count.into_iter().chain([self.word("tracks-follow", "tracks follow")]))
+    }
+
     /// The stroke count, said on its stroke.
     pub fn call(self, strokes: u32) -> Utterance {
         let id = format!("call-{strokes}");

@@ -54,7 +54,7 @@ pub fn script(bytes: &[u8]) -> Reached {
     if repeats(&script) > MOST_REPEATS {
         return reached;
     }
-    for audience in [Audience::Headphones, Audience::Speaker] {
+    for audience in [Audience::Headphones, Audience::Speaker, Audience::Player] {
         let swimmer = Swimmer::assumed();
         let (practice, problems) = practice::expand(&script, library(), &swimmer, audience);
         assert_eq!(

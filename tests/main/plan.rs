@@ -47,6 +47,11 @@ pub fn library() -> &'static Library {
 
 /// All stages up to the plan; `None` where the script has errors.
 fn plan(generated: &Generated) -> Result<Option<Planned>, TestCaseError> {
+    plan_for(generated, Audience::Headphones)
+}
+
+/// The same for whoever hears it.
+pub fn plan_for(generated: &Generated, audience: Audience) -> Result<Option<Planned>, TestCaseError> {
     let mut sources = Sources::new();
     let swimmer = match &generated.profile {
         None => Swimmer::assumed(),
@@ -65,7 +70,7 @@ fn plan(generated: &Generated) -> Result<Option<Planned>, TestCaseError> {
     let (script, problems) = parse(id, &sources);
     prop_assert!(!has_errors(&problems), "a script of the language is not read: {problems:?}");
     let script = script.unwrap();
-    let (practice, problems) = practice::expand(&script, library(), &swimmer, Audience::Headphones);
+    let (practice, problems) = practice::expand(&script, library(), &swimmer, audience);
     prop_assert_eq!(practice.is_none(), has_errors(&problems), "{:?}", problems);
     let Some(practice) = practice else { return Ok(None) };
     let built = legs::build(&practice, library());

@@ -43,6 +43,17 @@ fn shipped_practices_are_as_long_and_as_far_as_promised() {
     }
 }
 
+#[test]
+fn shipped_practices_suit_a_player_and_every_word_is_recorded() {
+    for script in builtin::scripts() {
+        let planned = planned(&format!("{}/{}", script.pack, script.name), Audience::Player);
+        let tracks = &planned.plan.tracks;
+        assert!(tracks.len() > planned.plan.sets.len(), "{}: {tracks:?}", script.name);
+        let longest = tracks.iter().map(|track| track.len.as_f64()).fold(0.0, f64::max);
+        assert!(longest <= 720.0, "{}: a track of {longest} s", script.name);
+    }
+}
+
 /// A line of the dump: seconds from the practice's beginning, kind, id.
 type Row = (f64, String, String);
 

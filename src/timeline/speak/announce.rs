@@ -10,8 +10,7 @@ impl Announcer<'_> {
     /// Everything that is said of a set before its first go.
     pub fn set(self, set: &Set, first: bool) -> Vec<Utterance> {
         let mut spoken = Vec::new();
-        let phase = set.phase.and_then(|phase| self.known(&format!("phase-{}", phase_word(phase))));
-        let title = set.title.clip.map(|_| set.title.clone()).or(phase);
+        let title = self.title(set);
         let next = (!first).then(|| self.word("next", "next"));
         spoken.push(Utterance::of("set", next.into_iter().chain(title)));
         if set.rounds > 1 {
@@ -32,6 +31,17 @@ impl Announcer<'_> {
         }
         spoken.retain(|utterance| !utterance.is_empty());
         spoken
+    }
+
+    /// What a set is called: its title where that is recorded, else its part in the practice.
+    fn title(self, set: &Set) -> Option<Spoken> {
+        let phase = set.phase.and_then(|phase| self.known(&format!("phase-{}", phase_word(phase))));
+        set.title.clip.map(|_| set.title.clone()).or(phase)
+    }
+
+    /// "Easy start, continued": a set that has been cut.
+    pub fn goes_on(self, set: &Set) -> Utterance {
+        Utterance::of("continued", self.title(set).into_iter().chain([self.word("continued", "continued")]))
     }
 
     /// "eight times fifty metres kick easy": what a line is.
