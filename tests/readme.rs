@@ -115,23 +115,6 @@ fn the_table_has_every_code() {
     assert_eq!(format!("{table}\n"), rows, "the README's table of codes");
 }
 
-#[test]
-fn every_code_is_said_somewhere() {
-    let (mut folders, mut sources) = (vec![root().join("src")], String::new());
-    while let Some(folder) = folders.pop() {
-        for entry in fs::read_dir(folder).unwrap() {
-            let path = entry.unwrap().path();
-            if path.is_dir() {
-                folders.push(path);
-            } else if path.extension().is_some_and(|ending| ending == "rs") {
-                sources += &fs::read_to_string(path).unwrap();
-            }
-        }
-    }
-    let unsaid: Vec<_> = Code::ALL.iter().filter(|code| !sources.contains(&format!("Code::{code:?}"))).collect();
-    assert!(unsaid.is_empty(), "no problem has the code {unsaid:?}");
-}
-
 /// Each `$ lengthwise ...` of a console block, with what it prints: messages first, as they are not buffered.
 #[test]
 #[cfg(unix)]

@@ -4,6 +4,7 @@
 #![expect(clippy::unwrap_used, clippy::panic, reason = "a test that cannot go on fails")]
 
 use clap::CommandFactory;
+use lengthwise::diag::Code;
 use std::collections::BTreeSet;
 use std::fs;
 use std::path::{Path, PathBuf};
@@ -140,6 +141,13 @@ fn options(text: &str) -> BTreeSet<String> {
         .filter(|word| word.len() > 3 && word.starts_with("--") && !word.starts_with("---"))
         .map(str::to_owned)
         .collect()
+}
+
+#[test]
+fn every_code_is_said_somewhere() {
+    let sources: String = files("src").into_iter().map(|(_, text)| text).collect();
+    let unsaid: Vec<_> = Code::ALL.iter().filter(|code| !sources.contains(&format!("Code::{code:?}"))).collect();
+    assert!(unsaid.is_empty(), "no problem has the code {unsaid:?}");
 }
 
 #[test]

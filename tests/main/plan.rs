@@ -17,7 +17,7 @@ use lengthwise::timeline::legs::{self, Built};
 use lengthwise::timeline::{Beat, Cue, CueKind, Grid, LegKind};
 use lengthwise::units::time::Tempo;
 use proptest::prelude::*;
-use proptest::test_runner::{Config, TestRunner};
+use proptest::test_runner::{Config, TestError, TestRunner};
 use std::collections::BTreeMap;
 use std::sync::OnceLock;
 use std::sync::atomic::{AtomicU32, Ordering};
@@ -78,24 +78,31 @@ pub fn plan_for(generated: &Generated, audience: Audience) -> Result<Option<Plan
     Ok(Some(Planned { practice, built, plan }))
 }
 
-/// Runs a property over generated scripts that can be planned, and makes sure that most can.
-fn hold(property: impl Fn(&Generated, &Planned) -> Result<(), TestCaseError>) {
+/// Runs a property over generated scripts that can be planned, and makes sure that many can. `yaml` is what is shown of
+/// a script for which it does not hold.
+pub fn hold_for<S: Strategy, P>(
+    scripts: &S,
+    yaml: impl Fn(&S::Value) -> &str,
+    plan: impl Fn(&S::Value) -> Result<Option<P>, TestCaseError>,
+    property: impl Fn(&S::Value, &P) -> Result<(), TestCaseError>,
+) {
     let cases = std::env::var("LENGTHWISE_CASES").ok().and_then(|cases| cases.parse().ok()).unwrap_or(48);
     let config = Config { cases, failure_persistence: None, max_shrink_iters: 4_000, ..Config::default() };
     let planned = AtomicU32::new(0);
-    let result = TestRunner::new(config).run(&script(), |generated| {
-        let Some(found) = plan(&generated)? else { return Ok(()) };
+    let result = TestRunner::new(config).run(scripts, |script| {
+        let Some(found) = plan(&script)? else { return Ok(()) };
         planned.fetch_add(1, Ordering::Relaxed);
-        property(&generated, &found)
+        property(&script, &found)
     });
     if let Err(error) = result {
-        panic!(
-            "{error}\n{}",
-            if let proptest::test_runner::TestError::Fail(_, value) = &error { &value.yaml } else { "" }
-        );
+        panic!("{error}\n{}", if let TestError::Fail(_, value) = &error { yaml(value) } else { "" });
     }
     let planned = planned.into_inner();
     assert!(planned * 4 >= cases, "only {planned} of {cases} scripts could be planned");
+}
+
+fn hold(property: impl Fn(&Generated, &Planned) -> Result<(), TestCaseError>) {
+    hold_for(&script(), |generated| &generated.yaml, plan, property);
 }
 
 /// A line of the dump, times in nanoseconds.

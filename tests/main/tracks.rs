@@ -2,12 +2,11 @@
 //! out in one piece. Every expectation is worked out here, from the script or from that other layout.
 
 use crate::generate::{Generated, Leave, script};
-use crate::plan::{Planned, Row, SECOND, library, nanos, plan_for, rows, swims};
+use crate::plan::{Planned, Row, SECOND, hold_for, library, nanos, plan_for, rows, swims};
 use lengthwise::practice::{Audience, Repeat};
 use lengthwise::timeline::legs::Swum;
 use lengthwise::timeline::tracks::Track;
 use proptest::prelude::*;
-use proptest::test_runner::{Config, TestRunner};
 use std::collections::BTreeMap;
 use std::sync::atomic::{AtomicU32, Ordering};
 
@@ -15,23 +14,22 @@ const MINUTE: i128 = 60 * SECOND;
 
 /// Runs a property over scripts that can be planned: for a player, and in one piece.
 fn hold(property: impl Fn(&Generated, &Planned, &Planned) -> Result<(), TestCaseError>) {
-    let cases = std::env::var("LENGTHWISE_CASES").ok().and_then(|cases| cases.parse().ok()).unwrap_or(48);
-    let config = Config { cases, failure_persistence: None, max_shrink_iters: 4_000, ..Config::default() };
     let (planned, cut) = (AtomicU32::new(0), AtomicU32::new(0));
-    let result = TestRunner::new(config).run(&script(), |generated| {
-        let Some(whole) = plan_for(&generated, Audience::Headphones)? else { return Ok(()) };
-        let tracks = plan_for(&generated, Audience::Player)?.unwrap();
+    let plan = |generated: &Generated| {
+        let Some(whole) = plan_for(generated, Audience::Headphones)? else { return Ok(None) };
+        let tracks = plan_for(generated, Audience::Player)?.unwrap();
         planned.fetch_add(1, Ordering::Relaxed);
         cut.fetch_add(tracks.built.tracks.iter().any(|track| track.part.1 > 1).into(), Ordering::Relaxed);
-        property(&generated, &tracks, &whole)
-    });
-    if let Err(error) = result {
-        let yaml = if let proptest::test_runner::TestError::Fail(_, value) = &error { &value.yaml } else { "" };
-        panic!("{error}\n{yaml}");
-    }
+        Ok(Some((tracks, whole)))
+    };
+    hold_for(
+        &script(),
+        |generated| &generated.yaml,
+        plan,
+        |generated, (tracks, whole)| property(generated, tracks, whole),
+    );
     let (planned, cut) = (planned.into_inner(), cut.into_inner());
-    assert!(planned * 4 >= cases, "only {planned} of {cases} scripts could be planned");
-    assert!(cut * 20 >= cases, "only {cut} of {cases} scripts had a set that is cut");
+    assert!(cut * 20 >= planned, "only {cut} of {planned} practices had a set that is cut");
 }
 
 /// What is heard in a track, on the clock of the whole.

@@ -2,7 +2,7 @@
 //! over the scripts of `anything`, with arithmetic of their own.
 
 use crate::anything::{Anything, Known, Leave, anything};
-use crate::plan::{Planned, Row, SECOND, exact, grids, library, nanos, rows, swims};
+use crate::plan::{Planned, Row, SECOND, exact, grids, hold_for, library, nanos, rows, swims};
 use lengthwise::diag::{Sources, has_errors};
 use lengthwise::plan::Plan;
 use lengthwise::practice::{self, Audience, Repeat};
@@ -13,25 +13,9 @@ use lengthwise::timeline::{CueKind, Sound, legs};
 use lengthwise::units::swim::Side;
 use lengthwise::units::time::Tempo;
 use proptest::prelude::*;
-use proptest::test_runner::{Config, TestRunner};
-use std::sync::atomic::{AtomicU32, Ordering};
 
-/// Runs a property over scripts that can be planned, and makes sure that many can.
 fn hold(property: impl Fn(&Anything, &Planned) -> Result<(), TestCaseError>) {
-    let cases = std::env::var("LENGTHWISE_CASES").ok().and_then(|cases| cases.parse().ok()).unwrap_or(48);
-    let config = Config { cases, failure_persistence: None, max_shrink_iters: 4_000, ..Config::default() };
-    let planned = AtomicU32::new(0);
-    let result = TestRunner::new(config).run(&anything(), |any| {
-        let Some(found) = plan(&any)? else { return Ok(()) };
-        planned.fetch_add(1, Ordering::Relaxed);
-        property(&any, &found)
-    });
-    if let Err(error) = result {
-        let yaml = if let proptest::test_runner::TestError::Fail(_, value) = &error { &value.yaml } else { "" };
-        panic!("{error}\n{yaml}");
-    }
-    let planned = planned.into_inner();
-    assert!(planned * 4 >= cases, "only {planned} of {cases} scripts could be planned");
+    hold_for(&anything(), |any| &any.yaml, plan, property);
 }
 
 fn plan(any: &Anything) -> Result<Option<Planned>, TestCaseError> {
