@@ -36,7 +36,7 @@
 //! # Ok::<(), job::Unreadable>(())
 //! ```
 //!
-//! [`job::file::render`] writes the practice as a WAV that is whole or not there.
+//! [`job::file::render`] writes the practice as a sound file that is whole or not there.
 
 pub mod audio;
 pub mod cli;

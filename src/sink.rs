@@ -5,6 +5,8 @@
 pub mod behind;
 pub mod file;
 pub mod meter;
+pub mod output;
+pub mod spec;
 pub mod wav;
 
 use crate::audio::bank::Bank;

@@ -7,7 +7,7 @@ use super::{Failure, ui};
 use crate::diag::has_errors;
 use crate::job::{self, file};
 use crate::sink::file::{FileError, Replace};
-use crate::sink::wav::{self, Existing};
+use crate::sink::output::{Existing, Format, existing};
 use crate::units::time::SampleRate;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
@@ -23,7 +23,7 @@ pub fn run(args: &Render, ui: &mut Ui) -> Result<(), Failure> {
 }
 
 fn one(args: &Render, input: &Input, rate: SampleRate, ui: &mut Ui) -> Result<(), Failure> {
-    let output = output(args, input)?;
+    let (output, format) = output(args, input)?;
     let outcome = job::plan(&request(input)).map_err(|error| Failure::world(&error))?;
     ui.problems(&outcome.diagnostics, &outcome.sources);
     let Some(planned) = outcome.planned.filter(|_| !has_errors(&outcome.diagnostics)) else {
@@ -33,7 +33,7 @@ fn one(args: &Render, input: &Input, rate: SampleRate, ui: &mut Ui) -> Result<()
     let replace = may_replace(&output, &identity, args.force)?;
     let stop = Arc::new(AtomicBool::new(false));
     ui::stop_on_signals(&stop)?;
-    let wanted = file::Wanted { output: &output, rate, mono: args.mono, replace, identity };
+    let wanted = file::Wanted { output: &output, format, rate, mono: args.mono, replace, identity };
     let mut bar = ui.progress();
     let made = file::render(&planned, wanted, &mut bar, &stop).map_err(|error| match error {
         file::Failed::Stopped => Failure::Interrupted(format!("interrupted; {} was not written", output.display())),
@@ -46,8 +46,8 @@ fn one(args: &Render, input: &Input, rate: SampleRate, ui: &mut Ui) -> Result<()
     Ok(())
 }
 
-/// Where to write: named, or the script's name here.
-fn output(args: &Render, input: &Input) -> Result<PathBuf, Failure> {
+/// Where to write, named or the script's name here, and in which format.
+fn output(args: &Render, input: &Input) -> Result<(PathBuf, Format), Failure> {
     let output = match &args.output {
         Some(output) => output.clone(),
         None => {
@@ -55,16 +55,15 @@ fn output(args: &Render, input: &Input) -> Result<PathBuf, Failure> {
             Path::new(stem).with_extension("wav")
         }
     };
-    let ending = output.extension().map(|ending| ending.to_ascii_lowercase());
-    if ending.is_none_or(|ending| ending != "wav") {
-        return Err(Failure::Usage(format!("cannot write {}: the name must end in .wav", output.display())));
+    match Format::of(&output) {
+        Some(format) => Ok((output, format)),
+        None => Err(Failure::Usage(format!("cannot write {}: the name must end in .wav", output.display()))),
     }
-    Ok(output)
 }
 
 /// A file of that name gives way only to a render of the same script, or to force.
 pub(super) fn may_replace(output: &Path, identity: &str, force: bool) -> Result<Replace, Failure> {
-    match wav::existing(output) {
+    match existing(output) {
         _ if force => Ok(Replace::Yes),
         Existing::Absent => Ok(Replace::Never),
         Existing::OurRender { identity: found } if found == identity => Ok(Replace::Yes),

@@ -10,6 +10,7 @@ use crate::cores;
 use crate::diag::{Diagnostic, Sources, has_errors};
 use crate::job;
 use crate::job::file::{self, Failed, Wanted};
+use crate::sink::output::Format;
 use crate::timeline::bank::Stock;
 use crate::units::time::{SampleRate, Seconds};
 use serde::Serialize;
@@ -80,7 +81,7 @@ fn make(order: &Order<'_>, args: &Render, rate: SampleRate, stock: &Stock, stop:
         Ok(replace) => replace,
         Err(failure) => return Ended::Failed(failure.message().to_owned()),
     };
-    let wanted = Wanted { output: &order.output, rate, mono: args.mono, replace, identity };
+    let wanted = Wanted { output: &order.output, format: Format::Wav, rate, mono: args.mono, replace, identity };
     match file::render_among(&planned, wanted, stock, stop) {
         Ok(made) => {
             let diagnostics = &outcome.diagnostics;

@@ -1,15 +1,19 @@
-//! A planned practice as a WAV: bank, markers, mixer, meter, file. The file is written on a second thread.
+//! A planned practice as a sound file: bank, markers, mixer, meter, file. The file is written on a second thread.
 
 use super::Planned;
+use crate::audio::bank::Bank;
 use crate::audio::voice::Output;
+use crate::cores;
 use crate::pack::builtin;
 use crate::practice::Audience;
 use crate::progress::Progress;
 use crate::sink::behind::behind;
 use crate::sink::file::{FileError, Replace};
 use crate::sink::meter::{Measured, Meter};
-use crate::sink::wav::{Marker, Spec, WavFile};
-use crate::sink::{self, RenderError, Rendered};
+use crate::sink::output::{self, Format};
+use crate::sink::spec::{Marker, Spec, Tags};
+use crate::sink::{self, RenderError, Rendered, Sink};
+use crate::timeline::Timeline;
 use crate::timeline::bank::{self, BankError, BankSettings, Stock};
 use crate::units::time::SampleRate;
 use std::fmt;
@@ -22,6 +26,8 @@ use std::sync::atomic::AtomicBool;
 pub struct Wanted<'a> {
     /// Its name.
     pub output: &'a Path,
+    /// Its format.
+    pub format: Format,
     /// Frames a second.
     pub rate: SampleRate,
     /// One channel instead of two.
@@ -90,18 +96,34 @@ pub fn render(
     let timeline = &planned.built.timeline;
     let settings = bank_settings(planned);
     let bank = bank::build(&timeline.sounds, &planned.library, wanted.rate, &settings).map_err(Failed::Recording)?;
-    let mut wav = create(planned, &wanted)?;
+    let bank = Arc::new(bank);
+    let mut file = create(planned, &wanted, cores::count())?;
     let mut heard = |done, total| progress.at(done, total);
-    let (rendered, written) = behind(&mut wav, |written| {
-        let mut meter = Meter::new(written, wanted.rate);
-        let rendered = sink::render(timeline, &Arc::new(bank), &mut meter, &mut heard, stop);
-        rendered.map(|rendered| (rendered, meter.finish().1))
-    });
+    // The near end is let go here: while it lives, the far one waits for more.
+    let (filled, written) =
+        behind(&mut file, |written| fill(timeline, &bank, written, &mut heard, stop).map(|(_, made)| made));
     written.map_err(Failed::File)?;
     // The sink cannot be what failed here: that has been told above.
-    let (rendered, measured) = rendered.map_err(|error| failed(error, |gone| Failed::Internal(gone.to_string())))?;
-    wav.finish().map_err(Failed::File)?;
-    Ok(Made { rendered, measured, rate: wanted.rate })
+    let made = filled.map_err(|error| failed(error, |gone| Failed::Internal(gone.to_string())))?;
+    file.finish().map_err(Failed::File)?;
+    Ok(made)
+}
+
+/// Renders a timeline into a sink on this thread and measures it. Completing the sink, or giving it up, is the caller's.
+///
+/// # Errors
+/// Those of [`sink::render`].
+pub fn fill<S: Sink>(
+    timeline: &Timeline,
+    bank: &Arc<Bank>,
+    into: S,
+    progress: &mut dyn FnMut(u64, u64),
+    stop: &AtomicBool,
+) -> Result<(S, Made), RenderError<S::Error>> {
+    let mut meter = Meter::new(into, bank.rate);
+    let rendered = sink::render(timeline, bank, &mut meter, progress, stop)?;
+    let (into, measured) = meter.finish();
+    Ok((into, Made { rendered, measured, rate: bank.rate }))
 }
 
 /// As [`render`], as one of several that are made at once: on this thread alone, with the recordings of a common stock.
@@ -112,15 +134,15 @@ pub fn render_among(planned: &Planned, wanted: Wanted<'_>, stock: &Stock, stop: 
     let timeline = &planned.built.timeline;
     let settings = bank_settings(planned);
     let bank = stock.bank(&timeline.sounds, &planned.library, wanted.rate, &settings).map_err(Failed::Recording)?;
-    let mut meter = Meter::new(create(planned, &wanted)?, wanted.rate);
-    let rendered = sink::render(timeline, &Arc::new(bank), &mut meter, &mut |_, _| {}, stop);
-    let rendered = rendered.map_err(|error| failed(error, Failed::File))?;
-    let (wav, measured) = meter.finish();
-    wav.finish().map_err(Failed::File)?;
-    Ok(Made { rendered, measured, rate: wanted.rate })
+    let file = create(planned, &wanted, 1)?;
+    let filled = fill(timeline, &Arc::new(bank), file, &mut |_, _| {}, stop);
+    let (file, made) = filled.map_err(|error| failed(error, Failed::File))?;
+    file.finish().map_err(Failed::File)?;
+    Ok(made)
 }
 
-fn failed<E>(error: RenderError<E>, of_sink: impl FnOnce(E) -> Failed) -> Failed {
+/// A failed render, with the error of its sink made one of these.
+pub(super) fn failed<E>(error: RenderError<E>, of_sink: impl FnOnce(E) -> Failed) -> Failed {
     match error {
         RenderError::Bank(mismatch) => Failed::Internal(mismatch.to_string()),
         RenderError::Sink(error) => of_sink(error),
@@ -128,7 +150,8 @@ fn failed<E>(error: RenderError<E>, of_sink: impl FnOnce(E) -> Failed) -> Failed
     }
 }
 
-fn bank_settings(planned: &Planned) -> BankSettings {
+/// How the clips of a practice are made ready.
+pub(super) fn bank_settings(planned: &Planned) -> BankSettings {
     let settings = &planned.practice.settings;
     let output = match planned.practice.audience {
         Audience::Headphones | Audience::Player => Output::Headphones,
@@ -137,15 +160,18 @@ fn bank_settings(planned: &Planned) -> BankSettings {
     BankSettings { voice: settings.voice, beats: settings.beats, output }
 }
 
-fn create(planned: &Planned, wanted: &Wanted<'_>) -> Result<WavFile, Failed> {
+fn create(planned: &Planned, wanted: &Wanted<'_>, workers: usize) -> Result<output::Output, Failed> {
+    let title = planned.plan.title.clone();
     let spec = Spec {
         rate: wanted.rate,
         mono: wanted.mono,
         frames: sink::frames(&planned.built.timeline, wanted.rate),
         markers: markers(planned, wanted.rate),
         identity: wanted.identity.clone(),
+        tags: Tags { album: title.clone(), title, ..Tags::default() },
+        workers,
     };
-    WavFile::create(wanted.output, &spec, wanted.replace).map_err(Failed::File)
+    output::Output::create(wanted.output, wanted.format, &spec, wanted.replace).map_err(Failed::File)
 }
 
 /// A marker at each set and each further repeat.

@@ -37,7 +37,8 @@ impl fmt::Display for Gone {
 impl std::error::Error for Gone {}
 
 /// Does `work` here while `sink` takes on another thread what the work gives it, in the same order. When this returns,
-/// the sink has taken everything, or has failed: then the work met [`Gone`], or came to its end before it could.
+/// the sink has taken everything, or has failed: then the work met [`Gone`], or came to its end before it could. The work
+/// must not return the [`Behind`] it is given: for as long as that lives, the sink waits for more.
 ///
 /// # Errors
 /// The sink's own first error.

@@ -171,7 +171,7 @@ fn a_stopped_render_says_so() {
 #[test]
 fn a_failing_sink_ends_the_render() {
     let timeline = practice(&[2000], Tempo::from_ratio(1, 1).unwrap());
-    let spec = wav::Spec { rate: SampleRate::CD, mono: false, frames: 5, markers: vec![], identity: String::new() };
+    let spec = spec::Spec::plain(SampleRate::CD, 5);
     let mut short = wav::Wav::begin(Vec::new(), &spec).unwrap();
     let error = render(&timeline, &bank(8_000), &mut short, &mut |_, _| {}, &AtomicBool::new(false)).unwrap_err();
     assert!(matches!(&error, RenderError::Sink(error) if error.kind() == std::io::ErrorKind::InvalidData), "{error}");

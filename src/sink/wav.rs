@@ -6,43 +6,13 @@
 
 use super::Sink;
 use super::file::{FileError, Fresh, Replace};
+use super::spec::{FAMILY, SOFTWARE, Spec};
 use crate::mixer::sample::{Frame, to_mono};
-use crate::units::time::SampleRate;
-use std::fs::File;
 use std::io::{self, Read, Seek, SeekFrom, Write};
 use std::path::Path;
 
 /// Bytes handed to the system at once: large enough to make calls rare, small enough to stay in a core's cache.
 const CHUNK: usize = 1 << 18;
-
-/// A named place in the sound.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub struct Marker {
-    /// Which frame. Places beyond 2^32 frames cannot be stored and are left out.
-    pub frame: u64,
-    /// What is there.
-    pub label: String,
-}
-
-/// What is to be written.
-#[derive(Clone, Debug)]
-pub struct Spec {
-    /// Frames a second.
-    pub rate: SampleRate,
-    /// One channel, the mean of both, instead of two.
-    pub mono: bool,
-    /// How many frames will come.
-    pub frames: u64,
-    /// Places, in their order.
-    pub markers: Vec<Marker>,
-    /// What tells this render's source from others, found again by [`existing`].
-    pub identity: String,
-}
-
-/// The program named in every file.
-const SOFTWARE: &str = concat!("Lengthwise ", env!("CARGO_PKG_VERSION"));
-/// What its name begins with, whatever the version.
-const FAMILY: &str = "Lengthwise ";
 
 /// A WAV on its way into a writer.
 #[derive(Debug)]
@@ -173,36 +143,11 @@ impl Sink for WavFile {
     }
 }
 
-/// What a path holds, as far as replacing it goes.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub enum Existing {
-    /// Nothing.
-    Absent,
-    /// A render of this program, with the [`Spec::identity`] it was given.
-    OurRender {
-        /// Of the source.
-        identity: String,
-    },
-    /// Something else, or something that cannot be read.
-    Other,
-}
-
-/// Looks at what a path holds; reads heads of chunks only.
-pub fn existing(path: &Path) -> Existing {
-    match File::open(path) {
-        Err(error) if matches!(error.kind(), io::ErrorKind::NotFound | io::ErrorKind::NotADirectory) => {
-            Existing::Absent
-        }
-        Err(_) => Existing::Other,
-        Ok(file) => match identity(io::BufReader::new(file)) {
-            Ok(Some(identity)) => Existing::OurRender { identity },
-            Ok(None) | Err(_) => Existing::Other,
-        },
-    }
-}
-
 /// The identity of our own render, from its `LIST/INFO` chunk.
-fn identity(mut file: impl Read + Seek) -> io::Result<Option<String>> {
+///
+/// # Errors
+/// Where the file ends early or cannot be read.
+pub fn identity(mut file: impl Read + Seek) -> io::Result<Option<String>> {
     let end = file.seek(SeekFrom::End(0))?;
     file.seek(SeekFrom::Start(0))?;
     let mut riff = [0; 12];

@@ -10,7 +10,8 @@ use lengthwise::audio::bank::{Bank, BankClip};
 use lengthwise::mixer::sample::Frame;
 use lengthwise::mixer::{Controls, Mixer, ToMixer};
 use lengthwise::sink::file::Replace;
-use lengthwise::sink::wav::{Spec, WavFile};
+use lengthwise::sink::spec::Spec;
+use lengthwise::sink::wav::WavFile;
 use lengthwise::sink::{Sink, frames, render};
 use lengthwise::timeline::segment::{Bus, DuckPoint, Event, Segment};
 use lengthwise::timeline::{Beat, Cue, CueKind, Grid, Leg, LegKind, Part, Sound, SoundId, Timeline};
@@ -159,7 +160,7 @@ fn minutes_mixed_and_converted(bencher: Bencher<'_, '_>, minutes: i64) {
 fn minutes_to_a_file(bencher: Bencher<'_, '_>, minutes: i64) {
     let (timeline, bank) = practice(minutes);
     let frames = frames(&timeline, bank.rate);
-    let spec = Spec { rate: bank.rate, mono: false, frames, markers: vec![], identity: String::new() };
+    let spec = Spec::plain(bank.rate, frames);
     bencher.bench(|| {
         let _ = std::fs::remove_file(path());
         let mut file = WavFile::create(&path(), &spec, Replace::Never).unwrap();

@@ -9,7 +9,8 @@ use lengthwise::audio::clip;
 use lengthwise::conductor::{Conductor, Supply};
 use lengthwise::mixer::sample::{Frame, to_i16};
 use lengthwise::mixer::{Mixer, ToMixer};
-use lengthwise::sink::wav::{Spec, Wav};
+use lengthwise::sink::spec::Spec;
+use lengthwise::sink::wav::Wav;
 use lengthwise::sink::{self, Sink};
 use lengthwise::timeline::segment::{Bus, DuckPoint, Event, Segment};
 use lengthwise::timeline::{Beat, Cue, CueKind, Grid, Leg, LegKind, Part, Sound, SoundId, Timeline};
@@ -63,7 +64,7 @@ fn report(mix: &Mix, line: &str, pinned: &str) -> String {
     let same = seconds.skip(1).take_while(|(new, old)| new == old).count();
     let path = Path::new(env!("CARGO_TARGET_TMPDIR")).join(format!("{}.wav", mix.name.replace([' ', ','], "-")));
     let frames = mix.frames.len() as u64;
-    let spec = Spec { rate: mix.rate, mono: false, frames, markers: vec![], identity: mix.name.to_owned() };
+    let spec = Spec::plain(mix.rate, frames);
     let mut wav = Wav::begin(fs::File::create(&path).unwrap(), &spec).unwrap();
     wav.sound(&mix.frames).unwrap();
     wav.finish().unwrap();

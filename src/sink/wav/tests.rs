@@ -1,14 +1,11 @@
 use super::*;
+use crate::sink::output::{Existing, existing};
+use crate::sink::spec::Marker;
+use crate::units::time::SampleRate;
 use std::fs;
 
 fn spec(hertz: u32, frames: u64) -> Spec {
-    Spec {
-        rate: SampleRate::new(hertz).unwrap(),
-        mono: false,
-        frames,
-        markers: Vec::new(),
-        identity: "practice 1".to_owned(),
-    }
+    Spec { identity: "practice 1".to_owned(), ..Spec::plain(SampleRate::new(hertz).unwrap(), frames) }
 }
 
 fn hex(bytes: &[u8]) -> String {
