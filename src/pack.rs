@@ -8,6 +8,7 @@ pub mod library;
 pub mod load;
 pub mod manifest;
 pub mod place;
+pub mod speech;
 
 /// A recording of the packs in use: its place in the library's list.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
