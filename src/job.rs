@@ -2,16 +2,19 @@
 
 pub mod board;
 pub mod file;
+mod fill;
 
 use crate::diag::{Code, Diagnostic, SourceId, Sources, has_errors};
 use crate::pack::builtin;
 use crate::pack::library::Library;
 use crate::pack::load::{self, Search};
+use crate::pack::speech::Speech;
 use crate::plan::Plan;
 use crate::practice::{self, Audience, Practice};
 use crate::script::parse::parse_partly;
 use crate::swimmer::{Swimmer, profile};
-use crate::timeline::legs::{self, Built};
+use crate::timeline::legs::Built;
+use fill::Filled;
 use std::fmt;
 use std::fs::File;
 use std::io::{self, Read};
@@ -33,6 +36,10 @@ pub struct Request {
     pub user_packs: Option<PathBuf>,
     /// Who hears it.
     pub audience: Audience,
+    /// The pack whose recordings win, by its name or its folder.
+    pub voice: Option<String>,
+    /// The voice that says what has no recording; a tone stands for it where there is none.
+    pub speech: Option<Speech>,
 }
 
 /// A text that could not be read at all.
@@ -101,6 +108,7 @@ fn plan_source(
 ) -> Result<Outcome, Unreadable> {
     search.extra.clone_from(&request.packs);
     search.user.clone_from(&request.user_packs);
+    search.voice.clone_from(&request.voice);
     let swimmer = match &request.swimmer {
         Some(path) => {
             let text = read(path)?;
@@ -119,19 +127,22 @@ fn plan_source(
     diagnostics.extend(found);
     // Even with a broken profile or pack the script's own mistakes are told, against the assumed swimmer.
     let whom = swimmer.clone().unwrap_or_else(Swimmer::assumed);
-    let (practice, mut found) = if whole {
-        practice::expand(&script, &library, &whom, request.audience)
+    let Filled { library, laid, diagnostics: mut found } = if whole && swimmer.is_some() && !has_errors(&diagnostics) {
+        fill::lay_out(&script, library, &whom, request.audience, request.speech.as_ref())
     } else {
-        (None, practice::check_partly(&script, &library, &whom))
+        let diagnostics = if whole {
+            practice::expand(&script, &library, &whom, request.audience).1
+        } else {
+            practice::check_partly(&script, &library, &whom)
+        };
+        Filled { library, laid: None, diagnostics }
     };
     if !packs_found {
         // Where a pack is missing, so is every name in it: one message says it all.
         found.retain(|diagnostic| diagnostic.code != Code::UnknownName);
     }
     diagnostics.extend(found);
-    let planned = practice.zip(swimmer).filter(|_| !has_errors(&diagnostics)).map(|(practice, swimmer)| {
-        let built = legs::build(&practice, &library);
-        diagnostics.extend(built.diagnostics.iter().cloned());
+    let planned = laid.zip(swimmer).filter(|_| !has_errors(&diagnostics)).map(|((practice, built), swimmer)| {
         let plan = Plan::of(&practice, &built, &swimmer);
         Planned { practice, library, built, plan, swimmer }
     });

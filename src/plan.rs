@@ -39,6 +39,8 @@ pub struct Plan {
     pub assumptions: Vec<String>,
     /// What is not heard.
     pub dropped: Vec<Dropped>,
+    /// The texts that the built-in voice says.
+    pub voiced: Vec<String>,
     /// The tracks for a player; empty for others. All times of the plan count as if it never paused.
     pub tracks: Vec<TrackPlan>,
 }
@@ -176,6 +178,7 @@ impl Plan {
             breaths: Breaths::of_practice(practice),
             assumptions: swimmer.assumptions.clone(),
             dropped: built.dropped.clone(),
+            voiced: built.voiced.iter().cloned().collect(),
             tracks: tracks(built),
         }
     }

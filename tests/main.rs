@@ -34,6 +34,8 @@ mod several;
 mod shipped;
 #[path = "main/sound.rs"]
 mod sound;
+#[path = "main/speech.rs"]
+mod speech;
 #[path = "main/tracks.rs"]
 mod tracks;
 #[path = "main/whiteboard.rs"]

@@ -105,6 +105,12 @@ pub struct Input {
     /// What it is heard through: a speaker at the poolside does not reach a head in the water
     #[arg(long = "for", value_name = "WHAT", default_value = "headphones")]
     pub audience: Heard,
+    /// The pack whose recordings win wherever it has one, such as your own voice: its name, or its folder
+    #[arg(long, value_name = "PACK")]
+    pub voice_from: Option<String>,
+    /// Leave what has no recording to a tone; without it the built-in voice says it
+    #[arg(long)]
+    pub no_speech: bool,
 }
 
 /// What a practice is heard through.
@@ -125,7 +131,7 @@ pub struct Check {
     #[command(flatten)]
     pub input: Option<Input>,
     /// Say what a code such as `no-rest` means, with an example and the mended one; without CODE: list every code
-    #[arg(long, value_name = "CODE", num_args = 0..=1, default_missing_value = "", conflicts_with_all = ["script", "swimmer", "packs", "timeline", "json"])]
+    #[arg(long, value_name = "CODE", num_args = 0..=1, default_missing_value = "", conflicts_with_all = ["script", "swimmer", "packs", "voice_from", "no_speech", "timeline", "json"])]
     pub explain: Option<String>,
     /// Every cue, one a line, tab-separated
     #[arg(long, conflicts_with = "json")]
@@ -150,6 +156,12 @@ pub struct Render {
     /// What it is heard through: a speaker at the poolside does not reach a head in the water
     #[arg(long = "for", value_name = "WHAT", default_value = "headphones")]
     pub audience: Heard,
+    /// The pack whose recordings win wherever it has one, such as your own voice: its name, or its folder
+    #[arg(long, value_name = "PACK")]
+    pub voice_from: Option<String>,
+    /// Leave what has no recording to a tone; without it the built-in voice says it
+    #[arg(long)]
+    pub no_speech: bool,
     /// Where to write; the script's name with .wav, here, where not given. Of several: their folder
     #[arg(short, long, value_name = "FILE.wav")]
     pub output: Option<PathBuf>,
@@ -179,6 +191,8 @@ impl Render {
             swimmer: swimmer.clone(),
             packs: self.packs.clone(),
             audience: self.audience,
+            voice_from: self.voice_from.clone(),
+            no_speech: self.no_speech,
         };
         self.scripts.iter().flat_map(|script| swimmers.iter().map(move |swimmer| input(script, swimmer))).collect()
     }

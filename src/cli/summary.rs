@@ -38,6 +38,8 @@ pub struct Record {
     /// Cautions of its script.
     pub cautions: usize,
     dropped: usize,
+    /// Texts that the built-in voice says.
+    pub built_in_voice: usize,
 }
 
 impl Summary<'_> {
@@ -58,6 +60,7 @@ impl Summary<'_> {
             beats: timeline.legs.iter().flat_map(|leg| &leg.grids).map(|grid| grid.beats.len()).sum(),
             cautions: self.diagnostics.iter().filter(|d| d.severity() == Severity::Caution).count(),
             dropped: self.planned.plan.dropped.len(),
+            built_in_voice: self.planned.plan.voiced.len(),
         }
     }
 }
@@ -69,8 +72,12 @@ pub fn text(summary: &Summary<'_>, ui: &Ui) -> String {
         |value: Option<f64>, unit: &str| value.map_or("silent".to_owned(), |value| format!("{value:.1} {unit}"));
     let length = Seconds::from_secs(libm::round(record.duration_s) as i64);
     let plural = |count: usize, what: &str| if count == 1 { format!("1 {what}") } else { format!("{count} {what}s") };
+    let voice = match record.built_in_voice {
+        0 => String::new(),
+        count => format!("{} spoken by the built-in voice: `check` lists what to record\n", plural(count, "text")),
+    };
     format!(
-        "{}\n{length} · {} frames at {} Hz · loudness {} · true peak {}\n{} · {} · {} · {} not heard\n\
+        "{}\n{length} · {} frames at {} Hz · loudness {} · true peak {}\n{} · {} · {} · {} not heard\n{voice}\
          To the pool: copy the file to a waterproof player, start it at the wall, leave on each long tone.\n\
          Set the level so that a whistle at the wall is still heard. Never swim alone; staff, whistle and alarm come first.\n",
         ui.heading(&record.output),

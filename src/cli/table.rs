@@ -143,6 +143,11 @@ impl Page<'_> {
                 self.line(&format!("{:>7}  {}", dropped.at.to_string(), dropped.text));
             }
         }
+        if !plan.voiced.is_empty() {
+            let texts: Vec<String> = plan.voiced.iter().map(|text| format!("\"{text}\"")).collect();
+            self.line(&self.ui.heading("Spoken by the built-in voice, until somebody records them"));
+            self.wrapped("  ", &texts.join(", "), "  ");
+        }
         let care = "Never swim alone: a lifeguard or a responsible watcher sees you. Staff, whistle and alarm come first. Breathe whenever you need to; stop for pain, dizziness or shivering.";
         self.wrapped("", care, "");
         if plan.in_open_water() {

@@ -5,6 +5,7 @@ use crate::diag::render::render;
 use crate::diag::{Diagnostic, Sources};
 use crate::job::Request;
 use crate::pack::load::user_folder;
+use crate::pack::speech::{self, Speech};
 use crate::practice::Audience;
 use crate::progress::Progress;
 use anstyle::{AnsiColor, Style};
@@ -129,6 +130,9 @@ pub fn request(input: &Input) -> Request {
             Heard::Player => Audience::Player,
         },
         user_packs: user_folder(std::env::var_os("XDG_DATA_HOME"), std::env::var_os("HOME")),
+        voice: input.voice_from.clone(),
+        speech: (speech::AVAILABLE && !input.no_speech)
+            .then(|| Speech::new(speech::cache_folder(std::env::var_os("XDG_CACHE_HOME"), std::env::var_os("HOME")))),
     }
 }
 

@@ -4,7 +4,8 @@ use crate::pack::ClipId;
 use crate::script::BeatTrack;
 use crate::units::time::Seconds;
 use std::borrow::Cow;
-use std::collections::BTreeMap;
+use std::collections::btree_map::Entry::{Occupied, Vacant};
+use std::collections::{BTreeMap, BTreeSet, HashMap};
 use std::fs::File;
 use std::io::{self, Read};
 use std::path::{Path, PathBuf};
@@ -54,6 +55,13 @@ impl Spoken {
         let words = text.split_whitespace().count().max(1) as i64;
         Self { len: Seconds::from_millis(words * 400), text, clip: None }
     }
+
+    /// Takes a recording of the same words where there is none.
+    fn borrow(&mut self, other: &Self) {
+        if self.clip.is_none() && self.text.eq_ignore_ascii_case(&other.text) {
+            (self.clip, self.len) = (other.clip, other.len);
+        }
+    }
 }
 
 /// One entry of a pack.
@@ -63,6 +71,12 @@ pub struct Entry {
     pub full: Spoken,
     /// The short form, for under way; only phrases have one.
     pub short: Option<Spoken>,
+}
+
+impl Entry {
+    fn forms(&mut self) -> impl Iterator<Item = &mut Spoken> {
+        std::iter::once(&mut self.full).chain(&mut self.short)
+    }
 }
 
 /// Where a recording comes from, still encoded. Nothing is kept in memory before it is needed.
@@ -138,13 +152,17 @@ pub struct PackInfo {
     pub licence: String,
 }
 
-/// Everything that the packs in use offer. Where two packs have the same entry, the one added first wins.
+/// Everything that the packs in use offer. Where two packs have the same entry, the one added first wins; one that it has
+/// not recorded is heard from the other if it has the same words.
 #[derive(Clone, Debug, Default)]
 pub struct Library {
     entries: BTreeMap<(Role, String), Entry>,
     beats: BTreeMap<String, BeatTrack>,
     recordings: Vec<Recording>,
     packs: Vec<PackInfo>,
+    /// What the built-in voice has said, by its words.
+    voiced: BTreeMap<String, Spoken>,
+    voiced_clips: BTreeSet<ClipId>,
 }
 
 impl Library {
@@ -169,9 +187,69 @@ impl Library {
         ClipId(u32::try_from(self.recordings.len() - 1).unwrap_or(u32::MAX))
     }
 
-    /// Adds an entry unless an earlier pack has it.
+    /// Adds an entry unless an earlier pack has it; see [`Library`].
     pub fn add(&mut self, role: Role, id: impl Into<String>, entry: Entry) {
-        self.entries.entry((role, id.into())).or_insert(entry);
+        match self.entries.entry((role, id.into())) {
+            Vacant(place) => {
+                place.insert(entry);
+            }
+            Occupied(known) => {
+                let known = known.into_mut();
+                known.full.borrow(&entry.full);
+                if let (Some(known), Some(short)) = (&mut known.short, &entry.short) {
+                    known.borrow(short);
+                }
+            }
+        }
+    }
+
+    /// Lets the recordings of another pack win over all others that say the same words for the same purpose. What it has
+    /// recorded beyond that is added.
+    pub fn speak_with(&mut self, voice: Self) {
+        let before = u32::try_from(self.recordings.len()).unwrap_or(u32::MAX);
+        self.recordings.extend(voice.recordings);
+        self.packs.extend(voice.packs);
+        let mut said: HashMap<(Role, String), Spoken> = HashMap::new();
+        for ((role, id), mut entry) in voice.entries {
+            for form in entry.forms() {
+                form.clip = form.clip.map(|clip| ClipId(clip.0.saturating_add(before)));
+                if form.clip.is_some() {
+                    said.entry((role, form.text.to_lowercase())).or_insert_with(|| form.clone());
+                }
+            }
+            if entry.full.clip.is_some() {
+                self.add(role, id, entry);
+            }
+        }
+        for ((role, _), entry) in &mut self.entries {
+            for form in entry.forms() {
+                if let Some(said) = said.get(&(*role, form.text.to_lowercase())) {
+                    (form.clip, form.len) = (said.clip, said.len);
+                }
+            }
+        }
+    }
+
+    /// Adds what the built-in voice says for a text, wherever the text has no recording.
+    pub fn voice(&mut self, text: &str, recording: Recording) {
+        let len = recording.len;
+        let clip = Some(self.add_recording(recording));
+        let spoken = Spoken { text: text.to_owned(), clip, len };
+        for form in self.entries.values_mut().flat_map(Entry::forms).filter(|form| form.text == text) {
+            form.borrow(&spoken);
+        }
+        self.voiced_clips.extend(clip);
+        self.voiced.insert(text.to_owned(), spoken);
+    }
+
+    /// Whether a recording is the built-in voice's.
+    pub fn is_voiced(&self, clip: ClipId) -> bool {
+        self.voiced_clips.contains(&clip)
+    }
+
+    /// A text that is in no pack: as the built-in voice says it, if it has, else without a recording.
+    pub fn text(&self, text: &str) -> Spoken {
+        self.voiced.get(text).cloned().unwrap_or_else(|| Spoken::unrecorded(text))
     }
 
     /// Adds a beat track unless an earlier pack has it.
@@ -223,6 +301,61 @@ mod tests {
         assert_eq!(library.entry(Role::Phrase, "reach").unwrap().full.text, "reach");
         assert!(library.entry(Role::Say, "reach").is_none());
         assert_eq!(library.by_text(Role::Phrase, "Reach").unwrap().0, "reach");
+    }
+
+    fn recorded(library: &mut Library, text: &str, from: &str, seconds: i64) -> Spoken {
+        let len = Seconds::from_secs(seconds);
+        let recording = Recording { name: from.to_owned(), bytes: Bytes::Static(&[]), len };
+        Spoken { text: text.to_owned(), clip: Some(library.add_recording(recording)), len }
+    }
+
+    fn heard<'a>(library: &'a Library, spoken: &Spoken) -> Option<&'a str> {
+        Some(&library.recording(spoken.clip?)?.name)
+    }
+
+    #[test]
+    fn the_chosen_voice_wins_then_packs_then_the_built_in_one() {
+        let mut library = Library::new();
+        let texts = ["reach", "soft hand", "long neck", "head still", "breathe out"];
+        let add = |library: &mut Library, text: &str, full: Spoken| {
+            let short = Some(Spoken::unrecorded(format!("{text}, short")));
+            library.add(Role::Phrase, text.replace(' ', "-"), Entry { full, short });
+        };
+        // The first pack has recorded only the first text, the second all but the last.
+        for text in texts {
+            let full =
+                if text == "reach" { recorded(&mut library, text, "first", 1) } else { Spoken::unrecorded(text) };
+            add(&mut library, text, full);
+        }
+        for text in ["reach", "soft hand", "long neck"] {
+            let full = recorded(&mut library, &text.to_uppercase(), "second", 2);
+            add(&mut library, text, full);
+        }
+        // Another meaning under the same id is not borrowed.
+        let other = recorded(&mut library, "something else", "second", 2);
+        add(&mut library, "head still", other);
+        let mut coach = Library::new();
+        let long_neck = recorded(&mut coach, "Long neck", "coach", 3);
+        let more = recorded(&mut coach, "seventeen", "coach", 1);
+        coach.add(Role::Phrase, "of-my-own", Entry { full: long_neck, short: None });
+        coach.add(Role::Word, "n-17", Entry { full: more, short: None });
+        coach.add(Role::Say, "reach", Entry { full: Spoken::unrecorded("reach"), short: None });
+        library.speak_with(coach);
+        for text in ["head still", "long neck", "soft hand", "seventeen metres"] {
+            let len = Seconds::from_millis(700);
+            library.voice(text, Recording { name: "built in".to_owned(), bytes: Bytes::Static(&[]), len });
+        }
+        let of = |id: &str| heard(&library, &library.entry(Role::Phrase, id).unwrap().full);
+        let expected = ["first", "second", "coach", "built in"].map(Some);
+        assert_eq!(["reach", "soft-hand", "long-neck", "head-still"].map(of), expected);
+        assert_eq!(of("breathe-out"), None);
+        assert_eq!(heard(&library, &library.entry(Role::Word, "n-17").unwrap().full), Some("coach"));
+        assert!(library.entry(Role::Say, "reach").is_none());
+        let voiced = library.text("seventeen metres");
+        assert!(library.is_voiced(voiced.clip.unwrap()) && voiced.len == Seconds::from_millis(700));
+        let long_neck = &library.entry(Role::Phrase, "long-neck").unwrap().full;
+        assert!(!library.is_voiced(long_neck.clip.unwrap()) && long_neck.len == Seconds::from_secs(3));
+        assert_eq!(library.text("never said"), Spoken::unrecorded("never said"));
     }
 
     #[test]

@@ -26,6 +26,8 @@ pub struct Search {
     pub extra: Vec<PathBuf>,
     /// The user's folder of packs.
     pub user: Option<PathBuf>,
+    /// The pack whose recordings win over all others, by its name or its folder.
+    pub voice: Option<String>,
 }
 
 /// The user's folder of packs, from the values of `XDG_DATA_HOME` and `HOME`
@@ -45,7 +47,7 @@ pub fn open(search: &Search, wanted: Option<&Spanned<String>>, sources: &mut Sou
         opening.problems.push(Diagnostic::whole(Code::PackBroken, message));
     }
     let first = match wanted {
-        Some(name) => opening.find(name, None),
+        Some(name) => opening.find(&name.value, Some(name.span), None),
         None => search.home(),
     };
     if let Some(place) = first {
@@ -55,12 +57,18 @@ pub fn open(search: &Search, wanted: Option<&Spanned<String>>, sources: &mut Sou
     if let Some(place) = announcer.filter(|place| opening.opened.iter().all(|(opened, _)| opened != place)) {
         opening.read(place, None, &mut Vec::new());
     }
+    let voice = search.voice.as_deref().and_then(|name| opening.voice(name));
     // Stable: all others keep their order.
     opening.opened.sort_by_key(|(place, _)| place.name() == ANNOUNCER);
     let mut library = Library::new();
     let mut problems = opening.problems;
     for (place, manifest) in opening.opened {
         fill(&mut library, &place, manifest, &mut problems);
+    }
+    if let Some((place, manifest)) = voice {
+        let mut voice = Library::new();
+        fill(&mut voice, &place, manifest, &mut problems);
+        library.speak_with(voice);
     }
     problems.sort_by_key(|problem| problem.span);
     (library, problems)
@@ -123,16 +131,20 @@ struct Opening<'a> {
 
 impl Opening<'_> {
     /// The place of a pack asked for by name or, in a script, by a path.
-    fn find(&mut self, name: &Spanned<String>, user: Option<&Place>) -> Option<Place> {
-        let found = if manifest::is_id(&name.value) {
-            self.search.places(&name.value, user).into_iter().next()
+    fn find(&mut self, name: &str, asked: Option<Span>, user: Option<&Place>) -> Option<Place> {
+        let found = if manifest::is_id(name) {
+            self.search.places(name, user).into_iter().next()
         } else {
-            let base = self.search.script.as_deref().and_then(Path::parent).unwrap_or_else(|| Path::new(""));
-            Place::folder(&base.join(&name.value))
+            // A path in a script begins where the script lies, one of the command line where the user is.
+            let base = self.search.script.as_deref().and_then(Path::parent).filter(|_| asked.is_some());
+            Place::folder(&base.unwrap_or_else(|| Path::new("")).join(name))
         };
         if found.is_none() {
-            let message = format!("there is no pack `{}`", name.value);
-            let mut problem = Diagnostic::at(Code::UnknownName, name.span, message);
+            let message = format!("there is no pack `{name}`");
+            let mut problem = match asked {
+                Some(span) => Diagnostic::at(Code::UnknownName, span, message),
+                None => Diagnostic::whole(Code::PackBroken, message),
+            };
             let names = self.search.names();
             let folders = self.search.folders(user);
             let shown = |folder: &PathBuf| {
@@ -141,13 +153,20 @@ impl Opening<'_> {
             let mut searched: Vec<String> = folders.iter().map(shown).collect();
             searched.push("the packs built in".to_owned());
             let searched = searched.join(", ");
-            problem = match nearest(&name.value, names.iter().map(String::as_str)) {
+            problem = match nearest(name, names.iter().map(String::as_str)) {
                 Some(near) => problem.hint(format!("did you mean `{near}`? Searched: {searched}")),
                 None => problem.hint(format!("known: {}. Searched: {searched}", names.join(", "))),
             };
             self.problems.push(problem);
         }
         found
+    }
+
+    /// The pack whose recordings win; what it uses is not looked at.
+    fn voice(&mut self, name: &str) -> Option<(Place, Manifest)> {
+        let place = self.find(name, None, None)?;
+        let manifest = self.manifest(&place, None)?;
+        Some((place, manifest))
     }
 
     /// Reads a pack, then those that it uses. `path` holds the packs whose `uses` led here.
@@ -162,24 +181,32 @@ impl Opening<'_> {
         if self.opened.iter().any(|(opened, _)| *opened == place) {
             return;
         }
-        let (name, text) = place.manifest();
-        let text = match text {
-            Ok(text) => text,
-            Err(error) => return self.problems.push(problem_at(asked, format!("{name} cannot be read: {error}"))),
-        };
-        let source = self.sources.add(name, text);
-        let (manifest, problems) = manifest::parse(source, self.sources);
-        self.problems.extend(problems);
-        let Some(manifest) = manifest else { return };
+        let Some(manifest) = self.manifest(&place, asked) else { return };
         let uses = manifest.uses.clone();
         self.opened.push((place.clone(), manifest));
         path.push(place.clone());
         for used in uses {
-            if let Some(next) = self.find(&used, Some(&place)) {
+            if let Some(next) = self.find(&used.value, Some(used.span), Some(&place)) {
                 self.read(next, Some(used.span), path);
             }
         }
         path.pop();
+    }
+
+    fn manifest(&mut self, place: &Place, asked: Option<Span>) -> Option<Manifest> {
+        let (name, text) = place.manifest();
+        match text {
+            Ok(text) => {
+                let source = self.sources.add(name, text);
+                let (manifest, problems) = manifest::parse(source, self.sources);
+                self.problems.extend(problems);
+                manifest
+            }
+            Err(error) => {
+                self.problems.push(problem_at(asked, format!("{name} cannot be read: {error}")));
+                None
+            }
+        }
     }
 }
 

@@ -18,6 +18,7 @@ struct PlanRecord<'a> {
     assumptions: &'a [String],
     cautions: Vec<String>,
     dropped: Vec<DroppedRecord<'a>>,
+    built_in_voice: &'a [String],
     diagnostics: Vec<DiagnosticRecord<'a>>,
     /// For a player only.
     #[serde(skip_serializing_if = "Vec::is_empty")]
@@ -110,6 +111,7 @@ pub fn plan(plan: Option<&Plan>, diagnostics: &[Diagnostic], sources: &Sources) 
         dropped: plan.map_or_else(Vec::new, |plan| {
             plan.dropped.iter().map(|d| DroppedRecord { at_s: d.at.as_f64(), id: &d.id, text: &d.text }).collect()
         }),
+        built_in_voice: plan.map_or(&[], |plan| &plan.voiced),
         diagnostics: diagnostics.iter().map(|d| diagnostic_record(d, sources)).collect(),
         tracks: plan.map_or_else(Vec::new, |plan| plan.tracks.iter().map(track_record).collect()),
     };

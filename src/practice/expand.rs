@@ -4,7 +4,7 @@ use super::line::{self, Context};
 use super::names::Names;
 use super::{Audience, FocusFrom, Item, Place, Practice, Repeat, Set, focus, repeats};
 use crate::diag::{Code, Diagnostic, Span, has_errors};
-use crate::pack::library::{Library, Role, Spoken};
+use crate::pack::library::{Library, Role};
 use crate::script::{self, Script, Water};
 use crate::swimmer::Swimmer;
 use crate::units::time::LONGEST;
@@ -150,7 +150,7 @@ fn expand_set(
     }
     let title = match context.library.by_text(Role::Title, &set.title.value) {
         Some((_, entry)) => entry.full.clone(),
-        None => Spoken { clip: None, ..Spoken::unrecorded(set.title.value.clone()) },
+        None => context.library.text(&set.title.value),
     };
     Some(Set { title, span: set.title.span, phase: set.phase, rounds, lines, repeats: all })
 }

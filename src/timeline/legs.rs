@@ -79,6 +79,10 @@ pub struct Built {
     pub dropped: Vec<Dropped>,
     /// Cautions: drops, missing recordings.
     pub diagnostics: Vec<Diagnostic>,
+    /// The texts that are heard as a tone, having no recording.
+    pub unrecorded: BTreeSet<String>,
+    /// The texts that the built-in voice says.
+    pub voiced: BTreeSet<String>,
 }
 
 /// Builds the timeline of a practice.
@@ -105,6 +109,7 @@ pub(super) struct Builder<'a> {
     diagnostics: Vec<Diagnostic>,
     /// Texts without recording that have been told.
     unrecorded: BTreeSet<String>,
+    voiced: BTreeSet<String>,
     /// When the last voice so far ends.
     spoken: Seconds,
     /// Behind a time in messages, where it does not count from the beginning of the practice.
@@ -130,6 +135,7 @@ impl<'a> Builder<'a> {
             dropped: Vec::new(),
             diagnostics: Vec::new(),
             unrecorded: BTreeSet::new(),
+            voiced: BTreeSet::new(),
             spoken: Seconds::ZERO,
             clock: String::new(),
         }
@@ -301,7 +307,12 @@ impl<'a> Builder<'a> {
         self.spoken = self.spoken.max(placed.at + len);
         let mut part = |(after, spoken): &(Seconds, Spoken)| {
             let sound = match spoken.clip {
-                Some(clip) => Sound::Clip(clip),
+                Some(clip) => {
+                    if self.announcer.is_voiced(spoken) {
+                        self.voiced.insert(spoken.text.clone());
+                    }
+                    Sound::Clip(clip)
+                }
                 None => {
                     if self.unrecorded.insert(spoken.text.clone()) {
                         let message = format!("no recording for \"{}\": a tone will be heard", spoken.text);
@@ -402,7 +413,15 @@ impl<'a> Builder<'a> {
     /// What came of it.
     pub(super) fn built(self, legs: Vec<Leg>, swum: Vec<Swum>, tracks: Vec<Track>) -> Built {
         let timeline = Timeline { legs, sounds: self.sounds, ducking: self.practice.settings.ducking };
-        Built { timeline, swum, tracks, dropped: self.dropped, diagnostics: self.diagnostics }
+        Built {
+            timeline,
+            swum,
+            tracks,
+            dropped: self.dropped,
+            diagnostics: self.diagnostics,
+            unrecorded: self.unrecorded,
+            voiced: self.voiced,
+        }
     }
 
     /// What found no room so far.

@@ -62,13 +62,18 @@ impl<'a> Announcer<'a> {
         Self { library }
     }
 
+    /// Whether the built-in voice says this.
+    pub fn is_voiced(self, spoken: &Spoken) -> bool {
+        spoken.clip.is_some_and(|clip| self.library.is_voiced(clip))
+    }
+
     fn known(self, id: &str) -> Option<Spoken> {
         self.library.entry(Role::Word, id).map(|entry| entry.full.clone())
     }
 
     /// A word by its id; its text without recording where no pack has it.
     pub fn word(self, id: &str, text: &str) -> Spoken {
-        self.known(id).unwrap_or_else(|| Spoken::unrecorded(text))
+        self.known(id).unwrap_or_else(|| self.library.text(text))
     }
 
     /// One word as an utterance.
@@ -94,7 +99,7 @@ impl<'a> Announcer<'a> {
             }
         }
         if parts.is_empty() {
-            return vec![Spoken::unrecorded(n.to_string())];
+            return vec![self.library.text(&n.to_string())];
         }
         if rest > 0 {
             parts.push(self.word("and", "and"));

@@ -103,7 +103,7 @@ fn json_has_its_fields_and_no_other() {
     let json = Run::new("check a.yaml --json").file("a.yaml", script(practice)).run().json();
     let keys = |value: &Value| value.as_object().unwrap().keys().cloned().collect::<BTreeSet<_>>();
     let wanted = |words: &str| words.split(' ').map(str::to_owned).collect::<BTreeSet<_>>();
-    let all = "title pool duration_s distance_m strokes sets focus breaths assumptions cautions dropped diagnostics";
+    let all = "title pool duration_s distance_m strokes sets focus breaths assumptions cautions dropped built_in_voice diagnostics";
     assert_eq!(keys(&json), wanted(all));
     assert_eq!(keys(&json["sets"][0]), wanted("title repeats"));
     let repeat = &json["sets"][0]["repeats"][0];
@@ -226,7 +226,7 @@ fn a_disk_that_is_full_leaves_no_half_file() {
 fn an_interrupt_leaves_nothing_behind() {
     let practice = "  - { set: Ten hours, swim: 400 x 50 m on 1:30, tempo: 1.20 s }\n";
     for signal in ["INT", "TERM"] {
-        let run = Run::new("render a.yaml").file("a.yaml", script(practice));
+        let run = Run::new("render a.yaml --no-speech").file("a.yaml", script(practice));
         let mut command = run.command();
         let child = command.stdout(Stdio::piped()).stderr(Stdio::piped()).spawn().unwrap();
         let folder = command.get_current_dir().unwrap().to_owned();
@@ -278,12 +278,14 @@ fn a_phrase_without_recording_is_a_tone_and_a_caution() {
     let pack = "lengthwise-pack: 1\ntitle: Own\nlanguage: en-GB\nspeaker: { voice: x, made-with: x, agreed: x }\n\
                 licence: MIT\nphrases: { float: { full: float like a leaf, short: float } }\n";
     let text = "lengthwise: 1\ntitle: Try\npool: 25 m\npractice:\n  - { set: Easy start, swim: 25 m, focus: float }\n";
-    let run = Run::new("render own/a.yaml --rate 8000 -o a.wav").file("own/a.yaml", text).file("own/pack.yaml", pack);
+    let run = Run::new("render own/a.yaml --rate 8000 -o a.wav --no-speech")
+        .file("own/a.yaml", text)
+        .file("own/pack.yaml", pack);
     let ran = run
         .stderr("caution[no-recording]")
         .stderr("no recording for \"float like a leaf\": a tone will be heard")
         .run();
-    let rows = ran.then("check own/a.yaml --timeline").run().stdout;
+    let rows = ran.then("check own/a.yaml --timeline --no-speech").run().stdout;
     let row = rows.lines().find(|row| row.contains("\tphrase\tfloat\t")).unwrap();
     let at: f64 = row.split('\t').next().unwrap().parse().unwrap();
     let samples: Vec<i16> = hound::WavReader::open(ran.path("a.wav")).unwrap().samples().map(Result::unwrap).collect();

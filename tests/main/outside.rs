@@ -115,7 +115,8 @@ fn unrecorded_words_take_the_time_of_speech() {
     let pack = "lengthwise-pack: 1\ntitle: Own\nlanguage: en-GB\nspeaker: { voice: x, made-with: x, agreed: x }\n\
                 licence: MIT\nsays: { five: one two three four five }\n";
     let text = "lengthwise: 1\ntitle: Try\npool: 25 m\npractice:\n  - say: five\n  - { set: A, swim: 25 m }\n";
-    let ran = Run::new("check own/a.yaml --timeline").file("own/a.yaml", text).file("own/pack.yaml", pack).run();
+    let ran =
+        Run::new("check own/a.yaml --timeline --no-speech").file("own/a.yaml", text).file("own/pack.yaml", pack).run();
     let row = ran.stdout.lines().find(|line| line.contains("\tfive\t")).unwrap();
     assert_eq!(row.split('\t').nth(1), Some("2.000000000"), "{row}");
 }

@@ -1,11 +1,28 @@
 //! Numbers as English words.
 
 const SMALL: [&str; 20] = [
-    "zero", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten", "eleven", "twelve",
-    "thirteen", "fourteen", "fifteen", "sixteen", "seventeen", "eighteen", "nineteen",
+    "zero",
+    "one",
+    "two",
+    "three",
+    "four",
+    "five",
+    "six",
+    "seven",
+    "eight",
+    "nine",
+    "ten",
+    "eleven",
+    "twelve",
+    "thirteen",
+    "fourteen",
+    "fifteen",
+    "sixteen",
+    "seventeen",
+    "eighteen",
+    "nineteen",
 ];
-const TENS: [&str; 10] =
-    ["", "", "twenty", "thirty", "forty", "fifty", "sixty", "seventy", "eighty", "ninety"];
+const TENS: [&str; 10] = ["", "", "twenty", "thirty", "forty", "fifty", "sixty", "seventy", "eighty", "ninety"];
 const ORDINALS: [(&str, &str); 8] = [
     ("one", "first"),
     ("two", "second"),
@@ -73,7 +90,8 @@ mod tests {
         ] {
             assert_eq!(cardinal(n), words);
         }
-        let ordinals = [(1, "first"), (2, "second"), (5, "fifth"), (12, "twelfth"), (20, "twentieth"), (21, "twenty first")];
+        let ordinals =
+            [(1, "first"), (2, "second"), (5, "fifth"), (12, "twelfth"), (20, "twentieth"), (21, "twenty first")];
         for (n, words) in ordinals.into_iter().chain([(4, "fourth"), (90, "ninetieth"), (100, "one hundredth")]) {
             assert_eq!(ordinal(n), words);
         }

@@ -42,7 +42,8 @@ mod spoken {
 
     #[test]
     fn any_words_become_a_recording_as_long_as_they_sound() {
-        let said = Speech::new(None).say(&texts(&["long neck", "long neck, soft hand, and a quiet kick", "🏊", "go in 5"]));
+        let said =
+            Speech::new(None).say(&texts(&["long neck", "long neck, soft hand, and a quiet kick", "🏊", "go in 5"]));
         let lens: Vec<Option<Seconds>> = said.iter().map(|said| said.as_ref().map(|said| said.len)).collect();
         // About 150 words a minute (several sources): two words take some 0.8 s.
         let [Some(two), Some(eight), None, Some(three)] = lens.as_slice() else { panic!("{lens:?}") };
@@ -62,7 +63,8 @@ mod spoken {
     #[test]
     fn what_was_said_before_changes_nothing() {
         let alone = Speech::new(None).say(&texts(&["hands shoulder wide"]));
-        let among = Speech::new(None).say(&texts(&["breathe out", "two, three", "hands shoulder wide", "hands shoulder wide"]));
+        let among =
+            Speech::new(None).say(&texts(&["breathe out", "two, three", "hands shoulder wide", "hands shoulder wide"]));
         assert!(alone[0].is_some() && among[2] == alone[0] && among[3] == alone[0]);
     }
 

@@ -159,7 +159,8 @@ impl Words {
             return;
         }
         let mut rest = lower.as_str();
-        let numbered = |short: &&&str| rest.strip_prefix(**short).is_some_and(|n| n.starts_with(|c: char| c.is_ascii_digit()));
+        let numbered =
+            |short: &&&str| rest.strip_prefix(**short).is_some_and(|n| n.starts_with(|c: char| c.is_ascii_digit()));
         if let Some(short) = ["nº", "n°", "no."].iter().find(numbered) {
             self.word("number");
             rest = rest.strip_prefix(short).unwrap_or_default();
@@ -246,7 +247,8 @@ fn number(text: &str, before: Option<char>) -> Option<(String, bool, usize)> {
         // ".5" and ":45", as they stand on a board.
         let (sign, rest) = text.split_at_checked(1)?;
         let digits_end = run(rest);
-        let fraction = rest.get(..digits_end).filter(|f| !f.is_empty() && !before.is_some_and(char::is_alphanumeric))?;
+        let fraction =
+            rest.get(..digits_end).filter(|f| !f.is_empty() && !before.is_some_and(char::is_alphanumeric))?;
         return match sign {
             "." => Some((format!("point {}", digits(fraction)), false, 1 + digits_end)),
             ":" if fraction.len() == 2 => Some((seconds(fraction)?, false, 3)),
@@ -273,7 +275,8 @@ fn number(text: &str, before: Option<char>) -> Option<(String, bool, usize)> {
     let tail = text.get(end..)?;
     if let Some(fraction) = tail.strip_prefix('.').map(|rest| &rest[..run(rest)]).filter(|f| !f.is_empty()) {
         let shown = fraction.trim_end_matches('0');
-        let words = if shown.is_empty() { value(&joined) } else { format!("{} point {}", value(&joined), digits(shown)) };
+        let words =
+            if shown.is_empty() { value(&joined) } else { format!("{} point {}", value(&joined), digits(shown)) };
         return Some((words, false, end + 1 + fraction.len()));
     }
     for ending in ["st", "nd", "rd", "th"] {
@@ -305,9 +308,9 @@ fn clock(first: &str, middle: Option<&str>, last: &str, behind: &str, length: us
         Some(digit) => format!("oh {}", digits(digit)),
         None => value(two),
     };
-    let fraction = behind.strip_prefix('.').map_or("", |rest| {
-        rest.split(|c: char| !c.is_ascii_digit()).next().unwrap_or_default()
-    });
+    let fraction = behind
+        .strip_prefix('.')
+        .map_or("", |rest| rest.split(|c: char| !c.is_ascii_digit()).next().unwrap_or_default());
     let zero = first.trim_matches('0').is_empty();
     let mut words = match (middle, zero) {
         (None, true) if fraction.is_empty() => format!("{} seconds", value(last.trim_start_matches('0'))),
@@ -318,7 +321,8 @@ fn clock(first: &str, middle: Option<&str>, last: &str, behind: &str, length: us
         (None, false) => format!("{} {}", value(first), pair(last)),
         (Some(minutes), _) => {
             let hours = if first == "1" { "hour" } else { "hours" };
-            let minutes = if minutes == "00" { String::new() } else { format!(" {}", value(minutes.trim_start_matches('0'))) };
+            let minutes =
+                if minutes == "00" { String::new() } else { format!(" {}", value(minutes.trim_start_matches('0'))) };
             let seconds = if last == "00" { String::new() } else { format!(" {}", pair(last)) };
             format!("{} {hours}{minutes}{seconds}", value(first))
         }
