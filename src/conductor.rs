@@ -3,6 +3,9 @@
 //! It never waits: what does not fit now is offered again at the next [`Conductor::pump`]. Threads and clocks are the
 //! business of those who call it.
 
+pub mod command;
+pub mod situation;
+
 use crate::audio::bank::Bank;
 use crate::mixer::{Controls, FromMixer, SEGMENTS, ToMixer};
 use crate::timeline::Timeline;

@@ -15,7 +15,7 @@
 //! | layer | modules |
 //! | --- | --- |
 //! | faces | [`cli`] |
-//! | work | [`mixer`], then [`conductor`], then [`sink`], then [`job`]; each may name those before it |
+//! | work | [`mixer`], then [`conductor`], then [`sink`], then [`session`], then [`job`]; each may name those before it |
 //! | plan | [`practice`], then [`timeline`], then [`plan`]; likewise |
 //! | people | [`pack`], [`swimmer`] |
 //! | text | [`script`], [`audio`] |
@@ -50,6 +50,7 @@ pub mod plan;
 pub mod practice;
 pub mod progress;
 pub mod script;
+pub mod session;
 pub mod sink;
 pub mod swimmer;
 pub mod timeline;

@@ -1,0 +1,118 @@
+//! What a coach can ask for while a practice plays, what is answered, and what the record hears of. Plain data; how a line
+//! or a key becomes a command is the session's business, what a command does to the sound the conductor's.
+
+use crate::timeline::segment::Bus;
+use crate::units::level::Decibels;
+use crate::units::time::{Seconds, Tempo};
+use std::fmt;
+
+/// What `Next` and `Back` go by.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Unit {
+    /// One repeat.
+    Repeat,
+    /// One set.
+    Set,
+}
+
+/// What can be asked for.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Command {
+    /// The practice stands still.
+    Pause,
+    /// It goes on.
+    Resume,
+    /// On to the next repeat or set.
+    Next(Unit),
+    /// Back to the repeat or set before.
+    Back(Unit),
+    /// The swimmer is at the wall.
+    Touch,
+    /// No next go until released.
+    Hold,
+    /// The next go may come.
+    Release,
+    /// Hundredths of a second for the rest of the set; negative is faster.
+    Tempo(i32),
+    /// Change of a fader, −40 to +6 dB in total.
+    Level(Bus, Decibels),
+    /// Beats off or on.
+    Mute(bool),
+    /// The phrase once more.
+    Again,
+}
+
+/// A command that was taken, counted from 0.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
+pub struct CommandId(pub u32);
+
+/// Why a command was not taken: a sentence for the screen.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Refused(pub String);
+
+impl fmt::Display for Refused {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(&self.0)
+    }
+}
+
+/// A command that has taken effect.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Acknowledged {
+    /// Which.
+    pub id: CommandId,
+    /// The frame on which it took effect: of the practice, for `Resume` of the output.
+    pub frame: u64,
+    /// Whether that was later than asked for.
+    pub late: bool,
+}
+
+/// What the record keeps of the swimming; times are the practice's.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Happened {
+    /// A go was heard.
+    Go {
+        /// Which set, from 0.
+        set: usize,
+        /// Which repeat of it, from 0.
+        repeat: usize,
+        /// When.
+        at: Seconds,
+    },
+    /// Somebody pressed the key at a touch.
+    Touch {
+        /// Which set.
+        set: usize,
+        /// Which repeat.
+        repeat: usize,
+        /// When.
+        at: Seconds,
+        /// From the go.
+        split: Seconds,
+        /// The time that was expected.
+        predicted: Seconds,
+    },
+    /// The go came before the touch of the repeat before: nobody swam this one.
+    Missed {
+        /// Which set.
+        set: usize,
+        /// Which repeat.
+        repeat: usize,
+    },
+    /// Left out by a command.
+    Skipped {
+        /// Which set.
+        set: usize,
+        /// Which repeat.
+        repeat: usize,
+    },
+    /// The tempo was changed from here on.
+    Tempo {
+        /// Which set.
+        set: usize,
+        /// When.
+        at: Seconds,
+        /// The new one.
+        tempo: Tempo,
+    },
+}

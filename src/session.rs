@@ -1,0 +1,6 @@
+//! A session: one practice played live or as if live, steered, watched and recorded.
+//!
+//! The sound is the conductor's and the mixer's; devices are opened by `sink`; terminals and signals belong to the faces.
+
+pub mod input;
+pub mod snapshot;

@@ -1,0 +1,86 @@
+//! What a session shows of itself: plain data, copied for the screen some twenty times a second. How it looks is the
+//! screen's business; what it means for the sound the conductor's.
+
+use crate::conductor::situation::Situation;
+use crate::units::time::Seconds;
+
+/// A session at one moment.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Snapshot {
+    /// The practice's title.
+    pub title: String,
+    /// The practice clock.
+    pub elapsed: Seconds,
+    /// The whole practice as planned.
+    pub total: Seconds,
+    /// Whether it stands still by command.
+    pub paused: bool,
+    /// Where the practice is.
+    pub situation: Situation,
+    /// The line that is swum, or comes next in a rest, as the plan would put it: "8 x 50 m on 1:20".
+    pub now: String,
+    /// The title of its set.
+    pub set_title: String,
+    /// Which set, from 1, of how many.
+    pub set_of: (usize, usize),
+    /// Which repeat of the set, from 1, of how many.
+    pub repeat_of: (usize, usize),
+    /// What comes after this repeat, in words; none at the end.
+    pub next: Option<String>,
+    /// The highest sample of the last while, 0 to 1 of full scale.
+    pub level: f32,
+    /// What the sound goes to.
+    pub device: DeviceState,
+    /// Blocks that the device waited for in vain.
+    pub missed_blocks: u64,
+    /// Cues that were due while there was no sound.
+    pub missed_cues: u64,
+    /// The last command and what came of it, or why it was refused.
+    pub last: Option<String>,
+    /// The last few touches, the newest at the end.
+    pub splits: Vec<Split>,
+}
+
+/// A touch taken by key.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Split {
+    /// Which set, from 0.
+    pub set: usize,
+    /// Which repeat of it, from 0.
+    pub repeat: usize,
+    /// From the go to the touch.
+    pub split: Seconds,
+    /// The time that was expected.
+    pub predicted: Seconds,
+}
+
+/// What the sound goes to.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub enum DeviceState {
+    /// A simulated device: nothing is heard.
+    #[default]
+    Simulated,
+    /// A device that takes sound.
+    Playing {
+        /// Its name.
+        name: String,
+        /// Frames a second.
+        rate: u32,
+        /// Frames that it asks for at a time.
+        buffer: u32,
+    },
+    /// A device that takes no more sound without saying why.
+    Stalled {
+        /// Its name.
+        name: String,
+        /// The practice clock when it stopped.
+        since: Seconds,
+    },
+    /// No device.
+    Lost {
+        /// The practice clock when it went.
+        since: Seconds,
+        /// Why, as the system put it.
+        why: String,
+    },
+}
