@@ -23,6 +23,7 @@ use crossbeam_channel::{Receiver, Sender, bounded};
 use desk::Desk;
 use limit::{Kind, Limiter, Slot};
 use std::sync::Arc;
+use voice::Voice;
 
 /// Frames that are mixed at a time.
 pub const QUANTUM: usize = 64;
@@ -78,7 +79,7 @@ struct Command {
 
 #[derive(Debug)]
 enum Act {
-    Cut { epoch: u32, fade: u32, next: Box<Segment> },
+    Cut { epoch: u32, fade: u32, rings: [bool; Bus::COUNT], next: Box<Segment> },
     Gain { bus: Bus, gain: Gain },
     Pause,
     Resume,
@@ -263,9 +264,10 @@ impl Mixer {
     fn act(&mut self, Command { id, late, act }: Command, frame: u64) {
         let position = self.desk.position;
         match act {
-            Act::Cut { epoch, fade, next } => {
+            Act::Cut { epoch, fade, rings, next } => {
                 self.desk.queue.cut(position, epoch);
-                self.desk.voices.iter_mut().filter(|v| v.epoch < epoch).for_each(|v| v.fade(position, fade));
+                let ends = |v: &&mut Voice| v.epoch < epoch && !rings.get(v.bus).copied().unwrap_or(false);
+                self.desk.voices.iter_mut().filter(ends).for_each(|v| v.fade(position, fade));
                 if let Err(next) = self.desk.queue.append(next, SEGMENTS) {
                     self.answer(FromMixer::Refused(next));
                 }
@@ -334,7 +336,7 @@ impl Mixer {
                 }
                 return;
             }
-            ToMixer::Cut { id, at, epoch, fade, next } => (id, at, Act::Cut { epoch, fade, next }),
+            ToMixer::Cut { id, at, epoch, fade, rings, next } => (id, at, Act::Cut { epoch, fade, rings, next }),
             ToMixer::Gain { id, at, bus, gain } => (id, at, Act::Gain { bus, gain }),
             ToMixer::Pause { id, at } => (id, at, Act::Pause),
             ToMixer::Resume { id, at } => {

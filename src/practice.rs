@@ -14,6 +14,7 @@ pub mod strokes;
 
 pub use breath::{Breath, Breaths};
 pub use expand::{check_partly, expand};
+pub use repeats::at_tempo;
 
 use crate::diag::Span;
 use crate::pack::library::Spoken;
@@ -228,6 +229,9 @@ pub struct Repeat {
     pub uncertainty: Seconds,
     /// From this start to the next, in a file; absent where nothing follows within the set and none is asked for.
     pub interval: Option<Seconds>,
+    /// From the touch to the next start, where that is what the script asks for: live, the touch is known. Includes
+    /// the time to change gear.
+    pub rest: Option<Seconds>,
     /// Whether the next repeat follows without a stop.
     pub joins: bool,
     /// Whether this repeat follows the one before without a stop.

@@ -95,7 +95,14 @@ fn callback_neither_allocates_nor_frees(hertz: u32) {
                 sent += 1;
                 next = at + 1080;
                 let cut = segment(epoch, at + 80, round * 64, &current);
-                Some(ToMixer::Cut { id: round, at, epoch, fade: 80, next: cut })
+                Some(ToMixer::Cut {
+                    id: round,
+                    at,
+                    epoch,
+                    fade: 80,
+                    rings: [round.is_multiple_of(2), false, true],
+                    next: cut,
+                })
             }
             _ => None,
         };

@@ -29,6 +29,8 @@ pub enum ToMixer {
         epoch: u32,
         /// Frames that the fade takes.
         fade: u32,
+        /// Whether what sounds may ring out instead, by the place of its fader.
+        rings: [bool; Bus::COUNT],
         /// What is played instead.
         next: Box<Segment>,
     },

@@ -146,6 +146,8 @@ impl Queue {
 
     fn current(&self, position: u64) -> Option<usize> {
         let begun = |index: &usize| matches!(self.slots.get(*index), Some(Some(p)) if p.has_begun(position));
-        self.order.iter().copied().rev().find(begun)
+        // By their starts: after a cut its own segment may come behind some that follow it.
+        let start = |index: &usize| self.slots.get(*index).and_then(|p| Some(p.as_ref()?.segment.start));
+        self.order.iter().copied().filter(begun).max_by_key(start)
     }
 }

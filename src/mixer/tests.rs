@@ -104,7 +104,7 @@ fn a_cut_fades_the_old_and_starts_the_new() {
     let dropped = event(1200, 1, 0);
     send(&controls, [ToMixer::Append(segment(0, 600, vec![dropped], &bank))]);
     let next = segment(1, 1090, vec![event(1090, 2, 1)], &bank);
-    send(&controls, [ToMixer::Cut { id: 3, at: 1003, epoch: 1, fade: 80, next }]);
+    send(&controls, [ToMixer::Cut { id: 3, at: 1003, epoch: 1, fade: 80, rings: [false; 3], next }]);
     let out = left(&mut mixer, 3000);
     assert_eq!((out[1003], out[1083], out[1089]), (0.25, 0.0, 0.0));
     assert!((out[1043] - 0.125).abs() < 1e-6);
@@ -120,7 +120,7 @@ fn segments_of_an_old_course_that_have_not_begun_go_too() {
     let later = (1..8).map(|i| ToMixer::Append(segment(0, i * 1000, vec![event(i * 1000, i as u32, 1)], &bank)));
     send(&controls, later);
     let next = segment(1, 180, vec![event(180, 9, 1)], &bank);
-    send(&controls, [ToMixer::Cut { id: 1, at: 100, epoch: 1, fade: 80, next }]);
+    send(&controls, [ToMixer::Cut { id: 1, at: 100, epoch: 1, fade: 80, rings: [false; 3], next }]);
     let out = left(&mut mixer, 9000);
     assert!(out[180..].iter().all(|sample| *sample == 0.125));
     assert_eq!(answers(&controls).len(), 1 + 8);
@@ -157,7 +157,7 @@ fn commands_do_not_depend_on_the_blocks() {
                 ToMixer::Gain { id: 2, at: 800, bus: Bus::Voice, gain: Gain::UNITY },
                 ToMixer::Pause { id: 3, at: 1111 },
                 ToMixer::Resume { id: 4, at: 1150 },
-                ToMixer::Cut { id: 5, at: 2345, epoch: 1, fade: 33, next },
+                ToMixer::Cut { id: 5, at: 2345, epoch: 1, fade: 33, rings: [false; 3], next },
             ],
         );
         pull(&mut mixer, 4000, block)

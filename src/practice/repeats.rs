@@ -34,6 +34,7 @@ pub fn predict(line: &Line, index: usize, round: u32, context: &Context<'_>) -> 
             predicted,
             uncertainty: if estimated { Seconds::ZERO } else { context.swimmer.uncertainty(predicted) },
             interval: None,
+            rest: None,
             joins: false,
             joined: false,
             offset: Seconds::ZERO,
@@ -83,6 +84,32 @@ fn lengths(line: &Line, number: u32, manner: Manner, context: &Context<'_>) -> (
 fn open(mut length: Length, faster: Option<Seconds>) -> Vec<Length> {
     length.time = length.time - faster.unwrap_or_default().scaled(1, 2);
     vec![length]
+}
+
+/// A repeat of a line as it would be swum at another tempo, predicted anew. Its own interval and joins stay; a swim by
+/// time stays as long as it is.
+pub fn at_tempo(repeat: &Repeat, line: &Line, water: Water, tempo: Tempo, swimmer: &Swimmer) -> Repeat {
+    let manner = Manner::Tempo(tempo);
+    let one = |(index, old): (u32, &Length)| {
+        let stretch = match water {
+            Water::Pool(pool) => Stretch::Length(pool),
+            Water::Open => Stretch::Open(repeat.distance.metres()),
+        };
+        let prediction = swimmer.predict(stretch, &how(line, index, manner));
+        let time = if repeat.estimated { old.time } else { prediction.time };
+        Length { time, wall: old.wall, count: prediction.count, tempo: prediction.tempo }
+    };
+    let mut lengths: Vec<Length> = (0..).zip(&repeat.lengths).map(one).collect();
+    if !repeat.estimated {
+        match water {
+            Water::Pool(_) => second_half(&mut lengths, line.second_half),
+            Water::Open => lengths = lengths.into_iter().flat_map(|length| open(length, line.second_half)).collect(),
+        }
+    }
+    let predicted = lengths.iter().map(|length| length.time).sum();
+    let tempo = repeat.tempo.map(|_| tempo);
+    let focus = repeat.focus.clone();
+    Repeat { lengths, predicted, tempo, focus, ..*repeat }
 }
 
 /// Moves time from the second half to the first, evenly over the lengths.
@@ -140,6 +167,7 @@ pub fn time(repeats: &mut [Repeat], lines: &[Line], between: Option<Seconds>, ge
             }
             // Rounded up to the clock, and never so short that a slow repeat runs into the next start.
             Leave::Rest(rest) => {
+                repeat.rest = Some(rest_after(rest, repeat.distance) + change);
                 let rested = repeat.predicted + rest_after(rest, repeat.distance);
                 let late = repeat.predicted + repeat.uncertainty + LATE_REST;
                 repeat.interval = Some((under_way + rested.max(late) + change).ceil_to(CLOCK) - under_way);

@@ -77,6 +77,7 @@ pub(crate) mod tests {
             predicted: time.times(lengths as u64),
             uncertainty: Seconds::ZERO,
             interval: None,
+            rest: None,
             joins: false,
             joined: false,
             offset: Seconds::ZERO,

@@ -2,6 +2,7 @@
 
 use super::place::{GAP, Lean, Placed, Request, place};
 use super::schedule::{SETTLE, Schedule, Start, audible, schedule};
+use super::slice::slice;
 use super::speak::{Announcer, Utterance};
 use super::tracks::{self, TIMER, Track};
 use super::under_way::{self, phrase_forms};
@@ -15,7 +16,7 @@ use crate::units::time::{Seconds, Tempo, beat_time};
 use std::collections::BTreeSet;
 
 /// Before the first pip, no voice ends later than this.
-const HUSH: Seconds = Seconds::from_millis(200);
+pub(super) const HUSH: Seconds = Seconds::from_millis(200);
 /// At the poolside the talk begins so long after the predicted touch, ends so long before the go, and is no talk at all
 /// under so long.
 const STAND: Seconds = Seconds::from_secs(3);
@@ -98,12 +99,23 @@ pub fn build(practice: &Practice, library: &Library) -> Built {
     builder.built(legs, swum, Vec::new())
 }
 
+/// What a rest that has begun leaves open.
+#[derive(Clone, Debug, Default)]
+pub(super) struct Bound {
+    /// No voice begins before this.
+    pub(super) floor: Seconds,
+    /// What has been said already, each as often as it was.
+    pub(super) said: Vec<(CueKind, String)>,
+    /// Whether only the sounds that are known may be used: live, the bank is made.
+    pub(super) closed: bool,
+}
+
 pub(super) struct Builder<'a> {
     practice: &'a Practice,
     announcer: Announcer<'a>,
-    sounds: Vec<Sound>,
+    pub(super) sounds: Vec<Sound>,
     /// In absolute time until they are cut into legs.
-    cues: Vec<Cue>,
+    pub(super) cues: Vec<Cue>,
     grids: Vec<Grid>,
     dropped: Vec<Dropped>,
     diagnostics: Vec<Diagnostic>,
@@ -111,7 +123,9 @@ pub(super) struct Builder<'a> {
     unrecorded: BTreeSet<String>,
     voiced: BTreeSet<String>,
     /// When the last voice so far ends.
-    spoken: Seconds,
+    pub(super) spoken: Seconds,
+    /// What holds of a practice under way.
+    pub(super) bound: Bound,
     /// Behind a time in messages, where it does not count from the beginning of the practice.
     clock: String,
 }
@@ -137,6 +151,7 @@ impl<'a> Builder<'a> {
             unrecorded: BTreeSet::new(),
             voiced: BTreeSet::new(),
             spoken: Seconds::ZERO,
+            bound: Bound::default(),
             clock: String::new(),
         }
     }
@@ -165,7 +180,7 @@ impl<'a> Builder<'a> {
     }
 
     /// Everything heard in the talk or the rest before a go, but for the countdown.
-    fn before(&mut self, start: &Start<'_>, before: Option<&Start<'_>>) {
+    pub(super) fn before(&mut self, start: &Start<'_>, before: Option<&Start<'_>>) {
         let quiet = start.go - self.practice.settings.countdown;
         let talked = start.talk.last().map(|last| last.at + last.said.len());
         let touched = before.map_or(Seconds::ZERO, |before| before.touch);
@@ -173,7 +188,7 @@ impl<'a> Builder<'a> {
         // At the poolside nobody hears anything before they stand; in the ear it may come a little early.
         let settle = if speaker && talked.is_none() { STAND } else { SETTLE };
         // A phrase that came with the last strokes may still be heard.
-        let free = (talked.unwrap_or(touched) + settle).max(self.spoken + GAP);
+        let free = (talked.unwrap_or(touched) + settle).max(self.spoken + GAP).max(self.bound.floor);
         for placed in &start.talk {
             self.put(placed.clone(), start);
         }
@@ -214,9 +229,27 @@ impl<'a> Builder<'a> {
                 requests.push(rest(CueKind::Preview, 6, vec![preview::silent(tempo)], None));
             }
         }
-        let (placed, dropped) = place(requests, &start.talk);
+        let (placed, dropped) = place(self.open(requests), &start.talk);
         placed.into_iter().for_each(|placed| self.put(placed, start));
         self.drop(dropped);
+    }
+
+    /// Without what has been said already, and what cannot be said with the sounds there are.
+    fn open(&mut self, requests: Vec<Request>) -> Vec<Request> {
+        let Bound { floor, said, closed } = &mut self.bound;
+        let unsaid = |request: &Request| {
+            let known = |(kind, id): &(CueKind, String)| {
+                *kind == request.kind && request.forms.first().is_some_and(|form| form.id == *id)
+            };
+            said.iter().position(known).map(|place| said.remove(place)).is_none()
+        };
+        let mut requests: Vec<Request> = requests.into_iter().filter(unsaid).collect();
+        for request in requests.iter_mut().filter(|_| *closed) {
+            request.earliest = request.earliest.max(*floor);
+            let known = |spoken: &Spoken| self.sounds.contains(&spoken.clip.map_or(Sound::Placeholder, Sound::Clip));
+            request.forms.retain(|form| form.id == "preview" || form.parts.iter().all(|(_, spoken)| known(spoken)));
+        }
+        requests
     }
 
     /// The phrases said before a go: the one it begins with; at the poolside all of the repeat, since none can come later.
@@ -229,11 +262,11 @@ impl<'a> Builder<'a> {
         phrases
     }
 
-    fn line<'b>(&self, start: &Start<'b>) -> Option<&'b Line> {
+    pub(super) fn line<'b>(&self, start: &Start<'b>) -> Option<&'b Line> {
         start.set.lines.get(start.repeat.line)
     }
 
-    fn countdown(&mut self, go: Seconds) {
+    pub(super) fn countdown(&mut self, go: Seconds) {
         let count = self.practice.settings.countdown.nanos() / Seconds::from_secs(1).nanos();
         for left in (1..=count).rev() {
             self.signal(CueKind::Pip, go - Seconds::from_secs(left), synth::PIP, Sound::Pip, format!("pip-{left}"));
@@ -263,11 +296,22 @@ impl<'a> Builder<'a> {
         };
         let Some(line) = self.line(start) else { return };
         if audible(line, self.practice.audience) {
-            let (sounds, practice) = (&mut self.sounds, self.practice);
-            let place = (start.ordinal, practice.side);
-            let grid = beats::grid(start, place, practice.water, quiet, &mut |sound| intern(sounds, sound));
+            let grid = self.grid(start, quiet);
             self.grids.extend(grid);
         }
+        self.words(start, quiet, talk);
+    }
+
+    /// The beats of a repeat, up to the silence before the next go.
+    pub(super) fn grid(&mut self, start: &Start<'_>, quiet: Option<Seconds>) -> Option<Grid> {
+        let (sounds, practice) = (&mut self.sounds, self.practice);
+        let place = (start.ordinal, practice.side);
+        beats::grid(start, place, practice.water, quiet, &mut |sound| intern(sounds, sound))
+    }
+
+    /// What is said under way.
+    pub(super) fn words(&mut self, start: &Start<'_>, quiet: Option<Seconds>, talk: Option<&Placed>) {
+        let Some(line) = self.line(start) else { return };
         if self.practice.audience.in_ear() && line.test.is_none() {
             let ends = [quiet.map(|quiet| quiet - HUSH), talk.map(|talk| talk.at - GAP)];
             let end = ends.into_iter().flatten().min();
@@ -275,7 +319,7 @@ impl<'a> Builder<'a> {
             for request in &mut requests {
                 request.earliest = request.earliest.max(self.spoken + GAP);
             }
-            let (placed, dropped) = place(requests, &[]);
+            let (placed, dropped) = place(self.open(requests), &[]);
             placed.into_iter().for_each(|placed| self.speak(placed));
             self.drop(dropped);
         }
@@ -286,7 +330,7 @@ impl<'a> Builder<'a> {
     }
 
     /// Speaks what was placed; a preview is beats.
-    fn put(&mut self, placed: Placed, start: &Start<'_>) {
+    pub(super) fn put(&mut self, placed: Placed, start: &Start<'_>) {
         if placed.kind == CueKind::Preview { self.preview(placed.at, start) } else { self.speak(placed) }
     }
 
@@ -374,27 +418,8 @@ impl<'a> Builder<'a> {
                 bounds.push((start.touch, if last { LegKind::Talk } else { LegKind::Rest }));
             }
         }
-        let (mut cues, laid) = (std::mem::take(&mut self.cues), std::mem::take(&mut self.grids));
-        cues.sort_by_key(|cue| cue.at);
-        let mut cues = cues.into_iter().peekable();
-        let mut legs = Vec::with_capacity(bounds.len());
-        // Grids are in order and each sounds in two legs or three: those that are over need no further look.
-        let mut live = 0;
-        for (index, (origin, kind)) in bounds.iter().enumerate() {
-            let until = bounds.get(index + 1).map_or(end.max(*origin), |(next, _)| *next);
-            let mut own = Vec::new();
-            while let Some(mut cue) = cues.next_if(|cue| cue.at < until || index + 1 == bounds.len()) {
-                cue.at = cue.at - *origin;
-                own.push(cue);
-            }
-            let over = |grid: &&Grid| {
-                grid.beats.last().is_none_or(|last| beat_time(grid.origin, u64::from(last.k), grid.tempo) < *origin)
-            };
-            live += laid.iter().skip(live).take_while(over).count();
-            let begun = laid.iter().skip(live).take_while(|grid| grid.origin < until);
-            let grids = begun.filter_map(|grid| within(grid, *origin, until)).collect();
-            legs.push(Leg { kind: *kind, origin: *origin, len: until - *origin, cues: own, grids });
-        }
+        let (cues, laid) = (std::mem::take(&mut self.cues), std::mem::take(&mut self.grids));
+        let legs = slice(&bounds, end, cues, &laid);
         let countdown = self.practice.settings.countdown;
         let swum = starts.iter().map(|start| Swum {
             set: start.set_index,
@@ -462,14 +487,4 @@ pub(super) fn news(
         news.push((3, announcer.say("last-one", "last one")));
     }
     news
-}
-
-/// The part of a grid that sounds within a leg, relative to the leg.
-fn within(grid: &Grid, origin: Seconds, until: Seconds) -> Option<Grid> {
-    let place = |at: Seconds| grid.tempo.first_at_or_after(at - grid.origin);
-    let (first, end) = (place(origin), place(until));
-    let from = grid.beats.partition_point(|beat| u64::from(beat.k) < first);
-    let to = grid.beats.partition_point(|beat| u64::from(beat.k) < end);
-    let beats: Vec<Beat> = grid.beats.get(from..to)?.to_vec();
-    (!beats.is_empty()).then(|| Grid { origin: grid.origin - origin, tempo: grid.tempo, beats })
 }

@@ -213,7 +213,7 @@ fn commands() -> Mix {
         ToMixer::Gain { id: 1, at: 20_001, bus: Bus::Voice, gain: Decibels::of(-6.0).gain() },
         ToMixer::Pause { id: 2, at: 91_000 },
         ToMixer::Resume { id: 3, at: 99_999 },
-        ToMixer::Cut { id: 4, at: 149_000, epoch: 1, fade: 480, next: Box::new(next) },
+        ToMixer::Cut { id: 4, at: 149_000, epoch: 1, fade: 480, rings: [false; 3], next: Box::new(next) },
     ] {
         controls.to.try_send(message).unwrap();
     }
