@@ -3,7 +3,9 @@
 //! Formats are in `sink/*`; what is rendered comes from the conductor and the mixer, which do not know of sinks.
 
 pub mod behind;
+pub mod crew;
 pub mod file;
+pub mod flac;
 pub mod meter;
 pub mod output;
 pub mod spec;
@@ -36,6 +38,18 @@ pub trait Sink {
     /// # Errors
     /// Where they cannot be put away.
     fn silence(&mut self, frames: u64) -> Result<(), Self::Error>;
+}
+
+impl<S: Sink + ?Sized> Sink for &mut S {
+    type Error = S::Error;
+
+    fn sound(&mut self, frames: &[Frame]) -> Result<(), S::Error> {
+        S::sound(self, frames)
+    }
+
+    fn silence(&mut self, frames: u64) -> Result<(), S::Error> {
+        S::silence(self, frames)
+    }
 }
 
 /// Frames between two looks at the stop flag and two reports of progress.

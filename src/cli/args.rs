@@ -71,6 +71,7 @@ What it understood is said line by line, and what it assumed. What it does not u
   lengthwise render level-body.yaml                    writes level-body.wav here
   lengthwise render level-body.yaml -o pool/mine.wav --swimmer ida.yaml
   lengthwise render level-body.yaml --rate 48000 --mono
+  lengthwise render level-body.yaml -o level-body.flac
   lengthwise render monday.yaml friday.yaml --swimmer ida.yaml --swimmer bo.yaml -o week
                                                        four files in the folder week, side by side on all cores
 
@@ -162,9 +163,12 @@ pub struct Render {
     /// Leave what has no recording to a tone; without it the built-in voice says it
     #[arg(long)]
     pub no_speech: bool,
-    /// Where to write; the script's name with .wav, here, where not given. Of several: their folder
-    #[arg(short, long, value_name = "FILE.wav")]
+    /// Where to write; the script's name here where not given; its ending tells the format. Of several: their folder
+    #[arg(short, long, value_name = "FILE")]
     pub output: Option<PathBuf>,
+    /// The format, where the output's name does not tell it; WAV where nothing does
+    #[arg(long, value_name = "FORMAT")]
+    pub format: Option<Form>,
     /// Frames a second, 8000 to 192000
     #[arg(long, value_name = "HERTZ", default_value_t = 44_100, value_parser = clap::value_parser!(u32).range(8_000..=192_000))]
     pub rate: u32,
@@ -177,6 +181,15 @@ pub struct Render {
     /// The summary as JSON
     #[arg(long)]
     pub json: bool,
+}
+
+/// The formats of sound files.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub enum Form {
+    /// Plays everywhere, 10 MB a minute; a marker at each repeat
+    Wav,
+    /// The same samples in a tenth of the room or less, with tags and chapters
+    Flac,
 }
 
 impl Render {

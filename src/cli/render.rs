@@ -1,6 +1,6 @@
 //! `render`: a cue script as a sound file.
 
-use super::args::{Input, Render};
+use super::args::{Form, Input, Render};
 use super::summary::{self, Summary};
 use super::ui::{Ui, request};
 use super::{Failure, ui};
@@ -52,12 +52,33 @@ fn output(args: &Render, input: &Input) -> Result<(PathBuf, Format), Failure> {
         Some(output) => output.clone(),
         None => {
             let stem = input.script.file_stem().unwrap_or(input.script.as_os_str());
-            Path::new(stem).with_extension("wav")
+            let mut name = stem.to_owned();
+            name.push(".");
+            name.push(format(args.format).ending());
+            PathBuf::from(name)
         }
     };
-    match Format::of(&output) {
-        Some(format) => Ok((output, format)),
-        None => Err(Failure::Usage(format!("cannot write {}: the name must end in .wav", output.display()))),
+    match (Format::of(&output), args.format) {
+        (Some(told), Some(asked)) if told != format(Some(asked)) => Err(Failure::Usage(format!(
+            "cannot write {} as {}: its name says {told}; change the name, or leave --format out",
+            output.display(),
+            format(Some(asked))
+        ))),
+        (Some(told), _) => Ok((output, told)),
+        (None, Some(asked)) => Ok((output, format(Some(asked)))),
+        (None, None) => {
+            let endings: Vec<_> = Format::ALL.iter().map(|format| format!(".{}", format.ending())).collect();
+            let (output, endings) = (output.display(), endings.join(" or "));
+            Err(Failure::Usage(format!("cannot write {output}: the name must end in {endings}, or say --format")))
+        }
+    }
+}
+
+/// The format asked for, WAV where none is.
+pub(super) fn format(asked: Option<Form>) -> Format {
+    match asked {
+        None | Some(Form::Wav) => Format::Wav,
+        Some(Form::Flac) => Format::Flac,
     }
 }
 

@@ -2,7 +2,7 @@
 //! stop the others.
 
 use super::args::{Input, Render};
-use super::render::may_replace;
+use super::render::{format, may_replace};
 use super::summary::{Record, Summary};
 use super::ui::{Ui, request};
 use super::{Failure, ui};
@@ -10,7 +10,6 @@ use crate::cores;
 use crate::diag::{Diagnostic, Sources, has_errors};
 use crate::job;
 use crate::job::file::{self, Failed, Wanted};
-use crate::sink::output::Format;
 use crate::timeline::bank::Stock;
 use crate::units::time::{SampleRate, Seconds};
 use serde::Serialize;
@@ -41,7 +40,7 @@ enum Ended {
 /// Runs the command.
 pub fn run(args: &Render, inputs: &[Input], rate: SampleRate, ui: &mut Ui) -> Result<(), Failure> {
     let folder = args.output.as_deref().unwrap_or(Path::new("."));
-    let orders = orders(inputs, folder)?;
+    let orders = orders(inputs, folder, format(args.format).ending())?;
     std::fs::create_dir_all(folder)
         .map_err(|error| Failure::World(format!("cannot make the folder {}: {error}", folder.display())))?;
     let stop = Arc::new(AtomicBool::new(false));
@@ -81,7 +80,8 @@ fn make(order: &Order<'_>, args: &Render, rate: SampleRate, stock: &Stock, stop:
         Ok(replace) => replace,
         Err(failure) => return Ended::Failed(failure.message().to_owned()),
     };
-    let wanted = Wanted { output: &order.output, format: Format::Wav, rate, mono: args.mono, replace, identity };
+    let wanted =
+        Wanted { output: &order.output, format: format(args.format), rate, mono: args.mono, replace, identity };
     match file::render_among(&planned, wanted, stock, stop) {
         Ok(made) => {
             let diagnostics = &outcome.diagnostics;
@@ -93,7 +93,7 @@ fn make(order: &Order<'_>, args: &Render, rate: SampleRate, stock: &Stock, stop:
 }
 
 /// Names for the files: the script's, and the swimmer's where there are several of them.
-fn orders<'a>(inputs: &'a [Input], folder: &Path) -> Result<Vec<Order<'a>>, Failure> {
+fn orders<'a>(inputs: &'a [Input], folder: &Path, ending: &str) -> Result<Vec<Order<'a>>, Failure> {
     let swimmers = inputs.iter().map(|input| &input.swimmer).collect::<std::collections::BTreeSet<_>>().len();
     let stem = |path: &Path| path.file_stem().unwrap_or(path.as_os_str()).to_string_lossy().into_owned();
     let mut taken: BTreeMap<PathBuf, &Input> = BTreeMap::new();
@@ -101,7 +101,7 @@ fn orders<'a>(inputs: &'a [Input], folder: &Path) -> Result<Vec<Order<'a>>, Fail
     for input in inputs {
         let swimmer =
             input.swimmer.as_deref().filter(|_| swimmers > 1).map_or(String::new(), |s| format!(" {}", stem(s)));
-        let output = folder.join(format!("{}{swimmer}.wav", stem(&input.script)));
+        let output = folder.join(format!("{}{swimmer}.{ending}", stem(&input.script)));
         if let Some(other) = taken.insert(output.clone(), input) {
             return Err(Failure::Usage(format!(
                 "{} and {} would both be written to {}; rename one, or render them into two folders",

@@ -99,7 +99,6 @@ pub fn render(
     let bank = Arc::new(bank);
     let mut file = create(planned, &wanted, cores::count())?;
     let mut heard = |done, total| progress.at(done, total);
-    // The near end is let go here: while it lives, the far one waits for more.
     let (filled, written) =
         behind(&mut file, |written| fill(timeline, &bank, written, &mut heard, stop).map(|(_, made)| made));
     written.map_err(Failed::File)?;

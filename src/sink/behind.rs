@@ -37,9 +37,7 @@ impl fmt::Display for Gone {
 impl std::error::Error for Gone {}
 
 /// Does `work` here while `sink` takes on another thread what the work gives it, in the same order. When this returns,
-/// the sink has taken everything, or has failed: then the work met [`Gone`], or came to its end before it could. The work
-/// must not return the [`Behind`] it is given: for as long as that lives, the sink waits for more.
-///
+/// the sink has taken everything, or has failed: then the work met [`Gone`], or came to its end before it could. ///
 /// # Errors
 /// The sink's own first error.
 ///
@@ -47,13 +45,16 @@ impl std::error::Error for Gone {}
 /// Where the sink or the work panics.
 pub fn behind<S: Sink<Error: Send> + Send, R>(
     sink: &mut S,
-    work: impl FnOnce(Behind) -> R,
+    work: impl FnOnce(&mut Behind) -> R,
 ) -> (R, Result<(), S::Error>) {
     let (to, pieces) = bounded(WAITING);
     let (back, empty) = bounded(WAITING);
     std::thread::scope(|scope| {
         let taking = scope.spawn(move || take(sink, &pieces, &back));
-        let worked = work(Behind { to, empty });
+        let mut near = Behind { to, empty };
+        let worked = work(&mut near);
+        // For as long as it lives, the sink waits for more.
+        drop(near);
         match taking.join() {
             Ok(taken) => (worked, taken),
             Err(panic) => std::panic::resume_unwind(panic),
@@ -127,7 +128,7 @@ mod tests {
     fn everything_arrives_in_order() {
         let [mut here, mut there] = [usize::MAX; 2].map(|most| Small { taken: Vec::new(), most });
         assert_eq!(give(&mut here, 300), 300);
-        let (given, taken) = behind(&mut there, |mut to| give(&mut to, 300));
+        let (given, taken) = behind(&mut there, |to| give(to, 300));
         assert!(given == 300 && taken.is_ok());
         assert!(here.taken == there.taken && there.taken.len() == (0..300).sum::<usize>());
     }
@@ -135,19 +136,19 @@ mod tests {
     #[test]
     fn the_sinks_error_comes_back_and_ends_the_work() {
         let mut sink = Small { taken: Vec::new(), most: 1_000 };
-        let (given, taken) = behind(&mut sink, |mut to| give(&mut to, i16::MAX));
+        let (given, taken) = behind(&mut sink, |to| give(to, i16::MAX));
         assert_eq!(taken.unwrap_err().kind(), io::ErrorKind::StorageFull);
         assert!(given < 100 + 2 * WAITING, "{given} pieces were given after it");
         // A sink that fails at the very last piece is heard as well.
         let mut sink = Small { taken: Vec::new(), most: 1 };
-        let (given, taken) = behind(&mut sink, |mut to| to.silence(2));
+        let (given, taken) = behind(&mut sink, |to| to.silence(2));
         assert!(given.is_ok() && taken.is_err());
     }
 
     #[test]
     fn work_that_stops_early_leaves_a_sink_that_has_all_of_it() {
         let mut sink = Small { taken: Vec::new(), most: usize::MAX };
-        let (_, taken) = behind(&mut sink, |mut to| to.sound(&[[1, 2]; 5]));
+        let (_, taken) = behind(&mut sink, |to| to.sound(&[[1, 2]; 5]));
         assert!(taken.is_ok() && sink.taken == [[1, 2]; 5]);
     }
 }

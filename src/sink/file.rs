@@ -7,7 +7,7 @@
 use std::ffi::OsString;
 use std::fmt;
 use std::fs;
-use std::io::{self, Write};
+use std::io::{self, Seek, SeekFrom, Write};
 use std::path::{Path, PathBuf};
 use tempfile::NamedTempFile;
 
@@ -140,11 +140,6 @@ impl Fresh {
             Err(error) => Err(FileError::System { doing: "rename", path: target, source: error.error }),
         }
     }
-
-    /// An error of writing to this file.
-    pub fn error(&self, source: io::Error) -> FileError {
-        FileError::System { doing: "write", path: self.target.clone(), source }
-    }
 }
 
 impl Write for Fresh {
@@ -154,6 +149,12 @@ impl Write for Fresh {
 
     fn flush(&mut self) -> io::Result<()> {
         self.temp.as_file_mut().flush()
+    }
+}
+
+impl Seek for Fresh {
+    fn seek(&mut self, to: SeekFrom) -> io::Result<u64> {
+        self.temp.as_file_mut().seek(to)
     }
 }
 

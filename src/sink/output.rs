@@ -3,54 +3,81 @@
 //! Which format: by the file's name. How each is written: in its own file.
 
 use super::Sink;
-use super::file::{FileError, Replace};
+use super::file::{FileError, Fresh, Replace};
+use super::flac::{Flac, comments};
 use super::spec::Spec;
-use super::wav::{self, WavFile};
+use super::wav::{self, Wav};
 use crate::mixer::sample::Frame;
+use std::fmt;
 use std::fs::File;
-use std::io;
-use std::path::Path;
+use std::io::{self, BufReader, Read, Seek};
+use std::path::{Path, PathBuf};
 
 /// A format of sound files.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
 pub enum Format {
     /// 16-bit PCM: plays wherever anything plays.
     Wav,
+    /// The same samples in less room.
+    Flac,
 }
 
 impl Format {
-    /// All of them, the plainest first.
-    pub const ALL: [Self; 1] = [Self::Wav];
+    /// All that this build can write, the plainest first.
+    pub const ALL: &[Self] = &[Self::Wav, Self::Flac];
 
     /// What its files' names end in, without the dot.
     pub const fn ending(self) -> &'static str {
         match self {
             Self::Wav => "wav",
+            Self::Flac => "flac",
         }
     }
 
     /// The format that a file's name tells, if it tells one.
     pub fn of(path: &Path) -> Option<Self> {
         let ending = path.extension()?;
-        Self::ALL.into_iter().find(|format| ending.eq_ignore_ascii_case(format.ending()))
+        Self::ALL.iter().copied().find(|format| ending.eq_ignore_ascii_case(format.ending()))
+    }
+}
+
+impl fmt::Display for Format {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(match self {
+            Self::Wav => "WAV",
+            Self::Flac => "FLAC",
+        })
     }
 }
 
 /// A sound file under way. It gets its name when it is finished; dropped before, nothing is left of it.
 #[derive(Debug)]
-pub enum Output {
-    /// WAV.
-    Wav(WavFile),
+pub struct Output {
+    path: PathBuf,
+    encoder: Encoder,
+}
+
+#[derive(Debug)]
+enum Encoder {
+    Wav(Wav<Fresh>),
+    Flac(Box<Flac<Fresh>>),
 }
 
 impl Output {
-    /// Begins a file; see [`Fresh::create`](super::file::Fresh::create).
+    /// Begins a file; see [`Fresh::create`].
     ///
     /// # Errors
     /// Where it cannot be made or written to.
     pub fn create(path: &Path, format: Format, spec: &Spec, replace: Replace) -> Result<Self, FileError> {
-        match format {
-            Format::Wav => WavFile::create(path, spec, replace).map(Self::Wav),
+        let fresh = Fresh::create(path, replace)?;
+        let path = fresh.target().to_owned();
+        let encoder = match format {
+            Format::Wav => Wav::begin(fresh, spec).map(Encoder::Wav),
+            Format::Flac => Flac::begin(fresh, spec).map(|flac| Encoder::Flac(Box::new(flac))),
+        };
+        match encoder {
+            Ok(encoder) => Ok(Self { path, encoder }),
+            Err(source) => Err(FileError::System { doing: "write", path, source }),
         }
     }
 
@@ -59,9 +86,15 @@ impl Output {
     /// # Errors
     /// Where it cannot be written or renamed, or not all its frames came; nothing is left of it then.
     pub fn finish(self) -> Result<(), FileError> {
-        match self {
-            Self::Wav(file) => file.finish(),
-        }
+        let fresh = match self.encoder {
+            Encoder::Wav(wav) => wav.finish(),
+            Encoder::Flac(flac) => flac.finish(),
+        };
+        fresh.map_err(|source| FileError::System { doing: "write", path: self.path, source })?.commit()
+    }
+
+    fn told(&self, result: io::Result<()>) -> Result<(), FileError> {
+        result.map_err(|source| FileError::System { doing: "write", path: self.path.clone(), source })
     }
 }
 
@@ -69,15 +102,19 @@ impl Sink for Output {
     type Error = FileError;
 
     fn sound(&mut self, frames: &[Frame]) -> Result<(), FileError> {
-        match self {
-            Self::Wav(file) => file.sound(frames),
-        }
+        let result = match &mut self.encoder {
+            Encoder::Wav(wav) => wav.sound(frames),
+            Encoder::Flac(flac) => flac.sound(frames),
+        };
+        self.told(result)
     }
 
     fn silence(&mut self, frames: u64) -> Result<(), FileError> {
-        match self {
-            Self::Wav(file) => file.silence(frames),
-        }
+        let result = match &mut self.encoder {
+            Encoder::Wav(wav) => wav.silence(frames),
+            Encoder::Flac(flac) => flac.silence(frames),
+        };
+        self.told(result)
     }
 }
 
@@ -102,9 +139,19 @@ pub fn existing(path: &Path) -> Existing {
             Existing::Absent
         }
         Err(_) => Existing::Other,
-        Ok(file) => match wav::identity(io::BufReader::new(file)) {
+        Ok(file) => match identity(BufReader::new(file)) {
             Ok(Some(identity)) => Existing::OurRender { identity },
             Ok(None) | Err(_) => Existing::Other,
         },
+    }
+}
+
+fn identity(mut file: impl Read + Seek) -> io::Result<Option<String>> {
+    let mut word = [0; 4];
+    file.read_exact(&mut word)?;
+    file.rewind()?;
+    match &word {
+        b"fLaC" => comments::identity(file),
+        _ => wav::identity(file),
     }
 }

@@ -1,15 +1,13 @@
 //! WAV files: 16-bit stereo or mono, markers at the end, RF64 (EBU Tech 3306) where 4 GiB do not suffice.
 //!
 //! The length is known before the first frame, so the header is final when it is written: nothing is patched, and a
-//! player that knows only the plain 44-byte header gets exactly that whenever the file fits it. Reading clips is not
-//! done here.
+//! player that knows only the plain 44-byte header gets exactly that whenever the file fits it. Tags are not written, and
+//! clips are not read here.
 
 use super::Sink;
-use super::file::{FileError, Fresh, Replace};
 use super::spec::{FAMILY, SOFTWARE, Spec};
 use crate::mixer::sample::{Frame, to_mono};
 use std::io::{self, Read, Seek, SeekFrom, Write};
-use std::path::Path;
 
 /// Bytes handed to the system at once: large enough to make calls rare, small enough to stay in a core's cache.
 const CHUNK: usize = 1 << 18;
@@ -103,43 +101,6 @@ impl<W: Write> Sink for Wav<W> {
             left -= bytes;
         }
         Ok(())
-    }
-}
-
-/// A WAV that becomes a file when it is finished.
-#[derive(Debug)]
-pub struct WavFile(Wav<Fresh>);
-
-impl WavFile {
-    /// Begins a file; see [`Fresh::create`].
-    ///
-    /// # Errors
-    /// Where it cannot be made or written to.
-    pub fn create(path: &Path, spec: &Spec, replace: Replace) -> Result<Self, FileError> {
-        let fresh = Fresh::create(path, replace)?;
-        let system = |source| FileError::System { doing: "write", path: path.to_owned(), source };
-        Wav::begin(fresh, spec).map(Self).map_err(system)
-    }
-
-    /// Completes the file and gives it its name.
-    ///
-    /// # Errors
-    /// Where it cannot be written or renamed; nothing is left of it then.
-    pub fn finish(self) -> Result<(), FileError> {
-        let path = self.0.out.target().to_owned();
-        self.0.finish().map_err(|source| FileError::System { doing: "write", path, source })?.commit()
-    }
-}
-
-impl Sink for WavFile {
-    type Error = FileError;
-
-    fn sound(&mut self, frames: &[Frame]) -> Result<(), FileError> {
-        self.0.sound(frames).map_err(|error| self.0.out.error(error))
-    }
-
-    fn silence(&mut self, frames: u64) -> Result<(), FileError> {
-        self.0.silence(frames).map_err(|error| self.0.out.error(error))
     }
 }
 

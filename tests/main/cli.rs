@@ -23,13 +23,14 @@ fn usage_is_told_with_2() {
         "render a.yaml --rate 7999",
         "render a.yaml --rate 192001",
         "render a.yaml --rate fast",
-        "render a.yaml -o a.mp3",
+        "render a.yaml -o a.ogg",
         "render a.yaml -o a",
     ] {
         let ran = easy(args).exit(2).no_stdout().run();
         assert!(!ran.stderr.is_empty() && ran.files() == ["a.yaml"], "{args}");
     }
-    easy("render a.yaml -o a").exit(2).stderr("must end in .wav").run();
+    easy("render a.yaml -o a").exit(2).stderr("must end in .wav or .flac").stderr("--format").run();
+    easy("render a.yaml -o a.wav --format flac").exit(2).stderr("its name says WAV").run();
     easy("render a.yaml --rate 7999").exit(2).stderr("7999 is not in 8000..=192000").run();
     Run::new("--help").stdout("Exit codes: 0 ok, 1").stdout("check").stdout("render").run();
     Run::new("--version").stdout(env!("CARGO_PKG_VERSION")).run();
@@ -185,6 +186,22 @@ fn files_of_others_are_left_alone() {
     let other = ran.then("render b.yaml -o a.wav --rate 8000 --mono").file("b.yaml", script(EASY));
     let other = other.exit(3).stderr("render of another script").stderr("--force").run();
     assert!(left(&other) == second && other.files() == ["a.wav", "a.yaml", "b.yaml"]);
+}
+
+#[test]
+fn a_format_is_told_by_the_name_or_asked_for() {
+    let command = format!("{RENDER} --format flac");
+    let ran = easy(&command).stdout("a.flac").run();
+    assert_eq!(ran.files(), ["a.flac", "a.yaml"]);
+    let flac = std::fs::read(ran.path("a.flac")).unwrap();
+    assert!(flac.starts_with(b"fLaC"));
+    // Its own render gives way whatever its format; another script's does not.
+    ran.then(&command).run();
+    ran.then(&format!("{RENDER} -o b --format flac")).run();
+    assert!(std::fs::read(ran.path("b")).unwrap() == flac);
+    let other = ran.then("render b.yaml -o a.flac --rate 8000").file("b.yaml", script(EASY));
+    other.exit(3).stderr("render of another script").run();
+    easy(&command).file("a.flac", "fLaCnonsense").exit(3).stderr("exists already").run();
 }
 
 #[test]
