@@ -2,9 +2,12 @@
 
 pub mod args;
 mod check;
+mod devices;
+mod dry_run;
 mod explain;
 mod man;
 mod new;
+mod play;
 mod render;
 mod several;
 mod summary;
@@ -66,6 +69,8 @@ pub fn main() -> ExitCode {
         Command::New(new) => new::run(new, &mut ui),
         Command::Check(check) => check::run(check, &mut ui),
         Command::Render(render) => render::run(render, &mut ui),
+        Command::Play(play) => play::run(play, &mut ui),
+        Command::Devices(devices) => devices::run(devices, &mut ui),
         Command::Man(man) => man::run(man, &mut ui),
         Command::Completions(shell) => man::completions(shell, &mut ui),
     };

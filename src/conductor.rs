@@ -1,20 +1,25 @@
-//! The conductor: lowers one leg after another and keeps the mixer supplied, for a file and live alike.
+//! The conductor: lowers one leg after another and keeps the mixer supplied, for a file and live alike. What can be asked
+//! of it under way is in `command` and `steering`.
 //!
 //! It never waits: what does not fit now is offered again at the next [`Conductor::pump`]. Threads and clocks are the
 //! business of those who call it.
 
 pub mod command;
 pub mod situation;
+mod steering;
 
 use crate::audio::bank::Bank;
 use crate::mixer::{Controls, FromMixer, SEGMENTS, ToMixer};
+use crate::practice::Practice;
 use crate::timeline::Timeline;
+use crate::timeline::legs::Swum;
 use crate::timeline::lower::{BankMismatch, Lowering};
 use crate::timeline::segment::Segment;
 use crate::units::time::{SampleRate, Seconds};
 use crossbeam_channel::TrySendError;
 use std::ops::Range;
 use std::sync::Arc;
+use steering::Steering;
 
 /// How far ahead of the mixer legs are lowered.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -37,6 +42,15 @@ impl Supply {
     }
 }
 
+/// What is swum behind the sound: needed to say where a practice is, and to steer it.
+#[derive(Clone, Copy, Debug)]
+pub struct Score<'a> {
+    /// The practice.
+    pub practice: &'a Practice,
+    /// Every repeat in order, as planned.
+    pub swum: &'a [Swum],
+}
+
 /// See the head of this file.
 #[derive(Debug)]
 pub struct Conductor<'a> {
@@ -52,6 +66,15 @@ pub struct Conductor<'a> {
     in_mixer: usize,
     /// A segment that found no room.
     kept: Option<Box<Segment>>,
+    score: Option<Score<'a>>,
+    steering: Steering,
+}
+
+/// Frames of every voice of a practice, sorted.
+fn voices(timeline: &Timeline, lowering: &Lowering) -> Vec<Range<u64>> {
+    let mut voices: Vec<_> = timeline.legs.iter().flat_map(|leg| lowering.voices(leg, leg.origin)).collect();
+    voices.sort_by_key(|voice| (voice.start, voice.end));
+    voices
 }
 
 impl<'a> Conductor<'a> {
@@ -61,8 +84,7 @@ impl<'a> Conductor<'a> {
     /// Where the bank was not made for the timeline.
     pub fn new(timeline: &'a Timeline, bank: Arc<Bank>, supply: Supply) -> Result<Self, BankMismatch> {
         let lowering = Lowering::new(timeline, bank)?;
-        let mut voices: Vec<_> = timeline.legs.iter().flat_map(|leg| lowering.voices(leg, leg.origin)).collect();
-        voices.sort_by_key(|voice| (voice.start, voice.end));
+        let voices = voices(timeline, &lowering);
         Ok(Self {
             timeline,
             lowering,
@@ -73,6 +95,8 @@ impl<'a> Conductor<'a> {
             ahead: std::collections::VecDeque::new(),
             in_mixer: 0,
             kept: None,
+            score: None,
+            steering: Steering::new(),
         })
     }
 
@@ -88,10 +112,11 @@ impl<'a> Conductor<'a> {
                     self.in_mixer = self.in_mixer.saturating_sub(1);
                     self.kept = Some(segment);
                 }
-                // Nothing but segments has been sent, so there is nothing to be answered.
-                FromMixer::Applied { .. } | FromMixer::Late { .. } => {}
+                FromMixer::Applied { .. } | FromMixer::Late { .. } => self.steering.answered(&answer),
             }
         }
+        self.note(position);
+        self.steering.send(controls);
         while self.ahead.front().is_some_and(|start| *start <= position) {
             self.ahead.pop_front();
         }
@@ -126,7 +151,12 @@ impl<'a> Conductor<'a> {
 
     fn lower_next(&mut self) -> Option<Box<Segment>> {
         let leg = self.timeline.legs.get(self.next_leg)?;
-        let segment = self.lowering.segment(leg, leg.origin, 0, self.next_id, self.near(leg.origin, leg.len));
+        let mut segment = self.lowering.segment(leg, leg.origin, 0, self.next_id, self.near(leg.origin, leg.len));
+        let entry = self.steering.entry;
+        if segment.start < entry {
+            segment.events = segment.events.iter().filter(|event| event.frame >= entry).copied().collect();
+            segment.start = entry;
+        }
         self.next_leg += 1;
         self.next_id = self.next_id.wrapping_add(u32::try_from(segment.events.len()).unwrap_or(u32::MAX));
         self.ahead.push_back(segment.start);

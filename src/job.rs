@@ -3,6 +3,7 @@
 pub mod board;
 pub mod file;
 mod fill;
+pub mod live;
 
 use crate::diag::{Code, Diagnostic, SourceId, Sources, has_errors};
 use crate::pack::builtin;

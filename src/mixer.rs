@@ -125,6 +125,14 @@ impl Mixer {
         (mixer, Controls { to, from, figures })
     }
 
+    /// A mixer at rest at a frame of the practice that is under way.
+    pub fn starting_at(rate: SampleRate, frame: u64) -> (Self, Controls) {
+        let (mut mixer, controls) = Self::new(rate);
+        mixer.desk.position = frame;
+        mixer.publish();
+        (mixer, controls)
+    }
+
     /// Frames by which the output is behind the mix: the limiter's look-ahead, a multiple of [`QUANTUM`].
     pub fn latency(&self) -> u64 {
         self.latency

@@ -2,5 +2,12 @@
 //!
 //! The sound is the conductor's and the mixer's; devices are opened by `sink`; terminals and signals belong to the faces.
 
+mod course;
 pub mod input;
+pub mod live;
+pub mod record;
+pub mod simulated;
 pub mod snapshot;
+mod watch;
+
+pub use course::{MakeBank, Piece};

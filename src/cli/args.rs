@@ -78,6 +78,32 @@ What it understood is said line by line, and what it assumed. What it does not u
 The file is written beside its final name and renamed when it is complete. An existing file is replaced only if it is
 this program's render of the same script, or with --force.")]
     Render(Render),
+    /// Play a practice live, steered line by line
+    #[command(after_help = "Examples:
+  lengthwise play level-body.yaml --swimmer ida.yaml
+  lengthwise play level-body.yaml --device head --buffer 1024
+  lengthwise play level-body.yaml --no-screen < commands.txt
+  echo \"1:05.25 touch\" | lengthwise play level-body.yaml --dry-run -o what-if.wav
+                                                       what would happen, without a device and at once
+  lengthwise play level-body.yaml --replay RECORD.jsonl -o as-it-was.wav
+
+Lines on standard input steer it, at the end of the input it plays on:
+  pause, resume          the practice stands still, goes on
+  next, next set         on to the next repeat or set
+  back, back set         to the one before
+  touch                  the swimmer is at the wall: take the split, rest from now
+  hold, go               no next go until released
+  faster 0.01, slower    tempo for the rest of the set, in seconds
+  voice up 2, beats down levels in dB
+  mute, unmute           beats off, on
+  again                  the phrase once more
+  stop                   end the session
+
+Where the sound goes away, the practice's clock goes on and the sound comes back at what is due.
+The coach watches the water, not the screen. A whistle at the wall must still be heard.")]
+    Play(Play),
+    /// List the sound outputs
+    Devices(Devices),
     /// Print the manual page, or write a page for each command into a folder
     #[command(after_help = "Examples:
   lengthwise man | man -l -                            read it here
@@ -209,6 +235,50 @@ impl Render {
         };
         self.scripts.iter().flat_map(|script| swimmers.iter().map(move |swimmer| input(script, swimmer))).collect()
     }
+}
+
+/// `play`
+#[derive(Debug, ClapArgs)]
+pub struct Play {
+    /// What to read
+    #[command(flatten)]
+    pub input: Input,
+    /// The sound output: its name, or a part that no other has; the system's default where not given
+    #[arg(long, value_name = "NAME")]
+    pub device: Option<String>,
+    /// Frames that the output takes at a time, 16 to 65536; 2048 where not given. Fewer answer faster and break up sooner
+    #[arg(long, value_name = "FRAMES", value_parser = clap::value_parser!(u32).range(16..=65_536))]
+    pub buffer: Option<u32>,
+    /// No screen: what happens is printed a line each
+    #[arg(long)]
+    pub no_screen: bool,
+    /// Where what was swum is recorded, a new file or a folder; lengthwise/sessions among the user's state where not given
+    #[arg(long, value_name = "FILE", conflicts_with = "no_record")]
+    pub record: Option<PathBuf>,
+    /// Record nothing
+    #[arg(long)]
+    pub no_record: bool,
+    /// Without a device, as fast as can be: commands are lines of `TIME command` such as `1:05.25 touch`, TIME counted from
+    /// the beginning of the sound, which goes on in a pause. Recorded only where --record says so
+    #[arg(long, conflicts_with_all = ["device", "buffer"])]
+    pub dry_run: bool,
+    /// A dry run with the commands of a session record, at the frames at which they took effect
+    #[arg(long, value_name = "RECORD", conflicts_with_all = ["device", "buffer", "rate"])]
+    pub replay: Option<PathBuf>,
+    /// A dry run's frames a second, 8000 to 192000; 44100 where not given
+    #[arg(long, value_name = "HERTZ", requires = "dry_run", value_parser = clap::value_parser!(u32).range(8_000..=192_000))]
+    pub rate: Option<u32>,
+    /// A dry run's sound as a file
+    #[arg(short, long, value_name = "FILE.wav")]
+    pub output: Option<PathBuf>,
+}
+
+/// `devices`
+#[derive(Debug, ClapArgs)]
+pub struct Devices {
+    /// The outputs as JSON
+    #[arg(long)]
+    pub json: bool,
 }
 
 /// `man`

@@ -1,6 +1,9 @@
-//! What a key or a line on standard input asks of a session.
+//! What can be asked of a session, and how a line of text asks for it. Which keys stand for what is the screen's business.
 
-use crate::conductor::command::Command;
+use crate::conductor::command::{Command, Unit};
+use crate::timeline::segment::Bus;
+use crate::units::level::Decibels;
+use crate::units::time::Seconds;
 
 /// What was asked.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -9,4 +12,187 @@ pub enum Input {
     Do(Command),
     /// End it here.
     Stop,
+}
+
+/// Every line with what it does, for help.
+pub const LINES: [(&str, &str); 17] = [
+    ("pause", "the practice stands still"),
+    ("resume", "it goes on"),
+    ("next", "on to the next repeat"),
+    ("next set", "on to the next set"),
+    ("back", "to the repeat before"),
+    ("back set", "to the set before"),
+    ("touch", "the swimmer is at the wall: take the split"),
+    ("hold", "no next go until `go`"),
+    ("go", "release a hold"),
+    ("faster 0.01", "tempo for the rest of the set, in seconds"),
+    ("slower 0.01", "likewise"),
+    ("voice up 2", "level of the voice in dB; also `down`"),
+    ("beats up 2", "level of the beats in dB; also `down`"),
+    ("mute", "beats off"),
+    ("unmute", "beats on"),
+    ("again", "the phrase once more"),
+    ("stop", "end the session"),
+];
+
+/// Reads a line, whatever its case.
+///
+/// # Errors
+/// A sentence that says what is wrong and what would be right.
+pub fn parse(line: &str) -> Result<Input, String> {
+    let low = line.trim().to_lowercase();
+    let words: Vec<&str> = low.split_whitespace().collect();
+    let command = match words.as_slice() {
+        ["stop"] => return Ok(Input::Stop),
+        ["pause"] => Command::Pause,
+        ["resume"] => Command::Resume,
+        ["next"] => Command::Next(Unit::Repeat),
+        ["next", "set"] => Command::Next(Unit::Set),
+        ["back"] => Command::Back(Unit::Repeat),
+        ["back", "set"] => Command::Back(Unit::Set),
+        ["touch"] => Command::Touch,
+        ["hold"] => Command::Hold,
+        ["go"] => Command::Release,
+        ["faster", by @ ..] => Command::Tempo(-hundredths(by)?),
+        ["slower", by @ ..] => Command::Tempo(hundredths(by)?),
+        ["voice", way, by @ ..] => Command::Level(Bus::Voice, level(way, by)?),
+        ["beats", way, by @ ..] => Command::Level(Bus::Beats, level(way, by)?),
+        ["mute"] => Command::Mute(true),
+        ["unmute"] => Command::Mute(false),
+        ["again"] => Command::Again,
+        _ => {
+            let known: Vec<&str> = LINES.iter().map(|(line, _)| *line).collect();
+            return Err(format!("`{}` is no command; there are: {}", line.trim(), known.join(", ")));
+        }
+    };
+    Ok(Input::Do(command))
+}
+
+/// A step of 0.01 s where no number is given.
+fn hundredths(by: &[&str]) -> Result<i32, String> {
+    let text = match by {
+        [] => return Ok(1),
+        [text] | [text, "s"] => text.trim_end_matches('s'),
+        _ => return Err("a tempo changes by one number, such as `faster 0.02`".to_owned()),
+    };
+    let seconds: f64 = text.parse().map_err(|_| format!("`{text}` is no number of seconds"))?;
+    let steps = libm::round(seconds * 100.0);
+    if !(1.0..=200.0).contains(&steps) || (steps - seconds * 100.0).abs() > 1e-6 {
+        return Err(format!("`{text}`: a tempo moves in steps of 0.01 s, up to 2 s"));
+    }
+    Ok(steps as i32)
+}
+
+/// A step of 2 dB where no number is given.
+fn level(way: &str, by: &[&str]) -> Result<Decibels, String> {
+    let db = match by {
+        [] => 2.0,
+        [text] | [text, "db"] => {
+            let number = text.trim_end_matches("db").parse().ok().filter(|db| (0.1..=46.0).contains(db));
+            number.ok_or_else(|| format!("`{text}` is no change of level: 0.1 to 46 dB"))?
+        }
+        _ => return Err("a level changes by one number of dB, such as `voice up 2`".to_owned()),
+    };
+    match way {
+        "up" => Ok(Decibels::of(db)),
+        "down" => Ok(Decibels::of(-db)),
+        _ => Err(format!("`{way}`: a level goes `up` or `down`")),
+    }
+}
+
+/// The line that asks for a command; [`parse`] reads it back.
+pub fn words(command: Command) -> String {
+    let tempo = |steps: i32| format!("{}.{:02}", steps.unsigned_abs() / 100, steps.unsigned_abs() % 100);
+    let way = |level: Decibels| format!("{} {}", if level.db() < 0.0 { "down" } else { "up" }, level.db().abs());
+    match command {
+        Command::Pause => "pause".to_owned(),
+        Command::Resume => "resume".to_owned(),
+        Command::Next(Unit::Repeat) => "next".to_owned(),
+        Command::Next(Unit::Set) => "next set".to_owned(),
+        Command::Back(Unit::Repeat) => "back".to_owned(),
+        Command::Back(Unit::Set) => "back set".to_owned(),
+        Command::Touch => "touch".to_owned(),
+        Command::Hold => "hold".to_owned(),
+        Command::Release => "go".to_owned(),
+        Command::Tempo(steps) if steps < 0 => format!("faster {}", tempo(steps)),
+        Command::Tempo(steps) => format!("slower {}", tempo(steps)),
+        Command::Level(Bus::Beats, by) => format!("beats {}", way(by)),
+        Command::Level(_, by) => format!("voice {}", way(by)),
+        Command::Mute(true) => "mute".to_owned(),
+        Command::Mute(false) => "unmute".to_owned(),
+        Command::Again => "again".to_owned(),
+    }
+}
+
+/// Reads `TIME command`: `1:05.25 touch`, `65.25 touch`. The time is exact to the nanosecond.
+///
+/// # Errors
+/// A sentence that says what is wrong.
+pub fn parse_timed(line: &str) -> Result<(Seconds, Input), String> {
+    let line = line.trim();
+    let (time, command) = line.split_once(char::is_whitespace).unwrap_or((line, ""));
+    let at = time_of(time).ok_or_else(|| format!("`{time}` is no time; write `1:05.25 touch`"))?;
+    Ok((at, parse(command)?))
+}
+
+fn time_of(text: &str) -> Option<Seconds> {
+    let (whole, fraction) = text.split_once('.').unwrap_or((text, ""));
+    let digits = |text: &str| text.bytes().all(|byte| byte.is_ascii_digit());
+    let parts: Vec<&str> = whole.split(':').collect();
+    let fits = |part: &&str| !part.is_empty() && part.len() <= 6 && digits(part);
+    if parts.len() > 3 || fraction.len() > 9 || !digits(fraction) || !parts.iter().all(fits) {
+        return None;
+    }
+    let mut seconds = 0_i64;
+    for (index, part) in parts.iter().enumerate() {
+        let part: i64 = part.parse().ok().filter(|part| index == 0 || *part < 60)?;
+        seconds = seconds * 60 + part;
+    }
+    let nanos: i64 = format!("{fraction:0<9}").parse().ok()?;
+    Some(Seconds::from_secs(seconds) + Seconds::from_nanos(nanos))
+}
+
+/// A time as a session's lines show it: `1:02.345`.
+pub fn clock(time: Seconds) -> String {
+    let millis = time.nanos().max(0) / 1_000_000;
+    let (seconds, millis) = (millis / 1000, millis % 1000);
+    match seconds / 3600 {
+        0 => format!("{}:{:02}.{millis:03}", seconds / 60, seconds % 60),
+        hours => format!("{hours}:{:02}:{:02}.{millis:03}", seconds / 60 % 60, seconds % 60),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn lines_and_commands_are_each_others() {
+        for (line, _) in LINES {
+            match parse(line).unwrap() {
+                Input::Do(command) => assert_eq!(words(command), line),
+                Input::Stop => assert_eq!(line, "stop"),
+            }
+        }
+        assert_eq!(parse(" Faster 0.03s "), Ok(Input::Do(Command::Tempo(-3))));
+        assert_eq!(parse("voice down 1.5 dB"), Ok(Input::Do(Command::Level(Bus::Voice, Decibels::of(-1.5)))));
+        for wrong in
+            ["", "faster 0", "faster 0.005", "faster x", "voice louder", "beats up 100", "next lap", "touch me"]
+        {
+            assert!(parse(wrong).is_err(), "{wrong}");
+        }
+    }
+
+    #[test]
+    fn times_are_exact() {
+        let at = |text: &str| parse_timed(&format!("{text} touch")).map(|(at, _)| at.nanos());
+        assert_eq!(at("1:05.25"), Ok(65_250_000_000));
+        assert_eq!(at("65.000000001"), Ok(65_000_000_001));
+        assert_eq!(at("1:00:00"), Ok(3_600_000_000_000));
+        for wrong in [":", "1:60", "1:2:3:4", "-1", "1e3", "1.0000000001", "x"] {
+            assert!(at(wrong).is_err(), "{wrong}");
+        }
+        assert_eq!(clock(Seconds::from_millis(62_345)), "1:02.345");
+        assert_eq!(clock(Seconds::from_millis(3_600_001)), "1:00:00.001");
+    }
 }

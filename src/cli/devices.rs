@@ -1,0 +1,62 @@
+//! `devices`: the sound outputs there are.
+
+use super::Failure;
+use super::args::Devices;
+use super::ui::Ui;
+use crate::sink::device::{self, Listed};
+use serde_json::{Value, json};
+use std::time::Duration;
+
+/// How long the system may take to answer.
+const PATIENCE: Duration = Duration::from_secs(5);
+
+/// Runs the command.
+pub fn run(args: &Devices, ui: &mut Ui) -> Result<(), Failure> {
+    let found = device::list().wait(PATIENCE).map_err(|error| Failure::world(&error))?;
+    let text = if args.json { format!("{:#}\n", json(&found)) } else { table(&found, ui) };
+    Ok(ui.result(&text)?)
+}
+
+fn json(found: &[Listed]) -> Value {
+    let device = |device: &Listed| {
+        let Listed { name, id, default, rate, rates, channels } = device;
+        json!({ "name": name, "id": id, "default": default, "rate": rate, "channels": channels,
+                "rates": rates.map(|(low, high)| json!({ "lowest": low, "highest": high })) })
+    };
+    json!({ "devices": found.iter().map(device).collect::<Vec<_>>() })
+}
+
+fn table(found: &[Listed], ui: &Ui) -> String {
+    if found.is_empty() {
+        return "no sound outputs\n".to_owned();
+    }
+    let or_none = |number: Option<String>| number.unwrap_or_else(|| "-".to_owned());
+    let rows: Vec<[String; 4]> = found
+        .iter()
+        .map(|device| {
+            let name = format!("{}{}", device.name, if device.default { " (default)" } else { "" });
+            let rates = device.rates.map(|(low, high)| format!("{low} to {high}"));
+            [
+                name,
+                or_none(device.rate.map(|rate| rate.to_string())),
+                or_none(device.channels.map(|channels| channels.to_string())),
+                or_none(rates),
+            ]
+        })
+        .collect();
+    let heads = ["output", "rate in Hz", "channels", "takes Hz"];
+    let width = |column: usize| {
+        let cells = rows.iter().filter_map(|row| row.get(column)).map(|cell| cell.chars().count());
+        cells.chain(heads.get(column).map(|head| head.len())).max().unwrap_or(0)
+    };
+    let line = |[name, rate, channels, rates]: [&str; 4]| {
+        format!("{name:<0$}  {rate:>1$}  {channels:>2$}  {rates:>3$}", width(0), width(1), width(2), width(3))
+    };
+    let mut text = ui.faint(&line(heads));
+    text.push('\n');
+    for [name, rate, channels, rates] in &rows {
+        text.push_str(&line([name, rate, channels, rates]));
+        text.push('\n');
+    }
+    text
+}

@@ -1,0 +1,93 @@
+//! `play --dry-run` and `--replay`: a session without a device.
+
+use super::Failure;
+use super::args::Play;
+use super::play::tell_record;
+use super::render::may_replace;
+use super::ui::{self, Ui, request};
+use crate::diag::has_errors;
+use crate::job::{self, file};
+use crate::session::record::{self, Place, date_time};
+use crate::session::simulated::{Cue, NotSimulated, Simulation, cues_of, read_cues};
+use crate::sink::output::Format;
+use crate::units::time::SampleRate;
+use std::io::{self, IsTerminal, Read};
+use std::path::Path;
+use std::sync::Arc;
+use std::sync::atomic::AtomicBool;
+use std::time::SystemTime;
+
+/// More than anybody steers in a day.
+const LARGEST_INPUT: u64 = 1 << 24;
+
+/// Runs the command.
+pub fn run(args: &Play, ui: &mut Ui) -> Result<(), Failure> {
+    let identity = file::identity(&args.input.script);
+    let (rate, cues) = match &args.replay {
+        Some(path) => replayed(path, &identity, ui)?,
+        None => {
+            let rate = SampleRate::new(args.rate.unwrap_or(SampleRate::CD.hertz())).unwrap_or(SampleRate::CD);
+            (rate, asked(rate)?)
+        }
+    };
+    let outcome = job::plan(&request(&args.input)).map_err(|error| Failure::world(&error))?;
+    ui.problems(&outcome.diagnostics, &outcome.sources);
+    let Some(planned) = outcome.planned.filter(|_| !has_errors(&outcome.diagnostics)) else {
+        return Err(Failure::Told);
+    };
+    let output = match &args.output {
+        Some(path) => {
+            let format = Format::of(path)
+                .ok_or_else(|| Failure::Usage(format!("cannot write {}: the name must end in .wav", path.display())))?;
+            Some((path.as_path(), format, may_replace(path, &format!("dry run of {identity}"), false)?))
+        }
+        None => None,
+    };
+    let stop = Arc::new(AtomicBool::new(false));
+    ui::stop_on_signals(&stop)?;
+    let place = match &args.record {
+        Some(path) if path.is_dir() => Place::Folder(path.clone()),
+        Some(path) => Place::File(path.clone()),
+        None => Place::Nowhere,
+    };
+    let started = date_time(SystemTime::now());
+    let simulation = Simulation { rate, cues: &cues, place, started, stop: &stop };
+    let mut failed = None;
+    let mut tell = |line: &str| {
+        if failed.is_none() {
+            failed = ui.result(&format!("{line}\n")).err();
+        }
+    };
+    let ended = job::live::dry_run(&planned, &identity, simulation, output, &mut tell);
+    if let Some(error) = failed {
+        return Err(error.into());
+    }
+    let ended = ended.map_err(|error| match error {
+        NotSimulated::Stopped => Failure::Interrupted("interrupted".to_owned()),
+        other => Failure::World(other.to_string()),
+    })?;
+    tell_record(&ended, ui);
+    Ok(())
+}
+
+/// The commands on standard input; none where it is a terminal.
+fn asked(rate: SampleRate) -> Result<Vec<Cue>, Failure> {
+    let mut text = String::new();
+    if !io::stdin().is_terminal() {
+        let read = io::stdin().lock().take(LARGEST_INPUT).read_to_string(&mut text);
+        read.map_err(|error| Failure::World(format!("cannot read the commands: {error}")))?;
+    }
+    read_cues(&text, rate).map_err(|problems| Failure::Usage(problems.join("\n")))
+}
+
+/// Rate and commands of a session record.
+fn replayed(path: &Path, identity: &str, ui: &mut Ui) -> Result<(SampleRate, Vec<Cue>), Failure> {
+    let fail = |why: String| Failure::World(format!("cannot play {} again: {why}", path.display()));
+    let text = std::fs::read_to_string(path).map_err(|error| fail(error.to_string()))?;
+    let (head, lines) = record::read(&text).map_err(|error| fail(error.to_string()))?;
+    if head.script != identity {
+        ui.message(&format!("the record is of `{}` ({}), not of this script\n", head.title, head.script));
+    }
+    let rate = SampleRate::new(head.rate).ok_or_else(|| fail(format!("{} is no rate", head.rate)))?;
+    Ok((rate, cues_of(&lines).map_err(fail)?))
+}

@@ -1,0 +1,126 @@
+//! `play`: a practice live through a device, steered by lines of text, or as a dry run.
+
+use super::Failure;
+use super::args::Play;
+use super::ui::{self, Ui, request};
+use crate::diag::has_errors;
+use crate::job::{self, file};
+use crate::session::input::{self, Input};
+use crate::session::live::{self, Live, NoSession};
+use crate::session::record::Place;
+use crate::sink::device::{self, Wish};
+use crossbeam_channel::{Receiver, Sender, bounded};
+use std::ffi::OsString;
+use std::io::{self, BufRead, Write};
+use std::path::PathBuf;
+use std::sync::Arc;
+use std::sync::atomic::AtomicBool;
+
+/// Lines that may wait to be looked at.
+const WAITING: usize = 64;
+
+/// Runs the command.
+pub fn run(args: &Play, ui: &mut Ui) -> Result<(), Failure> {
+    match (&args.output, args.dry_run || args.replay.is_some()) {
+        (_, true) => return super::dry_run::run(args, ui),
+        (Some(_), false) => return Err(Failure::Usage("-o belongs to --dry-run or --replay".to_owned())),
+        (None, false) => {}
+    }
+    // The device is looked for while the script is read.
+    let wish = Wish { name: args.device.clone(), buffer: args.buffer };
+    let finding = device::find(&wish);
+    let outcome = job::plan(&request(&args.input)).map_err(|error| Failure::world(&error))?;
+    ui.problems(&outcome.diagnostics, &outcome.sources);
+    let Some(planned) = outcome.planned.filter(|_| !has_errors(&outcome.diagnostics)) else {
+        return Err(Failure::Told);
+    };
+    let stop = Arc::new(AtomicBool::new(false));
+    ui::stop_on_signals(&stop)?;
+    let place = place(args);
+    let identity = file::identity(&args.input.script);
+    let live = Live { wish, finding, place, inputs: lines(), snapshots: None, stop: &stop };
+    let mut tell = |line: &str| {
+        // Who does not listen does not end the practice.
+        let _ = ui.result(&format!("{line}\n")).and_then(|()| ui.flush());
+    };
+    let ended = job::live::with_piece(&planned, &identity, |piece| live::play(piece, live, &mut tell));
+    let ended = ended.map_err(|error: NoSession| Failure::world(&error))?;
+    tell_record(&ended, ui);
+    if ended.interrupted {
+        return Err(Failure::Interrupted(format!("interrupted at {}", input::clock(ended.at))));
+    }
+    Ok(())
+}
+
+/// Says where the record is.
+pub(super) fn tell_record(ended: &live::Ended, ui: &mut Ui) {
+    if let Some(path) = &ended.record {
+        ui.message(&format!("what was swum: {}\n", path.display()));
+    }
+    if let Some(why) = &ended.record_failed {
+        ui.message(&format!("the record is not whole: {why}\n"));
+    }
+}
+
+/// Where the record goes: named, nowhere, or the user's folder of sessions.
+fn place(args: &Play) -> Place {
+    match &args.record {
+        _ if args.no_record => Place::Nowhere,
+        Some(path) if path.is_dir() => Place::Folder(path.clone()),
+        Some(path) => Place::File(path.clone()),
+        None => match sessions(std::env::var_os("XDG_STATE_HOME"), std::env::var_os("HOME")) {
+            Some(folder) => Place::Folder(folder),
+            None => Place::Nowhere,
+        },
+    }
+}
+
+/// The user's folder of session records by the XDG base directory rules.
+fn sessions(state: Option<OsString>, home: Option<OsString>) -> Option<PathBuf> {
+    let state = state.map(PathBuf::from).filter(|state| state.is_absolute());
+    let state = state.or_else(|| home.map(|home| PathBuf::from(home).join(".local/state")))?;
+    Some(state.join("lengthwise/sessions"))
+}
+
+/// What is asked for on standard input, a line each.
+fn lines() -> Receiver<Input> {
+    let (to, from) = bounded(WAITING);
+    // It ends with the input; a read that waits for ever ends with the program.
+    std::thread::spawn(move || read(&to));
+    from
+}
+
+fn read(to: &Sender<Input>) {
+    for line in io::stdin().lock().lines() {
+        let Ok(line) = line else { return };
+        if line.trim().is_empty() {
+            continue;
+        }
+        match input::parse(&line) {
+            Ok(input) => {
+                if to.send(input).is_err() {
+                    return;
+                }
+            }
+            Err(why) => {
+                // Where messages cannot be written there is nobody to tell.
+                let _ = writeln!(io::stderr(), "{why}");
+            }
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn records_lie_where_the_system_keeps_state() {
+        let home = || Some(OsString::from("/home/ida"));
+        let path = |text: &str| Some(PathBuf::from(text));
+        assert_eq!(sessions(Some("/s".into()), home()), path("/s/lengthwise/sessions"));
+        assert_eq!(sessions(Some("s".into()), home()), path("/home/ida/.local/state/lengthwise/sessions"));
+        assert_eq!(sessions(None, home()), path("/home/ida/.local/state/lengthwise/sessions"));
+        assert_eq!(sessions(None, None), None);
+    }
+}

@@ -1,0 +1,82 @@
+//! A planned practice as a piece to be played live, or as if live into a file.
+
+use super::Planned;
+use super::file::bank_settings;
+use crate::conductor::Score;
+use crate::mixer::sample::Frame;
+use crate::session::Piece;
+use crate::session::live::Ended;
+use crate::session::record::Place;
+use crate::session::simulated::{NotSimulated, Simulation, simulate};
+use crate::sink::Sink;
+use crate::sink::file::{FileError, Replace};
+use crate::sink::output::{Format, Output};
+use crate::sink::spec::{Spec, Tags};
+use crate::timeline::bank;
+use std::convert::Infallible;
+use std::path::Path;
+
+/// Makes a piece of a practice and hands it to whoever plays it; `script` tells the script from others.
+pub fn with_piece<T>(planned: &Planned, script: &str, play: impl FnOnce(Piece<'_>) -> T) -> T {
+    let (library, settings) = (&planned.library, bank_settings(planned));
+    let sounds = &planned.built.timeline.sounds;
+    let banks = move |rate| bank::build(sounds, library, rate, &settings).map_err(|error| error.to_string());
+    play(Piece {
+        timeline: &planned.built.timeline,
+        score: Score { practice: &planned.practice, swum: &planned.built.swum },
+        plan: &planned.plan,
+        banks: &banks,
+        script,
+        swimmer: planned.swimmer.name.as_deref(),
+    })
+}
+
+/// Simulates a session; with `output` its sound becomes a file that is whole or not there.
+///
+/// # Errors
+/// See [`NotSimulated`].
+pub fn dry_run(
+    planned: &Planned,
+    script: &str,
+    simulation: Simulation<'_>,
+    output: Option<(&Path, Format, Replace)>,
+    tell: &mut dyn FnMut(&str),
+) -> Result<Ended, NotSimulated<FileError>> {
+    with_piece(planned, script, |piece| {
+        let Some((path, format, replace)) = output else {
+            return simulate(piece, simulation, &mut |_: &[Frame]| Ok(()), tell);
+        };
+        // A file says at its head how long it is: the same session is run once for its length, then once more for its sound.
+        let mut frames = 0;
+        let silent = Simulation { place: Place::Nowhere, ..simulation.clone() };
+        let counted = simulate::<Infallible>(
+            piece,
+            silent,
+            &mut |block| {
+                frames += block.len() as u64;
+                Ok(())
+            },
+            &mut |_| {},
+        );
+        match counted {
+            Ok(_) | Err(NotSimulated::Sound(_)) => {}
+            Err(NotSimulated::Bank(why)) => return Err(NotSimulated::Bank(why)),
+            Err(NotSimulated::Record(error)) => return Err(NotSimulated::Record(error)),
+            Err(NotSimulated::Stopped) => return Err(NotSimulated::Stopped),
+        }
+        let title = planned.plan.title.clone();
+        let spec = Spec {
+            rate: simulation.rate,
+            mono: false,
+            frames,
+            markers: Vec::new(),
+            identity: format!("dry run of {script}"),
+            tags: Tags { album: title.clone(), title, ..Tags::default() },
+            workers: 1,
+        };
+        let mut file = Output::create(path, format, &spec, replace).map_err(NotSimulated::Sound)?;
+        let ended = simulate(piece, simulation, &mut |block| file.sound(block), tell)?;
+        file.finish().map_err(NotSimulated::Sound)?;
+        Ok(ended)
+    })
+}

@@ -1,0 +1,433 @@
+//! A session through a device: what is asked for, what the device does, and what is done about it.
+//!
+//! Where there is no device the practice goes on without one: the mixer is pulled by the monotonic clock and nobody hears
+//! it, so that commands, gos and touches are as ever. Meanwhile a device is looked for, through a new connection each time;
+//! once one runs, a new mixer starts at that moment of the practice. It can start up to a block late: then the practice is
+//! late by that.
+
+use super::course::{Course, Piece};
+use super::input::{Input, clock};
+use super::record::{Event, Place, Recorder, date_time};
+use super::snapshot::{DeviceState, Snapshot};
+use super::watch::{Verdict, Watch};
+use crate::audio::bank::Bank;
+use crate::conductor::command::Command;
+use crate::mixer::Mixer;
+use crate::sink::device::{self, DeviceError, Found, Pending, Playing, Wish};
+use crate::units::time::{SampleRate, Seconds};
+use crossbeam_channel::{Receiver, RecvTimeoutError, Sender, bounded, never};
+use std::fmt;
+use std::path::PathBuf;
+use std::sync::Arc;
+use std::sync::atomic::{AtomicBool, Ordering};
+use std::thread::Scope;
+use std::time::{Duration, Instant, SystemTime};
+
+/// Between two looks at everything.
+const TICK: Duration = Duration::from_millis(10);
+/// Between two snapshots.
+const SHOW: Duration = Duration::from_millis(50);
+/// How long the first device may take.
+const PATIENCE: Duration = Duration::from_secs(5);
+/// After a failure the next attempt waits for this, then twice as long, up to the second.
+const RETRY: (Duration, Duration) = (Duration::from_millis(100), Duration::from_secs(1));
+/// An attempt that takes longer than this is given up.
+const ATTEMPT: Duration = Duration::from_secs(6);
+/// From a command to its effect, beyond two blocks of the device.
+const AHEAD: Seconds = Seconds::from_millis(15);
+/// Frames at a time without a device.
+const UNHEARD: usize = 512;
+
+/// How a session is to run.
+pub struct Live<'l> {
+    /// Which device.
+    pub wish: Wish,
+    /// The search for it, which may have begun long ago.
+    pub finding: Pending<Found>,
+    /// Where the record goes.
+    pub place: Place,
+    /// What is asked for.
+    pub inputs: Receiver<Input>,
+    /// Who looks at it; snapshots that nobody takes are dropped.
+    pub snapshots: Option<Sender<Snapshot>>,
+    /// Set by a signal.
+    pub stop: &'l AtomicBool,
+}
+
+/// How a session ended.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Ended {
+    /// Whether a signal ended it.
+    pub interrupted: bool,
+    /// Where the record is.
+    pub record: Option<PathBuf>,
+    /// Why the record is not whole, if so.
+    pub record_failed: Option<String>,
+    /// How long the practice went.
+    pub at: Seconds,
+    /// Blocks that the device did not get in time.
+    pub missed_blocks: u64,
+    /// Cues that could not be played.
+    pub missed_cues: u64,
+}
+
+/// Why there was no session.
+#[derive(Debug)]
+pub enum NoSession {
+    /// No device.
+    Device(DeviceError),
+    /// No clips.
+    Bank(String),
+    /// The record cannot be begun.
+    Record(std::io::Error),
+}
+
+impl fmt::Display for NoSession {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::Device(error) => error.fmt(f),
+            Self::Bank(why) => f.write_str(why),
+            Self::Record(error) => write!(f, "cannot begin the session record: {error}"),
+        }
+    }
+}
+
+impl std::error::Error for NoSession {}
+
+/// Plays a practice to its end. `tell` hears what happens, a line each.
+///
+/// # Errors
+/// Where it cannot begin. What goes wrong later is part of the session.
+pub fn play(piece: Piece<'_>, live: Live<'_>, tell: &mut dyn FnMut(&str)) -> Result<Ended, NoSession> {
+    let found = live.finding.wait(PATIENCE).map_err(NoSession::Device)?;
+    let bank = Arc::new((piece.banks)(found.rate()).map_err(NoSession::Bank)?);
+    let head = Course::head(&piece, found.name(), found.rate(), date_time(SystemTime::now()));
+    let recorder = Recorder::begin(&live.place, &head).map_err(NoSession::Record)?;
+    let mismatch = |error: crate::timeline::lower::BankMismatch| NoSession::Bank(error.to_string());
+    let (course, mixer) = Course::begin(piece, Arc::clone(&bank), recorder).map_err(mismatch)?;
+    let (start, starts) = bounded(1);
+    // There is room for one, and nobody else has the sender.
+    let _ = start.send(mixer);
+    let facts = Facts::of(&found);
+    let playing = found.play(starts).wait(PATIENCE).map_err(NoSession::Device)?;
+    std::thread::scope(|scope| {
+        let output = Output::Device { watch: Watch::new(facts.rate, facts.buffer), playing, facts, before: 0 };
+        let mut session = Session { course, bank, output, live, scope, missed_blocks: 0, tell };
+        session.run()
+    })
+}
+
+/// What is told of a device.
+#[derive(Clone, Debug)]
+struct Facts {
+    name: String,
+    rate: SampleRate,
+    buffer: u32,
+}
+
+impl Facts {
+    fn of(found: &Found) -> Self {
+        Self { name: found.name().to_owned(), rate: found.rate(), buffer: found.buffer() }
+    }
+}
+
+/// What pulls the mixer.
+enum Output {
+    Device {
+        playing: Playing,
+        facts: Facts,
+        watch: Watch,
+        /// Underruns told.
+        before: u32,
+    },
+    Nothing {
+        mixer: Box<Mixer>,
+        /// The clock of this stretch, and the frames rendered by it.
+        since: Instant,
+        rendered: u64,
+        /// When the gap began in the practice, and why.
+        from: Seconds,
+        why: &'static str,
+        /// Whose it was, where it stalled.
+        stalled: Option<String>,
+        stage: Stage,
+        retry: Duration,
+        begun: Instant,
+    },
+}
+
+/// On the way to another device.
+enum Stage {
+    Wait,
+    Find(Pending<Found>),
+    Bank(Found, Receiver<Result<Bank, String>>),
+    Open(Facts, Arc<Bank>, Pending<Playing>, Sender<Mixer>),
+    Run(Facts, Arc<Bank>, Playing, Sender<Mixer>),
+}
+
+struct Session<'scope, 'env, 's> {
+    course: Course<'env>,
+    bank: Arc<Bank>,
+    output: Output,
+    live: Live<'s>,
+    scope: &'scope Scope<'scope, 'env>,
+    missed_blocks: u64,
+    tell: &'s mut dyn FnMut(&str),
+}
+
+impl Session<'_, '_, '_> {
+    fn run(&mut self) -> Result<Ended, NoSession> {
+        let mut shown = Instant::now();
+        let (reason, interrupted) = loop {
+            match self.live.inputs.recv_timeout(TICK) {
+                Ok(Input::Do(command)) => self.command(command),
+                Ok(Input::Stop) => break ("stopped", false),
+                Err(RecvTimeoutError::Timeout) => {}
+                // At the end of the input it plays on.
+                Err(RecvTimeoutError::Disconnected) => self.live.inputs = never(),
+            }
+            // Only a flag: nothing else is read through it.
+            if self.live.stop.load(Ordering::Relaxed) {
+                break ("stopped by a signal", true);
+            }
+            self.step();
+            if self.course.over(self.position()) {
+                self.drain();
+                break ("the end", false);
+            }
+            if shown.elapsed() >= SHOW {
+                shown = Instant::now();
+                self.show();
+            }
+        };
+        if reason != "the end" {
+            self.fade();
+        }
+        self.course.end(self.position(), reason);
+        self.pass_on();
+        Ok(Ended {
+            interrupted,
+            record: self.course.recorder.path().map(PathBuf::from),
+            record_failed: self.course.recorder.failed().map(str::to_owned),
+            at: self.course.rate.time(self.course.heard(self.position())),
+            missed_blocks: self.missed_blocks,
+            missed_cues: u64::from(self.course.controls.figures.missed()),
+        })
+    }
+
+    fn position(&self) -> u64 {
+        self.course.controls.figures.position()
+    }
+
+    fn pass_on(&mut self) {
+        for line in self.course.take_told() {
+            (self.tell)(&line);
+        }
+    }
+
+    fn show(&mut self) {
+        let Some(snapshots) = &self.live.snapshots else { return };
+        let state = match &self.output {
+            Output::Device { facts, .. } => {
+                let Facts { name, rate, buffer } = facts.clone();
+                DeviceState::Playing { name, rate: rate.hertz(), buffer }
+            }
+            Output::Nothing { from, stalled: Some(name), .. } => {
+                DeviceState::Stalled { name: name.clone(), since: *from }
+            }
+            Output::Nothing { from, why, .. } => DeviceState::Lost { since: *from, why: (*why).to_owned() },
+        };
+        let snapshot = self.course.snapshot(self.position(), state, self.missed_blocks);
+        // Who does not look misses one.
+        let _ = snapshots.try_send(snapshot);
+    }
+
+    /// Frames that the output takes at a time.
+    fn block(&self) -> u64 {
+        match &self.output {
+            Output::Device { playing, facts, .. } => u64::from(playing.health().largest().max(facts.buffer)),
+            Output::Nothing { .. } => UNHEARD as u64,
+        }
+    }
+
+    fn command(&mut self, command: Command) {
+        let figures = &self.course.controls.figures;
+        let lead = 2 * self.block() + self.course.rate.frames(AHEAD);
+        let head = if command == Command::Resume { figures.put_out() } else { figures.position() };
+        // What is heard as the key is pressed: of what has been mixed, two blocks wait in the device when it has just asked.
+        let heard = self.course.heard(figures.position());
+        let pressed = match &self.output {
+            Output::Device { watch, .. } => {
+                let since = self.course.rate.frames(watch.since_moved()).min(self.block());
+                (heard + if self.course.paused { 0 } else { since }).saturating_sub(2 * self.block())
+            }
+            Output::Nothing { .. } => heard,
+        };
+        self.course.command(command, pressed, head + lead);
+    }
+
+    /// Lets what is heard fade out before the device is closed.
+    fn fade(&mut self) {
+        if self.course.paused || !matches!(self.output, Output::Device { .. }) {
+            return;
+        }
+        let at = self.position();
+        // No command of anybody's: it goes past the record.
+        let _ = self.course.conductor.command(Command::Pause, at, at);
+        self.drain();
+    }
+
+    /// Waits until the device has played what it has been given.
+    fn drain(&mut self) {
+        if let Output::Device { facts, .. } = &self.output {
+            let blocks = 2 * u64::from(facts.buffer) + facts.rate.frames(AHEAD);
+            let nanos = facts.rate.time(blocks).nanos();
+            let until = Instant::now() + Duration::from_nanos(nanos.unsigned_abs()).min(Duration::from_millis(500));
+            while Instant::now() < until {
+                self.course.conductor.pump(&self.course.controls, self.course.controls.figures.position());
+                std::thread::sleep(TICK.min(until.saturating_duration_since(Instant::now())));
+            }
+        }
+    }
+
+    fn step(&mut self) {
+        match &mut self.output {
+            Output::Device { playing, watch, before, .. } => {
+                let health = playing.health();
+                let underruns = health.underruns() - *before;
+                *before += underruns;
+                let (verdict, slipped) = watch.look(health);
+                let blocks = u64::from(underruns) + slipped;
+                self.missed_blocks += blocks;
+                let position = self.position();
+                if blocks > 0 {
+                    let heard = self.course.heard(position);
+                    self.course.note(heard, Event::Underrun { blocks });
+                    self.course.tell(heard, &format!("the device had to wait for {blocks} blocks"));
+                }
+                match verdict {
+                    Verdict::Well => self.course.pump(position),
+                    Verdict::Failed(why) => self.lose(why, false),
+                    Verdict::Stalled => self.lose("the device takes no more sound", true),
+                }
+            }
+            Output::Nothing { mixer, since, rendered, .. } => {
+                let due = self.course.rate.frames(span(since.elapsed()));
+                let mut mix = [0.0; 2 * UNHEARD];
+                while *rendered < due {
+                    mixer.render(&mut mix);
+                    *rendered += UNHEARD as u64;
+                    self.course.pump(mixer.position());
+                }
+                self.course.pump(mixer.position());
+                self.seek();
+            }
+        }
+        self.pass_on();
+    }
+
+    /// The device is gone: the practice goes on by the clock from the last frame that it took.
+    fn lose(&mut self, why: &'static str, stalled: bool) {
+        let Output::Device { facts, watch, .. } = &self.output else { return };
+        let (name, since) = (facts.name.clone(), watch.moved());
+        let heard = self.course.heard(self.position());
+        let from = self.course.rate.time(heard);
+        self.course.tell(heard, &format!("no sound: {why}"));
+        let Ok(mixer) = self.course.reseat(Arc::clone(&self.bank), from) else { return };
+        self.output = Output::Nothing {
+            mixer: Box::new(mixer),
+            since,
+            rendered: 0,
+            from,
+            why,
+            stalled: stalled.then_some(name),
+            stage: Stage::Wait,
+            retry: RETRY.0,
+            begun: Instant::now(),
+        };
+    }
+
+    /// One step on the way to another device.
+    fn seek(&mut self) {
+        let wish = self.live.wish.clone();
+        let Output::Nothing { stage, retry, begun, .. } = &mut self.output else { return };
+        let again = match std::mem::replace(stage, Stage::Wait) {
+            Stage::Wait if begun.elapsed() >= *retry => Some(Stage::Find(device::find(&wish))),
+            Stage::Wait => return,
+            Stage::Find(pending) => match pending.poll() {
+                None if begun.elapsed() < ATTEMPT => {
+                    *stage = Stage::Find(pending);
+                    return;
+                }
+                Some(Ok(found)) if found.rate() == self.bank.rate => {
+                    let (start, starts) = bounded(1);
+                    let facts = Facts::of(&found);
+                    Some(Stage::Open(facts, Arc::clone(&self.bank), found.play(starts), start))
+                }
+                Some(Ok(found)) => {
+                    let (to, from) = bounded(1);
+                    let (banks, rate) = (self.course.piece.banks, found.rate());
+                    self.scope.spawn(move || to.send((banks)(rate)));
+                    Some(Stage::Bank(found, from))
+                }
+                _ => None,
+            },
+            Stage::Bank(found, from) => match from.try_recv() {
+                Ok(Ok(bank)) => {
+                    let (start, starts) = bounded(1);
+                    let facts = Facts::of(&found);
+                    Some(Stage::Open(facts, Arc::new(bank), found.play(starts), start))
+                }
+                Err(crossbeam_channel::TryRecvError::Empty) => {
+                    *stage = Stage::Bank(found, from);
+                    return;
+                }
+                _ => None,
+            },
+            Stage::Open(facts, bank, pending, start) => match pending.poll() {
+                None if begun.elapsed() < ATTEMPT => {
+                    *stage = Stage::Open(facts, bank, pending, start);
+                    return;
+                }
+                Some(Ok(playing)) => Some(Stage::Run(facts, bank, playing, start)),
+                _ => None,
+            },
+            Stage::Run(facts, bank, playing, start) => {
+                if playing.health().frames() > 0 {
+                    self.resume(facts, bank, playing, &start);
+                    return;
+                }
+                if begun.elapsed() < ATTEMPT && playing.health().failure().is_none() {
+                    *stage = Stage::Run(facts, bank, playing, start);
+                    return;
+                }
+                None
+            }
+        };
+        match again {
+            Some(next) => *stage = next,
+            None => *retry = (*retry * 2).min(RETRY.1),
+        }
+        *begun = Instant::now();
+    }
+
+    /// Sound again: a new mixer starts where the practice is.
+    fn resume(&mut self, facts: Facts, bank: Arc<Bank>, playing: Playing, start: &Sender<Mixer>) {
+        let Output::Nothing { from, why, .. } = &self.output else { return };
+        let (from, why) = (*from, *why);
+        let now = self.course.rate.time(self.course.heard(self.position()));
+        self.bank = Arc::clone(&bank);
+        let Ok(mixer) = self.course.reseat(bank, now) else { return };
+        let _ = start.send(mixer);
+        let heard = self.course.rate.frames(now);
+        self.course.note(heard, Event::Gap { from: from.nanos(), why: why.to_owned() });
+        self.course.note(heard, Event::Device { name: facts.name.clone(), rate: facts.rate.hertz() });
+        let gone = clock(now - from);
+        self.course.tell(heard, &format!("sound again after {gone}: {}, {} Hz", facts.name, facts.rate.hertz()));
+        self.output = Output::Device { watch: Watch::new(facts.rate, facts.buffer), playing, facts, before: 0 };
+    }
+}
+
+fn span(duration: Duration) -> Seconds {
+    Seconds::from_nanos(i64::try_from(duration.as_nanos()).unwrap_or(i64::MAX))
+}

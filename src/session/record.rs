@@ -1,0 +1,258 @@
+//! The session record: what was swum, as JSON lines that are written while it happens.
+//!
+//! One object a line, the first with the version. Each line goes to the file in one write as it happens, so that a killed
+//! program loses nothing; to the disk it is flushed at least once a second, so that a power cut costs at most that second
+//! (flushing each line would make a busy set wait for the disk). A file that exists is never overwritten. What it all means
+//! to a swimmer is the notebook's business.
+
+mod read;
+
+pub use read::{Unreadable, read};
+
+use super::input;
+use crate::conductor::command::{Command, Happened};
+use crate::units::time::Seconds;
+use serde::{Deserialize, Serialize};
+use std::fs::{self, File, OpenOptions};
+use std::io::{self, Write};
+use std::path::{Path, PathBuf};
+use std::time::{Duration, Instant, SystemTime, UNIX_EPOCH};
+
+/// The version of the format.
+pub const VERSION: u32 = 1;
+/// How long a line may wait for the disk.
+const SYNC: Duration = Duration::from_secs(1);
+
+/// The first line.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Head {
+    /// [`VERSION`].
+    #[serde(rename = "lengthwise-session")]
+    pub version: u32,
+    /// The program that wrote it.
+    pub program: String,
+    /// When it began, UTC, RFC 3339.
+    pub started: String,
+    /// What tells the script from others.
+    pub script: String,
+    /// The practice's title.
+    pub title: String,
+    /// The swimmer's name, where the profile has one.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub swimmer: Option<String>,
+    /// The device, or `simulated`.
+    pub device: String,
+    /// Frames a second; frames of all lines are of this rate until a `device` line.
+    pub rate: u32,
+}
+
+/// A later line.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Line {
+    /// Time of the practice in nanoseconds.
+    pub time: i64,
+    /// The same as a frame.
+    pub frame: u64,
+    /// What.
+    #[serde(flatten)]
+    pub event: Event,
+}
+
+/// What a line tells. Sets and repeats count from 1, as people do; durations are nanoseconds.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(tag = "event", rename_all = "kebab-case")]
+#[expect(missing_docs, reason = "the fields are what their names say: a set, a repeat, the number of a command")]
+pub enum Event {
+    /// A go was heard.
+    Go { set: usize, repeat: usize },
+    /// The swimmer touched: the time from the go, and what was expected.
+    Touch { set: usize, repeat: usize, split: i64, predicted: i64 },
+    /// Nobody swam this repeat.
+    Missed { set: usize, repeat: usize },
+    /// A command left this repeat out.
+    Skipped { set: usize, repeat: usize },
+    /// The tempo was changed: seconds per stroke as a ratio.
+    Tempo { set: usize, tempo: String },
+    /// A command was taken at the line's frame, `output` frames after the beginning of the sound; it is to take effect at
+    /// `effect`, a frame of the practice, or of the output for `resume`.
+    Command { id: u32, command: String, effect: u64, output: u64 },
+    /// A command took effect on the frame `effect`, late or as it should.
+    Taken { id: u32, effect: u64, late: bool },
+    /// A command made no sense.
+    Refused { command: String, why: String },
+    /// Sound goes to this device at this rate from here on.
+    Device { name: String, rate: u32 },
+    /// There was no sound from that time of the practice to the line's.
+    Gap { from: i64, why: String },
+    /// The device did not get so many blocks in time.
+    Underrun { blocks: u64 },
+    /// The last line of a session that was not killed, and why it ended.
+    End { reason: String },
+}
+
+impl Event {
+    /// What happened to the swimming, with its time where it has one of its own.
+    pub fn of(happened: Happened) -> (Option<Seconds>, Self) {
+        match happened {
+            Happened::Go { set, repeat, at } => (Some(at), Self::Go { set: set + 1, repeat: repeat + 1 }),
+            Happened::Touch { set, repeat, at, split, predicted } => {
+                let (split, predicted) = (split.nanos(), predicted.nanos());
+                (Some(at), Self::Touch { set: set + 1, repeat: repeat + 1, split, predicted })
+            }
+            Happened::Missed { set, repeat } => (None, Self::Missed { set: set + 1, repeat: repeat + 1 }),
+            Happened::Skipped { set, repeat } => (None, Self::Skipped { set: set + 1, repeat: repeat + 1 }),
+            Happened::Tempo { set, at, tempo } => {
+                (Some(at), Self::Tempo { set: set + 1, tempo: format!("{}/{}", tempo.num(), tempo.den()) })
+            }
+        }
+    }
+
+    /// A command that was taken.
+    pub fn command(id: u32, command: Command, effect: u64, output: u64) -> Self {
+        Self::Command { id, command: input::words(command), effect, output }
+    }
+}
+
+/// Where a record goes.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum Place {
+    /// Nowhere.
+    Nowhere,
+    /// A new file of this name.
+    File(PathBuf),
+    /// A new file in this folder, named after the time and the title.
+    Folder(PathBuf),
+}
+
+/// A record being written.
+#[derive(Debug, Default)]
+pub struct Recorder {
+    file: Option<File>,
+    path: Option<PathBuf>,
+    failed: Option<String>,
+    /// Since when a line waits for the disk.
+    unsynced: Option<Instant>,
+}
+
+impl Recorder {
+    /// Begins a record.
+    ///
+    /// # Errors
+    /// Where the file cannot be made, or is there already.
+    pub fn begin(place: &Place, head: &Head) -> io::Result<Self> {
+        let (file, path) = match place {
+            Place::Nowhere => return Ok(Self::default()),
+            Place::File(path) => (create(path)?, path.clone()),
+            Place::Folder(folder) => in_folder(folder, head)?,
+        };
+        let mut recorder = Self { file: Some(file), path: Some(path), ..Self::default() };
+        recorder.put(head);
+        recorder.sync();
+        Ok(recorder)
+    }
+
+    /// Where it is written.
+    pub fn path(&self) -> Option<&Path> {
+        self.path.as_deref()
+    }
+
+    /// Why nothing more is written, if so: a full disk, for one.
+    pub fn failed(&self) -> Option<&str> {
+        self.failed.as_deref()
+    }
+
+    /// Writes a line.
+    pub fn line(&mut self, line: &Line) {
+        self.put(line);
+    }
+
+    fn put(&mut self, value: &impl Serialize) {
+        let Some(file) = &mut self.file else { return };
+        let written = serde_json::to_string(value).map_err(io::Error::from).and_then(|mut text| {
+            text.push('\n');
+            file.write_all(text.as_bytes())
+        });
+        match written {
+            Ok(()) => self.unsynced = self.unsynced.or_else(|| Some(Instant::now())),
+            Err(error) => self.give_up(&error),
+        }
+    }
+
+    /// Flushes to the disk what has waited long enough; to be called often.
+    pub fn tick(&mut self) {
+        if self.unsynced.is_some_and(|since| since.elapsed() >= SYNC) {
+            self.sync();
+        }
+    }
+
+    /// Flushes everything to the disk.
+    pub fn sync(&mut self) {
+        if self.unsynced.take().is_some()
+            && let Some(file) = &self.file
+            && let Err(error) = file.sync_data()
+            // What is no file on a disk, such as a pipe, cannot be flushed and need not be.
+            && error.kind() != io::ErrorKind::InvalidInput
+        {
+            self.give_up(&error);
+        }
+    }
+
+    fn give_up(&mut self, error: &io::Error) {
+        self.failed = Some(error.to_string());
+        self.file = None;
+    }
+}
+
+fn create(path: &Path) -> io::Result<File> {
+    OpenOptions::new().write(true).create_new(true).open(path)
+}
+
+fn in_folder(folder: &Path, head: &Head) -> io::Result<(File, PathBuf)> {
+    fs::create_dir_all(folder)?;
+    let base = format!("{}-{}", head.started.replace(':', ""), plain(&head.title));
+    let mut number = 1;
+    loop {
+        let path = match number {
+            1 => folder.join(format!("{base}.jsonl")),
+            more => folder.join(format!("{base}-{more}.jsonl")),
+        };
+        match create(&path) {
+            Err(error) if error.kind() == io::ErrorKind::AlreadyExists && number < 1000 => number += 1,
+            made => return Ok((made?, path)),
+        }
+    }
+}
+
+/// A title as a part of a file's name that every system takes.
+fn plain(title: &str) -> String {
+    let mut name = String::new();
+    for c in title.to_lowercase().chars() {
+        if c.is_ascii_alphanumeric() {
+            name.push(c);
+        } else if !name.ends_with('-') && !name.is_empty() {
+            name.push('-');
+        }
+    }
+    name.truncate(40);
+    let name = name.trim_end_matches('-');
+    if name.is_empty() { "session".to_owned() } else { name.to_owned() }
+}
+
+/// A moment as RFC 3339 in UTC, to the second; before 1970 it is 1970.
+pub fn date_time(moment: SystemTime) -> String {
+    let seconds = moment.duration_since(UNIX_EPOCH).map_or(0, |since| since.as_secs());
+    let (days, second) = (seconds / 86_400, seconds % 86_400);
+    // Days to a date of the Gregorian calendar in integers: eras of 400 years that begin on 1 March of the year 0.
+    let day = days + 719_468;
+    let (era, of_era) = (day / 146_097, day % 146_097);
+    let year_of_era = (of_era - of_era / 1460 + of_era / 36_524 - of_era / 146_096) / 365;
+    let of_year = of_era - (365 * year_of_era + year_of_era / 4 - year_of_era / 100);
+    let shifted = (5 * of_year + 2) / 153;
+    let date = of_year - (153 * shifted + 2) / 5 + 1;
+    let month = if shifted < 10 { shifted + 3 } else { shifted - 9 };
+    let year = year_of_era + era * 400 + u64::from(month <= 2);
+    format!("{year:04}-{month:02}-{date:02}T{:02}:{:02}:{:02}Z", second / 3600, second / 60 % 60, second % 60)
+}
+
+#[cfg(test)]
+mod tests;

@@ -1,0 +1,56 @@
+//! Reads a session record back, also one whose last line was torn by a power cut.
+
+use super::{Head, Line, VERSION};
+use std::fmt;
+
+/// Why a text is no session record.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum Unreadable {
+    /// The first line is no head.
+    NoHead(String),
+    /// It is of another version.
+    Version(u32),
+    /// A line before the last cannot be read.
+    Line {
+        /// Which, from 1.
+        number: usize,
+        /// Why.
+        why: String,
+    },
+}
+
+impl fmt::Display for Unreadable {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::NoHead(why) => write!(f, "it is no session record: its first line cannot be read ({why})"),
+            Self::Version(version) => {
+                write!(f, "it is a session record of version {version}; this program reads version {VERSION}")
+            }
+            Self::Line { number, why } => write!(f, "line {number} of the session record cannot be read: {why}"),
+        }
+    }
+}
+
+impl std::error::Error for Unreadable {}
+
+/// Reads a record. The last line may be torn: it is left out then.
+///
+/// # Errors
+/// See [`Unreadable`].
+pub fn read(text: &str) -> Result<(Head, Vec<Line>), Unreadable> {
+    let mut lines = text.split_inclusive('\n').enumerate().peekable();
+    let first = lines.next().map_or("", |(_, line)| line);
+    let head: Head = serde_json::from_str(first).map_err(|error| Unreadable::NoHead(error.to_string()))?;
+    if head.version != VERSION {
+        return Err(Unreadable::Version(head.version));
+    }
+    let mut read = Vec::new();
+    while let Some((index, line)) = lines.next() {
+        match serde_json::from_str(line) {
+            Ok(line) => read.push(line),
+            Err(_) if lines.peek().is_none() && !line.ends_with('\n') => {}
+            Err(error) => return Err(Unreadable::Line { number: index + 1, why: error.to_string() }),
+        }
+    }
+    Ok((head, read))
+}
