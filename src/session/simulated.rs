@@ -140,7 +140,7 @@ pub fn simulate<E>(
     let recorder = Recorder::begin(&place, &head).map_err(NotSimulated::Record)?;
     let (mut course, mut mixer) =
         Course::begin(piece, bank, recorder).map_err(|e| NotSimulated::Bank(e.to_string()))?;
-    let most = rate.frames(piece.timeline.len() + PATIENCE);
+    let longest = rate.frames(piece.timeline.len() + PATIENCE);
     let lead = 2 * BLOCK as u64 + rate.frames(AHEAD);
     let mut cues = cues.iter().copied().peekable();
     let (mut out, mut frames): (u64, Vec<Frame>) = (0, Vec::with_capacity(BLOCK));
@@ -168,14 +168,16 @@ pub fn simulate<E>(
         if course.over(mixer.position().saturating_sub(held)) {
             break "the end";
         }
-        if out > most {
+        if out > longest {
             break "given up: nothing has moved for two hours";
         }
         if stop.load(Ordering::Relaxed) {
             return Err(NotSimulated::Stopped);
         }
         let until = cues.peek().filter(|cue| cue.exact.is_none()).map_or(u64::MAX, |cue| cue.output);
-        let block = until.saturating_sub(out).clamp(1, BLOCK as u64) as usize;
+        // The last block goes frame by frame, so that it ends on the practice's last frame.
+        let most = if course.over(mixer.position() + 2 * BLOCK as u64) { 1 } else { BLOCK as u64 };
+        let block = until.saturating_sub(out).clamp(1, most) as usize;
         let mix = mix.get_mut(..2 * block).unwrap_or_default();
         mixer.render(mix);
         frames.clear();
