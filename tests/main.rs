@@ -16,6 +16,8 @@ mod generate;
 mod golden;
 #[path = "main/help.rs"]
 mod help;
+#[path = "main/live.rs"]
+mod live;
 #[path = "main/mistakes.rs"]
 mod mistakes;
 #[path = "main/outside.rs"]

@@ -2,8 +2,7 @@
 //!
 //! Where there is no device the practice goes on without one: the mixer is pulled by the monotonic clock and nobody hears
 //! it, so that commands, gos and touches are as ever. Meanwhile a device is looked for, through a new connection each time;
-//! once one runs, a new mixer starts at that moment of the practice. It can start up to a block late: then the practice is
-//! late by that.
+//! once one runs, a new mixer starts at that moment of the practice.
 
 use super::course::{Course, Piece};
 use super::input::{Input, clock};
@@ -156,13 +155,37 @@ enum Output {
     },
 }
 
+/// The way of a mixer to a device; what has not been taken can be taken back.
+#[derive(Clone)]
+struct Way {
+    start: Sender<Mixer>,
+    starts: Receiver<Mixer>,
+}
+
+impl Way {
+    fn new() -> Self {
+        let (start, starts) = bounded(1);
+        Self { start, starts }
+    }
+}
+
 /// On the way to another device.
 enum Stage {
     Wait,
     Find(Pending<Found>),
     Bank(Found, Receiver<Result<Bank, String>>),
-    Open(Facts, Arc<Bank>, Pending<Playing>, Sender<Mixer>),
-    Run(Facts, Arc<Bank>, Playing, Sender<Mixer>),
+    Open(Facts, Arc<Bank>, Pending<Playing>, Way),
+    Run(Facts, Arc<Bank>, Playing, Way),
+    /// A mixer waits for the device to take it: made anew until it does, or the practice would wait with it. A new device
+    /// was seen to let 0.5 s pass between its first block and its second.
+    Hand {
+        facts: Facts,
+        playing: Playing,
+        way: Way,
+        at: Seconds,
+        since: Instant,
+        offered: bool,
+    },
 }
 
 struct Session<'scope, 'env, 's> {
@@ -311,6 +334,7 @@ impl Session<'_, '_, '_> {
                     Verdict::Stalled => self.lose("the device takes no more sound", true),
                 }
             }
+            Output::Nothing { stage: Stage::Hand { .. }, .. } => self.seek(),
             Output::Nothing { mixer, since, rendered, .. } => {
                 let due = self.course.rate.frames(span(since.elapsed()));
                 let mut mix = [0.0; 2 * UNHEARD];
@@ -360,9 +384,8 @@ impl Session<'_, '_, '_> {
                     return;
                 }
                 Some(Ok(found)) if found.rate() == self.bank.rate => {
-                    let (start, starts) = bounded(1);
-                    let facts = Facts::of(&found);
-                    Some(Stage::Open(facts, Arc::clone(&self.bank), found.play(starts), start))
+                    let (facts, way) = (Facts::of(&found), Way::new());
+                    Some(Stage::Open(facts, Arc::clone(&self.bank), found.play(way.starts.clone()), way))
                 }
                 Some(Ok(found)) => {
                     let (to, from) = bounded(1);
@@ -374,9 +397,8 @@ impl Session<'_, '_, '_> {
             },
             Stage::Bank(found, from) => match from.try_recv() {
                 Ok(Ok(bank)) => {
-                    let (start, starts) = bounded(1);
-                    let facts = Facts::of(&found);
-                    Some(Stage::Open(facts, Arc::new(bank), found.play(starts), start))
+                    let (facts, way) = (Facts::of(&found), Way::new());
+                    Some(Stage::Open(facts, Arc::new(bank), found.play(way.starts.clone()), way))
                 }
                 Err(crossbeam_channel::TryRecvError::Empty) => {
                     *stage = Stage::Bank(found, from);
@@ -384,24 +406,29 @@ impl Session<'_, '_, '_> {
                 }
                 _ => None,
             },
-            Stage::Open(facts, bank, pending, start) => match pending.poll() {
+            Stage::Open(facts, bank, pending, way) => match pending.poll() {
                 None if begun.elapsed() < ATTEMPT => {
-                    *stage = Stage::Open(facts, bank, pending, start);
+                    *stage = Stage::Open(facts, bank, pending, way);
                     return;
                 }
-                Some(Ok(playing)) => Some(Stage::Run(facts, bank, playing, start)),
+                Some(Ok(playing)) => Some(Stage::Run(facts, bank, playing, way)),
                 _ => None,
             },
-            Stage::Run(facts, bank, playing, start) => {
+            Stage::Run(facts, bank, playing, way) => {
                 if playing.health().frames() > 0 {
-                    self.resume(facts, bank, playing, &start);
+                    let at = self.course.rate.time(self.course.heard(self.course.controls.figures.position()));
+                    self.bank = bank;
+                    Some(Stage::Hand { facts, playing, way, at, since: Instant::now(), offered: false })
+                } else if begun.elapsed() < ATTEMPT && playing.health().failure().is_none() {
+                    *stage = Stage::Run(facts, bank, playing, way);
                     return;
+                } else {
+                    None
                 }
-                if begun.elapsed() < ATTEMPT && playing.health().failure().is_none() {
-                    *stage = Stage::Run(facts, bank, playing, start);
-                    return;
-                }
-                None
+            }
+            hand @ Stage::Hand { .. } => {
+                self.hand(hand);
+                return;
             }
         };
         match again {
@@ -411,20 +438,32 @@ impl Session<'_, '_, '_> {
         *begun = Instant::now();
     }
 
-    /// Sound again: a new mixer starts where the practice is.
-    fn resume(&mut self, facts: Facts, bank: Arc<Bank>, playing: Playing, start: &Sender<Mixer>) {
-        let Output::Nothing { from, why, .. } = &self.output else { return };
-        let (from, why) = (*from, *why);
-        let now = self.course.rate.time(self.course.heard(self.position()));
-        self.bank = Arc::clone(&bank);
-        let Ok(mixer) = self.course.reseat(bank, now) else { return };
-        let _ = start.send(mixer);
-        let heard = self.course.rate.frames(now);
-        self.course.note(heard, Event::Gap { from: from.nanos(), why: why.to_owned() });
-        self.course.note(heard, Event::Device { name: facts.name.clone(), rate: facts.rate.hertz() });
-        let gone = clock(now - from);
-        self.course.tell(heard, &format!("sound again after {gone}: {}, {} Hz", facts.name, facts.rate.hertz()));
-        self.output = Output::Device { watch: Watch::new(facts.rate, facts.buffer), playing, facts, before: 0 };
+    /// Offers the device a mixer that starts where the practice is now; once it has taken one there is sound again.
+    fn hand(&mut self, hand: Stage) {
+        let Stage::Hand { facts, playing, way, at, since, offered } = hand else { return };
+        let Output::Nothing { from, why, begun, .. } = &self.output else { return };
+        let (from, why, begun) = (*from, *why, *begun);
+        if offered && way.starts.try_recv().is_err() {
+            let now = self.course.rate.time(self.course.heard(self.position()));
+            let heard = self.course.rate.frames(now);
+            self.course.note(heard, Event::Gap { from: from.nanos(), why: why.to_owned() });
+            self.course.note(heard, Event::Device { name: facts.name.clone(), rate: facts.rate.hertz() });
+            let gone = clock(now - from);
+            self.course.tell(heard, &format!("sound again after {gone}: {}, {} Hz", facts.name, facts.rate.hertz()));
+            self.output = Output::Device { watch: Watch::new(facts.rate, facts.buffer), playing, facts, before: 0 };
+            return;
+        }
+        let now = if self.course.paused { at } else { at + span(since.elapsed()) };
+        let failed = playing.health().failure().is_some() || begun.elapsed() > ATTEMPT;
+        let Ok(made) = self.course.reseat(Arc::clone(&self.bank), now) else { return };
+        let Output::Nothing { mixer, since, rendered, stage, .. } = &mut self.output else { return };
+        if failed {
+            // Back to the clock, with the mixer that nobody took.
+            (**mixer, *since, *rendered) = (made, Instant::now(), 0);
+        } else {
+            let _ = way.start.send(made);
+            *stage = Stage::Hand { facts, playing, way, at: now, since: Instant::now(), offered: true };
+        }
     }
 }
 

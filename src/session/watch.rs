@@ -5,8 +5,8 @@ use crate::units::time::{SampleRate, Seconds};
 use std::time::{Duration, Instant};
 
 /// A device that takes nothing for so long, or for six blocks, stands still.
-const STILL: Duration = Duration::from_millis(700);
-/// A device that has just been opened may take its time.
+const STILL: Duration = Duration::from_secs(1);
+/// So long after a device has been opened it may take its time: one was seen to pause for 0.8 s behind its first blocks.
 const OPENING: Duration = Duration::from_secs(3);
 /// A reading that is later than this, and than a block and a half, is a slip and no chance of the scheduler's.
 const SLIP: f64 = 0.030;
@@ -55,7 +55,8 @@ impl Watch {
             return (Verdict::Failed(reason.words()), 0);
         }
         if frames == self.seen {
-            let still = if frames == 0 { OPENING } else { STILL.max(Duration::from_secs_f64(6.0 * self.block)) };
+            let still = STILL.max(Duration::from_secs_f64(6.0 * self.block));
+            let still = if now - self.opened < OPENING { OPENING } else { still };
             let verdict = if now - self.moved > still { Verdict::Stalled } else { Verdict::Well };
             return (verdict, 0);
         }

@@ -1,0 +1,220 @@
+//! Playing through devices, with all that goes wrong with them: against a real sound server that is private to each test,
+//! and against the system's own exact file device. Without those programs the tests say aloud that they skip; in CI they
+//! fail.
+
+#![allow(missing_docs, clippy::unwrap_used, clippy::panic, reason = "tests, also in their helpers")]
+#![cfg(target_os = "linux")]
+
+#[path = "device/player.rs"]
+mod player;
+#[path = "device/server.rs"]
+mod server;
+
+use lengthwise::mixer::sample::to_i16;
+use lengthwise::session::record::{self, Event, Line};
+use player::{Player, raw, rendered};
+use server::{Server, signal};
+use std::process::Command;
+use std::thread::sleep;
+use std::time::{Duration, Instant};
+
+const SECOND: Duration = Duration::from_secs(1);
+
+fn read(path: &std::path::Path) -> Vec<Line> {
+    record::read(&std::fs::read_to_string(path).unwrap()).unwrap().1
+}
+
+#[test]
+fn a_minute_of_the_output_is_the_file_to_the_frame() {
+    let Some(mut server) = Server::start(44_100) else { return };
+    let (file, timeline) = rendered(&server.path(""), 44_100);
+    let out = server.path("out.raw");
+    server.record(&out, 44_100);
+    let mut player = Player::start(&server, "record.jsonl");
+    player.wait_for("go: Easy start, 1 of 2", 60 * SECOND);
+    sleep(20 * SECOND);
+    player.ask("stop");
+    assert!(player.end(5 * SECOND).success());
+    let out = raw(&out);
+    let sounds = |frames: &[[i16; 2]]| frames.iter().position(|frame| *frame != [0, 0]).unwrap();
+    let (out, file) = (&out[sounds(&out)..], &file[sounds(&file)..]);
+    let minute = 62 * 44_100;
+    let differs = out.iter().zip(file).position(|(out, file)| out != file).unwrap_or(out.len().min(file.len()));
+    assert!(differs >= minute, "the first frame that differs is {differs}, at {:.3} s", differs as f64 / 44_100.0);
+    // The first pip of the countdown comes after silence: there its onset can be seen, and held against the timeline.
+    let first = timeline.lines().next().unwrap().split('\t').next().unwrap().parse::<f64>().unwrap();
+    let pip = timeline.lines().map(|line| line.split('\t').collect::<Vec<_>>()).find(|line| line[2] == "pip").unwrap();
+    let onset = ((pip[0].parse::<f64>().unwrap() - first) * 44_100.0).round() as usize;
+    let silent = out[onset - 4_410..].iter().position(|frame| *frame != [0, 0]).unwrap();
+    // A clip may open with a sample that rounds to 0.
+    assert!((4_410..4_412).contains(&silent), "{silent}");
+    let gos = read(&player.record).into_iter().filter(|line| matches!(line.event, Event::Go { .. })).count();
+    assert_eq!(gos, 1);
+}
+
+/// The system's own library writes what the callback gave, faster than real time: exact, and without any server.
+#[test]
+fn the_exact_file_device_gets_what_the_file_has() {
+    let Some(server) = Server::start(44_100) else { return };
+    let folder = server.path("");
+    let system = "/usr/share/alsa/alsa.conf";
+    assert!(std::path::Path::new(system).exists(), "{system} is missing: apt install libasound2-data");
+    let raw = folder.join("device.raw");
+    let config = format!(
+        "pcm.!default {{ type file slave.pcm \"n\" file \"{}\" format \"raw\" }}\npcm.n {{ type null }}\n",
+        raw.display()
+    );
+    std::fs::write(folder.join("asound.conf"), config).unwrap();
+    let mut command = Command::new(env!("CARGO_BIN_EXE_lengthwise"));
+    command.env("ALSA_CONFIG_PATH", format!("{system}:{}", folder.join("asound.conf").display()));
+    command.env("PULSE_SERVER", "unix:/nowhere").env("XDG_RUNTIME_DIR", "/nowhere").env("HOME", &folder);
+    let mut player = Player::run(command, folder.clone(), "record.jsonl");
+    let status = player.end(60 * SECOND);
+    assert!(status.success(), "{status} {:#?}", player.heard);
+    let text = std::fs::read_to_string(&player.record).unwrap();
+    let (head, lines) = record::read(&text).unwrap();
+    assert!(matches!(&lines.last().unwrap().event, Event::End { reason } if reason == "the end"), "{lines:?}");
+    let (file, _) = rendered(&folder, head.rate);
+    let bytes = std::fs::read(&raw).unwrap();
+    // Which format the device took is its own choice; 32-bit floats become 16 bits as the file renderer makes them.
+    let floats: Vec<i16> =
+        bytes.chunks_exact(4).map(|b| to_i16(f32::from_le_bytes([b[0], b[1], b[2], b[3]]))).collect();
+    let shorts: Vec<i16> = bytes.chunks_exact(2).map(|b| i16::from_le_bytes([b[0], b[1]])).collect();
+    let want: Vec<i16> = file.iter().flatten().copied().collect();
+    let equal = |got: &[i16]| got.len() >= want.len() && got[..want.len()] == want[..];
+    assert!(equal(&shorts) || equal(&floats), "{} bytes, {} frames wanted", bytes.len(), file.len());
+}
+
+/// What each fault has in common: sound again within `patience` of the cure, the practice's clock never stops, the record
+/// knows of the gap, and no cue comes late.
+fn survives(server: &mut Server, patience: Duration, fault: impl FnOnce(&mut Server), cure: impl FnOnce(&mut Server)) {
+    let mut player = Player::start(server, "record.jsonl");
+    sleep(2 * SECOND);
+    let begun = Instant::now();
+    player.ask("mute");
+    player.wait_for("mute: taken", 5 * SECOND);
+    fault(server);
+    let noticed = player.wait_for("no sound", 10 * SECOND);
+    // Commands are taken all the same.
+    player.ask("unmute");
+    player.wait_for("unmute: taken", 5 * SECOND);
+    sleep(SECOND);
+    cure(server);
+    let back = player.wait_for("sound again", patience);
+    println!("noticed after {noticed:?}, sound again {back:?} after it could be");
+    sleep(2 * SECOND);
+    let clock = begun.elapsed().as_secs_f64();
+    player.ask("mute");
+    player.wait_for("mute: taken", 5 * SECOND);
+    player.ask("stop");
+    let asked = Instant::now();
+    assert!(player.end(5 * SECOND).success());
+    assert!(asked.elapsed() < 2 * SECOND, "the exit took {:?}", asked.elapsed());
+    let lines = read(&player.record);
+    assert!(lines.iter().any(|line| matches!(line.event, Event::Gap { .. })), "{lines:?}");
+    assert!(lines.iter().any(|line| matches!(line.event, Event::Device { .. })), "{lines:?}");
+    assert!(lines.windows(2).all(|pair| pair[0].time <= pair[1].time + 200_000_000), "{lines:?}");
+    assert!(matches!(lines.last().unwrap().event, Event::End { .. }), "{lines:?}");
+    // From the first key to the last the practice went on as the clock did, but for a block or two at each change.
+    let pressed = |line: &&Line| matches!(&line.event, Event::Command { command, .. } if command == "mute");
+    let keys: Vec<i64> = lines.iter().filter(pressed).map(|line| line.time).collect();
+    let practice = (keys[1] - keys[0]) as f64 / 1e9;
+    println!("practice {practice:.3} s, clock {clock:.3} s");
+    assert!((practice - clock).abs() < 0.3, "practice {practice:.3} s, clock {clock:.3} s");
+}
+
+#[test]
+fn the_only_output_goes_and_comes_back() {
+    let Some(mut server) = Server::start(44_100) else { return };
+    survives(
+        &mut server,
+        5 * SECOND,
+        |server| server.unload_sink(),
+        |server| {
+            server.load_sink(44_100);
+            server.tick("out");
+        },
+    );
+}
+
+#[test]
+fn the_server_is_killed_and_started_again() {
+    let Some(mut server) = Server::start(44_100) else { return };
+    survives(&mut server, 8 * SECOND, Server::down, |server| {
+        server.up();
+        server.tick("out");
+    });
+}
+
+#[test]
+fn the_server_stops_without_a_word() {
+    let Some(mut server) = Server::start(44_100) else { return };
+    survives(&mut server, 8 * SECOND, |server| server.signal("STOP"), |server| server.signal("CONT"));
+}
+
+#[test]
+fn another_output_has_another_rate() {
+    let Some(mut server) = Server::start(44_100) else { return };
+    survives(&mut server, 8 * SECOND, Server::down, |server| {
+        server.write_config(48_000);
+        server.up();
+        server.tick("out");
+    });
+    let lines = read(&server.path("record.jsonl"));
+    assert!(lines.iter().any(|line| matches!(line.event, Event::Device { rate: 48_000, .. })), "{lines:?}");
+}
+
+#[test]
+fn a_killed_session_loses_nothing_that_was_said() {
+    let Some(server) = Server::start(44_100) else { return };
+    let mut said = 0;
+    for round in 0..20_u64 {
+        let mut player = Player::start(&server, &format!("record-{round}.jsonl"));
+        // Moments that have no pattern: the fraction of multiples of the golden ratio.
+        let moment = Duration::from_millis(300 + round * 618_034 % 1_000);
+        let until = Instant::now() + moment;
+        let mut muted = false;
+        while Instant::now() < until {
+            muted = !muted;
+            player.ask(if muted { "mute" } else { "unmute" });
+            sleep(Duration::from_millis(7));
+        }
+        player.child().kill().unwrap();
+        player.end(5 * SECOND);
+        if !player.record.exists() {
+            assert!(player.heard.is_empty(), "{:?}", player.heard);
+            continue;
+        }
+        let lines = read(&player.record);
+        for line in &player.heard {
+            let frame = line.split("taken at frame ").nth(1).and_then(|rest| rest.split(',').next());
+            let Some(frame) = frame.and_then(|frame| frame.parse::<u64>().ok()) else { continue };
+            let kept = lines.iter().any(|line| matches!(line.event, Event::Taken { effect, .. } if effect == frame));
+            assert!(kept, "round {round}: `{line}` is not in the record");
+            said += 1;
+        }
+    }
+    println!("{said} acknowledgements, all of them in the record");
+    assert!(said > 200, "{said}");
+}
+
+#[test]
+fn signals_end_it_cleanly() {
+    let Some(server) = Server::start(44_100) else { return };
+    for name in ["TERM", "INT", "HUP"] {
+        let mut player = Player::start(&server, &format!("{name}.jsonl"));
+        sleep(Duration::from_millis(1500));
+        player.ask("mute");
+        player.wait_for("mute: taken", 5 * SECOND);
+        signal(player.child(), name);
+        let asked = Instant::now();
+        assert_eq!(player.end(5 * SECOND).code(), Some(130), "{name}");
+        assert!(asked.elapsed() < 2 * SECOND, "{name} took {:?}", asked.elapsed());
+        let lines = read(&player.record);
+        assert!(
+            matches!(&lines.last().unwrap().event, Event::End { reason } if reason.contains("signal")),
+            "{lines:?}"
+        );
+        player.listen();
+    }
+}

@@ -1,0 +1,99 @@
+//! Sessions without a device: what comes of commands at given times, records, and records played again.
+
+use crate::run::{Run, script};
+use lengthwise::session::record::{self, Event};
+
+const TWO: &str = "  - { set: Easy start, swim: 2 x 25 m, tempo: 1.2 s, rest: 15 s, focus: head-still }\n";
+
+/// A run that is given lines.
+fn dry(args: &str, lines: &str) -> Run {
+    Run::new("check a.yaml --no-speech").file("a.yaml", script(TWO)).file("lines.txt", lines).run().then(args)
+}
+
+/// With `lines.txt` on the standard input.
+fn fed(run: Run, folder: &std::path::Path) -> crate::run::Ran {
+    let mut command = run.command();
+    command.stdin(std::fs::File::open(folder.join("lines.txt")).unwrap());
+    let output = command.output().unwrap();
+    run.judge(output)
+}
+
+fn samples(path: &std::path::Path) -> Vec<i16> {
+    hound::WavReader::open(path).unwrap().samples().map(Result::unwrap).collect()
+}
+
+fn run_in(lines: &str, args: &str) -> crate::run::Ran {
+    let first =
+        Run::new("render a.yaml --no-speech -o file.wav").file("a.yaml", script(TWO)).file("lines.txt", lines).run();
+    let folder = first.path("");
+    fed(first.then(args), &folder)
+}
+
+#[test]
+fn without_commands_it_is_the_file() {
+    let ran = run_in("", "play a.yaml --no-speech --dry-run -o dry.wav");
+    assert!(samples(&ran.path("dry.wav")) == samples(&ran.path("file.wav")));
+    assert!(
+        ran.stdout.contains("0:45.000 go: Easy start, 1 of 2\n1:30.000 go: Easy start, 2 of 2\n"),
+        "{}",
+        ran.stdout
+    );
+    assert_eq!(ran.files(), ["a.yaml", "dry.wav", "file.wav", "lines.txt"], "no record unasked");
+}
+
+#[test]
+fn a_pause_is_silence_in_the_middle_and_what_follows_is_late_by_it() {
+    // From 20 s on nothing is said until 30 s; what is put out in the pause is silence.
+    let ran = run_in("0:20 pause # a coach calls\n0:25.5 resume\n", "play a.yaml --no-speech --dry-run -o dry.wav");
+    let (dry, file) = (samples(&ran.path("dry.wav")), samples(&ran.path("file.wav")));
+    let frames = |text: &str| {
+        let line = ran.stdout.lines().find(|line| line.contains(text)).unwrap();
+        line.rsplit(' ').next().unwrap().parse::<usize>().unwrap()
+    };
+    // The pause begins at its frame of the practice and fades for 10 ms; the resume comes at its frame of the output. Both
+    // are counted at the mixer, ahead of the output by the limiter's look-ahead, which drops out of the difference.
+    let (pause, resume) = (frames("pause: taken at frame"), frames("resume: taken at frame"));
+    assert_eq!(dry.len() - file.len(), 2 * (resume - pause - 441));
+    assert!(dry[..2 * 20 * 44_100] == file[..2 * 20 * 44_100]);
+    let tail = 2 * 60 * 44_100;
+    assert!(dry[dry.len() - tail..] == file[file.len() - tail..]);
+}
+
+#[test]
+fn a_record_played_again_is_the_same_sound() {
+    let lines = "0:10 voice down 3\n0:12 pause\n0:13.3 resume\n0:50 mute\n0:55 unmute\n1:02.123456789 beats up 2\n";
+    let ran = run_in(lines, "play a.yaml --no-speech --dry-run -o dry.wav --record was.jsonl");
+    let again = ran.then("play a.yaml --no-speech --replay was.jsonl -o again.wav").run();
+    assert!(samples(&ran.path("dry.wav")) == samples(&ran.path("again.wav")));
+    assert!(samples(&ran.path("dry.wav")) != samples(&ran.path("file.wav")));
+    assert_eq!(again.stdout, ran.stdout);
+    let (head, lines) = record::read(&std::fs::read_to_string(ran.path("was.jsonl")).unwrap()).unwrap();
+    assert_eq!((head.title.as_str(), head.device.as_str(), head.rate), ("Try", "simulated", 44_100));
+    let taken = lines.iter().filter(|line| matches!(line.event, Event::Taken { late: false, .. })).count();
+    let gos = lines.iter().filter(|line| matches!(line.event, Event::Go { .. })).count();
+    assert_eq!((taken, gos), (6, 2));
+    // A record is never overwritten.
+    ran.then("play a.yaml --no-speech --replay was.jsonl --record was.jsonl").exit(3).stderr("cannot begin").run();
+}
+
+#[test]
+fn what_makes_no_sense_is_told() {
+    let ran = run_in("0:10 resume\n0:11 stop\n0:12 pause\n", "play a.yaml --no-speech --dry-run");
+    assert!(ran.stdout.contains("resume: nothing is paused"), "{}", ran.stdout);
+    assert!(ran.stdout.trim_end().ends_with("stopped") && !ran.stdout.contains("pause: taken"), "{}", ran.stdout);
+    let first = dry("play a.yaml --no-speech --dry-run", "soon pause\n0:10 paws\n");
+    let output = {
+        let mut command = first.command();
+        command.stdin(std::process::Stdio::piped()).stdout(std::process::Stdio::piped());
+        command.stderr(std::process::Stdio::piped());
+        let mut child = command.spawn().unwrap();
+        std::io::Write::write_all(child.stdin.as_mut().unwrap(), b"soon pause\n0:10 paws\n").unwrap();
+        child.wait_with_output().unwrap()
+    };
+    first.exit(2).no_stdout().stderr("line 1: `soon` is no time").stderr("line 2: `paws` is no command").judge(output);
+    let torn = Run::new("play a.yaml --replay no.jsonl").file("a.yaml", script(TWO)).file("no.jsonl", "{}\n");
+    torn.exit(3).stderr("it is no session record").run();
+    Run::new("play a.yaml -o a.wav").file("a.yaml", script(TWO)).exit(2).stderr("--dry-run").run();
+    Run::new("play a.yaml --dry-run --device x").file("a.yaml", script(TWO)).exit(2).run();
+    Run::new("play a.yaml --buffer 8").file("a.yaml", script(TWO)).exit(2).stderr("16..=65536").run();
+}
