@@ -8,6 +8,7 @@ pub mod device;
 pub mod file;
 pub mod flac;
 pub mod meter;
+pub mod mp3;
 pub mod output;
 pub mod spec;
 pub mod wav;

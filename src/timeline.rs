@@ -4,6 +4,7 @@
 
 pub mod bank;
 pub mod beats;
+pub mod captions;
 pub mod dump;
 pub mod legs;
 pub mod live;

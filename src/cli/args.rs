@@ -71,7 +71,7 @@ What it understood is said line by line, and what it assumed. What it does not u
   lengthwise render level-body.yaml                    writes level-body.wav here
   lengthwise render level-body.yaml -o pool/mine.wav --swimmer ida.yaml
   lengthwise render level-body.yaml --rate 48000 --mono
-  lengthwise render level-body.yaml -o level-body.flac
+  lengthwise render level-body.yaml -o level-body.mp3 --captions
   lengthwise render monday.yaml friday.yaml --swimmer ida.yaml --swimmer bo.yaml -o week
                                                        four files in the folder week, side by side on all cores
 
@@ -195,6 +195,12 @@ pub struct Render {
     /// The format, where the output's name does not tell it; WAV where nothing does
     #[arg(long, value_name = "FORMAT")]
     pub format: Option<Form>,
+    /// Kilobits a second of MP3: 64, 80, 96, 112, 128, 160, 192, 224, 256 or 320; 128 where not given
+    #[arg(long, value_name = "KBIT/S")]
+    pub quality: Option<u32>,
+    /// The spoken words too, as WebVTT: beside the output, its name with .vtt, where no FILE is given
+    #[arg(long, value_name = "FILE", num_args = 0..=1, require_equals = true)]
+    pub captions: Option<Option<PathBuf>>,
     /// Frames a second, 8000 to 192000
     #[arg(long, value_name = "HERTZ", default_value_t = 44_100, value_parser = clap::value_parser!(u32).range(8_000..=192_000))]
     pub rate: u32,
@@ -216,6 +222,8 @@ pub enum Form {
     Wav,
     /// The same samples in a tenth of the room or less, with tags and chapters
     Flac,
+    /// For small players: 1 MB a minute, gapless, with tags and chapters
+    Mp3,
 }
 
 impl Render {

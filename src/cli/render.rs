@@ -7,7 +7,9 @@ use super::{Failure, ui};
 use crate::diag::has_errors;
 use crate::job::{self, file};
 use crate::sink::file::{FileError, Replace};
+use crate::sink::mp3;
 use crate::sink::output::{Existing, Format, existing};
+use crate::timeline::captions;
 use crate::units::time::SampleRate;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
@@ -24,6 +26,7 @@ pub fn run(args: &Render, ui: &mut Ui) -> Result<(), Failure> {
 
 fn one(args: &Render, input: &Input, rate: SampleRate, ui: &mut Ui) -> Result<(), Failure> {
     let (output, format) = output(args, input)?;
+    let kilobits = kilobits(args, format, rate)?;
     let outcome = job::plan(&request(input)).map_err(|error| Failure::world(&error))?;
     ui.problems(&outcome.diagnostics, &outcome.sources);
     let Some(planned) = outcome.planned.filter(|_| !has_errors(&outcome.diagnostics)) else {
@@ -31,9 +34,10 @@ fn one(args: &Render, input: &Input, rate: SampleRate, ui: &mut Ui) -> Result<()
     };
     let identity = file::identity(&input.script);
     let replace = may_replace(&output, &identity, args.force)?;
+    let captions = captions(args, &output, &identity)?;
     let stop = Arc::new(AtomicBool::new(false));
     ui::stop_on_signals(&stop)?;
-    let wanted = file::Wanted { output: &output, format, rate, mono: args.mono, replace, identity };
+    let wanted = file::Wanted { output: &output, format, rate, mono: args.mono, replace, kilobits, captions, identity };
     let mut bar = ui.progress();
     let made = file::render(&planned, wanted, &mut bar, &stop).map_err(|error| match error {
         file::Failed::Stopped => Failure::Interrupted(format!("interrupted; {} was not written", output.display())),
@@ -79,7 +83,35 @@ pub(super) fn format(asked: Option<Form>) -> Format {
     match asked {
         None | Some(Form::Wav) => Format::Wav,
         Some(Form::Flac) => Format::Flac,
+        Some(Form::Mp3) => Format::Mp3,
     }
+}
+
+/// Whether this build can write the format as asked for; the kilobits of MP3.
+pub(super) fn kilobits(args: &Render, format: Format, rate: SampleRate) -> Result<Option<u32>, Failure> {
+    if !format.is_built_in() {
+        let message = format!("this build cannot write {format}: it was made without the feature `mp3`");
+        return Err(Failure::Usage(message));
+    }
+    match (format, args.quality) {
+        (Format::Mp3, asked) => mp3::kilobits(rate, asked).map(Some).map_err(|error| match error {
+            mp3::Unfit::Rate(_) => Failure::Usage(format!("{error}: choose one with --rate, or another format")),
+            mp3::Unfit::Kilobits { .. } => Failure::Usage(error.to_string()),
+        }),
+        (_, None) => Ok(None),
+        (_, Some(_)) => Err(Failure::Usage(format!("--quality is of MP3; {format} loses nothing"))),
+    }
+}
+
+/// Where captions are to be written, if they are.
+pub(super) fn captions(args: &Render, output: &Path, identity: &str) -> Result<Option<(PathBuf, Replace)>, Failure> {
+    let Some(asked) = &args.captions else { return Ok(None) };
+    let path = asked.clone().unwrap_or_else(|| output.with_extension("vtt"));
+    if path == output {
+        return Err(Failure::Usage(format!("{} cannot be both the sound and its captions", path.display())));
+    }
+    let replace = may_replace(&path, &captions::note(identity), args.force)?;
+    Ok(Some((path, replace)))
 }
 
 /// A file of that name gives way only to a render of the same script, or to force.

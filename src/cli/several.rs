@@ -2,7 +2,7 @@
 //! stop the others.
 
 use super::args::{Input, Render};
-use super::render::{format, may_replace};
+use super::render::{captions, format, kilobits, may_replace};
 use super::summary::{Record, Summary};
 use super::ui::{Ui, request};
 use super::{Failure, ui};
@@ -41,6 +41,11 @@ enum Ended {
 pub fn run(args: &Render, inputs: &[Input], rate: SampleRate, ui: &mut Ui) -> Result<(), Failure> {
     let folder = args.output.as_deref().unwrap_or(Path::new("."));
     let orders = orders(inputs, folder, format(args.format).ending())?;
+    kilobits(args, format(args.format), rate)?;
+    if let Some(Some(file)) = &args.captions {
+        let file = file.display();
+        return Err(Failure::Usage(format!("--captions={file} is for one file; of several, say --captions alone")));
+    }
     std::fs::create_dir_all(folder)
         .map_err(|error| Failure::World(format!("cannot make the folder {}: {error}", folder.display())))?;
     let stop = Arc::new(AtomicBool::new(false));
@@ -76,12 +81,15 @@ fn make(order: &Order<'_>, args: &Render, rate: SampleRate, stock: &Stock, stop:
         return Ended::Wrong(outcome.diagnostics, outcome.sources);
     };
     let identity = file::identity(&order.input.script);
-    let replace = match may_replace(&order.output, &identity, args.force) {
-        Ok(replace) => replace,
+    let format = format(args.format);
+    let wanted = may_replace(&order.output, &identity, args.force).and_then(|replace| {
+        let (kilobits, captions) = (kilobits(args, format, rate)?, captions(args, &order.output, &identity)?);
+        Ok(Wanted { output: &order.output, format, rate, mono: args.mono, replace, kilobits, captions, identity })
+    });
+    let wanted = match wanted {
+        Ok(wanted) => wanted,
         Err(failure) => return Ended::Failed(failure.message().to_owned()),
     };
-    let wanted =
-        Wanted { output: &order.output, format: format(args.format), rate, mono: args.mono, replace, identity };
     match file::render_among(&planned, wanted, stock, stop) {
         Ok(made) => {
             let diagnostics = &outcome.diagnostics;

@@ -8,16 +8,18 @@ use crate::pack::builtin;
 use crate::practice::Audience;
 use crate::progress::Progress;
 use crate::sink::behind::behind;
-use crate::sink::file::{FileError, Replace};
+use crate::sink::file::{FileError, Fresh, Replace};
 use crate::sink::meter::{Measured, Meter};
 use crate::sink::output::{self, Format};
 use crate::sink::spec::{Marker, Spec, Tags};
 use crate::sink::{self, RenderError, Rendered, Sink};
 use crate::timeline::Timeline;
 use crate::timeline::bank::{self, BankError, BankSettings, Stock};
+use crate::timeline::captions::webvtt;
 use crate::units::time::SampleRate;
 use std::fmt;
-use std::path::Path;
+use std::io::Write;
+use std::path::{Path, PathBuf};
 use std::sync::Arc;
 use std::sync::atomic::AtomicBool;
 
@@ -34,6 +36,10 @@ pub struct Wanted<'a> {
     pub mono: bool,
     /// What happens to a file of that name.
     pub replace: Replace,
+    /// Kilobits a second of MP3, where not the usual ones.
+    pub kilobits: Option<u32>,
+    /// Where the spoken words go too, as WebVTT, and what happens to a file of that name.
+    pub captions: Option<(PathBuf, Replace)>,
     /// What tells this script's renders from others; see [`identity`].
     pub identity: String,
 }
@@ -97,6 +103,7 @@ pub fn render(
     let settings = bank_settings(planned);
     let bank = bank::build(&timeline.sounds, &planned.library, wanted.rate, &settings).map_err(Failed::Recording)?;
     let bank = Arc::new(bank);
+    let captions = caption(planned, &wanted)?;
     let mut file = create(planned, &wanted, cores::count())?;
     let mut heard = |done, total| progress.at(done, total);
     let (filled, written) =
@@ -104,7 +111,7 @@ pub fn render(
     written.map_err(Failed::File)?;
     // The sink cannot be what failed here: that has been told above.
     let made = filled.map_err(|error| failed(error, |gone| Failed::Internal(gone.to_string())))?;
-    file.finish().map_err(Failed::File)?;
+    finish(file, captions)?;
     Ok(made)
 }
 
@@ -133,10 +140,11 @@ pub fn render_among(planned: &Planned, wanted: Wanted<'_>, stock: &Stock, stop: 
     let timeline = &planned.built.timeline;
     let settings = bank_settings(planned);
     let bank = stock.bank(&timeline.sounds, &planned.library, wanted.rate, &settings).map_err(Failed::Recording)?;
+    let captions = caption(planned, &wanted)?;
     let file = create(planned, &wanted, 1)?;
     let filled = fill(timeline, &Arc::new(bank), file, &mut |_, _| {}, stop);
     let (file, made) = filled.map_err(|error| failed(error, Failed::File))?;
-    file.finish().map_err(Failed::File)?;
+    finish(file, captions)?;
     Ok(made)
 }
 
@@ -159,6 +167,22 @@ pub(super) fn bank_settings(planned: &Planned) -> BankSettings {
     BankSettings { voice: settings.voice, beats: settings.beats, output }
 }
 
+/// Begins the captions and writes them, so that what can fail has failed before the sound is made.
+fn caption(planned: &Planned, wanted: &Wanted<'_>) -> Result<Option<Fresh>, Failed> {
+    let Some((path, replace)) = &wanted.captions else { return Ok(None) };
+    let mut file = Fresh::create(path, *replace).map_err(Failed::File)?;
+    let text = webvtt(&planned.built.timeline, &wanted.identity);
+    file.write_all(text.as_bytes())
+        .map_err(|source| Failed::File(FileError::System { doing: "write", path: path.clone(), source }))?;
+    Ok(Some(file))
+}
+
+/// Gives the finished files their names.
+fn finish(file: output::Output, captions: Option<Fresh>) -> Result<(), Failed> {
+    file.finish().map_err(Failed::File)?;
+    captions.map_or(Ok(()), |captions| captions.commit().map_err(Failed::File))
+}
+
 fn create(planned: &Planned, wanted: &Wanted<'_>, workers: usize) -> Result<output::Output, Failed> {
     let title = planned.plan.title.clone();
     let spec = Spec {
@@ -169,6 +193,7 @@ fn create(planned: &Planned, wanted: &Wanted<'_>, workers: usize) -> Result<outp
         identity: wanted.identity.clone(),
         tags: Tags { album: title.clone(), title, ..Tags::default() },
         workers,
+        kilobits: wanted.kilobits,
     };
     output::Output::create(wanted.output, wanted.format, &spec, wanted.replace).map_err(Failed::File)
 }

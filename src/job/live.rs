@@ -73,6 +73,7 @@ pub fn dry_run(
             identity: format!("dry run of {script}"),
             tags: Tags { album: title.clone(), title, ..Tags::default() },
             workers: 1,
+            kilobits: None,
         };
         let mut file = Output::create(path, format, &spec, replace).map_err(NotSimulated::Sound)?;
         let ended = simulate(piece, simulation, &mut |block| file.sound(block), tell)?;

@@ -5,9 +5,13 @@
 use super::Sink;
 use super::file::{FileError, Fresh, Replace};
 use super::flac::{Flac, comments};
+#[cfg(feature = "mp3")]
+use super::mp3::encoder::Mp3;
+use super::mp3::tag;
 use super::spec::Spec;
 use super::wav::{self, Wav};
 use crate::mixer::sample::Frame;
+use crate::timeline::captions;
 use std::fmt;
 use std::fs::File;
 use std::io::{self, BufReader, Read, Seek};
@@ -20,17 +24,25 @@ pub enum Format {
     Wav,
     /// The same samples in less room.
     Flac,
+    /// Less room still, for small players; not the same samples, but as many.
+    Mp3,
 }
 
 impl Format {
-    /// All that this build can write, the plainest first.
-    pub const ALL: &[Self] = &[Self::Wav, Self::Flac];
+    /// All of them, the plainest first.
+    pub const ALL: &[Self] = &[Self::Wav, Self::Flac, Self::Mp3];
+
+    /// Whether this build can write it: MP3 takes the feature `mp3`.
+    pub const fn is_built_in(self) -> bool {
+        !matches!(self, Self::Mp3) || cfg!(feature = "mp3")
+    }
 
     /// What its files' names end in, without the dot.
     pub const fn ending(self) -> &'static str {
         match self {
             Self::Wav => "wav",
             Self::Flac => "flac",
+            Self::Mp3 => "mp3",
         }
     }
 
@@ -46,6 +58,7 @@ impl fmt::Display for Format {
         f.write_str(match self {
             Self::Wav => "WAV",
             Self::Flac => "FLAC",
+            Self::Mp3 => "MP3",
         })
     }
 }
@@ -61,6 +74,8 @@ pub struct Output {
 enum Encoder {
     Wav(Wav<Fresh>),
     Flac(Box<Flac<Fresh>>),
+    #[cfg(feature = "mp3")]
+    Mp3(Box<Mp3<Fresh>>),
 }
 
 impl Output {
@@ -74,6 +89,10 @@ impl Output {
         let encoder = match format {
             Format::Wav => Wav::begin(fresh, spec).map(Encoder::Wav),
             Format::Flac => Flac::begin(fresh, spec).map(|flac| Encoder::Flac(Box::new(flac))),
+            #[cfg(feature = "mp3")]
+            Format::Mp3 => Mp3::begin(fresh, spec).map(|mp3| Encoder::Mp3(Box::new(mp3))),
+            #[cfg(not(feature = "mp3"))]
+            Format::Mp3 => Err(io::Error::new(io::ErrorKind::Unsupported, "this build has no MP3")),
         };
         match encoder {
             Ok(encoder) => Ok(Self { path, encoder }),
@@ -89,6 +108,8 @@ impl Output {
         let fresh = match self.encoder {
             Encoder::Wav(wav) => wav.finish(),
             Encoder::Flac(flac) => flac.finish(),
+            #[cfg(feature = "mp3")]
+            Encoder::Mp3(mp3) => mp3.finish(),
         };
         fresh.map_err(|source| FileError::System { doing: "write", path: self.path, source })?.commit()
     }
@@ -105,6 +126,8 @@ impl Sink for Output {
         let result = match &mut self.encoder {
             Encoder::Wav(wav) => wav.sound(frames),
             Encoder::Flac(flac) => flac.sound(frames),
+            #[cfg(feature = "mp3")]
+            Encoder::Mp3(mp3) => mp3.sound(frames),
         };
         self.told(result)
     }
@@ -113,6 +136,8 @@ impl Sink for Output {
         let result = match &mut self.encoder {
             Encoder::Wav(wav) => wav.silence(frames),
             Encoder::Flac(flac) => flac.silence(frames),
+            #[cfg(feature = "mp3")]
+            Encoder::Mp3(mp3) => mp3.silence(frames),
         };
         self.told(result)
     }
@@ -152,6 +177,12 @@ fn identity(mut file: impl Read + Seek) -> io::Result<Option<String>> {
     file.rewind()?;
     match &word {
         b"fLaC" => comments::identity(file),
+        [b'I', b'D', b'3', _] => tag::identity(file),
+        b"WEBV" => {
+            let mut head = Vec::new();
+            file.take(1 << 12).read_to_end(&mut head)?;
+            Ok(captions::source(&String::from_utf8_lossy(&head)).map(str::to_owned))
+        }
         _ => wav::identity(file),
     }
 }

@@ -48,6 +48,8 @@ pub struct Spec {
     pub tags: Tags,
     /// How many threads may encode at once; the bytes are the same for any number.
     pub workers: usize,
+    /// Kilobits a second of MP3, where not the usual ones.
+    pub kilobits: Option<u32>,
 }
 
 /// A stretch of the sound with a name.
@@ -65,7 +67,7 @@ impl Spec {
     /// So many stereo frames of a sound that says nothing of itself.
     pub fn plain(rate: SampleRate, frames: u64) -> Self {
         let (markers, identity, tags) = (Vec::new(), String::new(), Tags::default());
-        Self { rate, mono: false, frames, markers, identity, tags, workers: 1 }
+        Self { rate, mono: false, frames, markers, identity, tags, workers: 1, kilobits: None }
     }
 
     /// From each marker to the next, the last to the end.

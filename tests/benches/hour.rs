@@ -61,6 +61,61 @@ fn main() {
         let columns = [a[0], a[1], b[0], b[1], a[0] / b[0], a[1] / b[1]].map(|column| format!("{column:<8.3}"));
         println!("{minutes:<9} {} {peak}", columns.join(" "));
     }
+    formats(folder.path());
+}
+
+/// The hour in each format, beside a general encoder that is given the finished WAV: what it takes, and what it makes.
+fn formats(folder: &Path) {
+    println!("\nthe hour as      clock    processor peak, MiB  size, MB");
+    let script = write_script(folder, "60 min");
+    let wav = folder.join("finished.wav");
+    let ours = |made: &Path| {
+        let mut command = Command::new(env!("CARGO_BIN_EXE_lengthwise"));
+        command.arg("render").arg(&script).arg("-o").arg(made);
+        command
+    };
+    assert!(ours(&wav).stdout(Stdio::null()).stderr(Stdio::null()).status().unwrap().success());
+    for ending in ["flac", "mp3"] {
+        let made = folder.join("out").with_extension(ending);
+        let theirs = || {
+            let mut command = Command::new("ffmpeg");
+            command.args(["-v", "error", "-y", "-i"]).arg(&wav);
+            if ending == "mp3" {
+                command.args(["-b:a", "128k"]);
+            }
+            command.arg(&made);
+            command
+        };
+        let there = theirs().output().is_ok();
+        let (mut program, mut general) = (Vec::new(), Vec::new());
+        for _ in 0..3 {
+            program.push(sized(ours(&made), &made));
+            if there {
+                general.push(sized(theirs(), &made));
+            }
+        }
+        for (name, runs) in [(format!("{ending}, program"), program), (format!("{ending}, ffmpeg"), general)] {
+            if runs.is_empty() {
+                println!("{name:<16} not there");
+                continue;
+            }
+            let clock = median(runs.iter().map(|(ran, _)| ran.clock));
+            let processor = median(runs.iter().map(|(ran, _)| ran.processor.unwrap_or(f64::NAN)));
+            let peak = runs.iter().filter_map(|(ran, _)| ran.peak).max().unwrap_or_default() as f64 / 1024.0;
+            let size = runs[0].1 as f64 / 1e6;
+            println!("{name:<16} {clock:<8.3} {processor:<9.3} {peak:<10.1} {size:.1}");
+        }
+    }
+}
+
+/// What a process took, and the bytes it made.
+fn sized(command: Command, made: &Path) -> (Ran, u64) {
+    let mut size = 0;
+    let ran = run_then(command, || {
+        size = fs::metadata(made).unwrap().len();
+        fs::remove_file(made).unwrap();
+    });
+    (ran, size)
 }
 
 fn median(times: impl Iterator<Item = f64>) -> f64 {
@@ -80,7 +135,12 @@ struct Ran {
 }
 
 /// Runs a process to its end, and removes the file it made.
-fn run(mut command: Command, made: &Path) -> Ran {
+fn run(command: Command, made: &Path) -> Ran {
+    run_then(command, || fs::remove_file(made).unwrap())
+}
+
+/// Runs a process to its end, and then looks at what it made.
+fn run_then(mut command: Command, then: impl FnOnce()) -> Ran {
     let begin = Instant::now();
     let mut child = command.stdout(Stdio::null()).stderr(Stdio::null()).spawn().unwrap();
     let of = PathBuf::from(format!("/proc/{}", child.id()));
@@ -98,7 +158,7 @@ fn run(mut command: Command, made: &Path) -> Ran {
     };
     let clock = begin.elapsed().as_secs_f64();
     assert!(ended.success(), "{command:?}: {ended}");
-    fs::remove_file(made).unwrap();
+    then();
     Ran { clock, processor, peak }
 }
 

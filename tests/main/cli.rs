@@ -29,8 +29,15 @@ fn usage_is_told_with_2() {
         let ran = easy(args).exit(2).no_stdout().run();
         assert!(!ran.stderr.is_empty() && ran.files() == ["a.yaml"], "{args}");
     }
-    easy("render a.yaml -o a").exit(2).stderr("must end in .wav or .flac").stderr("--format").run();
+    easy("render a.yaml -o a").exit(2).stderr("must end in .wav or .flac or .mp3").stderr("--format").run();
     easy("render a.yaml -o a.wav --format flac").exit(2).stderr("its name says WAV").run();
+    easy("render a.yaml --quality 128").exit(2).stderr("--quality is of MP3").run();
+    if cfg!(feature = "mp3") {
+        easy("render a.yaml -o a.mp3 --rate 96000").exit(2).stderr("it knows 8000, 11025").stderr("--rate").run();
+        easy("render a.yaml -o a.mp3 --quality 100").exit(2).stderr("it has 64, 80, 96, 112, 128").run();
+    } else {
+        easy("render a.yaml -o a.mp3").exit(2).stderr("made without the feature `mp3`").run();
+    }
     easy("render a.yaml --rate 7999").exit(2).stderr("7999 is not in 8000..=192000").run();
     Run::new("--help").stdout("Exit codes: 0 ok, 1").stdout("check").stdout("render").run();
     Run::new("--version").stdout(env!("CARGO_PKG_VERSION")).run();
@@ -202,6 +209,21 @@ fn a_format_is_told_by_the_name_or_asked_for() {
     let other = ran.then("render b.yaml -o a.flac --rate 8000").file("b.yaml", script(EASY));
     other.exit(3).stderr("render of another script").run();
     easy(&command).file("a.flac", "fLaCnonsense").exit(3).stderr("exists already").run();
+}
+
+#[test]
+fn captions_lie_beside_the_sound() {
+    let command = format!("{RENDER} --captions");
+    let ran = easy(&command).run();
+    assert_eq!(ran.files(), ["a.vtt", "a.wav", "a.yaml"]);
+    let captions = std::fs::read_to_string(ran.path("a.vtt")).unwrap();
+    assert!(captions.starts_with("WEBVTT\n\n") && captions.matches(" --> ").count() > 5, "{captions}");
+    ran.then(&command).run();
+    ran.then(&format!("{RENDER} --captions=words.vtt")).run();
+    assert_eq!(std::fs::read_to_string(ran.path("words.vtt")).unwrap(), captions);
+    let ran = easy(&command).file("a.vtt", "WEBVTT\n\nmine").exit(3).stderr("a.vtt exists already").run();
+    assert_eq!(ran.files(), ["a.vtt", "a.yaml"]);
+    easy(&format!("{RENDER} --captions=a.wav")).exit(2).stderr("both").run();
 }
 
 #[test]

@@ -1,0 +1,198 @@
+//! What the program writes, read by programs that know nothing of it: ffmpeg, ffprobe and sox. Where one of them is
+//! missing a test says so aloud and passes; where the environment has `CI` it fails instead, so that no gate is without.
+
+#![allow(
+    missing_docs,
+    clippy::unwrap_used,
+    clippy::panic,
+    clippy::print_stderr,
+    reason = "tests, also in their helpers"
+)]
+
+use serde_json::Value;
+use std::path::Path;
+use std::process::Command;
+use tempfile::TempDir;
+
+const SCRIPT: &str = "\
+lengthwise: 1
+title: Read & heard
+pool: 25 m
+pack: first-lengths
+practice:
+  - { set: Easy start, swim: 2 x 25 m, rest: 20 s, focus: head-still }
+  - { set: \"Länge <two>\", swim: 3 x 25 m on 0:55, tempo: 1.20 s, breathe: every 3 }
+";
+
+/// Whether a program is there. Without it a test has nothing to say, which in CI is a failure.
+fn has(tool: &str) -> bool {
+    let there = Command::new(tool).arg(if tool == "sox" { "--version" } else { "-version" }).output().is_ok();
+    if !there {
+        assert!(std::env::var_os("CI").is_none(), "{tool} is missing: .ci/setup test installs it");
+        eprintln!("SKIPPED: {tool} is missing, so nothing of what it would read was checked");
+    }
+    there
+}
+
+/// What a command writes to its standard output; it must succeed and complain of nothing.
+fn output(program: &str, folder: &Path, args: &str) -> Vec<u8> {
+    let output = Command::new(program).args(args.split_whitespace()).current_dir(folder).output().unwrap();
+    let complaints = String::from_utf8_lossy(&output.stderr);
+    assert!(output.status.success() && complaints.is_empty(), "{program} {args}: {complaints}");
+    output.stdout
+}
+
+/// The results of the program, which may have messages for a person.
+fn lengthwise(folder: &Path, args: &str) -> String {
+    let mut command = Command::new(env!("CARGO_BIN_EXE_lengthwise"));
+    let output = command.args(args.split_whitespace()).current_dir(folder).env("HOME", folder).output().unwrap();
+    assert!(output.status.success(), "{args}: {}", String::from_utf8_lossy(&output.stderr));
+    String::from_utf8(output.stdout).unwrap()
+}
+
+fn json(text: &str) -> Value {
+    serde_json::from_str(text).unwrap()
+}
+
+fn folder() -> TempDir {
+    let folder = tempfile::tempdir().unwrap();
+    std::fs::write(folder.path().join("a.yaml"), SCRIPT).unwrap();
+    folder
+}
+
+/// The names of the formats that this build writes.
+fn formats() -> Vec<&'static str> {
+    let mut formats = vec!["wav", "flac"];
+    if cfg!(feature = "mp3") {
+        formats.push("mp3");
+    }
+    formats
+}
+
+#[test]
+fn ffmpeg_and_sox_find_the_timelines_frames() {
+    let [ffmpeg, sox] = ["ffmpeg", "sox"].map(has);
+    let folder = folder();
+    let folder = folder.path();
+    let plan = json(&lengthwise(folder, "check a.yaml --json"));
+    for (rate, mono) in [(44_100, ""), (48_000, ""), (22_050, "--mono"), (11_025, ""), (8_000, "--mono")] {
+        let frames = (plan["duration_s"].as_f64().unwrap() * f64::from(rate)).round() as usize;
+        let size = if mono.is_empty() { 4 } else { 2 };
+        let mut samples = Vec::new();
+        for format in formats() {
+            let name = format!("a-{rate}.{format}");
+            let made = json(&lengthwise(folder, &format!("render a.yaml -o {name} --rate {rate} {mono} --json")));
+            assert_eq!(made["frames"].as_u64().unwrap().abs_diff(frames as u64) / 2, 0, "{name}");
+            let frames = made["frames"].as_u64().unwrap() as usize;
+            if ffmpeg {
+                samples.push(output("ffmpeg", folder, &format!("-v error -i {name} -f s16le -")));
+                assert_eq!(samples.last().unwrap().len(), frames * size, "ffmpeg reads {name}");
+            }
+            if sox && format != "mp3" {
+                samples.push(output("sox", folder, &format!("{name} -t raw -")));
+                assert_eq!(samples.last().unwrap().len(), frames * size, "sox reads {name}");
+            }
+        }
+        // Lossless: what either reads of the WAV and of the FLAC is the same bytes. MP3, the last, is not.
+        let lossless = samples.len() - usize::from(ffmpeg && cfg!(feature = "mp3"));
+        assert!(samples.iter().take(lossless).all(|other| *other == samples[0]), "{rate} Hz");
+    }
+}
+
+#[test]
+fn mp3_sounds_like_the_wav_at_the_same_place() {
+    if !has("ffmpeg") || !cfg!(feature = "mp3") {
+        return;
+    }
+    let folder = folder();
+    let folder = folder.path();
+    let [wav, mp3] = ["wav", "mp3"].map(|format| {
+        lengthwise(folder, &format!("render a.yaml -o a.{format}"));
+        let bytes = output("ffmpeg", folder, &format!("-v error -i a.{format} -f s16le -"));
+        let samples = bytes.chunks_exact(4).map(|frame| f64::from(i16::from_le_bytes([frame[0], frame[1]])));
+        samples.collect::<Vec<_>>()
+    });
+    let power: f64 = wav.iter().map(|sample| sample * sample).sum();
+    let difference = |shift: usize| -> f64 {
+        let pairs = wav.iter().zip(mp3.iter().skip(shift));
+        pairs.map(|(a, b)| (a - b) * (a - b)).sum::<f64>() / power
+    };
+    // At least 10 dB below the sound, and one frame aside it fits less well.
+    let here = difference(0);
+    eprintln!("MP3 differs from the WAV by {:.1} dB", 10.0 * libm::log10(here));
+    assert!(here < 0.1 && here < difference(1), "{here}");
+    let [early, late] = [&wav[1..], &wav[..]];
+    let back: f64 = early.iter().zip(&mp3).map(|(a, b)| (a - b) * (a - b)).sum::<f64>() / power;
+    assert!(here < back && late.len() == mp3.len());
+}
+
+#[test]
+fn ffprobe_reads_chapters_and_tags_as_the_plan_has_them() {
+    if !has("ffprobe") {
+        return;
+    }
+    let folder = folder();
+    let folder = folder.path();
+    let plan = json(&lengthwise(folder, "check a.yaml --json"));
+    let mut goes = Vec::new();
+    for set in plan["sets"].as_array().unwrap() {
+        let repeats = set["repeats"].as_array().unwrap();
+        for (repeat, number) in repeats.iter().zip(1..) {
+            let title = format!("{} {number}/{}", set["title"].as_str().unwrap(), repeats.len());
+            goes.push((repeat["start_s"].as_f64().unwrap(), title));
+        }
+    }
+    assert_eq!(goes.len(), 5);
+    for format in formats().into_iter().filter(|format| *format != "wav") {
+        lengthwise(folder, &format!("render a.yaml -o a.{format}"));
+        let args = format!("-v warning -show_chapters -show_format -of json a.{format}");
+        let read = json(&String::from_utf8(output("ffprobe", folder, &args)).unwrap());
+        let seconds = |value: &Value| value.as_str().unwrap().parse::<f64>().unwrap();
+        let chapters = read["chapters"].as_array().unwrap();
+        assert_eq!(chapters.len(), goes.len(), "{format}");
+        for (chapter, (start, title)) in chapters.iter().zip(&goes) {
+            assert!((seconds(&chapter["start_time"]) - start).abs() <= 0.001, "{format}: {chapter} at {start}");
+            assert_eq!(chapter["tags"]["title"].as_str(), Some(title.as_str()), "{format}");
+        }
+        for (chapter, (next, _)) in chapters.iter().zip(goes.iter().skip(1)) {
+            assert!((seconds(&chapter["end_time"]) - next).abs() <= 0.001, "{format}: {chapter} to {next}");
+        }
+        let duration = plan["duration_s"].as_f64().unwrap();
+        let end = seconds(&chapters.last().unwrap()["end_time"]);
+        // FLAC's chapters have no end: the reader takes the sound's.
+        assert!((end - duration).abs() <= 0.1, "{format}: the last chapter ends at {end}, the sound at {duration}");
+        let tags = &read["format"]["tags"];
+        let tag =
+            |name: &str| [name, &name.to_uppercase()].iter().find_map(|key| tags[*key].as_str().map(str::to_owned));
+        assert_eq!(tag("title").as_deref(), Some("Read & heard"), "{format}: {tags}");
+        assert_eq!(tag("album").as_deref(), Some("Read & heard"), "{format}: {tags}");
+        assert!(tag("encoder").unwrap().starts_with("Lengthwise "), "{format}: {tags}");
+    }
+}
+
+#[test]
+fn ffprobe_reads_the_captions_as_the_timeline_has_them() {
+    if !has("ffprobe") {
+        return;
+    }
+    let folder = folder();
+    let folder = folder.path();
+    lengthwise(folder, "render a.yaml --rate 8000 --mono --captions");
+    let timeline = lengthwise(folder, "check a.yaml --timeline");
+    let spoken: Vec<(f64, f64)> = timeline
+        .lines()
+        .filter_map(|line| {
+            let [at, len, kind, _, text] = line.split('\t').collect::<Vec<_>>().try_into().unwrap();
+            let voice = ["call", "phrase", "timer", "set", "say"].contains(&kind) && !text.is_empty();
+            voice.then(|| (at.parse().unwrap(), len.parse().unwrap()))
+        })
+        .collect();
+    let read = output("ffprobe", folder, "-v warning -show_packets -of json a.vtt");
+    let read = json(&String::from_utf8(read).unwrap());
+    let packets = read["packets"].as_array().unwrap();
+    assert!(packets.len() > 10 && packets.len() == spoken.len(), "{} packets, {} cues", packets.len(), spoken.len());
+    for (packet, (at, len)) in packets.iter().zip(spoken) {
+        let number = |name: &str| packet[name].as_str().unwrap().parse::<f64>().unwrap();
+        assert!((number("pts_time") - at).abs() <= 0.001 && (number("duration_time") - len).abs() <= 0.001, "{packet}");
+    }
+}
