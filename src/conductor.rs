@@ -5,17 +5,22 @@
 //! business of those who call it.
 
 pub mod command;
+mod course;
 pub mod situation;
 mod steering;
+mod turns;
 
 use crate::audio::bank::Bank;
 use crate::mixer::{Controls, FromMixer, SEGMENTS, ToMixer};
+use crate::pack::library::Library;
 use crate::practice::Practice;
-use crate::timeline::Timeline;
+use crate::swimmer::Swimmer;
 use crate::timeline::legs::Swum;
 use crate::timeline::lower::{BankMismatch, Lowering};
-use crate::timeline::segment::Segment;
+use crate::timeline::segment::{DuckPoint, Segment};
+use crate::timeline::{Leg, Timeline};
 use crate::units::time::{SampleRate, Seconds};
+use course::Course;
 use crossbeam_channel::TrySendError;
 use std::ops::Range;
 use std::sync::Arc;
@@ -68,11 +73,19 @@ pub struct Conductor<'a> {
     kept: Option<Box<Segment>>,
     score: Option<Score<'a>>,
     steering: Steering,
+    /// What steering takes besides the score.
+    means: Option<(&'a Library, &'a Swimmer)>,
+    /// How the practice really goes, from the first command that changes its course.
+    course: Option<Course<'a>>,
+    /// Rises with each change of course.
+    epoch: u32,
+    /// The ducking of the segments that were sent last, each with its start.
+    drawn: Vec<(u64, Box<[DuckPoint]>)>,
 }
 
 /// Frames of every voice of a practice, sorted.
-fn voices(timeline: &Timeline, lowering: &Lowering) -> Vec<Range<u64>> {
-    let mut voices: Vec<_> = timeline.legs.iter().flat_map(|leg| lowering.voices(leg, leg.origin)).collect();
+fn voices(legs: &[Leg], lowering: &Lowering) -> Vec<Range<u64>> {
+    let mut voices: Vec<_> = legs.iter().flat_map(|leg| lowering.voices(leg, leg.origin)).collect();
     voices.sort_by_key(|voice| (voice.start, voice.end));
     voices
 }
@@ -84,7 +97,7 @@ impl<'a> Conductor<'a> {
     /// Where the bank was not made for the timeline.
     pub fn new(timeline: &'a Timeline, bank: Arc<Bank>, supply: Supply) -> Result<Self, BankMismatch> {
         let lowering = Lowering::new(timeline, bank)?;
-        let voices = voices(timeline, &lowering);
+        let voices = voices(&timeline.legs, &lowering);
         Ok(Self {
             timeline,
             lowering,
@@ -97,6 +110,10 @@ impl<'a> Conductor<'a> {
             kept: None,
             score: None,
             steering: Steering::new(),
+            means: None,
+            course: None,
+            epoch: 0,
+            drawn: Vec::new(),
         })
     }
 
@@ -110,7 +127,8 @@ impl<'a> Conductor<'a> {
                 }
                 FromMixer::Refused(segment) => {
                     self.in_mixer = self.in_mixer.saturating_sub(1);
-                    self.kept = Some(segment);
+                    // What a change of course has made void is not offered again.
+                    self.kept = self.kept.take().or(Some(segment).filter(|segment| segment.epoch == self.epoch));
                 }
                 FromMixer::Applied { .. } | FromMixer::Late { .. } => self.steering.answered(&answer),
             }
@@ -120,7 +138,7 @@ impl<'a> Conductor<'a> {
         while self.ahead.front().is_some_and(|start| *start <= position) {
             self.ahead.pop_front();
         }
-        while self.wants_more(position) && self.in_mixer < SEGMENTS - 1 {
+        while self.steering.all_sent() && self.wants_more(position) && self.in_mixer < SEGMENTS - 1 {
             let Some(segment) = self.kept.take().or_else(|| self.lower_next()) else { break };
             match controls.to.try_send(ToMixer::Append(segment)) {
                 Ok(()) => self.in_mixer += 1,
@@ -140,7 +158,13 @@ impl<'a> Conductor<'a> {
         if let Some(segment) = &self.kept {
             return segment.start;
         }
-        self.timeline.legs.get(self.next_leg).map_or(u64::MAX, |leg| self.lowering.rate().frames(leg.origin))
+        self.legs().get(self.next_leg).map_or(u64::MAX, |leg| self.lowering.rate().frames(leg.origin))
+    }
+
+    /// What is heard as things stand: all of it as planned, or from the last change of course on.
+    pub fn legs(&self) -> &[Leg] {
+        let steered = self.course.as_ref().map(|course| course.legs.as_slice()).filter(|legs| !legs.is_empty());
+        steered.unwrap_or(&self.timeline.legs)
     }
 
     fn wants_more(&self, position: u64) -> bool {
@@ -150,8 +174,9 @@ impl<'a> Conductor<'a> {
     }
 
     fn lower_next(&mut self) -> Option<Box<Segment>> {
-        let leg = self.timeline.legs.get(self.next_leg)?;
-        let mut segment = self.lowering.segment(leg, leg.origin, 0, self.next_id, self.near(leg.origin, leg.len));
+        let leg = self.legs().get(self.next_leg)?;
+        let mut segment =
+            self.lowering.segment(leg, leg.origin, self.epoch, self.next_id, self.near(leg.origin, leg.len));
         let entry = self.steering.entry;
         if segment.start < entry {
             segment.events = segment.events.iter().filter(|event| event.frame >= entry).copied().collect();
@@ -160,6 +185,11 @@ impl<'a> Conductor<'a> {
         self.next_leg += 1;
         self.next_id = self.next_id.wrapping_add(u32::try_from(segment.events.len()).unwrap_or(u32::MAX));
         self.ahead.push_back(segment.start);
+        if self.means.is_some() {
+            self.drawn.push((segment.start, segment.duck.clone()));
+            let old = self.drawn.len().saturating_sub(2 * SEGMENTS);
+            self.drawn.drain(..old);
+        }
         Some(Box::new(segment))
     }
 

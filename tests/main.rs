@@ -38,6 +38,10 @@ mod shipped;
 mod sound;
 #[path = "main/speech.rs"]
 mod speech;
+#[path = "main/steered.rs"]
+mod steered;
+#[path = "main/steering.rs"]
+mod steering;
 #[path = "main/tracks.rs"]
 mod tracks;
 #[path = "main/whiteboard.rs"]

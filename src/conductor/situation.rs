@@ -65,6 +65,10 @@ impl Conductor<'_> {
             muted: self.steering.muted,
             ..Situation::default()
         };
+        if let Some(course) = self.course.as_ref().filter(|course| !course.legs.is_empty()) {
+            course.fill(&mut situation, now);
+            return situation;
+        }
         if self.over(position) {
             situation.phase = Phase::Over;
         }
@@ -100,7 +104,10 @@ impl Conductor<'_> {
 
     /// Whether everything has been heard at a frame of the practice.
     pub fn over(&self, position: u64) -> bool {
-        position >= self.lowering.rate().frames(self.timeline.len())
+        match self.course.as_ref().filter(|course| !course.legs.is_empty()) {
+            Some(course) => course.over(self.lowering.rate().time(position)),
+            None => position >= self.lowering.rate().frames(self.timeline.len()),
+        }
     }
 }
 
@@ -110,7 +117,7 @@ fn find<'a>(practice: &'a Practice, swum: &Swum) -> Option<(&'a Set, &'a Repeat)
 }
 
 /// Which length is swum so long after the go, as predicted; from 0.
-fn length(repeat: &Repeat, since: Seconds) -> u32 {
+pub(super) fn length(repeat: &Repeat, since: Seconds) -> u32 {
     let mut end = Seconds::ZERO;
     let done = repeat.lengths.iter().take_while(|length| {
         end += length.time;
@@ -120,13 +127,18 @@ fn length(repeat: &Repeat, since: Seconds) -> u32 {
     done.min(repeat.count_lengths().saturating_sub(1))
 }
 
-/// The words of the focus in force. Where it changes by strokes, the tempo tells how many have been swum.
-fn focus(set: &Set, repeat: &Repeat, length: u32, since: Seconds) -> Option<String> {
+/// The words of the focus in force.
+pub(super) fn focus(set: &Set, repeat: &Repeat, length: u32, since: Seconds) -> Option<String> {
+    let phrase = in_force(repeat, length, since)?;
+    Some(set.lines.get(repeat.line)?.focus.get(phrase)?.full.text.to_string())
+}
+
+/// The focus in force. Where it changes by strokes, the tempo tells how many have been swum.
+pub(super) fn in_force(repeat: &Repeat, length: u32, since: Seconds) -> Option<usize> {
     let strokes = repeat.tempo.map_or(0, |tempo| tempo.first_at_or_after(since));
     let begun = |place: &Place| match *place {
         Place::Length(from) => from <= length,
         Place::Stroke(from) => u64::from(from) <= strokes,
     };
-    let from = repeat.focus.iter().rev().find(|from| begun(&from.from))?;
-    Some(set.lines.get(repeat.line)?.focus.get(from.phrase)?.full.text.to_string())
+    repeat.focus.iter().rev().find(|from| begun(&from.from)).map(|focus| focus.phrase)
 }

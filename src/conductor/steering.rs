@@ -1,11 +1,14 @@
 //! Commands on their way to the mixer, their answers, and going on with another mixer.
 
 use super::command::{Acknowledged, Command, CommandId, Happened, Refused};
+use super::course::{Course, Moment};
 use super::{Conductor, Score};
 use crate::audio::bank::Bank;
-use crate::mixer::{Controls, FromMixer, ToMixer};
-use crate::timeline::lower::{BankMismatch, Lowering};
-use crate::timeline::segment::Bus;
+use crate::mixer::{Controls, FromMixer, SEGMENTS, ToMixer};
+use crate::pack::library::Library;
+use crate::swimmer::Swimmer;
+use crate::timeline::lower::{ATTACK, BankMismatch, Lowering};
+use crate::timeline::segment::{Bus, DuckPoint};
 use crate::units::level::{Decibels, Gain};
 use crate::units::time::Seconds;
 use crossbeam_channel::TrySendError;
@@ -76,6 +79,11 @@ impl Steering {
         }
     }
 
+    /// Whether the mixer has been told of everything.
+    pub(super) fn all_sent(&self) -> bool {
+        self.outgoing.is_empty()
+    }
+
     fn gain(&self, bus: Bus) -> Gain {
         match bus {
             Bus::Voice => self.voice.gain(),
@@ -85,6 +93,9 @@ impl Steering {
         }
     }
 }
+
+/// How fast what is left fades.
+const FADE: Seconds = Seconds::from_millis(10);
 
 /// The number of commands that are nobody's.
 const SILENTLY: u32 = u32::MAX;
@@ -96,14 +107,26 @@ impl<'a> Conductor<'a> {
         self
     }
 
+    /// With what steering takes besides the score: the words and the swimmer's model. The bank must hold every sound that
+    /// may be needed (`timeline::live::with_every_sound`).
+    pub fn steered(mut self, library: &'a Library, swimmer: &'a Swimmer) -> Self {
+        self.means = Some((library, swimmer));
+        self
+    }
+
     /// Takes a command. `pressed` is the practice frame at which somebody asked for it; from `effect` on the sound may
     /// change: a frame of the practice, for `Resume` one of those put out. It goes to the mixer at the next pump.
     ///
     /// # Errors
     /// Where it makes no sense now.
-    pub fn command(&mut self, command: Command, _pressed: u64, effect: u64) -> Result<CommandId, Refused> {
+    pub fn command(&mut self, command: Command, pressed: u64, effect: u64) -> Result<CommandId, Refused> {
         let refused = |why: &str| Err(Refused(why.to_owned()));
         let (id, at) = (self.steering.next, effect);
+        if !matches!(command, Command::Pause | Command::Resume | Command::Level(..) | Command::Mute(_)) {
+            self.steer(id, command, pressed, effect)?;
+            self.steering.next += 1;
+            return Ok(CommandId(id));
+        }
         let steering = &mut self.steering;
         match command {
             Command::Pause if steering.paused => return refused("it is paused already"),
@@ -144,11 +167,56 @@ impl<'a> Conductor<'a> {
             | Command::Hold
             | Command::Release
             | Command::Tempo(_)
-            | Command::Again => return refused("this version cannot do that yet"),
+            | Command::Again => {}
         }
         self.steering.next += 1;
         self.steering.unanswered.push(id);
         Ok(CommandId(id))
+    }
+
+    /// Takes a command that changes the course: from `effect` on another one is played.
+    fn steer(&mut self, id: u32, command: Command, pressed: u64, effect: u64) -> Result<(), Refused> {
+        let Some((score, (library, swimmer))) = self.score.zip(self.means) else {
+            return Err(Refused("this practice cannot be steered".to_owned()));
+        };
+        if self.in_mixer + 1 >= SEGMENTS {
+            return Err(Refused("too much at once; once more, please".to_owned()));
+        }
+        let rate = self.lowering.rate();
+        // What was taken before holds from its frame on, and nothing changes before that.
+        let frame = effect.max(self.steering.entry);
+        let moment = Moment { pressed: rate.time(pressed), now: rate.time(frame), frame, rate };
+        let (timeline, told) = (self.timeline, self.steering.told);
+        let course =
+            self.course.get_or_insert_with(|| Course::new(score.practice, library, swimmer, &timeline.sounds, told));
+        let turn = course.turn(command, &moment)?;
+        if turn.heard {
+            self.change(id, frame, turn.rings);
+            self.steering.unanswered.push(id);
+        } else {
+            self.steering.acknowledged.push_back(Acknowledged { id: CommandId(id), frame, late: false });
+        }
+        self.steering.happened.extend(turn.happened);
+        Ok(())
+    }
+
+    /// Sends the course as it is from a frame on, in place of what was sent.
+    fn change(&mut self, id: u32, at: u64, rings: [bool; Bus::COUNT]) {
+        let before = self.drawn.iter().rposition(|(start, _)| *start <= at);
+        let carried = before.and_then(|place| self.drawn.get(place)).map_or(1.0, |(_, duck)| duck_at(duck, at));
+        self.drawn.truncate(before.map_or(0, |place| place + 1));
+        (self.epoch, self.next_leg, self.kept) = (self.epoch + 1, 0, None);
+        self.ahead.clear();
+        self.steering.entry = at;
+        self.voices = super::voices(self.legs(), &self.lowering);
+        let Some(mut next) = self.lower_next() else { return };
+        next.duck = carry(&next.duck, carried, at, self.lowering.rate().frames(ATTACK));
+        if let Some((_, drawn)) = self.drawn.last_mut() {
+            drawn.clone_from(&next.duck);
+        }
+        let fade = u32::try_from(self.lowering.rate().frames(FADE)).unwrap_or(u32::MAX);
+        self.in_mixer += 1;
+        self.steering.outgoing.push_back(ToMixer::Cut { id, at, epoch: self.epoch, fade, rings, next });
     }
 
     /// The next command that has taken effect.
@@ -163,8 +231,12 @@ impl<'a> Conductor<'a> {
 
     /// Notes what has happened up to a frame of the practice.
     pub(super) fn note(&mut self, position: u64) {
-        let Some(score) = self.score else { return };
         let rate = self.lowering.rate();
+        if let Some(course) = &mut self.course {
+            self.steering.happened.extend(course.goes(position, rate));
+            return;
+        }
+        let Some(score) = self.score else { return };
         while let Some(swum) = score.swum.get(self.steering.told).filter(|swum| rate.frames(swum.go) < position) {
             self.steering.told += 1;
             self.steering.happened.push_back(Happened::Go { set: swum.set, repeat: swum.repeat, at: swum.go });
@@ -180,10 +252,11 @@ impl<'a> Conductor<'a> {
     pub fn reseat(&mut self, bank: Arc<Bank>, position: Seconds) -> Result<(), BankMismatch> {
         let lowering = Lowering::new(self.timeline, bank)?;
         self.lowering = lowering;
-        self.voices = super::voices(self.timeline, &self.lowering);
+        self.voices = super::voices(self.legs(), &self.lowering);
         (self.in_mixer, self.kept, self.next_id) = (0, None, 0);
         self.ahead.clear();
-        self.next_leg = self.timeline.legs.partition_point(|leg| leg.origin <= position).saturating_sub(1);
+        self.drawn.clear();
+        self.next_leg = self.legs().partition_point(|leg| leg.origin <= position).saturating_sub(1);
         let at = self.lowering.rate().frames(position);
         let steering = &mut self.steering;
         // A command that the old mixer never answered takes effect with the new one.
@@ -203,4 +276,25 @@ impl<'a> Conductor<'a> {
         }
         Ok(())
     }
+}
+
+/// The value of a ducking curve.
+fn duck_at(points: &[DuckPoint], frame: u64) -> f32 {
+    let next = points.partition_point(|point| point.frame <= frame);
+    match (next.checked_sub(1).and_then(|before| points.get(before)), points.get(next)) {
+        (Some(a), Some(b)) => a.gain + (b.gain - a.gain) * ((frame - a.frame) as f32 / (b.frame - a.frame) as f32),
+        (Some(point), None) | (None, Some(point)) => point.gain,
+        (None, None) => 1.0,
+    }
+}
+
+/// A curve that begins where another one was left.
+fn carry(points: &[DuckPoint], carried: f32, at: u64, attack: u64) -> Box<[DuckPoint]> {
+    let own = duck_at(points, at);
+    if (own - carried).abs() < 1e-6 {
+        return points.into();
+    }
+    let joined = at + attack;
+    let ramp = [DuckPoint { frame: at, gain: carried }, DuckPoint { frame: joined, gain: duck_at(points, joined) }];
+    ramp.into_iter().chain(points.iter().filter(|point| point.frame > joined).copied()).collect()
 }

@@ -13,17 +13,22 @@ use crate::sink::file::{FileError, Replace};
 use crate::sink::output::{Format, Output};
 use crate::sink::spec::{Spec, Tags};
 use crate::timeline::bank;
+use crate::timeline::live::with_every_sound;
 use std::convert::Infallible;
 use std::path::Path;
 
 /// Makes a piece of a practice and hands it to whoever plays it; `script` tells the script from others.
 pub fn with_piece<T>(planned: &Planned, script: &str, play: impl FnOnce(Piece<'_>) -> T) -> T {
     let (library, settings) = (&planned.library, bank_settings(planned));
-    let sounds = &planned.built.timeline.sounds;
-    let banks = move |rate| bank::build(sounds, library, rate, &settings).map_err(|error| error.to_string());
+    // Steering may need words that the plan has no use for.
+    let timeline = with_every_sound(&planned.built.timeline, &planned.practice, library);
+    let sounds = &timeline.sounds;
+    let banks = |rate| bank::build(sounds, library, rate, &settings).map_err(|error| error.to_string());
     play(Piece {
-        timeline: &planned.built.timeline,
+        timeline: &timeline,
         score: Score { practice: &planned.practice, swum: &planned.built.swum },
+        library,
+        model: &planned.swimmer,
         plan: &planned.plan,
         banks: &banks,
         script,

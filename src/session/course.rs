@@ -9,7 +9,9 @@ use crate::audio::bank::Bank;
 use crate::conductor::command::{Command, CommandId, Happened};
 use crate::conductor::{Conductor, Score, Supply};
 use crate::mixer::{Controls, Mixer};
+use crate::pack::library::Library;
 use crate::plan::Plan;
+use crate::swimmer::Swimmer;
 use crate::timeline::Timeline;
 use crate::timeline::lower::BankMismatch;
 use crate::units::time::{SampleRate, Seconds};
@@ -25,6 +27,10 @@ pub struct Piece<'a> {
     pub timeline: &'a Timeline,
     /// What is swum.
     pub score: Score<'a>,
+    /// The words that can be said.
+    pub library: &'a Library,
+    /// How the swimmer swims.
+    pub model: &'a Swimmer,
     /// The numbers.
     pub plan: &'a Plan,
     /// The clips.
@@ -61,7 +67,9 @@ impl<'a> Course<'a> {
     /// From the beginning, with the mixer to be played: its first legs are in it, its look-ahead is drained.
     pub(super) fn begin(piece: Piece<'a>, bank: Arc<Bank>, recorder: Recorder) -> Result<(Self, Mixer), BankMismatch> {
         let rate = bank.rate;
-        let conductor = Conductor::new(piece.timeline, bank, Supply::live(rate))?.with_score(piece.score);
+        let conductor = Conductor::new(piece.timeline, bank, Supply::live(rate))?
+            .with_score(piece.score)
+            .steered(piece.library, piece.model);
         let (mixer, controls) = Mixer::new(rate);
         let mut course = Self {
             piece,

@@ -13,7 +13,7 @@ use std::ops::Range;
 use std::sync::Arc;
 
 /// How long before a voice the beats begin to step back. Long enough not to click, short enough to spare the beat before.
-const ATTACK: Seconds = Seconds::from_millis(90);
+pub const ATTACK: Seconds = Seconds::from_millis(90);
 /// How long after a voice the beats take to come back.
 const RELEASE: Seconds = Seconds::from_millis(250);
 /// Pauses between voices up to this long stay ducked: beats that swell for a moment draw the ear away from the words.

@@ -1,0 +1,196 @@
+//! What each command does to a practice: the frames of goes and beats, and what is refused.
+
+use crate::steering::{HERTZ, LATER, PRACTICE, Played, Stage, at, check, frame, heard, play, stage};
+use lengthwise::conductor::command::{Command, Happened, Unit};
+use lengthwise::practice::Audience;
+use lengthwise::timeline::CueKind;
+use std::collections::BTreeMap;
+
+/// The go of a repeat of the practice as planned.
+fn planned_go(stage: &Stage, set: usize, repeat: usize) -> (u64, u64) {
+    let swum = stage.planned.built.swum.iter().find(|s| (s.set, s.repeat) == (set, repeat)).unwrap();
+    (at(swum.go), at(swum.touch))
+}
+
+fn goes(played: &Played) -> BTreeMap<(usize, usize), u64> {
+    let told = played.happened.iter().filter_map(|happened| match happened {
+        Happened::Go { set, repeat, at: go } => Some(((*set, *repeat), at(*go))),
+        _ => None,
+    });
+    told.collect()
+}
+
+#[test]
+fn a_touch_starts_a_true_rest_and_leaves_a_send_off_alone() {
+    let stage = stage(PRACTICE, Audience::Headphones).unwrap();
+    let (ladder, _) = planned_go(&stage, 0, 0);
+    let rests = planned_go(&stage, 1, 0).0;
+    let (early, split) = (ladder + 40 * HERTZ, rests + 47 * HERTZ);
+    let played = play(&stage, &[(early, Command::Touch), (split, Command::Touch)], 3, u64::MAX);
+    assert_eq!(played.refused, []);
+    check(&stage, &played);
+    let goes = goes(&played);
+    // On the clock: 90 s after the go before. With a written rest: 20 s after the touch, to the frame.
+    assert_eq!(goes[&(0, 1)], ladder + 90 * HERTZ);
+    assert_eq!(goes[&(1, 1)], split + 20 * HERTZ);
+    let splits = played.happened.iter().filter_map(|happened| match happened {
+        Happened::Touch { set, repeat, split, .. } => Some((*set, *repeat, split.nanos())),
+        _ => None,
+    });
+    assert_eq!(splits.collect::<Vec<_>>(), [(0, 0, 40_000_000_000), (1, 0, 47_000_000_000)]);
+    // Said true: ten seconds before the go.
+    let (cues, beats) = heard(&stage, &played);
+    let ten: Vec<u64> = cues.iter().filter(|c| c.id == "go-in-10").map(|c| c.from).collect();
+    assert!(ten.contains(&(split + 10 * HERTZ)), "{ten:?}");
+    // No beat between the touch and the next go.
+    let after = early + LATER..ladder + 90 * HERTZ;
+    assert_eq!(beats.iter().find(|beat| after.contains(beat)), None);
+}
+
+#[test]
+fn a_touch_soon_after_the_next_go_marks_that_one_missed() {
+    let stage = stage(PRACTICE, Audience::Headphones).unwrap();
+    let (first, second) = (planned_go(&stage, 0, 0).0, planned_go(&stage, 0, 1).0);
+    let played = play(&stage, &[(second + 6 * HERTZ, Command::Touch)], 4, u64::MAX);
+    check(&stage, &played);
+    assert!(played.happened.contains(&Happened::Missed { set: 0, repeat: 1 }));
+    let split = played.happened.iter().find_map(|happened| match happened {
+        Happened::Touch { set: 0, repeat: 0, split, .. } => Some(at(*split)),
+        _ => None,
+    });
+    assert_eq!(split, Some(second + 6 * HERTZ - first));
+    assert_eq!(goes(&played)[&(0, 2)], planned_go(&stage, 0, 2).0);
+}
+
+#[test]
+fn a_held_start_waits_and_comes_with_its_countdown() {
+    let stage = stage(PRACTICE, Audience::Headphones).unwrap();
+    let go = planned_go(&stage, 0, 1).0;
+    // Held two seconds before the go, in the countdown; released after a minute.
+    let (hold, release) = (go - 2 * HERTZ - 2_000, go + 60 * HERTZ);
+    let played = play(&stage, &[(hold, Command::Hold), (release, Command::Release)], 5, u64::MAX);
+    check(&stage, &played);
+    let goes = goes(&played);
+    let released = goes[&(0, 1)];
+    assert!((release + 10 * HERTZ..release + 14 * HERTZ).contains(&released), "{released} after {release}");
+    // The clock of the send-off begins again there.
+    assert_eq!(goes[&(0, 2)], released + 90 * HERTZ);
+    let (cues, _) = heard(&stage, &played);
+    assert!(!cues.iter().any(|c| c.kind == CueKind::Go && c.from == go));
+    assert!(cues.iter().any(|c| c.id == "go-in-10" && c.from == released - 10 * HERTZ));
+}
+
+#[test]
+fn a_nudge_keeps_the_beat_and_the_tempo_to_the_frame() {
+    let stage = stage(PRACTICE, Audience::Headphones).unwrap();
+    let (go, touch) = planned_go(&stage, 0, 0);
+    for (pressed, hundredths) in [(go + 20_011, 3), (go + 77_777, -7), (go + 100_000, 11)] {
+        let played = play(&stage, &[(pressed, Command::Tempo(hundredths))], 6, go + 170 * HERTZ);
+        check(&stage, &played);
+        let effect = pressed + LATER;
+        let (_, beats) = heard(&stage, &played);
+        // 1.30 s from the go; the first beat from the effect on stays, the others follow it.
+        let old = |k: i128| {
+            frame((i128::from(go) * 100 + k * 130 * i128::from(HERTZ)) * 1_000_000_000, 100 * i128::from(HERTZ))
+        };
+        let first = (0..).find(|k| old(*k) >= effect).unwrap();
+        assert!((0..=first).all(|k| beats.contains(&old(k))));
+        let new = |j: i128| {
+            let hundredths = first * 130 + j * (130 + i128::from(hundredths));
+            frame((i128::from(go) * 100 + hundredths * i128::from(HERTZ)) * 1_000_000_000, 100 * i128::from(HERTZ))
+        };
+        let later: Vec<u64> = beats.iter().copied().filter(|b| *b > old(first) && *b < touch).collect();
+        assert!(later.len() > 10);
+        let expected: Vec<u64> = (1..=later.len() as i128).map(new).collect();
+        assert_eq!(later, expected);
+        // The next repeat of the ladder, 1.20 s, is faster or slower by as much.
+        let next = planned_go(&stage, 0, 1).0;
+        let then = |k: i128| {
+            frame(
+                (i128::from(next) * 100 + k * (120 + i128::from(hundredths)) * i128::from(HERTZ)) * 1_000_000_000,
+                100 * i128::from(HERTZ),
+            )
+        };
+        assert!((0..30).all(|k| beats.contains(&then(k))));
+    }
+}
+
+#[test]
+fn skips_go_where_they_say() {
+    let stage = stage(PRACTICE, Audience::Headphones).unwrap();
+    let go = planned_go(&stage, 0, 1).0;
+    let at = go + 20 * HERTZ;
+    for (command, target) in [
+        (Command::Next(Unit::Repeat), (0, 2)),
+        (Command::Next(Unit::Set), (1, 0)),
+        (Command::Back(Unit::Repeat), (0, 1)),
+        (Command::Back(Unit::Set), (0, 0)),
+    ] {
+        let played = play(&stage, &[(at, command)], 7, at + 120 * HERTZ);
+        check(&stage, &played);
+        let first = played.happened.iter().rev().find_map(|happened| match happened {
+            Happened::Go { set, repeat, at: go } if self::at(*go) > at => Some((*set, *repeat)),
+            _ => None,
+        });
+        let then: Vec<_> = played
+            .happened
+            .iter()
+            .filter_map(|happened| match happened {
+                Happened::Go { set, repeat, at: go } if self::at(*go) > at => Some((*set, *repeat)),
+                _ => None,
+            })
+            .collect();
+        assert_eq!(then.first(), Some(&target), "{command:?}, {first:?}");
+    }
+    let played = play(&stage, &[(go + 3 * HERTZ, Command::Back(Unit::Repeat))], 8, go + 60 * HERTZ);
+    let last = played.happened.iter().rev().find_map(|happened| match happened {
+        Happened::Go { set, repeat, .. } => Some((*set, *repeat)),
+        _ => None,
+    });
+    assert_eq!(last, Some((0, 0)), "just begun: the one before");
+}
+
+#[test]
+fn what_makes_no_sense_is_refused_in_words() {
+    let stage = stage(PRACTICE, Audience::Headphones).unwrap();
+    let (go, _) = planned_go(&stage, 0, 0);
+    let early = 2 * HERTZ;
+    let commands = [
+        (early, Command::Touch),
+        (early, Command::Release),
+        (early, Command::Resume),
+        (early, Command::Back(Unit::Repeat)),
+        (go + 10 * HERTZ, Command::Tempo(200)),
+        (go + 11 * HERTZ, Command::Tempo(110)),
+        (go + 30 * HERTZ, Command::Touch),
+        (go + 32 * HERTZ, Command::Touch),
+    ];
+    let played = play(&stage, &commands, 9, go + 60 * HERTZ);
+    let words: Vec<&str> = played.refused.iter().map(|(_, why)| why.as_str()).collect();
+    let expected = [
+        "nobody is swimming yet",
+        "no start is held",
+        "nothing is paused",
+        "nothing comes before this",
+        "a tempo stays between 0.40 and 2.50 s",
+    ];
+    assert_eq!(words[..5], expected);
+    assert!(words[5].starts_with("at that tempo"), "{words:?}");
+    assert_eq!(words.last(), Some(&"this touch is taken already"));
+    check(&stage, &played);
+}
+
+#[test]
+fn the_phrase_is_said_again_where_there_is_room() {
+    let stage = stage(PRACTICE, Audience::Headphones).unwrap();
+    let (go, _) = planned_go(&stage, 0, 0);
+    let pressed = go + 20 * HERTZ;
+    let countdown = planned_go(&stage, 0, 1).0 - 3 * HERTZ;
+    let played = play(&stage, &[(pressed, Command::Again), (countdown - 4_000, Command::Again)], 10, go + 100 * HERTZ);
+    check(&stage, &played);
+    let (cues, _) = heard(&stage, &played);
+    // At the effect and the 90 ms that the beats take to step back.
+    let said = cues.iter().find(|c| c.kind == CueKind::Phrase && c.from > go).unwrap();
+    assert_eq!((said.id.as_str(), said.from), ("reach-forward", pressed + LATER + 720));
+    assert_eq!(played.refused.len(), 1, "{:?}", played.refused);
+}

@@ -1,0 +1,387 @@
+//! Practices steered at any moment, on the real mixer and no device: what is heard is worked out here from the legs that
+//! each command leaves, and from the samples.
+
+use lengthwise::audio::bank::{Bank, BankClip};
+use lengthwise::conductor::command::{Command, Happened, Unit};
+use lengthwise::conductor::situation::Phase;
+use lengthwise::conductor::{Conductor, Score, Supply};
+use lengthwise::job::{self, Planned, Request};
+use lengthwise::mixer::Mixer;
+use lengthwise::practice::Audience;
+use lengthwise::timeline::bank::sound_len;
+use lengthwise::timeline::live::with_every_sound;
+use lengthwise::timeline::segment::Bus;
+use lengthwise::timeline::{Cue, CueKind, Leg, Timeline};
+use lengthwise::units::level::Decibels;
+use lengthwise::units::time::{SampleRate, Seconds};
+use proptest::prelude::*;
+use std::sync::Arc;
+
+pub const HERTZ: u64 = 8_000;
+/// The largest block, and from a key to its effect: two blocks and 15 ms.
+const BLOCK: u64 = 512;
+pub const LATER: u64 = 2 * BLOCK + 120;
+/// Amplitude of every clip.
+const LOUD: f32 = 0.08;
+
+/// Everything that a course may meet: a talk, a ladder of tempos with send-offs, written rests with changes of focus,
+/// joined swims, a test, a call, a last swim.
+pub const PRACTICE: &str = "\
+lengthwise: 1
+title: Steered
+pool: 25 m
+pack: first-lengths
+practice:
+  - say: welcome
+  - { set: Ladder, swim: 3 x 50 m on 1:30, tempo: { from: 1.30 s, to: 1.10 s }, focus: reach-forward }
+  - { set: Rests, swim: 3 x 50 m, rest: 20 s, tempo: 1.20 s, breathe: every 3, focus: { phrases: [head-still, soft-hand], change: length, order: in turn } }
+  - rest: 30 s
+  - set: Joined
+    rounds: 2
+    do:
+      - { swim: 25 m, tempo: 1.00 s, rest: 0 s }
+      - { swim: 50 m, tempo: 1.20 s, rest: 15 s, call: every 20 strokes }
+  - { set: Timed, swim: 100 m, test: time }
+  - { set: Down, swim: 2 x 25 m on 1:00, effort: easy }
+";
+
+/// The same with all swims ending where they began, for those who stand there.
+fn practice(audience: Audience) -> String {
+    if audience == Audience::Speaker {
+        PRACTICE.replace("25 m,", "50 m,").replace("2 x 25 m on 1:00", "2 x 50 m on 1:30")
+    } else {
+        PRACTICE.to_owned()
+    }
+}
+
+pub struct Stage {
+    pub planned: Planned,
+    timeline: Timeline,
+    bank: Arc<Bank>,
+}
+
+/// Clips that begin and end softly, so that a step in the output is the mixer's.
+pub fn stage(yaml: &str, audience: Audience) -> Option<Stage> {
+    let folder = tempfile::tempdir().unwrap();
+    let script = folder.path().join("a.yaml");
+    std::fs::write(&script, yaml).unwrap();
+    let planned = job::plan(&Request { script, audience, ..Request::default() }).unwrap().planned?;
+    let timeline = with_every_sound(&planned.built.timeline, &planned.practice, &planned.library);
+    let rate = SampleRate::new(HERTZ as u32).unwrap();
+    let clip = |sound| {
+        let frames = rate.frames(sound_len(sound, &planned.library).unwrap()).max(2) as usize;
+        let soft = |i: usize| (i.min(frames - 1 - i) as f32 / 160.0).min(1.0);
+        let wave = |i: usize| (i as f32 * std::f32::consts::TAU * 40.0 / HERTZ as f32).cos();
+        let sample = |i| (LOUD * 32_768.0 * soft(i) * wave(i)) as i16;
+        BankClip { samples: (0..frames).map(sample).collect(), gain: 1.0, true_peak: 0.1 }
+    };
+    let bank = Arc::new(Bank { rate, clips: timeline.sounds.iter().map(clip).collect() });
+    Some(Stage { planned, timeline, bank })
+}
+
+/// One command taken: the frame from which it is heard, and the legs that hold from then on.
+pub struct Change {
+    frame: u64,
+    command: Command,
+    legs: Vec<Leg>,
+}
+
+#[derive(Default)]
+pub struct Played {
+    out: Vec<f32>,
+    pub changes: Vec<Change>,
+    pub refused: Vec<(Command, String)>,
+    pub happened: Vec<Happened>,
+    acknowledged: Vec<(u64, bool)>,
+    missed: u32,
+    /// Phases seen at the commands.
+    phases: Vec<Phase>,
+    finished: bool,
+}
+
+fn random(state: &mut u64) -> u64 {
+    *state = state.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1_442_695_040_888_963_407);
+    *state >> 33
+}
+
+/// Plays with commands at frames, in blocks of random sizes, until it is over or `most` frames have passed.
+pub fn play(stage: &Stage, commands: &[(u64, Command)], mut blocks: u64, most: u64) -> Played {
+    let planned = &stage.planned;
+    let rate = stage.bank.rate;
+    let score = Score { practice: &planned.practice, swum: &planned.built.swum };
+    let mut conductor = Conductor::new(&stage.timeline, Arc::clone(&stage.bank), Supply::live(rate))
+        .unwrap()
+        .with_score(score)
+        .steered(&planned.library, &planned.swimmer);
+    let (mut mixer, controls) = Mixer::new(rate);
+    let mut played = Played::default();
+    let mut commands = commands.iter().copied().peekable();
+    let mut out = vec![0.0; 2 * BLOCK as usize];
+    // Frames put out while the practice stood still.
+    let mut stood = 0;
+    let change = |conductor: &mut Conductor<'_>, played: &mut Played, (pressed, command): (u64, Command), at| {
+        played.phases.push(conductor.situation(pressed).phase);
+        match conductor.command(command, pressed, at) {
+            Ok(_) => {
+                let legs = conductor.legs().to_vec();
+                played.changes.push(Change { frame: at, command, legs });
+                true
+            }
+            Err(refused) => {
+                assert!(!refused.0.is_empty());
+                played.refused.push((command, refused.0));
+                false
+            }
+        }
+    };
+    while mixer.position() < most && !conductor.over(mixer.position()) {
+        conductor.pump(&controls, mixer.position());
+        let block = 1 + random(&mut blocks) % BLOCK;
+        while let Some((pressed, command)) = commands.next_if(|(at, _)| *at < mixer.position() + block) {
+            let at = pressed + LATER;
+            let taken = change(&mut conductor, &mut played, (pressed, command), at);
+            if taken && command == Command::Pause {
+                let resume = at + stood + 80 + 4_000;
+                assert!(change(&mut conductor, &mut played, (pressed, Command::Resume), resume));
+                stood += 4_000;
+            }
+        }
+        conductor.pump(&controls, mixer.position());
+        let block = &mut out[..2 * block as usize];
+        mixer.render(block);
+        played.out.extend(block.iter().step_by(2));
+        played.happened.extend(std::iter::from_fn(|| conductor.happened()));
+        played.acknowledged.extend(std::iter::from_fn(|| conductor.acknowledged()).map(|a| (a.frame, a.late)));
+    }
+    played.finished = conductor.over(mixer.position());
+    conductor.pump(&controls, mixer.position());
+    played.happened.extend(std::iter::from_fn(|| conductor.happened()));
+    played.acknowledged.extend(std::iter::from_fn(|| conductor.acknowledged()).map(|a| (a.frame, a.late)));
+    played.missed = controls.figures.missed();
+    played
+}
+
+/// A frame by this file's own arithmetic: the nearest one, half up.
+pub fn frame(num: i128, den: i128) -> u64 {
+    let (num, den) = (num * i128::from(HERTZ), den * 1_000_000_000);
+    (2 * num + den).div_euclid(2 * den) as u64
+}
+
+pub fn at(time: Seconds) -> u64 {
+    frame(i128::from(time.nanos()), 1)
+}
+
+/// A cue that was heard.
+#[derive(Clone, Debug)]
+pub struct Heard {
+    pub kind: CueKind,
+    pub id: String,
+    pub from: u64,
+    until: u64,
+}
+
+/// What was heard, from the legs that held and when.
+pub fn heard(stage: &Stage, played: &Played) -> (Vec<Heard>, Vec<u64>) {
+    let turns = |change: &&Change| {
+        !matches!(change.command, Command::Pause | Command::Resume | Command::Level(..) | Command::Mute(_))
+    };
+    let changes: Vec<_> = played.changes.iter().filter(turns).collect();
+    let pieces = std::iter::once((0, &stage.timeline.legs)).chain(changes.iter().map(|c| (c.frame, &c.legs)));
+    let pieces: Vec<_> = pieces.collect();
+    let absolute = |leg: &Leg, cue: &Cue| at(leg.origin + cue.at);
+    let (mut cues, mut beats): (Vec<Heard>, Vec<u64>) = (Vec::new(), Vec::new());
+    for (index, (from, legs)) in pieces.iter().enumerate() {
+        let later = &pieces[index + 1..];
+        let until = later.first().map_or(u64::MAX, |(frame, _)| *frame);
+        for leg in legs.iter() {
+            for cue in &leg.cues {
+                let begin = absolute(leg, cue);
+                if begin < *from || begin >= until {
+                    continue;
+                }
+                let mut end = at(leg.origin + cue.at + cue.len);
+                for (cut, legs) in later {
+                    let goes_on = legs.iter().any(|leg| {
+                        leg.cues.iter().any(|c| c.kind == cue.kind && c.id == cue.id && absolute(leg, c) == begin)
+                    });
+                    if *cut < end && !goes_on {
+                        end = cut + 80;
+                    }
+                }
+                cues.push(Heard { kind: cue.kind, id: cue.id.clone(), from: begin, until: end });
+            }
+            for grid in &leg.grids {
+                let (num, den) = (i128::from(grid.tempo.num()), i128::from(grid.tempo.den()));
+                let origin = i128::from((leg.origin + grid.origin).nanos());
+                let on = grid.beats.iter().map(|b| frame(origin * den + i128::from(b.k) * num * 1_000_000_000, den));
+                beats.extend(on.filter(|on| (*from..until).contains(on)));
+            }
+        }
+    }
+    cues.sort_by_key(|cue| cue.from);
+    beats.sort();
+    (cues, beats)
+}
+
+/// The rules that hold whatever was commanded.
+pub fn check(stage: &Stage, played: &Played) {
+    assert_eq!(played.missed, 0, "events missed");
+    assert!(played.acknowledged.iter().all(|(_, late)| !late));
+    let countdown = at(stage.planned.practice.settings.countdown);
+    let (cues, beats) = heard(stage, played);
+    let put_out = played.out.len() as u64;
+    // Every go is told, and nothing but goes. A joined swim begins without one.
+    let told = played.happened.iter().filter_map(|happened| match happened {
+        Happened::Go { at: go, .. } => Some(at(*go)),
+        _ => None,
+    });
+    let told: Vec<u64> = told.collect();
+    assert!(told.is_sorted());
+    let goes: Vec<u64> =
+        cues.iter().filter(|cue| cue.kind == CueKind::Go && cue.from < put_out).map(|c| c.from).collect();
+    for go in goes.iter().filter(|go| **go + 2 * BLOCK < put_out) {
+        assert!(
+            told.contains(go) || played.changes.iter().any(|c| c.frame <= *go + 1 && *go < c.frame + 2 * BLOCK),
+            "a go at {go} was not told"
+        );
+    }
+    // The countdown is whole, but for what lies before a command in it.
+    let changed = |range: std::ops::Range<u64>| played.changes.iter().any(|c| range.contains(&c.frame));
+    for go in &goes {
+        let pips: Vec<u64> = cues
+            .iter()
+            .filter(|c| c.kind == CueKind::Pip && (go - countdown..*go).contains(&c.from))
+            .map(|c| c.from)
+            .collect();
+        let expected: Vec<u64> = (1..=countdown / HERTZ).rev().map(|left| go - left * HERTZ).collect();
+        if !changed(go - countdown..*go) {
+            assert_eq!(pips, expected, "before the go at {go}");
+        } else {
+            assert!(pips.iter().all(|pip| expected.contains(pip)) || pips.len() <= expected.len());
+        }
+        // Before it there is silence, once the last command is over.
+        let since = played.changes.iter().map(|c| c.frame).filter(|f| *f <= *go).max().unwrap_or(0) + 80;
+        let quiet = (go - countdown).max(since)..*go;
+        let beat = beats.iter().find(|beat| quiet.contains(*beat));
+        assert_eq!(beat, None, "a beat in the countdown to {go}");
+        let voice = cues.iter().find(|c| c.kind.is_voice() && c.from < quiet.end && c.until > quiet.start);
+        assert!(voice.is_none() || quiet.is_empty(), "{voice:?} in the countdown to {go}");
+    }
+    // No two voices at once.
+    let voices: Vec<&Heard> = cues.iter().filter(|cue| cue.kind.is_voice()).collect();
+    for pair in voices.windows(2) {
+        assert!(pair[0].until <= pair[1].from, "{:?} over {:?}", pair[0], pair[1]);
+    }
+    // No beat twice.
+    for pair in beats.windows(2) {
+        assert!(pair[1] - pair[0] >= at(Seconds::from_millis(250)), "two beats at {} and {}", pair[0], pair[1]);
+    }
+    phrases_once(stage, played, &cues, &goes);
+    no_click(played);
+}
+
+/// Before a go with time enough its phrase is heard, and once unless it was asked for again.
+fn phrases_once(stage: &Stage, played: &Played, cues: &[Heard], goes: &[u64]) {
+    let planned = &stage.planned;
+    for go in goes {
+        let find = played.happened.iter().find_map(|happened| match happened {
+            Happened::Go { set, repeat, at: time } if at(*time) == *go => Some((*set, *repeat)),
+            _ => None,
+        });
+        let Some((set, repeat)) = find else { continue };
+        let set = planned.practice.sets().nth(set).unwrap();
+        let swim = &set.repeats[repeat];
+        let Some(phrase) = swim.focus.first().and_then(|focus| set.lines[swim.line].focus.get(focus.phrase)) else {
+            continue;
+        };
+        let before = goes.iter().rev().find(|other| *other < go).copied().unwrap_or(0);
+        let touch = played.happened.iter().filter_map(|happened| match happened {
+            Happened::Touch { at: time, .. } => Some(at(*time)),
+            _ => None,
+        });
+        let touch = touch.filter(|touch| touch < go).max().unwrap_or(0);
+        let command = played.changes.iter().map(|c| c.frame).filter(|frame| frame < go).max().unwrap_or(0);
+        let since = before.max(touch).max(command);
+        let said = |c: &&Heard| c.kind == CueKind::Phrase && c.id == *phrase.id;
+        let window = go.saturating_sub(12 * HERTZ);
+        let count = cues.iter().filter(said).filter(|c| (window..*go).contains(&c.from)).count();
+        let again = played.changes.iter().any(|c| c.command == Command::Again && (before..*go).contains(&c.frame));
+        assert!(again || count <= 1, "{} said {count} times before the go at {go}", phrase.id);
+        if go - since > 45 * HERTZ {
+            assert!(count >= 1, "{} not said before the go at {go}", phrase.id);
+        }
+    }
+}
+
+/// The largest step from one sample to the next: what a clip, a 10 ms fade and the ducking allow, four at a time.
+fn no_click(played: &Played) {
+    let slope = std::f32::consts::TAU * 40.0 / HERTZ as f32 + 1.0 / 160.0 + 1.0 / 80.0 + 1.0 / 720.0;
+    let allowed = 4.0 * LOUD * slope * 2.0_f32.max(1.0);
+    let steps = played.out.windows(2).map(|pair| (pair[1] - pair[0]).abs());
+    let (place, worst) = steps.enumerate().fold((0, 0.0), |top, step| if step.1 > top.1 { step } else { top });
+    assert!(worst <= allowed, "a step of {worst} at {place}, {allowed} allowed");
+}
+
+fn any_command() -> impl Strategy<Value = Command> {
+    prop_oneof![
+        6 => Just(Command::Touch),
+        2 => Just(Command::Hold),
+        3 => Just(Command::Release),
+        1 => Just(Command::Next(Unit::Repeat)),
+        1 => Just(Command::Next(Unit::Set)),
+        1 => Just(Command::Back(Unit::Repeat)),
+        1 => Just(Command::Back(Unit::Set)),
+        4 => (-8_i32..9).prop_map(Command::Tempo),
+        3 => Just(Command::Again),
+        1 => Just(Command::Pause),
+        1 => (-12.0..4.0).prop_map(|db| Command::Level(Bus::Beats, Decibels::of(db))),
+        1 => any::<bool>().prop_map(Command::Mute),
+    ]
+}
+
+fn cases() -> u32 {
+    std::env::var("LENGTHWISE_CASES").ok().and_then(|cases| cases.parse().ok()).unwrap_or(12)
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig { cases: cases(), failure_persistence: None, ..ProptestConfig::default() })]
+
+    #[test]
+    fn any_commands_at_any_frames_keep_the_rules(
+        commands in prop::collection::vec((1_u64..400 * HERTZ, any_command()), 1..14),
+        seeds in any::<[u64; 2]>(),
+        speaker in prop::bool::weighted(0.25),
+    ) {
+        let audience = if speaker { Audience::Speaker } else { Audience::Headphones };
+        let stage = stage(&practice(audience), audience).unwrap();
+        let mut commands = commands;
+        commands.sort_by_key(|(frame, _)| *frame);
+        let most = 700 * HERTZ;
+        let played = play(&stage, &commands, seeds[0], most);
+        check(&stage, &played);
+        // The same commands on the same frames: the same samples, whatever the blocks.
+        let again = play(&stage, &commands, seeds[1], most);
+        let same = played.out.len().min(again.out.len());
+        prop_assert!(played.out[..same] == again.out[..same]);
+    }
+}
+
+/// Without a command the longer list of sounds changes nothing, and laying anew gives what a file has.
+#[test]
+fn a_practice_laid_anew_is_the_file() {
+    for audience in [Audience::Headphones, Audience::Speaker] {
+        let stage = stage(&practice(audience), audience).unwrap();
+        assert_eq!(stage.timeline.legs, stage.planned.built.timeline.legs);
+        let plain = play(&stage, &[], 1, u64::MAX);
+        assert!(plain.finished);
+        check(&stage, &plain);
+        let swum = &stage.planned.built.swum;
+        let goes = swum.iter().map(|swum| Happened::Go { set: swum.set, repeat: swum.repeat, at: swum.go });
+        assert_eq!(plain.happened, goes.collect::<Vec<_>>());
+        // A hold in the first talk, released at once: the schedule has room for both, so that not a sample moves.
+        let nothing = play(&stage, &[(3 * HERTZ, Command::Hold), (3 * HERTZ + 1, Command::Release)], 2, u64::MAX);
+        assert_eq!(nothing.changes.len(), 2);
+        let differs = plain.out.iter().zip(&nothing.out).position(|(a, b)| a != b);
+        assert_eq!((differs, nothing.missed), (None, 0));
+    }
+}
