@@ -4,6 +4,8 @@ pub mod board;
 pub mod file;
 mod fill;
 pub mod live;
+mod names;
+mod playlist;
 
 use crate::diag::{Code, Diagnostic, SourceId, Sources, has_errors};
 use crate::pack::builtin;

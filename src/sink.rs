@@ -7,10 +7,12 @@ pub mod crew;
 pub mod device;
 pub mod file;
 pub mod flac;
+pub mod folder;
 pub mod meter;
 pub mod mp3;
 pub mod output;
 pub mod spec;
+pub mod split;
 pub mod wav;
 
 use crate::audio::bank::Bank;

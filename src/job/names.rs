@@ -1,0 +1,227 @@
+//! Names of files that any player, file system and sorter takes: plain ASCII, short, numbered with leading zeros.
+//!
+//! Titles are people's: in any script, with slashes, dots and emoji. What a name loses is still in the file's tags.
+
+/// The longest name with its ending, in characters.
+const LONGEST: usize = 40;
+
+/// Lost at the end of a name, or ugly there.
+const DROPPED: [char; 6] = [' ', '.', '-', ',', '_', '('];
+
+/// Names that some systems keep for devices, whatever their ending.
+const DEVICES: [&str; 4] = ["con", "prn", "aux", "nul"];
+
+/// Letters and what stands for them, by what they look or sound like. A capital gives a capital.
+const LETTERS: [(&str, &str); 58] = [
+    ("àáâãäåāăąǎαά", "a"),
+    ("çćĉċč", "c"),
+    ("ďđðδ", "d"),
+    ("èéêëēĕėęěεέэе", "e"),
+    ("ĝğġģγ", "g"),
+    ("ĥħ", "h"),
+    ("ìíîïĩīĭįıǐιίηήиі", "i"),
+    ("ĵ", "j"),
+    ("ķκк", "k"),
+    ("ĺļľŀłλл", "l"),
+    ("ñńņňŉνн", "n"),
+    ("òóôõöøōŏőǒοόωώо", "o"),
+    ("ŕŗřρр", "r"),
+    ("śŝşšșσςс", "s"),
+    ("ţťŧțτт", "t"),
+    ("ùúûüũūŭůűųǔу", "u"),
+    ("ŵ", "w"),
+    ("ýÿŷυύы", "y"),
+    ("źżžζз", "z"),
+    ("æ", "ae"),
+    ("œ", "oe"),
+    ("ß", "ss"),
+    ("þθ", "th"),
+    ("а", "a"),
+    ("бβ", "b"),
+    ("в", "v"),
+    ("г", "g"),
+    ("д", "d"),
+    ("ё", "e"),
+    ("ж", "zh"),
+    ("й", "y"),
+    ("мμµ", "m"),
+    ("пπ", "p"),
+    ("фφ", "f"),
+    ("хχ", "kh"),
+    ("ц", "ts"),
+    ("ч", "ch"),
+    ("ш", "sh"),
+    ("щ", "shch"),
+    ("ъь", ""),
+    ("ю", "yu"),
+    ("я", "ya"),
+    ("ξ", "x"),
+    ("ψ", "ps"),
+    ("–—‐‑−", "-"),
+    ("’‘´", "'"),
+    ("×", "x"),
+    ("&", " and "),
+    ("¼", "1-4"),
+    ("½", "1-2"),
+    ("¾", "3-4"),
+    ("²", "2"),
+    ("³", "3"),
+    ("º°", ""),
+    ("є", "e"),
+    ("ї", "i"),
+    ("ґ", "g"),
+    ("ў", "u"),
+];
+
+/// A text in letters, digits and plain signs; nothing is left of one that has none of them.
+pub fn plain(text: &str) -> String {
+    let mut plain = String::new();
+    for letter in text.chars() {
+        match letter {
+            'a'..='z' | 'A'..='Z' | '0'..='9' | '-' | '_' | '\'' | '(' | ')' | '+' | ',' => plain.push(letter),
+            // Accents that follow their letter, and what joins or selects the parts of an emoji.
+            '\u{300}'..='\u{36f}' | '\u{200b}'..='\u{200d}' | '\u{fe00}'..='\u{fe0f}' => {}
+            // A full stop in a number; anywhere else it might begin an ending, or be lost at the end of a name.
+            '.' if plain.ends_with(|c: char| c.is_ascii_digit()) => plain.push('.'),
+            other => transliterate(other, &mut plain),
+        }
+        if plain.ends_with("  ") {
+            plain.pop();
+        }
+    }
+    // The dot that no digit follows.
+    let mut kept = String::with_capacity(plain.len());
+    let mut rest = plain.chars().peekable();
+    while let Some(letter) = rest.next() {
+        let ends = letter == '.' && !rest.peek().is_some_and(char::is_ascii_digit);
+        kept.push(if ends { ' ' } else { letter });
+    }
+    kept.split(' ').filter(|word| !word.is_empty()).collect::<Vec<_>>().join(" ")
+}
+
+fn transliterate(letter: char, into: &mut String) {
+    let lower: String = letter.to_lowercase().collect();
+    let found = LETTERS.iter().find(|(letters, _)| letters.contains(&*lower) && !lower.is_empty());
+    match found {
+        None => into.push(' '),
+        Some((_, plain)) if letter.is_uppercase() => {
+            let mut plain = plain.chars();
+            into.extend(plain.next().map(|first| first.to_ascii_uppercase()));
+            into.extend(plain);
+        }
+        Some((_, plain)) => into.push_str(plain),
+    }
+}
+
+/// As much of a text as has room, whole words where that leaves more than half of it. It begins with no sign that hides a
+/// file or means something to a command line, and ends in none that some systems drop.
+fn shorten(text: &str, room: usize) -> &str {
+    let text = text.trim_start_matches(['-', '_', '+', ',', '\'', ' ']).trim_end_matches(DROPPED);
+    // Plain texts are ASCII.
+    let Some((head, tail)) = text.split_at_checked(room) else { return text };
+    let whole = head.rfind(' ').filter(|at| !tail.is_empty() && !tail.starts_with(' ') && at * 2 > room);
+    let head = whole.and_then(|at| head.get(..at)).unwrap_or(head);
+    head.trim_end_matches(DROPPED)
+}
+
+/// The name of one file of several: "03 Up the tempos 2 of 3.mp3". `of` is the highest number; of a title that is too long
+/// the end is left out, but not `part`.
+pub fn numbered(number: usize, of: usize, title: &str, part: &str, ending: &str) -> String {
+    let width = of.to_string().len().max(2);
+    let (number, part) = (format!("{number:0width$}"), plain(part));
+    let behind = if part.is_empty() { String::new() } else { format!(" {part}") };
+    let room = LONGEST.saturating_sub(number.len() + 1 + behind.len() + 1 + ending.len());
+    let title = plain(title);
+    let title = shorten(&title, room);
+    let title = if title.is_empty() { "Track" } else { title };
+    format!("{number} {title}{behind}.{ending}")
+}
+
+/// The name of a file that stands alone.
+pub fn alone(title: &str, ending: &str) -> String {
+    let title = plain(title);
+    let title = shorten(&title, LONGEST.saturating_sub(ending.len() + 2));
+    if title.is_empty() {
+        return format!("Practice.{ending}");
+    }
+    // What stands before the first full stop is what some systems take for a device.
+    let (first, rest) = title.split_at(title.find('.').unwrap_or(title.len()));
+    let lower = first.to_ascii_lowercase();
+    let port = lower.len() == 4 && (lower.starts_with("com") || lower.starts_with("lpt"));
+    let mark = if port || DEVICES.contains(&&*lower) { "_" } else { "" };
+    format!("{first}{mark}{rest}.{ending}")
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use proptest::prelude::*;
+
+    #[test]
+    fn titles_of_people_become_plain_names() {
+        let cases = [
+            ("Easy start", "Easy start"),
+            ("Über die 50er – schnell!", "Uber die 50er - schnell"),
+            ("Łódź / Ærøskøbing", "Lodz Aeroskobing"),
+            ("Cafe\u{301} 🏊🏽‍♀️ 4×50", "Cafe 4x50"),
+            ("Плавание, щука", "Plavanie, shchuka"),
+            ("κολύμπι", "kolympi"),
+            ("../../etc/passwd", "etc passwd"),
+            ("C:\\dir\\*?\"<>|", "C dir"),
+            ("1.30 to 0.95 s...", "1.30 to 0.95 s"),
+            ("a.mp3", "a mp3"),
+            ("Arms & legs", "Arms and legs"),
+            ("\u{202e}evil\u{0}\n\ttabs", "evil tabs"),
+            ("水泳", ""),
+        ];
+        for (title, expected) in cases {
+            assert_eq!(plain(title), expected, "{title}");
+        }
+    }
+
+    #[test]
+    fn names_are_numbered_short_and_unmistakable() {
+        assert_eq!(numbered(3, 12, "Range", "", "mp3"), "03 Range.mp3");
+        assert_eq!(numbered(3, 120, "CON", "", "mp3"), "003 CON.mp3");
+        assert_eq!(numbered(0, 9, "🏊", "", "flac"), "00 Track.flac");
+        let long = numbered(7, 12, &"Down the tempos and up. ".repeat(9), "2 of 3", "flac");
+        assert_eq!(long, "07 Down the tempos and up 2 of 3.flac");
+        let names = [alone("CON", "m3u8"), alone("nul.txt", "m3u8"), alone("Lpt1", "m3u8"), alone("com1.5", "m3u8")];
+        assert_eq!(names, ["CON_.m3u8", "nul txt.m3u8", "Lpt1_.m3u8", "com1_.5.m3u8"]);
+        assert_eq!(alone("水泳", "m3u8"), "Practice.m3u8");
+    }
+
+    /// What FAT with long names, NTFS and the file systems of other players have in common: Microsoft's "Naming Files,
+    /// Paths, and Namespaces" (from memory): none of these signs, no control characters, no blank or full stop at the
+    /// end, no device's name before the first full stop.
+    fn taken_anywhere(name: &str) -> bool {
+        let stem = name.split('.').next().unwrap().to_ascii_lowercase();
+        let device = ["con", "prn", "aux", "nul"].contains(&&*stem)
+            || (stem.len() == 4 && ["com", "lpt"].iter().any(|port| stem.starts_with(port)));
+        let (front, _) = name.rsplit_once('.').unwrap();
+        name.is_ascii()
+            && name.len() <= LONGEST
+            && !name.contains(|c: char| c.is_control() || "\"*/:<>?\\|".contains(c))
+            && !front.ends_with(['.', ' '])
+            && !name.starts_with(['.', ' ', '#', '-'])
+            && !device
+    }
+
+    proptest! {
+        #![proptest_config(ProptestConfig { failure_persistence: None, ..ProptestConfig::default() })]
+        #[test]
+        fn whatever_the_title_the_name_is_taken_anywhere(
+            titles in prop::collection::vec("\\PC{0,220}|[A-Za-z./\\\\ ]{0,60}|con|NUL|com1|LPT9[. ]?x", 1..30)
+        ) {
+            let names: Vec<String> =
+                titles.iter().enumerate().map(|(n, title)| numbered(n, titles.len(), title, "", "mp3")).collect();
+            let mut sorted = names.clone();
+            sorted.sort_by_key(|name| name.to_ascii_lowercase());
+            sorted.dedup_by_key(|name| name.to_ascii_lowercase());
+            prop_assert_eq!(&sorted, &names, "they sort as they are played, and no two are one");
+            for name in names.iter().chain(&[alone(&titles[0], "m3u8")]) {
+                prop_assert!(taken_anywhere(name), "{:?}", name);
+            }
+        }
+    }
+}
