@@ -12,6 +12,7 @@ mod render;
 mod several;
 mod summary;
 mod table;
+mod tracks;
 mod ui;
 
 use args::{Args, Command};

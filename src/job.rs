@@ -5,7 +5,9 @@ pub mod file;
 mod fill;
 pub mod live;
 mod names;
+pub mod player;
 mod playlist;
+pub mod split;
 
 use crate::diag::{Code, Diagnostic, SourceId, Sources, has_errors};
 use crate::pack::builtin;

@@ -24,6 +24,8 @@ mod mistakes;
 mod outside;
 #[path = "main/plan.rs"]
 mod plan;
+#[path = "main/player.rs"]
+mod player;
 #[path = "main/reference.rs"]
 mod reference;
 #[path = "main/replay.rs"]

@@ -72,6 +72,9 @@ What it understood is said line by line, and what it assumed. What it does not u
   lengthwise render level-body.yaml -o pool/mine.wav --swimmer ida.yaml
   lengthwise render level-body.yaml --rate 48000 --mono
   lengthwise render level-body.yaml -o level-body.mp3 --captions
+  lengthwise render level-body.yaml --player tracks    numbered tracks that a small player plays one after another
+  lengthwise render level-body.yaml --split set -o mine.wav
+                                                       \"mine 01 Easy start.wav\" and so on, without a gap
   lengthwise render monday.yaml friday.yaml --swimmer ida.yaml --swimmer bo.yaml -o week
                                                        four files in the folder week, side by side on all cores
 
@@ -140,6 +143,15 @@ pub struct Input {
     pub no_speech: bool,
 }
 
+/// Where a render is split.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub enum Split {
+    /// Before the first word said of each set
+    Set,
+    /// And before the countdown of each repeat
+    Repeat,
+}
+
 /// What a practice is heard through.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
 pub enum Heard {
@@ -201,6 +213,12 @@ pub struct Render {
     /// The spoken words too, as WebVTT: beside the output, its name with .vtt, where no FILE is given
     #[arg(long, value_name = "FILE", num_args = 0..=1, require_equals = true)]
     pub captions: Option<Option<PathBuf>>,
+    /// Make numbered tracks for a small player, with a playlist, in this folder: each stands alone, whatever the player pauses
+    #[arg(long, value_name = "DIR", conflicts_with_all = ["output", "split", "captions"])]
+    pub player: Option<PathBuf>,
+    /// Make a file of each part; end to end they are the single file. With -o DIR: in a folder
+    #[arg(long, value_name = "PART", conflicts_with = "captions")]
+    pub split: Option<Split>,
     /// Frames a second, 8000 to 192000
     #[arg(long, value_name = "HERTZ", default_value_t = 44_100, value_parser = clap::value_parser!(u32).range(8_000..=192_000))]
     pub rate: u32,

@@ -3,7 +3,7 @@
 use super::args::{Form, Input, Render};
 use super::summary::{self, Summary};
 use super::ui::{Ui, request};
-use super::{Failure, ui};
+use super::{Failure, tracks, ui};
 use crate::diag::has_errors;
 use crate::job::{self, file};
 use crate::sink::file::{FileError, Replace};
@@ -18,7 +18,9 @@ use std::sync::atomic::AtomicBool;
 /// Runs the command.
 pub fn run(args: &Render, ui: &mut Ui) -> Result<(), Failure> {
     let rate = SampleRate::new(args.rate).ok_or_else(|| Failure::Usage(format!("no sample rate: {}", args.rate)))?;
+    let in_parts = tracks::asked(args)?;
     match args.inputs().as_slice() {
+        [input] if in_parts => tracks::run(args, input, rate, ui),
         [input] => one(args, input, rate, ui),
         several => super::several::run(args, several, rate, ui),
     }

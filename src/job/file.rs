@@ -199,16 +199,20 @@ fn create(planned: &Planned, wanted: &Wanted<'_>, workers: usize) -> Result<outp
 }
 
 /// A marker at each set and each further repeat.
-fn markers(planned: &Planned, rate: SampleRate) -> Vec<Marker> {
+pub(super) fn markers(planned: &Planned, rate: SampleRate) -> Vec<Marker> {
     let sets = planned.plan.sets.iter();
     let of_set = sets.flat_map(|set| {
         set.repeats.iter().enumerate().map(move |(index, repeat)| {
-            let number =
-                if set.repeats.len() > 1 { format!(" {}/{}", index + 1, set.repeats.len()) } else { String::new() };
-            Marker { frame: rate.frames(repeat.start), label: format!("{}{number}", set.title) }
+            let label = label(&set.title, index, set.repeats.len());
+            Marker { frame: rate.frames(repeat.start), label }
         })
     });
     of_set.collect()
+}
+
+/// "Range 3/20": a repeat, counted from 0, of a set with so many.
+pub(super) fn label(set: &str, repeat: usize, of: usize) -> String {
+    if of > 1 { format!("{set} {}/{of}", repeat + 1) } else { set.to_owned() }
 }
 
 /// A name for a script that stays when its text changes: its file's name, and a hash of the place where it lies, so that

@@ -24,6 +24,11 @@ pub enum FileError {
         /// Which.
         path: PathBuf,
     },
+    /// The name belongs to something else than a folder.
+    NotAFolder {
+        /// Which.
+        path: PathBuf,
+    },
     /// The system refused.
     System {
         /// What was tried: `create`, `write`, `rename`.
@@ -42,6 +47,7 @@ impl fmt::Display for FileError {
                 write!(f, "{} exists already; choose another name or replace it with --force", path.display())
             }
             Self::NotAFile { path } => write!(f, "{} is not a regular file; choose another name", path.display()),
+            Self::NotAFolder { path } => write!(f, "{} is not a folder; choose another name", path.display()),
             Self::System { doing, path, source } => {
                 write!(f, "cannot {doing} {}: {source}", path.display())?;
                 match source.kind() {
@@ -64,7 +70,7 @@ impl std::error::Error for FileError {
     fn source(&self) -> Option<&(dyn std::error::Error + 'static)> {
         match self {
             Self::System { source, .. } => Some(source),
-            Self::Exists { .. } | Self::NotAFile { .. } => None,
+            Self::Exists { .. } | Self::NotAFile { .. } | Self::NotAFolder { .. } => None,
         }
     }
 }

@@ -1,0 +1,208 @@
+//! `render --player` and `render --split`: a cue script as several sound files, told in one list.
+
+use super::args::{Heard, Input, Render, Split};
+use super::render::{format, kilobits};
+use super::ui::{Ui, request};
+use super::{Failure, ui};
+use crate::diag::{Diagnostic, Severity, has_errors};
+use crate::job::player::{self, MadeFile};
+use crate::job::split::{self, By};
+use crate::job::{self, Planned, file};
+use crate::sink::output::Format;
+use crate::units::time::{SampleRate, Seconds};
+use serde::Serialize;
+use std::ffi::OsStr;
+use std::path::{Path, PathBuf};
+use std::sync::Arc;
+use std::sync::atomic::AtomicBool;
+
+/// What is to be made, and where.
+enum Order<'a> {
+    /// Tracks that stand alone, in this folder.
+    Player(&'a Path),
+    /// Files without a gap.
+    Split(By, PathBuf),
+}
+
+/// Whether the arguments ask for several files of one script. Tracks for a player are never one file.
+pub fn asked(args: &Render) -> Result<bool, Failure> {
+    if args.player.is_none() && args.audience == Heard::Player {
+        return Err(Failure::Usage("tracks for a player are a folder: name it with --player DIR".into()));
+    }
+    if args.player.is_some() && args.audience == Heard::Speaker {
+        return Err(Failure::Usage(
+            "--player is for the ear, --for speaker for the wall: leave one of them out".into(),
+        ));
+    }
+    let asked = args.player.is_some() || args.split.is_some();
+    if asked && args.inputs().len() > 1 {
+        return Err(Failure::Usage("--player and --split take one script and one swimmer at a time".into()));
+    }
+    Ok(asked)
+}
+
+/// Runs the command.
+pub fn run(args: &Render, input: &Input, rate: SampleRate, ui: &mut Ui) -> Result<(), Failure> {
+    let (order, format) = order(args, input)?;
+    let kilobits = kilobits(args, format, rate)?;
+    let mut request = request(input);
+    if matches!(order, Order::Player(_)) {
+        request.audience = crate::practice::Audience::Player;
+    }
+    let outcome = job::plan(&request).map_err(|error| Failure::world(&error))?;
+    ui.problems(&outcome.diagnostics, &outcome.sources);
+    let Some(planned) = outcome.planned.filter(|_| !has_errors(&outcome.diagnostics)) else {
+        return Err(Failure::Told);
+    };
+    let stop = Arc::new(AtomicBool::new(false));
+    ui::stop_on_signals(&stop)?;
+    let mut bar = ui.progress();
+    let (mono, force, identity) = (args.mono, args.force, file::identity(&input.script));
+    let (target, made) = match &order {
+        Order::Player(folder) => {
+            let wanted = player::Wanted { folder, format, rate, mono, kilobits, force, identity };
+            (*folder, player::render(&planned, &wanted, &mut bar, &stop))
+        }
+        Order::Split(by, path) => {
+            let into = if Format::of(path).is_some() { split::Into::Beside(path) } else { split::Into::Folder(path) };
+            let wanted = split::Wanted { into, by: *by, format, rate, mono, kilobits, force, identity };
+            (path.as_path(), split::render(&planned, &wanted, &mut bar, &stop).map(|made| made.files))
+        }
+    };
+    let made = made.map_err(|error| match error {
+        file::Failed::Stopped => Failure::Interrupted(format!("interrupted; {} was not written", target.display())),
+        other => Failure::World(other.to_string()),
+    })?;
+    bar.done();
+    let list = List { target, made: &made, planned: &planned, diagnostics: &outcome.diagnostics };
+    let text = if args.json { list.json() } else { list.text(&order, ui) };
+    ui.result(&text)?;
+    Ok(())
+}
+
+/// What is asked for, and the format: tracks are as small as this build can make them where nothing else is asked for.
+fn order<'a>(args: &'a Render, input: &Input) -> Result<(Order<'a>, Format), Failure> {
+    let asked = args.format.map(|asked| format(Some(asked)));
+    if let Some(folder) = &args.player {
+        let smallest = Format::ALL.iter().copied().rfind(|format| format.is_built_in()).unwrap_or(Format::Wav);
+        return Ok((Order::Player(folder), asked.unwrap_or(smallest)));
+    }
+    let by = if args.split == Some(Split::Repeat) { By::Repeat } else { By::Set };
+    let path = match &args.output {
+        Some(path) => path.clone(),
+        None => {
+            let mut name = input.script.file_stem().unwrap_or(input.script.as_os_str()).to_owned();
+            name.push(".");
+            name.push(asked.unwrap_or(Format::Wav).ending());
+            PathBuf::from(name)
+        }
+    };
+    let format = match (Format::of(&path), path.extension()) {
+        (Some(told), _) => match asked.filter(|asked| *asked != told) {
+            None => told,
+            Some(asked) => {
+                let path = path.display();
+                return Err(Failure::Usage(format!("cannot write {path} as {asked}: its name says {told}")));
+            }
+        },
+        (None, Some(ending)) if asked.is_none() && !path.is_dir() => return Err(unknown(&path, ending)),
+        (None, _) => asked.unwrap_or(Format::Wav),
+    };
+    Ok((Order::Split(by, path), format))
+}
+
+fn unknown(path: &Path, ending: &OsStr) -> Failure {
+    let known: Vec<String> = Format::ALL.iter().map(|format| format!(".{}", format.ending())).collect();
+    Failure::Usage(format!(
+        "cannot write {}: .{} is no format; use {}, or a folder's name",
+        path.display(),
+        ending.display(),
+        known.join(", ")
+    ))
+}
+
+/// What there is to say.
+struct List<'a> {
+    target: &'a Path,
+    made: &'a [MadeFile],
+    planned: &'a Planned,
+    diagnostics: &'a [Diagnostic],
+}
+
+#[derive(Serialize)]
+struct Record<'a> {
+    output: String,
+    title: &'a str,
+    duration_s: f64,
+    rate: u32,
+    files: Vec<FileRecord<'a>>,
+    cautions: usize,
+    dropped: usize,
+}
+
+#[derive(Serialize)]
+struct FileRecord<'a> {
+    file: &'a str,
+    title: &'a str,
+    duration_s: f64,
+    frames: u64,
+    loudness_lufs: Option<f64>,
+    true_peak_dbtp: Option<f64>,
+}
+
+impl<'a> List<'a> {
+    fn record(&self) -> Record<'a> {
+        let tenth = |value: f64| libm::round(value * 10.0) / 10.0;
+        let seconds = |file: &MadeFile| file.made.rate.time(file.made.rendered.frames).as_f64();
+        let file = |file: &'a MadeFile| FileRecord {
+            file: &file.name,
+            title: &file.title,
+            duration_s: seconds(file),
+            frames: file.made.rendered.frames,
+            loudness_lufs: file.made.measured.loudness.map(tenth),
+            true_peak_dbtp: file.made.measured.true_peak.map(tenth),
+        };
+        Record {
+            output: self.target.display().to_string(),
+            title: &self.planned.plan.title,
+            duration_s: self.made.iter().map(seconds).sum(),
+            rate: self.made.first().map_or(0, |file| file.made.rate.hertz()),
+            files: self.made.iter().map(file).collect(),
+            cautions: self.diagnostics.iter().filter(|d| d.severity() == Severity::Caution).count(),
+            dropped: self.planned.plan.dropped.len(),
+        }
+    }
+
+    /// For a program.
+    #[expect(clippy::expect_used, reason = "records of numbers and texts always serialise")]
+    fn json(&self) -> String {
+        serde_json::to_string_pretty(&self.record()).expect("plain records") + "\n"
+    }
+
+    /// For a person.
+    fn text(&self, order: &Order<'_>, ui: &Ui) -> String {
+        let record = self.record();
+        let clock = |seconds: f64| Seconds::from_secs(libm::round(seconds) as i64).to_string();
+        let mut text = format!("{}\n", ui.heading(&record.output));
+        for file in &record.files {
+            text.push_str(&format!("{:>7}  {}\n", clock(file.duration_s), file.file));
+        }
+        let cautions = if record.cautions == 1 { "1 caution".into() } else { format!("{} cautions", record.cautions) };
+        let files = if record.files.len() == 1 { "1 file".into() } else { format!("{} files", record.files.len()) };
+        let length = clock(record.duration_s);
+        text.push_str(&format!("{files} · {length} · {cautions} · {} not heard\n", record.dropped));
+        text.push_str(match order {
+            Order::Player(_) => {
+                "To the pool: copy the folder to the player, one file after another by name, play in order without shuffle;\n\
+                 start track 00 at the wall, leave on each long tone. A pause between tracks does no harm.\n"
+            }
+            Order::Split(..) => {
+                "To the pool: these files follow each other without a gap; for a player that pauses between files: --player.\n"
+            }
+        });
+        text.push_str(
+            "Set the level so that a whistle at the wall is still heard. Never swim alone; staff, whistle and alarm come first.\n",
+        );
+        text
+    }
+}
