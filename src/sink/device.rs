@@ -6,11 +6,10 @@
 
 mod callback;
 
-pub use callback::{Health, Reason};
+pub use callback::{Callback, Health, Reason, Shape};
 
 use crate::mixer::Mixer;
 use crate::units::time::SampleRate;
-use callback::{Callback, Shape};
 use cpal::traits::{DeviceTrait, HostTrait, StreamTrait};
 use cpal::{BufferSize, ErrorKind, SampleFormat, StreamConfig, SupportedBufferSize};
 use crossbeam_channel::{Receiver, RecvTimeoutError, TryRecvError, bounded};

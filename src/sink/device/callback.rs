@@ -131,7 +131,7 @@ impl Shape for i16 {
 }
 
 /// See the head of this file.
-pub(super) struct Callback {
+pub struct Callback {
     starts: Receiver<Mixer>,
     mixer: Option<Mixer>,
     mix: [f32; 2 * CHUNK],
@@ -141,13 +141,14 @@ pub(super) struct Callback {
 }
 
 impl Callback {
-    pub(super) fn new(starts: Receiver<Mixer>, channels: usize, health: Arc<Health>) -> Self {
+    /// For a device of so many channels: silence until a mixer comes, with its look-ahead drained.
+    pub fn new(starts: Receiver<Mixer>, channels: usize, health: Arc<Health>) -> Self {
         let mix = [0.0; 2 * CHUNK];
         Self { starts, mixer: None, mix, channels: channels.max(1), given: 0, health }
     }
 
     /// Fills one block of interleaved frames.
-    pub(super) fn fill<T: Shape>(&mut self, out: &mut [T]) {
+    pub fn fill<T: Shape>(&mut self, out: &mut [T]) {
         let frames = (out.len() / self.channels) as u64;
         let broken = self.health.failure() == Some(Reason::Broken);
         if broken || self.health.silent.load(Ordering::Relaxed) {
@@ -183,5 +184,79 @@ impl Callback {
                 }
             }
         }
+    }
+}
+
+impl std::fmt::Debug for Callback {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        self.health.fmt(f)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::audio::bank::{Bank, BankClip};
+    use crate::mixer::{Controls, ToMixer};
+    use crate::timeline::segment::{Bus, Event, Segment};
+    use crate::units::time::SampleRate;
+    use crossbeam_channel::bounded;
+
+    /// A mixer whose output is a step of the left and of the right from its first frame on, ready to be handed over.
+    fn mixer(left: f32, right: f32) -> (Mixer, Controls) {
+        let rate = SampleRate::new(8_000).unwrap();
+        let clip = BankClip { samples: vec![16_384; 9_000].into(), gain: 1.0, true_peak: 0.5 };
+        let bank = Arc::new(Bank { rate, clips: vec![clip] });
+        let event = Event { frame: 0, id: 0, clip: 0, offset: 0, gain: [left, right], bus: Bus::Voice };
+        let segment = Segment { epoch: 0, start: 0, events: [event].into(), duck: [].into(), bank };
+        let (mut mixer, controls) = Mixer::new(rate);
+        controls.to.send(ToMixer::Append(Box::new(segment))).unwrap();
+        mixer.render(&mut vec![0.0; 2 * mixer.latency() as usize]);
+        (mixer, controls)
+    }
+
+    fn filled<T: Shape>(channels: usize, frames: usize) -> Vec<T> {
+        let (mixer, _controls) = mixer(1.0, 0.5);
+        let (to, starts) = bounded(1);
+        let health = Arc::new(Health::default());
+        let mut callback = Callback::new(starts, channels, Arc::clone(&health));
+        let mut out = vec![T::SILENCE; channels * frames];
+        callback.fill(&mut out);
+        assert_eq!(health.frames(), frames as u64);
+        to.send(mixer).unwrap();
+        callback.fill(&mut out);
+        assert_eq!((health.frames(), health.largest()), (2 * frames as u64, frames as u32));
+        out
+    }
+
+    #[test]
+    fn every_device_gets_its_channels_and_format() {
+        assert_eq!(filled::<i16>(2, 700)[..4], [16_384, 8_192, 16_384, 8_192]);
+        assert!(filled::<i16>(2, 700).chunks(2).all(|frame| frame == [16_384, 8_192]));
+        assert!(filled::<i16>(1, 700).iter().all(|sample| *sample == 12_288), "one channel is the mean of both");
+        assert!(filled::<f32>(2, 700).chunks(2).all(|frame| frame == [0.5, 0.25]));
+        assert!(filled::<f32>(6, 700).chunks(6).all(|frame| frame == [0.5, 0.25, 0.0, 0.0, 0.0, 0.0]));
+        assert!(filled::<u8>(2, 700).chunks(2).all(|frame| frame == [192, 160]));
+        assert!(filled::<u16>(4, 700).chunks(4).all(|frame| frame == [49_152, 40_960, 32_768, 32_768]));
+        assert!(filled::<i32>(2, 700).chunks(2).all(|frame| frame == [1 << 30, 1 << 29]));
+    }
+
+    #[test]
+    fn a_stream_that_is_given_up_is_silent_at_once() {
+        let (mixer, _controls) = mixer(1.0, 1.0);
+        let (to, starts) = bounded(1);
+        let health = Arc::new(Health::default());
+        let mut callback = Callback::new(starts, 2, Arc::clone(&health));
+        to.send(mixer).unwrap();
+        let mut out = [0_i16; 128];
+        callback.fill(&mut out);
+        assert_eq!(out, [16_384; 128]);
+        health.silence();
+        callback.fill(&mut out);
+        assert_eq!(out, [0; 128]);
+        assert_eq!(health.failure(), None);
+        health.fail(Reason::ServerGone);
+        health.fail(Reason::Failed);
+        assert_eq!(health.failure(), Some(Reason::ServerGone), "the first reason stays");
     }
 }
