@@ -14,7 +14,7 @@
 //!
 //! | layer | modules |
 //! | --- | --- |
-//! | faces | [`cli`] |
+//! | faces | [`display`], then [`cli`] |
 //! | work | [`mixer`], then [`conductor`], then [`sink`], then [`session`], then [`job`]; each may name those before it |
 //! | plan | [`practice`], then [`timeline`], then [`plan`]; likewise |
 //! | people | [`pack`], [`swimmer`] |
@@ -43,6 +43,7 @@ pub mod cli;
 pub mod conductor;
 pub mod cores;
 pub mod diag;
+pub mod display;
 pub mod job;
 pub mod mixer;
 pub mod pack;

@@ -1,0 +1,243 @@
+//! The live screen: shows a session as it goes and turns keys into what is asked of it. It never waits for the session, and
+//! the session never for it; what a snapshot says is the session's business.
+
+mod big;
+pub mod keys;
+pub mod look;
+mod terminal;
+pub mod view;
+mod words;
+
+use crate::session::input::Input;
+use crate::session::snapshot::Snapshot;
+use crossbeam_channel::{Receiver, Sender, TryRecvError, TrySendError, bounded, select, tick};
+use keys::{Asked, asked};
+use ratatui::crossterm::event::{self, Event, KeyEvent, KeyEventKind};
+use std::io;
+use std::sync::Arc;
+use std::sync::atomic::{AtomicBool, Ordering};
+use std::thread;
+use std::time::Duration;
+pub use terminal::Screen;
+use view::Over;
+
+/// The least time between two pictures: at most fifteen a second go over a slow line.
+const FRAME: Duration = Duration::from_millis(67);
+/// How long a wait for a key lasts before its thread looks whether it is still wanted.
+const LISTEN: Duration = Duration::from_millis(100);
+
+/// Why the screen ended.
+#[derive(Debug)]
+pub enum Ended {
+    /// The session is over.
+    Over,
+    /// Somebody at the keys asked to stop; the session has been told.
+    Stopped,
+    /// The flag was set: an interrupt, or a signal.
+    Interrupted,
+    /// The terminal has gone.
+    Gone(io::Error),
+}
+
+/// Shows snapshots and sends inputs until the session ends its side, somebody stops it, or `stop` is set. Gives the
+/// terminal back before it returns.
+pub fn run(mut screen: Screen, snapshots: &Receiver<Snapshot>, inputs: &Sender<Input>, stop: &AtomicBool) -> Ended {
+    let keys = Keys::listen();
+    let mut desk = Desk::default();
+    let frames = tick(FRAME);
+    loop {
+        select! {
+            recv(keys.events) -> event => match event {
+                Ok(Event::Key(key)) => {
+                    desk.hear(snapshots);
+                    match desk.press(&key, inputs) {
+                        Pressed::GoOn => {}
+                        Pressed::Redraw => if let Err(error) = screen.forget() { return Ended::Gone(error) },
+                        Pressed::Stopped => return Ended::Stopped,
+                        Pressed::Interrupted => return Ended::Interrupted,
+                    }
+                }
+                Ok(_) => desk.changed = true,
+                Err(_) => return Ended::Gone(io::Error::other("no more keys can be read")),
+            },
+            recv(frames) -> _ => {
+                // Relaxed: nothing else is read on the strength of it.
+                if stop.load(Ordering::Relaxed) {
+                    return Ended::Interrupted;
+                }
+                let goes_on = desk.hear(snapshots);
+                if desk.changed {
+                    desk.changed = false;
+                    if let Err(error) = screen.draw(&desk.snapshot, desk.over) {
+                        return Ended::Gone(error);
+                    }
+                }
+                if !goes_on {
+                    return Ended::Over;
+                }
+            }
+        }
+    }
+}
+
+/// What has been heard of the session, and what is open over it.
+#[derive(Debug, Default)]
+struct Desk {
+    snapshot: Snapshot,
+    over: Over,
+    changed: bool,
+}
+
+/// What a key leads to.
+#[derive(Debug, PartialEq, Eq)]
+enum Pressed {
+    GoOn,
+    Redraw,
+    Stopped,
+    Interrupted,
+}
+
+impl Desk {
+    /// Takes the newest snapshot; whether more can come.
+    fn hear(&mut self, snapshots: &Receiver<Snapshot>) -> bool {
+        loop {
+            match snapshots.try_recv() {
+                Ok(snapshot) => {
+                    self.changed |= snapshot != self.snapshot;
+                    self.snapshot = snapshot;
+                }
+                Err(TryRecvError::Empty) => return true,
+                Err(TryRecvError::Disconnected) => return false,
+            }
+        }
+    }
+
+    fn press(&mut self, key: &KeyEvent, inputs: &Sender<Input>) -> Pressed {
+        if key.kind == KeyEventKind::Release {
+            return Pressed::GoOn;
+        }
+        self.changed = true;
+        let asked = asked(key, &self.snapshot);
+        if self.over == Over::Stop {
+            let yes = asked == Asked::Stop || matches!(key.code, event::KeyCode::Char('y' | 'Y'));
+            if yes && key.kind == KeyEventKind::Press {
+                // Full or gone: the caller ends the session all the same.
+                let _ = inputs.try_send(Input::Stop);
+                return Pressed::Stopped;
+            }
+            // A touch is never lost to a question.
+            self.over = Over::Nothing;
+        }
+        match asked {
+            Asked::Session(input) => {
+                if let Err(TrySendError::Full(_)) = inputs.try_send(input) {
+                    self.snapshot.last = Some("the session does not keep up with the keys: that one is lost".into());
+                }
+            }
+            Asked::Help if self.over == Over::Keys => self.over = Over::Nothing,
+            Asked::Help => self.over = Over::Keys,
+            Asked::Stop => self.over = Over::Stop,
+            Asked::Interrupt => return Pressed::Interrupted,
+            Asked::Redraw => return Pressed::Redraw,
+            Asked::Nothing => {}
+        }
+        Pressed::GoOn
+    }
+}
+
+/// The keys, read by a thread of their own: where a terminal goes away, reading it may never come back.
+struct Keys {
+    events: Receiver<Event>,
+    wanted: Arc<AtomicBool>,
+}
+
+impl Keys {
+    fn listen() -> Self {
+        let (to, events) = bounded(64);
+        let wanted = Arc::new(AtomicBool::new(true));
+        let still = Arc::clone(&wanted);
+        // Where no thread can be had, the channel closes at once and `run` says so.
+        let _ = thread::Builder::new().name("keys".into()).spawn(move || {
+            // Relaxed: it only ends a loop.
+            while still.load(Ordering::Relaxed) {
+                match event::poll(LISTEN) {
+                    Ok(false) => {}
+                    Ok(true) => match event::read().map(|event| to.try_send(event)) {
+                        Ok(Ok(()) | Err(TrySendError::Full(_))) => {}
+                        Ok(Err(TrySendError::Disconnected(_))) | Err(_) => break,
+                    },
+                    Err(_) => break,
+                }
+            }
+        });
+        Self { events, wanted }
+    }
+}
+
+impl Drop for Keys {
+    fn drop(&mut self) {
+        self.wanted.store(false, Ordering::Relaxed);
+        // The thread ends within one wait and closes the channel; one that hangs on a lost terminal ends with the process.
+        let end = crossbeam_channel::after(LISTEN * 2);
+        loop {
+            select! {
+                recv(self.events) -> event => if event.is_err() { return },
+                recv(end) -> _ => return,
+            }
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::conductor::command::Command;
+    use ratatui::crossterm::event::{KeyCode, KeyModifiers};
+
+    fn press(desk: &mut Desk, code: KeyCode, inputs: &Sender<Input>) -> Pressed {
+        desk.press(&KeyEvent::new(code, KeyModifiers::NONE), inputs)
+    }
+
+    #[test]
+    fn stopping_asks_once_and_loses_no_touch() {
+        let (to, inputs) = bounded(4);
+        let mut desk = Desk::default();
+        assert_eq!(press(&mut desk, KeyCode::Char('q'), &to), Pressed::GoOn);
+        assert_eq!(desk.over, Over::Stop);
+        assert_eq!(press(&mut desk, KeyCode::Char('t'), &to), Pressed::GoOn);
+        assert_eq!((desk.over, inputs.try_recv()), (Over::Nothing, Ok(Input::Do(Command::Touch))));
+        for yes in ['q', 'y'] {
+            press(&mut desk, KeyCode::Char('q'), &to);
+            assert_eq!(press(&mut desk, KeyCode::Char(yes), &to), Pressed::Stopped);
+            assert_eq!(inputs.try_recv(), Ok(Input::Stop));
+            desk.over = Over::Nothing;
+        }
+        assert_eq!(press(&mut desk, KeyCode::Char('y'), &to), Pressed::GoOn);
+        assert!(inputs.try_recv().is_err());
+    }
+
+    #[test]
+    fn keys_work_while_they_are_shown() {
+        let (to, inputs) = bounded(1);
+        let mut desk = Desk::default();
+        press(&mut desk, KeyCode::Char('?'), &to);
+        press(&mut desk, KeyCode::Char('h'), &to);
+        assert_eq!((desk.over, inputs.len()), (Over::Keys, 1));
+        press(&mut desk, KeyCode::Char('h'), &to);
+        assert!(desk.snapshot.last.as_deref().unwrap().contains("lost"), "a full channel is told, never waited for");
+        press(&mut desk, KeyCode::Char('?'), &to);
+        assert_eq!(desk.over, Over::Nothing);
+    }
+
+    #[test]
+    fn the_newest_snapshot_counts() {
+        let (to, snapshots) = bounded(4);
+        let mut desk = Desk::default();
+        for missed_blocks in 1..4 {
+            to.send(Snapshot { missed_blocks, ..Snapshot::default() }).unwrap();
+        }
+        assert!(desk.hear(&snapshots) && desk.changed && desk.snapshot.missed_blocks == 3);
+        drop(to);
+        assert!(!desk.hear(&snapshots));
+    }
+}

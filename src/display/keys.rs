@@ -1,0 +1,276 @@
+//! The keys of the live screen: one table from which the screen's own line, `--help` and the README are made. What a
+//! command does to the sound is the conductor's business.
+
+use crate::conductor::command::{Command, Unit};
+use crate::session::input::Input;
+use crate::session::snapshot::Snapshot;
+use crate::timeline::segment::Bus;
+use crate::units::level::Decibels;
+use ratatui::crossterm::event::{KeyCode, KeyEvent, KeyEventKind, KeyModifiers};
+
+/// One row of the table.
+#[derive(Debug)]
+pub struct Row {
+    /// The keys that mean it; the first is the one shown where there is little room.
+    keys: &'static [KeyCode],
+    /// The keys as a person writes them.
+    pub shown: &'static str,
+    /// What it does, in one or two words.
+    pub short: &'static str,
+    /// What it does.
+    pub words: &'static str,
+    /// The same as a line on standard input; empty where the screen alone knows it.
+    pub line: &'static str,
+    does: Does,
+}
+
+/// What a key does; some depend on how things stand.
+#[derive(Clone, Copy, Debug)]
+enum Does {
+    PauseOrResume,
+    MuteOrNot,
+    Plain(Command),
+    Help,
+    Stop,
+}
+
+/// What a key asks for.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Asked {
+    /// Something of the session.
+    Session(Input),
+    /// All keys to be shown, or hidden again.
+    Help,
+    /// The end, which needs a second word.
+    Stop,
+    /// The end at once: what an interrupt would do.
+    Interrupt,
+    /// Everything drawn anew, where something else wrote onto the screen.
+    Redraw,
+    /// Nothing: a key without a meaning.
+    Nothing,
+}
+
+/// One step of a fader.
+const STEP: Decibels = Decibels::of(1.0);
+/// One step down.
+const STEP_DOWN: Decibels = Decibels::of(-1.0);
+
+/// Every key, the most needed first: a narrow screen shows what it has room for.
+pub const KEYS: &[Row] = &[
+    row(&[KeyCode::Char(' ')], "space", "pause", "pause, or go on", "pause | resume", Does::PauseOrResume),
+    row(
+        &[KeyCode::Char('t'), KeyCode::Enter],
+        "t, enter",
+        "touch",
+        "the swimmer is at the wall",
+        "touch",
+        Does::Plain(Command::Touch),
+    ),
+    row(
+        &[KeyCode::Char('n'), KeyCode::Right],
+        "n, →",
+        "next",
+        "on to the next repeat",
+        "next",
+        Does::Plain(Command::Next(Unit::Repeat)),
+    ),
+    row(
+        &[KeyCode::Char('b'), KeyCode::Left],
+        "b, ←",
+        "back",
+        "back to the repeat before",
+        "back",
+        Does::Plain(Command::Back(Unit::Repeat)),
+    ),
+    row(&[KeyCode::Char('h')], "h", "hold", "hold the next start", "hold", Does::Plain(Command::Hold)),
+    row(&[KeyCode::Char('g')], "g", "go", "let it come", "go", Does::Plain(Command::Release)),
+    row(&[KeyCode::Char('f')], "f", "faster", "tempo 0.01 s faster", "faster", Does::Plain(Command::Tempo(-1))),
+    row(&[KeyCode::Char('s')], "s", "slower", "tempo 0.01 s slower", "slower", Does::Plain(Command::Tempo(1))),
+    row(&[KeyCode::Char('a')], "a", "again", "say the phrase again", "again", Does::Plain(Command::Again)),
+    row(&[KeyCode::Char('m')], "m", "beats off", "beats off, or on", "mute | unmute", Does::MuteOrNot),
+    row(
+        &[KeyCode::Char('N')],
+        "N",
+        "next set",
+        "on to the next set",
+        "next set",
+        Does::Plain(Command::Next(Unit::Set)),
+    ),
+    row(
+        &[KeyCode::Char('B')],
+        "B",
+        "set before",
+        "back to the set before",
+        "back set",
+        Does::Plain(Command::Back(Unit::Set)),
+    ),
+    row(
+        &[KeyCode::Char('+'), KeyCode::Char('=')],
+        "+",
+        "voice up",
+        "voice 1 dB louder",
+        "voice up",
+        Does::Plain(Command::Level(Bus::Voice, STEP)),
+    ),
+    row(
+        &[KeyCode::Char('-')],
+        "-",
+        "voice down",
+        "voice 1 dB softer",
+        "voice down",
+        Does::Plain(Command::Level(Bus::Voice, STEP_DOWN)),
+    ),
+    row(
+        &[KeyCode::Char('.'), KeyCode::Char('>')],
+        ".",
+        "beats up",
+        "beats 1 dB louder",
+        "beats up",
+        Does::Plain(Command::Level(Bus::Beats, STEP)),
+    ),
+    row(
+        &[KeyCode::Char(','), KeyCode::Char('<')],
+        ",",
+        "beats down",
+        "beats 1 dB softer",
+        "beats down",
+        Does::Plain(Command::Level(Bus::Beats, STEP_DOWN)),
+    ),
+    row(&[KeyCode::Char('?')], "?", "keys", "show all keys, or hide them", "", Does::Help),
+    row(&[KeyCode::Char('q')], "q", "stop", "stop; asks once", "stop", Does::Stop),
+];
+
+const fn row(
+    keys: &'static [KeyCode],
+    shown: &'static str,
+    short: &'static str,
+    words: &'static str,
+    line: &'static str,
+    does: Does,
+) -> Row {
+    Row { keys, shown, short, words, line, does }
+}
+
+impl Row {
+    /// The first of its keys as a person writes it.
+    pub fn first(&self) -> &'static str {
+        self.shown.split(", ").next().filter(|first| !first.is_empty()).unwrap_or(self.shown)
+    }
+
+    /// What it does now, in one or two words.
+    pub const fn short_now(&self, snapshot: &Snapshot) -> &'static str {
+        match self.does {
+            Does::PauseOrResume if snapshot.paused => "go on",
+            Does::MuteOrNot if snapshot.situation.muted => "beats on",
+            _ => self.short,
+        }
+    }
+}
+
+/// What a key asks for as things stand. Only presses and repeats count, and no combinations but those of a terminal.
+pub fn asked(key: &KeyEvent, snapshot: &Snapshot) -> Asked {
+    if key.kind == KeyEventKind::Release {
+        return Asked::Nothing;
+    }
+    if key.modifiers.contains(KeyModifiers::CONTROL) {
+        return match key.code {
+            KeyCode::Char('c' | 'd') => Asked::Interrupt,
+            KeyCode::Char('l') => Asked::Redraw,
+            _ => Asked::Nothing,
+        };
+    }
+    if key.modifiers.contains(KeyModifiers::ALT) {
+        return Asked::Nothing;
+    }
+    let Some(row) = KEYS.iter().find(|row| row.keys.contains(&key.code)) else { return Asked::Nothing };
+    // A key held down must not take a touch twice or run through the practice; only levels and tempo may repeat.
+    let steps = matches!(row.does, Does::Plain(Command::Level(..) | Command::Tempo(_)));
+    if key.kind == KeyEventKind::Repeat && !steps {
+        return Asked::Nothing;
+    }
+    let command = match row.does {
+        Does::PauseOrResume if snapshot.paused => Command::Resume,
+        Does::PauseOrResume => Command::Pause,
+        Does::MuteOrNot => Command::Mute(!snapshot.situation.muted),
+        Does::Plain(command) => command,
+        Does::Help => return Asked::Help,
+        Does::Stop => return Asked::Stop,
+    };
+    Asked::Session(Input::Do(command))
+}
+
+/// The table for `--help`, a key a line.
+pub fn help() -> String {
+    let lines = KEYS.iter().map(|row| {
+        let line = if row.line.is_empty() { String::new() } else { format!("   {}", row.line) };
+        format!("  {:<9} {:<27}{line}", row.shown, row.words).trim_end().to_owned()
+    });
+    lines.collect::<Vec<_>>().join("\n")
+}
+
+/// The table as the README has it.
+pub fn markdown() -> String {
+    let code = |text: &str, by: &str| text.split(by).map(|part| format!("`{part}`")).collect::<Vec<_>>().join(" ");
+    let rows = KEYS.iter().map(|row| {
+        let line = if row.line.is_empty() { String::new() } else { code(row.line, " | ") };
+        format!("| {} | {} | {line} |\n", code(row.shown, ", "), row.words)
+    });
+    format!("| key | what it does | as a line |\n| --- | --- | --- |\n{}", rows.collect::<String>())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use std::collections::BTreeSet;
+
+    fn press(code: KeyCode) -> KeyEvent {
+        KeyEvent::new(code, KeyModifiers::NONE)
+    }
+
+    #[test]
+    fn no_key_means_two_things() {
+        let mut seen = BTreeSet::new();
+        for row in KEYS {
+            for key in row.keys {
+                assert!(seen.insert(format!("{key:?}")), "{key:?} is in the table twice");
+            }
+            assert!(!row.keys.is_empty() && !row.words.is_empty() && row.words.len() < 28, "{row:?}");
+        }
+    }
+
+    #[test]
+    fn a_key_goes_by_how_things_stand() {
+        let mut snapshot = Snapshot::default();
+        let ask = |snapshot: &Snapshot, code| asked(&press(code), snapshot);
+        assert_eq!(ask(&snapshot, KeyCode::Char(' ')), Asked::Session(Input::Do(Command::Pause)));
+        assert_eq!(ask(&snapshot, KeyCode::Char('m')), Asked::Session(Input::Do(Command::Mute(true))));
+        assert_eq!(ask(&snapshot, KeyCode::Enter), Asked::Session(Input::Do(Command::Touch)));
+        (snapshot.paused, snapshot.situation.muted) = (true, true);
+        assert_eq!(ask(&snapshot, KeyCode::Char(' ')), Asked::Session(Input::Do(Command::Resume)));
+        assert_eq!(ask(&snapshot, KeyCode::Char('m')), Asked::Session(Input::Do(Command::Mute(false))));
+        assert_eq!(ask(&snapshot, KeyCode::Char('q')), Asked::Stop);
+        assert_eq!(ask(&snapshot, KeyCode::Char('x')), Asked::Nothing);
+    }
+
+    #[test]
+    fn a_key_held_down_touches_once() {
+        let mut key = press(KeyCode::Char('t'));
+        key.kind = KeyEventKind::Repeat;
+        assert_eq!(asked(&key, &Snapshot::default()), Asked::Nothing);
+        key.code = KeyCode::Char('f');
+        assert_eq!(asked(&key, &Snapshot::default()), Asked::Session(Input::Do(Command::Tempo(-1))));
+        key.kind = KeyEventKind::Release;
+        assert_eq!(asked(&key, &Snapshot::default()), Asked::Nothing);
+        let interrupt = KeyEvent::new(KeyCode::Char('c'), KeyModifiers::CONTROL);
+        assert_eq!(asked(&interrupt, &Snapshot::default()), Asked::Interrupt);
+    }
+
+    #[test]
+    fn help_and_readme_have_every_key() {
+        for row in KEYS {
+            assert!(help().contains(row.words) && markdown().contains(row.words), "{}", row.words);
+        }
+        assert!(help().lines().all(|line| line.len() < 100));
+    }
+}

@@ -1,0 +1,86 @@
+//! The terminal as the live screen has it: taken, drawn on, and given back however it ends. Pure layout is in `view`.
+
+use super::look::Look;
+use super::view::{Over, view};
+use crate::session::snapshot::Snapshot;
+use ratatui::Terminal;
+use ratatui::backend::CrosstermBackend;
+use ratatui::crossterm::cursor::{Hide, Show};
+use ratatui::crossterm::terminal::{
+    BeginSynchronizedUpdate, EndSynchronizedUpdate, EnterAlternateScreen, LeaveAlternateScreen, disable_raw_mode,
+    enable_raw_mode,
+};
+use ratatui::crossterm::{execute, queue};
+use std::io::{self, BufWriter, Stderr, Write};
+use std::panic;
+use std::sync::Arc;
+use std::sync::atomic::{AtomicBool, Ordering};
+
+/// A terminal that belongs to the screen until this is dropped.
+pub struct Screen {
+    terminal: Terminal<CrosstermBackend<BufWriter<Stderr>>>,
+    look: Look,
+    /// Set where a panic anywhere has given the terminal back already.
+    broken: Arc<AtomicBool>,
+}
+
+impl Screen {
+    /// Takes the terminal behind standard error: its other page, no echo, no cursor. From here on a panic of any thread
+    /// gives it back before it is reported.
+    ///
+    /// # Errors
+    /// Where it cannot be taken; it is then as it was.
+    pub fn open(look: Look) -> io::Result<Self> {
+        let broken = Arc::new(AtomicBool::new(false));
+        enable_raw_mode()?;
+        let taken = execute!(io::stderr(), EnterAlternateScreen, Hide)
+            .and_then(|()| Terminal::new(CrosstermBackend::new(BufWriter::with_capacity(1 << 16, io::stderr()))));
+        let terminal = taken.inspect_err(|_| give_back())?;
+        let (before, flag) = (panic::take_hook(), Arc::clone(&broken));
+        panic::set_hook(Box::new(move |info| {
+            // SeqCst: it happens once, and nothing here is worth a weaker promise.
+            if !flag.swap(true, Ordering::SeqCst) {
+                give_back();
+            }
+            before(info);
+        }));
+        Ok(Self { terminal, look, broken })
+    }
+
+    /// Draws what has changed since the last time, which the terminal is told to show at once.
+    ///
+    /// # Errors
+    /// Where the terminal has gone, or has been given back by a panic.
+    pub fn draw(&mut self, snapshot: &Snapshot, over: Over) -> io::Result<()> {
+        if self.broken.load(Ordering::SeqCst) {
+            return Err(io::Error::other("the terminal was given back after a fault"));
+        }
+        let look = self.look;
+        queue!(self.terminal.backend_mut(), BeginSynchronizedUpdate)?;
+        self.terminal.draw(|frame| view(snapshot, over, look, frame.buffer_mut()))?;
+        queue!(self.terminal.backend_mut(), EndSynchronizedUpdate)?;
+        Write::flush(self.terminal.backend_mut())
+    }
+
+    /// Everything anew at the next draw, where something else wrote onto the screen.
+    ///
+    /// # Errors
+    /// Where the terminal has gone.
+    pub fn forget(&mut self) -> io::Result<()> {
+        self.terminal.clear()
+    }
+}
+
+impl Drop for Screen {
+    fn drop(&mut self) {
+        if !self.broken.swap(true, Ordering::SeqCst) {
+            give_back();
+        }
+    }
+}
+
+/// As it was before. What fails here cannot be mended or told anywhere.
+fn give_back() {
+    let _ = execute!(io::stderr(), EndSynchronizedUpdate, LeaveAlternateScreen, Show);
+    let _ = disable_raw_mode();
+}
