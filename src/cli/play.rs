@@ -4,6 +4,8 @@ use super::Failure;
 use super::args::Play;
 use super::ui::{self, Ui, request};
 use crate::diag::has_errors;
+use crate::display::look::Look;
+use crate::display::{self, Screen};
 use crate::job::{self, file};
 use crate::session::input::{self, Input};
 use crate::session::live::{self, Live, NoSession};
@@ -11,10 +13,10 @@ use crate::session::record::Place;
 use crate::sink::device::{self, Wish};
 use crossbeam_channel::{Receiver, Sender, bounded};
 use std::ffi::OsString;
-use std::io::{self, BufRead, Write};
+use std::io::{self, BufRead, IsTerminal, Write};
 use std::path::PathBuf;
 use std::sync::Arc;
-use std::sync::atomic::AtomicBool;
+use std::sync::atomic::{AtomicBool, Ordering};
 
 /// Lines that may wait to be looked at.
 const WAITING: usize = 64;
@@ -38,12 +40,31 @@ pub fn run(args: &Play, ui: &mut Ui) -> Result<(), Failure> {
     ui::stop_on_signals(&stop)?;
     let place = place(args);
     let identity = file::identity(&args.input.script);
-    let live = Live { wish, finding, place, inputs: lines(), snapshots: None, stop: &stop };
-    let mut tell = |line: &str| {
-        // Who does not listen does not end the practice.
-        let _ = ui.result(&format!("{line}\n")).and_then(|()| ui.flush());
+    let variable = |name: &str| std::env::var(name).ok();
+    let on_screen = !args.no_screen && io::stdin().is_terminal() && ui.is_watched() && Look::can_place(variable);
+    let ended = if on_screen {
+        let screen = Screen::open(Look::of(ui.colors_messages(), variable)).map_err(|error| Failure::world(&error))?;
+        let (inputs, asked) = bounded(WAITING);
+        let (to, snapshots) = bounded(1);
+        let live = Live { wish, finding, place, inputs: asked, snapshots: Some(to), stop: &stop };
+        // A thread of its own: what the terminal takes its time for must not hold up the sound.
+        std::thread::scope(|scope| {
+            scope.spawn(|| match display::run(screen, &snapshots, &inputs, &stop) {
+                // Only a flag: nothing else is read through it.
+                display::Ended::Interrupted => stop.store(true, Ordering::Relaxed),
+                // Without a terminal it plays on, as at the end of the input.
+                display::Ended::Over | display::Ended::Stopped | display::Ended::Gone(_) => {}
+            });
+            job::live::with_piece(&planned, &identity, |piece| live::play(piece, live, &mut |_| {}))
+        })
+    } else {
+        let live = Live { wish, finding, place, inputs: lines(), snapshots: None, stop: &stop };
+        let mut tell = |line: &str| {
+            // Who does not listen does not end the practice.
+            let _ = ui.result(&format!("{line}\n")).and_then(|()| ui.flush());
+        };
+        job::live::with_piece(&planned, &identity, |piece| live::play(piece, live, &mut tell))
     };
-    let ended = job::live::with_piece(&planned, &identity, |piece| live::play(piece, live, &mut tell));
     let ended = ended.map_err(|error: NoSession| Failure::world(&error))?;
     tell_record(&ended, ui);
     if ended.interrupted {

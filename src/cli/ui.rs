@@ -59,6 +59,16 @@ impl Ui {
         self.width
     }
 
+    /// Whether messages go to a terminal.
+    pub const fn is_watched(&self) -> bool {
+        self.err_terminal
+    }
+
+    /// Whether messages may have colour.
+    pub const fn colors_messages(&self) -> bool {
+        self.err_color
+    }
+
     /// Text as a heading of the results.
     pub fn heading(&self, text: &str) -> String {
         styled(text, Style::new().bold(), self.out_color)
