@@ -303,7 +303,10 @@ fn phrases_once(stage: &Stage, played: &Played, cues: &[Heard], goes: &[u64]) {
         let command = played.changes.iter().map(|c| c.frame).filter(|frame| frame < go).max().unwrap_or(0);
         let since = before.max(touch).max(command);
         let said = |c: &&Heard| c.kind == CueKind::Phrase && c.id == *phrase.id;
-        let window = go.saturating_sub(12 * HERTZ);
+        // What leads up to another start after a skip is said anew.
+        let skips = played.changes.iter().filter(|c| matches!(c.command, Command::Next(_) | Command::Back(_)));
+        let skip = skips.map(|c| c.frame).filter(|frame| frame < go).max().unwrap_or(0);
+        let window = go.saturating_sub(12 * HERTZ).max(skip);
         let count = cues.iter().filter(said).filter(|c| (window..*go).contains(&c.from)).count();
         let again = played.changes.iter().any(|c| c.command == Command::Again && (before..*go).contains(&c.frame));
         assert!(again || count <= 1, "{} said {count} times before the go at {go}", phrase.id);
