@@ -2,7 +2,7 @@
 //! runs in this same binary, started again inside it, beside a stand-in for a session that writes down what it is asked.
 //! Without tmux it says aloud that it skips, which it must not do where `CI` is set.
 
-#![expect(clippy::unwrap_used, clippy::panic, reason = "a test that cannot go on fails")]
+#![allow(clippy::unwrap_used, clippy::panic, clippy::print_stderr, reason = "tests, which say aloud that they skip")]
 
 use lengthwise::conductor::command::Command as Steer;
 use lengthwise::conductor::situation::Phase;

@@ -131,6 +131,7 @@ impl Facts {
 }
 
 /// What pulls the mixer.
+#[expect(clippy::large_enum_variant, reason = "there is one of it, and it moves only when a device comes or goes")]
 enum Output {
     Device {
         playing: Playing,
@@ -170,6 +171,7 @@ impl Way {
 }
 
 /// On the way to another device.
+#[expect(clippy::large_enum_variant, reason = "there is one of it, and it moves only when a device comes or goes")]
 enum Stage {
     Wait,
     Find(Pending<Found>),

@@ -23,15 +23,15 @@ pub struct Player {
 impl Player {
     /// Plays [`SCRIPT`] through a server.
     pub fn start(server: &Server, name: &str) -> Self {
-        Self::run(server.command(env!("CARGO_BIN_EXE_lengthwise")), server.path(""), name)
+        Self::run(server.command(env!("CARGO_BIN_EXE_lengthwise")), server.path(""), name, &[])
     }
 
     /// Plays [`SCRIPT`] by a command that is all but complete.
-    pub fn run(mut command: Command, folder: PathBuf, name: &str) -> Self {
+    pub fn run(mut command: Command, folder: PathBuf, name: &str, more: &[&str]) -> Self {
         let script = folder.join("try.yaml");
         std::fs::write(&script, SCRIPT).unwrap();
         let record = folder.join(name);
-        command.arg("play").arg(script).arg("--record").arg(&record).args(["--no-speech", "--no-screen"]);
+        command.arg("play").arg(script).arg("--record").arg(&record).args(["--no-speech", "--no-screen"]).args(more);
         command.stdin(Stdio::piped()).stdout(Stdio::piped()).stderr(Stdio::null());
         let mut child = command.spawn().unwrap();
         let (to, lines) = channel();

@@ -122,7 +122,7 @@ impl Server {
     /// Records what the output plays into a file of raw 16-bit stereo, from now on.
     pub fn record(&mut self, file: &Path, rate: u32) {
         let mut parec = self.command("parec");
-        parec.args(["--raw", "--format=s16le", "--channels=2", "--latency-msec=20", "-d", "out.monitor"]);
+        parec.args(["--raw", "--format=s16le", "--channels=2", "--latency-msec=500", "-d", "out.monitor"]);
         parec.arg(format!("--rate={rate}")).stdout(std::fs::File::create(file).unwrap());
         self.others.push(parec.stderr(Stdio::null()).spawn().unwrap());
         sleep(Duration::from_millis(500));

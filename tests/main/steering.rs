@@ -71,7 +71,7 @@ pub fn stage(yaml: &str, audience: Audience) -> Option<Stage> {
     let clip = |sound| {
         let frames = rate.frames(sound_len(sound, &planned.library).unwrap()).max(2) as usize;
         let soft = |i: usize| (i.min(frames - 1 - i) as f32 / 160.0).min(1.0);
-        let wave = |i: usize| (i as f32 * std::f32::consts::TAU * 40.0 / HERTZ as f32).cos();
+        let wave = |i: usize| libm::cosf(i as f32 * std::f32::consts::TAU * 40.0 / HERTZ as f32);
         let sample = |i| (LOUD * 32_768.0 * soft(i) * wave(i)) as i16;
         BankClip { samples: (0..frames).map(sample).collect(), gain: 1.0, true_peak: 0.1 }
     };
