@@ -4,6 +4,7 @@
 
 pub mod bank;
 pub mod clip;
+pub mod exposure;
 pub mod filter;
 pub mod loudness;
 pub mod resample;

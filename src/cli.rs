@@ -5,6 +5,7 @@ mod check;
 mod devices;
 mod dry_run;
 mod explain;
+mod hearing;
 mod man;
 mod new;
 mod play;

@@ -1,6 +1,7 @@
 //! From a script's name to a plan, and from a plan to a file: what all commands share.
 
 pub mod board;
+pub mod exposure;
 pub mod file;
 mod fill;
 pub mod live;

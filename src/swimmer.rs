@@ -7,6 +7,7 @@ pub mod model;
 pub mod profile;
 
 use crate::script::{BodyPart, Effort, Stroke};
+use crate::units::level::SoundLevel;
 use crate::units::swim::{Distance, Pace, PoolLength, PoolUnit, Side};
 use crate::units::time::{Seconds, Tempo};
 use model::StrokeModel;
@@ -89,6 +90,8 @@ pub struct Swimmer {
     pub spread: f64,
     /// The side of the first breath where a script does not say.
     pub side: Side,
+    /// What their player gives at the ear at most, if it is known.
+    pub loudest: Option<SoundLevel>,
     /// What was assumed, one sentence each.
     pub assumptions: Vec<String>,
 }
@@ -108,6 +111,7 @@ impl Swimmer {
             pace_unit: pool.unit(),
             spread: 0.05,
             side: Side::Right,
+            loudest: None,
             assumptions: vec![
                 {
                     let [(slow, few), (quick, many)] = StrokeModel::ASSUMED_POINTS;

@@ -8,6 +8,8 @@ mod anything;
 mod cli;
 #[path = "main/deck.rs"]
 mod deck;
+#[path = "main/exposure.rs"]
+mod exposure;
 #[path = "fuzz/feed.rs"]
 mod feed;
 #[path = "main/generate.rs"]

@@ -1,5 +1,7 @@
 //! Every command and flag: the one source of help.
 
+use crate::script::quantity::level;
+use crate::units::level::SoundLevel;
 use clap::{Args as ClapArgs, Parser, Subcommand, ValueEnum};
 use std::path::PathBuf;
 
@@ -201,6 +203,13 @@ pub struct Render {
     /// Leave what has no recording to a tone; without it the built-in voice says it
     #[arg(long)]
     pub no_speech: bool,
+    /// Estimate the sound exposure: the level that a full-scale sine has at the ear at the volume in use, such as "94 dBA";
+    /// the profile's `player: { loudest: 94 dBA }` where not given
+    #[arg(long, value_name = "LEVEL", value_parser = sound_level)]
+    pub max_level: Option<SoundLevel>,
+    /// Hold the exposure against the weekly allowance of children and sensitive ears
+    #[arg(long)]
+    pub sensitive_ears: bool,
     /// Where to write; the script's name here where not given; its ending tells the format. Of several: their folder
     #[arg(short, long, value_name = "FILE")]
     pub output: Option<PathBuf>,
@@ -381,4 +390,11 @@ pub enum Template {
     TimedSet,
     /// By time, both sides, looking ahead
     OpenWater,
+}
+
+fn sound_level(text: &str) -> Result<SoundLevel, String> {
+    level::sound_level(text, "the loudest level").map_err(|fault| match fault.hint {
+        Some(hint) => format!("{}; {hint}", fault.message),
+        None => fault.message,
+    })
 }

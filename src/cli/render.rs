@@ -1,11 +1,13 @@
 //! `render`: a cue script as a sound file.
 
-use super::args::{Form, Input, Render};
+use super::args::{Form, Heard, Input, Render};
 use super::summary::{self, Summary};
 use super::ui::{Ui, request};
 use super::{Failure, tracks, ui};
+use crate::audio::exposure::Ears;
 use crate::diag::has_errors;
-use crate::job::{self, file};
+use crate::job::exposure::{self, Estimate};
+use crate::job::{self, Planned, file};
 use crate::sink::file::{FileError, Replace};
 use crate::sink::mp3;
 use crate::sink::output::{Existing, Format, existing};
@@ -46,7 +48,9 @@ fn one(args: &Render, input: &Input, rate: SampleRate, ui: &mut Ui) -> Result<()
         other => Failure::World(other.to_string()),
     })?;
     bar.done();
-    let summary = Summary { output: &output, made: &made, planned: &planned, diagnostics: &outcome.diagnostics };
+    let exposure = exposure(args, &planned, &stop).map_err(Failure::World)?;
+    let diagnostics = &outcome.diagnostics;
+    let summary = Summary { output: &output, made: &made, planned: &planned, diagnostics, exposure };
     let text = if args.json { summary::json(&summary) } else { summary::text(&summary, ui) };
     ui.result(&text)?;
     Ok(())
@@ -114,6 +118,20 @@ pub(super) fn captions(args: &Render, output: &Path, identity: &str) -> Result<O
     }
     let replace = may_replace(&path, &captions::note(identity), args.force)?;
     Ok(Some((path, replace)))
+}
+
+/// The exposure, where it is asked for by a level.
+pub(super) fn exposure(args: &Render, planned: &Planned, stop: &AtomicBool) -> Result<Option<Estimate>, String> {
+    let ears = if args.sensitive_ears { Ears::Sensitive } else { Ears::Adult };
+    match args.max_level.or(planned.swimmer.loudest) {
+        _ if args.audience == Heard::Speaker => Ok(None),
+        Some(loudest) => exposure::estimate(planned, loudest, ears, stop).map_err(|error| error.to_string()),
+        None if args.sensitive_ears => {
+            Err("the file is made, but its exposure is not known: give --max-level or the profile's `player`"
+                .to_owned())
+        }
+        None => Ok(None),
+    }
 }
 
 /// A file of that name gives way only to a render of the same script, or to force.

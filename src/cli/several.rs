@@ -2,7 +2,7 @@
 //! stop the others.
 
 use super::args::{Input, Render};
-use super::render::{captions, format, kilobits, may_replace};
+use super::render::{captions, exposure, format, kilobits, may_replace};
 use super::summary::{Record, Summary};
 use super::ui::{Ui, request};
 use super::{Failure, ui};
@@ -93,7 +93,13 @@ fn make(order: &Order<'_>, args: &Render, rate: SampleRate, stock: &Stock, stop:
     match file::render_among(&planned, wanted, stock, stop) {
         Ok(made) => {
             let diagnostics = &outcome.diagnostics;
-            Ended::Made(Summary { output: &order.output, made: &made, planned: &planned, diagnostics }.record())
+            match exposure(args, &planned, stop) {
+                Ok(exposure) => {
+                    let output = &order.output;
+                    Ended::Made(Summary { output, made: &made, planned: &planned, diagnostics, exposure }.record())
+                }
+                Err(error) => Ended::Failed(error),
+            }
         }
         Err(Failed::Stopped) => Ended::Stopped,
         Err(error) => Ended::Failed(error.to_string()),
@@ -203,7 +209,9 @@ fn table(rows: &[Row], ui: &Ui) -> String {
                     1 => " · 1 caution".to_owned(),
                     n => format!(" · {n} cautions"),
                 };
-                format!("{}{blank}  {length:>7} · {loudness}{cautions}\n", ui.heading(&record.output))
+                let exposure =
+                    record.exposure.as_ref().map_or(String::new(), |exposure| format!(" · {}", exposure.brief()));
+                format!("{}{blank}  {length:>7} · {loudness}{exposure}{cautions}\n", ui.heading(&record.output))
             }
             Row::Unmade(Unmade { output, error }) => format!("{output}{blank}  not made: {error}\n"),
         }

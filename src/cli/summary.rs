@@ -1,8 +1,10 @@
 //! What `render` says when it is done: the file, how it sounds, and how to take it to the pool.
 
+use super::hearing::ExposureRecord;
 use super::ui::Ui;
 use crate::diag::{Diagnostic, Severity};
 use crate::job::Planned;
+use crate::job::exposure::Estimate;
 use crate::job::file::Made;
 use crate::units::time::Seconds;
 use serde::Serialize;
@@ -18,6 +20,8 @@ pub struct Summary<'a> {
     pub planned: &'a Planned,
     /// What was found on the way.
     pub diagnostics: &'a [Diagnostic],
+    /// What it does to the ears, if that was asked.
+    pub exposure: Option<Estimate>,
 }
 
 /// A render in numbers.
@@ -40,6 +44,9 @@ pub struct Record {
     dropped: usize,
     /// Texts that the built-in voice says.
     pub built_in_voice: usize,
+    /// What it does to the ears, if that was asked.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub exposure: Option<ExposureRecord>,
 }
 
 impl Summary<'_> {
@@ -61,6 +68,7 @@ impl Summary<'_> {
             cautions: self.diagnostics.iter().filter(|d| d.severity() == Severity::Caution).count(),
             dropped: self.planned.plan.dropped.len(),
             built_in_voice: self.planned.plan.voiced.len(),
+            exposure: self.exposure.as_ref().map(ExposureRecord::of),
         }
     }
 }
@@ -76,8 +84,9 @@ pub fn text(summary: &Summary<'_>, ui: &Ui) -> String {
         0 => String::new(),
         count => format!("{} spoken by the built-in voice: `check` lists what to record\n", plural(count, "text")),
     };
+    let exposure = record.exposure.as_ref().map_or(String::new(), ExposureRecord::text);
     format!(
-        "{}\n{length} · {} frames at {} Hz · loudness {} · true peak {}\n{} · {} · {} · {} not heard\n{voice}\
+        "{}\n{length} · {} frames at {} Hz · loudness {} · true peak {}\n{} · {} · {} · {} not heard\n{voice}{exposure}\
          To the pool: copy the file to a waterproof player, start it at the wall, leave on each long tone.\n\
          Set the level so that a whistle at the wall is still heard. Never swim alone; staff, whistle and alarm come first.\n",
         ui.heading(&record.output),

@@ -1,7 +1,8 @@
 //! `render --player` and `render --split`: a cue script as several sound files, told in one list.
 
 use super::args::{Heard, Input, Render, Split};
-use super::render::{format, kilobits};
+use super::hearing::ExposureRecord;
+use super::render::{exposure, format, kilobits};
 use super::ui::{Ui, request};
 use super::{Failure, ui};
 use crate::diag::{Diagnostic, Severity, has_errors};
@@ -77,6 +78,11 @@ pub fn run(args: &Render, input: &Input, rate: SampleRate, ui: &mut Ui) -> Resul
     let list = List { target, made: &made, planned: &planned, diagnostics: &outcome.diagnostics };
     let text = if args.json { list.json() } else { list.text(&order, ui) };
     ui.result(&text)?;
+    if let Some(exposure) = exposure(args, &planned, &stop).map_err(Failure::World)? {
+        let text = ExposureRecord::of(&exposure).text();
+        // The list of files is an array in JSON: the ears are told beside it.
+        if args.json { ui.message(&text) } else { ui.result(&text)? }
+    }
     Ok(())
 }
 

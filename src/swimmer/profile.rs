@@ -11,6 +11,7 @@
 //! glide: 5 m                      # swum without strokes; 5 m assumed
 //! pace: { easy: 2:15 }            # what is known of the efforts
 //! side: left                      # of the first breath; right assumed
+//! player: { loudest: 94 dBA }     # a sine of full scale at the ear, at the volume that is used; for the exposure
 //! ```
 
 use super::Swimmer;
@@ -18,14 +19,14 @@ use super::model::StrokeModel;
 use crate::diag::{Code, Diagnostic, SourceId, Sources, Span, has_errors};
 use crate::script::Effort;
 use crate::script::parse::{settle, version};
-use crate::script::quantity::{Read, count, swim, time};
+use crate::script::quantity::{Read, count, level, swim, time};
 use crate::script::tree::{self, Fields, Problems};
 use crate::script::yaml;
 use crate::script::yaml::Node;
 use crate::units::swim::{Pace, PoolLength, Side};
 use crate::units::time::{Seconds, Tempo};
 
-const KEYS: &[&str] = &["lengthwise-profile", "name", "pool", "stroke", "wall", "glide", "pace", "side"];
+const KEYS: &[&str] = &["lengthwise-profile", "name", "pool", "stroke", "wall", "glide", "pace", "side", "player"];
 /// The standard deviation of times predicted from stated counts, as a share: an assumption, no source.
 const STATED_SPREAD: f64 = 0.03;
 
@@ -79,6 +80,12 @@ fn swimmer(root: &Node, problems: &mut Problems) -> Option<Swimmer> {
     }
     if swimmer.paces.len() < Effort::ALL.len() {
         assumptions.push(Swimmer::effort_assumption());
+    }
+    if let Some(player) = fields.get("player")
+        && let Some(fields) = Fields::of(player, "the player", &["loudest"], problems)
+    {
+        let loudest = |text: &str| level::sound_level(text, "a loudest level");
+        swimmer.loudest = fields.read("loudest", loudest, problems).map(|loudest| loudest.value);
     }
     let (pool, (span, points)) = pool.map(|pool| pool.value).zip(points)?;
     swimmer.pace_unit = pool.unit();
@@ -143,11 +150,12 @@ mod tests {
     fn a_profile_becomes_a_swimmer() {
         let (swimmer, problems) = read(
             "lengthwise-profile: 1\nname: Ida\npool: 25 m\nstroke:\n  - { tempo: 1.30 s, count: 18 }\n  - { tempo: 1.05 s, count: 20 }\n\
-             wall: 3.5 s\nglide: 6 m\npace: { easy: 2:15 }\nside: left\n",
+             wall: 3.5 s\nglide: 6 m\npace: { easy: 2:15 }\nside: left\nplayer: { loudest: 94 dBA }\n",
         );
         assert_eq!(problems, []);
         let swimmer = swimmer.unwrap();
         assert_eq!(swimmer.side, Side::Left);
+        assert_eq!(swimmer.loudest.map(|loudest| loudest.dba()), Some(94.0));
         assert_eq!(swimmer.usual, Tempo::from_centis(130));
         // 3.5 s + 18 × 1.30 s, by arithmetic.
         assert!((swimmer.model.length_time(25.0, 1.30) - 26.9).abs() < 1e-9);
@@ -163,7 +171,7 @@ mod tests {
     #[test]
     fn mistakes_are_told_together() {
         let (swimmer, problems) = read(
-            "lengthwise-profile: 1\npool: 25\nstroke: [{ tempo: 1.3, count: 18 }, { temp: 1.1 s, count: 0 }]\nsied: left\n",
+            "lengthwise-profile: 1\npool: 25\nstroke: [{ tempo: 1.3, count: 18 }, { temp: 1.1 s, count: 0 }]\nsied: left\nplayer: { loudest: 94 dB }\n",
         );
         assert!(swimmer.is_none());
         let codes: Vec<_> = problems.iter().map(|problem| problem.code).collect();

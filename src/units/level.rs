@@ -57,6 +57,28 @@ impl Gain {
     }
 }
 
+/// A sound level at an ear, A-weighted, in dB re 20 µPa, 40 to 130.
+#[derive(Clone, Copy, Debug, PartialEq, PartialOrd)]
+pub struct SoundLevel(f64);
+
+impl SoundLevel {
+    /// `None` where the value is not a number or outside 40 to 130 dBA.
+    pub fn new(dba: f64) -> Option<Self> {
+        (40.0..=130.0).contains(&dba).then_some(Self(dba))
+    }
+
+    /// In dBA.
+    pub const fn dba(self) -> f64 {
+        self.0
+    }
+}
+
+impl fmt::Display for SoundLevel {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.pad(&format!("{:.1} dBA", self.0))
+    }
+}
+
 /// Loudness by ITU-R BS.1770 in LUFS, −70 to 0.
 #[derive(Clone, Copy, Debug, PartialEq, PartialOrd)]
 pub struct Lufs(f64);

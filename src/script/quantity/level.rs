@@ -3,7 +3,7 @@
 use crate::diag::Code;
 use crate::script::quantity::scan::Scan;
 use crate::script::quantity::{Fault, Read};
-use crate::units::level::{Decibels, Lufs};
+use crate::units::level::{Decibels, Lufs, SoundLevel};
 use std::ops::RangeInclusive;
 
 /// A level: `-6 dB`, `+3 dB`, `0 dB`. `what` names it in messages ("a beat level").
@@ -14,6 +14,12 @@ pub fn decibels(text: &str, what: &str, allowed: RangeInclusive<f64>) -> Read<De
 /// A loudness: `-16 LUFS`.
 pub fn lufs(text: &str, what: &str, allowed: RangeInclusive<f64>) -> Read<Lufs> {
     signed(text, what, "LUFS", &allowed).map(Lufs::of)
+}
+
+/// A sound level at the ear: `94 dBA`, 40 to 130.
+pub fn sound_level(text: &str, what: &str) -> Read<SoundLevel> {
+    let dba = signed(text, what, "dBA", &(40.0..=130.0))?;
+    SoundLevel::new(dba).ok_or_else(|| Fault::new(Code::OutOfRange, text, format!("{what} is out of range")))
 }
 
 /// A pitch in whole hertz: `900 Hz`.
