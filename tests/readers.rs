@@ -196,3 +196,74 @@ fn ffprobe_reads_the_captions_as_the_timeline_has_them() {
         assert!((number("pts_time") - at).abs() <= 0.001 && (number("duration_time") - len).abs() <= 0.001, "{packet}");
     }
 }
+
+/// The 16-bit samples that ffmpeg decodes of a file, both channels.
+fn decoded(path: &Path) -> Vec<i16> {
+    let mut command = Command::new("ffmpeg");
+    let output = command.args(["-v", "error", "-i"]).arg(path).args(["-f", "s16le", "-"]).output().unwrap();
+    let complaints = String::from_utf8_lossy(&output.stderr);
+    assert!(output.status.success() && complaints.is_empty(), "{}: {complaints}", path.display());
+    output.stdout.chunks_exact(2).map(|pair| i16::from_le_bytes([pair[0], pair[1]])).collect()
+}
+
+#[test]
+fn ffmpeg_finds_every_track_of_a_playlist_whole() {
+    if ![has("ffmpeg"), has("ffprobe")].iter().all(|there| *there) {
+        return;
+    }
+    let folder = folder();
+    for format in formats() {
+        let made =
+            json(&lengthwise(folder.path(), &format!("render a.yaml --json --player {format} --format {format}")));
+        let tracks = folder.path().join(format);
+        let list = std::fs::read_to_string(tracks.join("Read and heard.m3u8")).unwrap();
+        let names: Vec<&str> = list.lines().filter(|line| !line.starts_with('#')).collect();
+        assert_eq!(names.len(), 3, "level, and a track of each set: {list}");
+        for (number, (name, file)) in names.iter().zip(made["files"].as_array().unwrap()).enumerate() {
+            assert_eq!(file["file"], **name);
+            let sound = decoded(&tracks.join(name));
+            assert_eq!(sound.len() as u64, 2 * file["frames"].as_u64().unwrap(), "{name}");
+            // Three seconds without a sound on both sides; MP3 smears what follows by less than a tenth.
+            let (edge, most) = if format == "mp3" { (255_780, 2) } else { (264_600, 0) };
+            let loudest = |part: &[i16]| part.iter().map(|sample| sample.unsigned_abs()).max().unwrap();
+            let ends = [loudest(&sound[..edge]), loudest(&sound[sound.len() - edge..])];
+            assert!(ends.iter().all(|loudest| *loudest <= most) && loudest(&sound) > 1000, "{name}: {ends:?}");
+            if format == "wav" {
+                continue;
+            }
+            let mut probe = Command::new("ffprobe");
+            probe.args(["-v", "error", "-of", "json", "-show_entries", "format_tags"]).arg(tracks.join(name));
+            let told = json(&String::from_utf8(probe.output().unwrap().stdout).unwrap())["format"]["tags"].clone();
+            let tag = |key: &str| {
+                let found = told.as_object().unwrap().iter().find(|(known, _)| known.eq_ignore_ascii_case(key));
+                found.map_or("", |(_, text)| text.as_str().unwrap()).to_owned()
+            };
+            assert_eq!((tag("title"), tag("album")), (file["title"].as_str().unwrap().into(), "Read & heard".into()));
+            assert_eq!(tag("track").split('/').next().unwrap(), number.to_string(), "{told}");
+        }
+    }
+}
+
+#[test]
+fn ffmpeg_finds_splits_end_to_end_as_long_as_the_single_file_and_flac_the_same() {
+    if !has("ffmpeg") {
+        return;
+    }
+    let folder = folder();
+    for format in formats() {
+        lengthwise(folder.path(), &format!("render a.yaml -o one.{format}"));
+        let whole = decoded(&folder.path().join(format!("one.{format}")));
+        for by in ["set", "repeat"] {
+            let args = format!("render a.yaml --json --split {by} -o {by}-{format} --format {format}");
+            let made = json(&lengthwise(folder.path(), &args));
+            let mut joined = Vec::new();
+            for file in made["files"].as_array().unwrap() {
+                let part = decoded(&folder.path().join(format!("{by}-{format}")).join(file["file"].as_str().unwrap()));
+                assert_eq!(part.len() as u64, 2 * file["frames"].as_u64().unwrap(), "{file}");
+                joined.extend(part);
+            }
+            assert_eq!(joined.len(), whole.len(), "{format} by {by}");
+            assert!(format == "mp3" || joined == whole, "{format} by {by} is not the single file");
+        }
+    }
+}
