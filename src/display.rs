@@ -121,9 +121,8 @@ impl Desk {
         if self.over == Over::Stop {
             let yes = asked == Asked::Stop || matches!(key.code, event::KeyCode::Char('y' | 'Y'));
             if yes && key.kind == KeyEventKind::Press {
-                // Full or gone: the caller ends the session all the same.
-                let _ = inputs.try_send(Input::Stop);
-                return Pressed::Stopped;
+                // A session that does not listen is told by the flag.
+                return if inputs.try_send(Input::Stop).is_ok() { Pressed::Stopped } else { Pressed::Interrupted };
             }
             // A touch is never lost to a question.
             self.over = Over::Nothing;

@@ -179,3 +179,10 @@ fn the_readme_has_every_option_and_no_other() {
     let strange: Vec<_> = options(&own).difference(&known).cloned().collect();
     assert!(strange.is_empty(), "README.md names {}, which no command has", strange.join(", "));
 }
+
+#[test]
+fn the_readme_has_every_key() {
+    let readme = fs::read_to_string(Path::new(env!("CARGO_MANIFEST_DIR")).join("README.md")).unwrap();
+    let table = lengthwise::display::keys::markdown();
+    assert!(readme.contains(&table), "README.md needs this table:\n{table}");
+}

@@ -84,7 +84,7 @@ The file is written beside its final name and renamed when it is complete. An ex
 this program's render of the same script, or with --force.")]
     Render(Render),
     /// Play a practice live, steered line by line
-    #[command(after_help = "Examples:
+    #[command(after_help = format!("Examples:
   lengthwise play level-body.yaml --swimmer ida.yaml
   lengthwise play level-body.yaml --device head --buffer 1024
   lengthwise play level-body.yaml --no-screen < commands.txt
@@ -92,20 +92,12 @@ this program's render of the same script, or with --force.")]
                                                        what would happen, without a device and at once
   lengthwise play level-body.yaml --replay RECORD.jsonl -o as-it-was.wav
 
-Lines on standard input steer it, at the end of the input it plays on:
-  pause, resume          the practice stands still, goes on
-  next, next set         on to the next repeat or set
-  back, back set         to the one before
-  touch                  the swimmer is at the wall: take the split, rest from now
-  hold, go               no next go until released
-  faster 0.01, slower    tempo for the rest of the set, in seconds
-  voice up 2, beats down levels in dB
-  mute, unmute           beats off, on
-  again                  the phrase once more
-  stop                   end the session
+Keys, and the same as a line on standard input where there is no screen; at the end of that input it plays on:
+{}
+`faster 0.03`, `voice up 2` and the like take a number, in seconds or dB.
 
 Where the sound goes away, the practice's clock goes on and the sound comes back at what is due.
-The coach watches the water, not the screen. A whistle at the wall must still be heard.")]
+The coach watches the water, not the screen. A whistle at the wall must still be heard.", crate::display::keys::help()))]
     Play(Play),
     /// List the sound outputs
     Devices(Devices),

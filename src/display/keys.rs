@@ -222,6 +222,7 @@ pub fn markdown() -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::session::input::parse;
     use std::collections::BTreeSet;
 
     fn press(code: KeyCode) -> KeyEvent {
@@ -264,6 +265,32 @@ mod tests {
         assert_eq!(asked(&key, &Snapshot::default()), Asked::Nothing);
         let interrupt = KeyEvent::new(KeyCode::Char('c'), KeyModifiers::CONTROL);
         assert_eq!(asked(&interrupt, &Snapshot::default()), Asked::Interrupt);
+    }
+
+    #[test]
+    fn every_line_asks_for_what_its_key_does() {
+        let mut changed = Snapshot { paused: true, ..Snapshot::default() };
+        changed.situation.muted = true;
+        for row in KEYS.iter().filter(|row| !row.line.is_empty()) {
+            for (line, snapshot) in row.line.split(" | ").zip([Snapshot::default(), changed.clone()]) {
+                let Ok(Input::Do(Command::Level(bus, by))) = parse(line) else {
+                    let asked = match asked(&press(row.keys[0]), &snapshot) {
+                        Asked::Session(input) => input,
+                        other => {
+                            assert_eq!(other, Asked::Stop, "{line}");
+                            Input::Stop
+                        }
+                    };
+                    assert_eq!(parse(line), Ok(asked), "{line}");
+                    continue;
+                };
+                // A line without a number takes a larger step than a key.
+                let Asked::Session(Input::Do(Command::Level(own, step))) = asked(&press(row.keys[0]), &snapshot) else {
+                    panic!("{line}");
+                };
+                assert!(own == bus && by.db().signum() == step.db().signum(), "{line}");
+            }
+        }
     }
 
     #[test]
