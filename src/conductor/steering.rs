@@ -189,6 +189,8 @@ impl<'a> Conductor<'a> {
         let (timeline, told) = (self.timeline, self.steering.told);
         let course =
             self.course.get_or_insert_with(|| Course::new(score.practice, library, swimmer, &timeline.sounds, told));
+        // A go that is heard before the command takes effect has been, wherever the command leads.
+        self.steering.happened.extend(course.goes(frame, rate));
         let turn = course.turn(command, &moment)?;
         if turn.heard {
             self.change(id, frame, turn.rings);
