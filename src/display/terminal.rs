@@ -12,13 +12,16 @@ use ratatui::crossterm::terminal::{
 };
 use ratatui::crossterm::{execute, queue};
 use std::io::{self, BufWriter, Stderr, Write};
+use std::mem::ManuallyDrop;
 use std::panic;
 use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, Ordering};
 
 /// A terminal that belongs to the screen until this is dropped.
 pub struct Screen {
-    terminal: Terminal<CrosstermBackend<BufWriter<Stderr>>>,
+    /// Never dropped: the library's own drop reports to standard error that it cannot show the cursor, and panics where
+    /// that has gone with the terminal. `give_back` does what is needed.
+    terminal: ManuallyDrop<Terminal<CrosstermBackend<BufWriter<Stderr>>>>,
     look: Look,
     /// Set where a panic anywhere has given the terminal back already.
     broken: Arc<AtomicBool>,
@@ -35,7 +38,7 @@ impl Screen {
         enable_raw_mode()?;
         let taken = execute!(io::stderr(), EnterAlternateScreen, Hide)
             .and_then(|()| Terminal::new(CrosstermBackend::new(BufWriter::with_capacity(1 << 16, io::stderr()))));
-        let terminal = taken.inspect_err(|_| give_back())?;
+        let terminal = ManuallyDrop::new(taken.inspect_err(|_| give_back())?);
         let (before, flag) = (panic::take_hook(), Arc::clone(&broken));
         panic::set_hook(Box::new(move |info| {
             // SeqCst: it happens once, and nothing here is worth a weaker promise.
