@@ -154,7 +154,8 @@ impl<'a> Course<'a> {
             first.before.extend(stay);
             first.before.sort_by_key(|cue| cue.at);
         }
-        self.laid.truncate(index);
+        // A hold lays nothing after itself, so that a skip from it may leave a gap.
+        self.laid.resize_with(index, Laid::default);
         self.laid.extend(laid);
     }
 

@@ -6,7 +6,7 @@ use super::command::{Command, Happened, Refused, Unit};
 use super::course::{Course, Moment};
 use super::situation::{in_force, length};
 use crate::practice::at_tempo;
-use crate::timeline::live::Stage;
+use crate::timeline::live::{Stage, Stop};
 use crate::timeline::{Beat, Cue, CueKind, Grid};
 use crate::units::time::{Seconds, Tempo, beat_time, onset};
 
@@ -298,7 +298,16 @@ impl Course<'_> {
         };
         let from = begun.unwrap_or(first);
         self.rejoin_after(from);
-        self.chain(if begun.is_some() { from } else { first });
+        // From where the next start is now, not from where it was planned: a touch or a hold may have moved it.
+        let after = |stops: &[Stop]| begun.and_then(|begun| Some(stops.get(begun)?.after)).unwrap_or_default();
+        let longer = after(&self.stops) - after(&as_before.0);
+        if let Some(next) = self.stops.get_mut(first) {
+            if next.talk.first().is_some_and(|talk| talk.at >= moment.floor()) {
+                next.talk.iter_mut().for_each(|placed| placed.at += longer);
+            }
+            let go = next.go + longer;
+            self.set_go(first, go);
+        }
         if let Some(nudge) = self.nudges.get_mut(set) {
             *nudge += hundredths;
         }
