@@ -100,6 +100,9 @@ Where the sound goes away, the practice's clock goes on and the sound comes back
 The coach watches the water, not the screen. A whistle at the wall must still be heard.", crate::display::keys::help()))]
     Play(Play),
     /// List the sound outputs
+    #[command(after_help = "Examples:
+  lengthwise devices                                   what `play --device` can name
+  lengthwise devices --json")]
     Devices(Devices),
     /// Print the manual page, or write a page for each command into a folder
     #[command(after_help = "Examples:

@@ -200,11 +200,12 @@ pub fn asked(key: &KeyEvent, snapshot: &Snapshot) -> Asked {
     Asked::Session(Input::Do(command))
 }
 
-/// The table for `--help`, a key a line.
+/// The table for `--help`, a key a line. Arrows are words here: manual pages are typeset where there are none.
 pub fn help() -> String {
     let lines = KEYS.iter().map(|row| {
+        let shown = row.shown.replace('→', "right").replace('←', "left");
         let line = if row.line.is_empty() { String::new() } else { format!("   {}", row.line) };
-        format!("  {:<9} {:<27}{line}", row.shown, row.words).trim_end().to_owned()
+        format!("  {shown:<9} {:<27}{line}", row.words).trim_end().to_owned()
     });
     lines.collect::<Vec<_>>().join("\n")
 }
