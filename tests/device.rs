@@ -10,6 +10,8 @@
 mod player;
 #[path = "device/server.rs"]
 mod server;
+#[path = "device/terminal.rs"]
+mod terminal;
 
 use lengthwise::mixer::sample::to_i16;
 use lengthwise::session::record::{self, Event, Line};

@@ -1,0 +1,96 @@
+//! `play` itself in a real terminal: every key is typed, seen to be answered on the screen, and found in the record.
+
+use crate::read;
+use crate::server::Server;
+use lengthwise::display::keys::KEYS;
+use lengthwise::session::record::Event;
+use std::path::Path;
+use std::process::Command;
+use std::thread::sleep;
+use std::time::{Duration, Instant};
+
+/// How long an answer may take before it counts as not coming.
+const PATIENCE: Duration = Duration::from_secs(20);
+
+/// A terminal, which ends with the value.
+struct Terminal<'a> {
+    server: &'a Server,
+    name: String,
+}
+
+impl Terminal<'_> {
+    fn tmux(&self, args: &[&str]) -> String {
+        let output = self.server.command("tmux").args(["-L", &self.name]).args(args).output().unwrap();
+        String::from_utf8_lossy(&output.stdout).into_owned()
+    }
+
+    fn seen(&self) -> String {
+        self.tmux(&["capture-pane", "-p"])
+    }
+
+    fn until(&self, what: &str, happens: impl Fn() -> bool) {
+        let begun = Instant::now();
+        while !happens() {
+            assert!(begun.elapsed() < PATIENCE, "{what} did not come:\n{}", self.seen());
+            sleep(Duration::from_millis(20));
+        }
+    }
+}
+
+impl Drop for Terminal<'_> {
+    fn drop(&mut self) {
+        self.tmux(&["kill-server"]);
+    }
+}
+
+/// Every command that was asked for so far, and what the screen must say of it.
+fn asked(record: &Path) -> Vec<(String, String)> {
+    let lines = if record.exists() { read(record) } else { Vec::new() };
+    let command = |event| match event {
+        Event::Command { command, .. } => Some((command.clone(), format!("{command}, taken"))),
+        Event::Refused { command, why } => Some((command, why)),
+        _ => None,
+    };
+    lines.into_iter().filter_map(|line| command(line.event)).collect()
+}
+
+#[test]
+fn every_key_is_answered_and_recorded() {
+    let Some(server) = Server::start(44_100) else { return };
+    if Command::new("tmux").arg("-V").output().is_err() {
+        assert!(std::env::var_os("CI").is_none(), "CI must have tmux: see .ci/setup");
+        eprintln!("SKIPPED: there is no tmux, so no terminal to type into");
+        return;
+    }
+    let record = server.path("keys.jsonl");
+    let program = env!("CARGO_BIN_EXE_lengthwise");
+    let line = format!(
+        "env LC_ALL=C.UTF-8 {program} play first-lengths/level-body --record {}; echo ENDED $?; exec cat",
+        record.display()
+    );
+    let terminal = Terminal { server: &server, name: format!("lengthwise-keys-{}", std::process::id()) };
+    terminal.tmux(&["-f", "/dev/null", "new-session", "-d", "-x", "80", "-y", "24", "sh", "-c", &line]);
+    terminal.until("the practice", || terminal.seen().contains("Level body") && record.exists());
+    let mut count = 0;
+    // A key that does one of two things is pressed twice; the last one, to stop, is for the end.
+    for row in KEYS.iter().filter(|row| !row.line.is_empty() && row.line != "stop") {
+        let shown = row.shown.split(", ").next().unwrap();
+        for line in row.line.split(" | ") {
+            terminal.tmux(&["send-keys", if shown == "space" { "Space" } else { shown }]);
+            count += 1;
+            terminal.until(line, || asked(&record).len() >= count);
+            let found = asked(&record);
+            let (command, told) = &found[count - 1];
+            assert!(found.len() == count && command.starts_with(line), "{shown}: {found:?}, not `{line}`");
+            terminal.until(told, || terminal.seen().contains(told));
+        }
+    }
+    terminal.tmux(&["send-keys", "?"]);
+    terminal.until("the keys", || terminal.seen().contains("show all keys, or hide them"));
+    terminal.tmux(&["send-keys", "?"]);
+    terminal.tmux(&["send-keys", "q"]);
+    terminal.until("the question", || terminal.seen().contains("Stop here?"));
+    terminal.tmux(&["send-keys", "q"]);
+    terminal.until("the end", || terminal.seen().contains("ENDED 0"));
+    assert!(matches!(read(&record).last().unwrap().event, Event::End { .. }));
+}
