@@ -143,10 +143,20 @@ fn ffprobe_reads_chapters_and_tags_as_the_plan_has_them() {
         }
     }
     assert_eq!(goes.len(), 5);
-    for format in formats().into_iter().filter(|format| *format != "wav") {
+    for format in formats() {
         lengthwise(folder, &format!("render a.yaml -o a.{format}"));
         let args = format!("-v warning -show_chapters -show_format -of json a.{format}");
         let read = json(&String::from_utf8(output("ffprobe", folder, &args)).unwrap());
+        let tags = &read["format"]["tags"];
+        let tag =
+            |name: &str| [name, &name.to_uppercase()].iter().find_map(|key| tags[*key].as_str().map(str::to_owned));
+        assert_eq!(tag("title").as_deref(), Some("Read & heard"), "{format}: {tags}");
+        assert_eq!(tag("album").as_deref(), Some("Read & heard"), "{format}: {tags}");
+        assert!(tag("encoder").unwrap().starts_with("Lengthwise "), "{format}: {tags}");
+        // A WAV's places are markers, which this reader does not show.
+        if format == "wav" {
+            continue;
+        }
         let seconds = |value: &Value| value.as_str().unwrap().parse::<f64>().unwrap();
         let chapters = read["chapters"].as_array().unwrap();
         assert_eq!(chapters.len(), goes.len(), "{format}");
@@ -161,12 +171,6 @@ fn ffprobe_reads_chapters_and_tags_as_the_plan_has_them() {
         let end = seconds(&chapters.last().unwrap()["end_time"]);
         // FLAC's chapters have no end: the reader takes the sound's.
         assert!((end - duration).abs() <= 0.1, "{format}: the last chapter ends at {end}, the sound at {duration}");
-        let tags = &read["format"]["tags"];
-        let tag =
-            |name: &str| [name, &name.to_uppercase()].iter().find_map(|key| tags[*key].as_str().map(str::to_owned));
-        assert_eq!(tag("title").as_deref(), Some("Read & heard"), "{format}: {tags}");
-        assert_eq!(tag("album").as_deref(), Some("Read & heard"), "{format}: {tags}");
-        assert!(tag("encoder").unwrap().starts_with("Lengthwise "), "{format}: {tags}");
     }
 }
 
@@ -228,9 +232,6 @@ fn ffmpeg_finds_every_track_of_a_playlist_whole() {
             let loudest = |part: &[i16]| part.iter().map(|sample| sample.unsigned_abs()).max().unwrap();
             let ends = [loudest(&sound[..edge]), loudest(&sound[sound.len() - edge..])];
             assert!(ends.iter().all(|loudest| *loudest <= most) && loudest(&sound) > 1000, "{name}: {ends:?}");
-            if format == "wav" {
-                continue;
-            }
             let mut probe = Command::new("ffprobe");
             probe.args(["-v", "error", "-of", "json", "-show_entries", "format_tags"]).arg(tracks.join(name));
             let told = json(&String::from_utf8(probe.output().unwrap().stdout).unwrap())["format"]["tags"].clone();

@@ -18,7 +18,7 @@ pub struct Marker {
     pub label: String,
 }
 
-/// What a player shows. WAV holds none of it.
+/// What a player shows. WAV has no place for the set.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub struct Tags {
     /// The file's title.

@@ -225,6 +225,13 @@ fn tail(spec: &Spec) -> Vec<u8> {
         chunk(&mut bytes, *b"LIST", &labels);
     }
     let mut info = b"INFO".to_vec();
+    let track = spec.tags.track.map(|(number, of)| format!("{number}/{of}")).unwrap_or_default();
+    // Title, product (which readers show as the album) and track, as far as there is one.
+    for (name, text) in [(*b"INAM", &spec.tags.title), (*b"IPRD", &spec.tags.album), (*b"ITRK", &track)] {
+        if !text.is_empty() {
+            chunk(&mut info, name, &terminated(text));
+        }
+    }
     chunk(&mut info, *b"ISFT", &terminated(SOFTWARE));
     chunk(&mut info, *b"ICMT", &terminated(&spec.identity));
     chunk(&mut bytes, *b"LIST", &info);
