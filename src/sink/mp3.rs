@@ -1,8 +1,14 @@
-//! MP3: what the format can hold, and what a file says of itself (`mp3/tag`). The encoder (LAME) is in `mp3/encoder`,
-//! which is there with the feature `mp3`; a file is known again without it too.
+//! MP3: what the format can hold, and what a file says of itself (`mp3/tag`). The encoder (LAME) is in `mp3/encoder` and
+//! what it is made of, which are there with the feature `mp3`; a file is known again without it too.
 
 #[cfg(feature = "mp3")]
 pub mod encoder;
+#[cfg(feature = "mp3")]
+mod info;
+#[cfg(feature = "mp3")]
+mod lame;
+#[cfg(feature = "mp3")]
+mod stretches;
 pub mod tag;
 
 use crate::units::time::SampleRate;

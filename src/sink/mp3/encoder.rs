@@ -1,36 +1,44 @@
-//! The MP3 itself: constant bit rate by LAME, gapless. A first frame that plays nothing (the Info tag) says how many
-//! frames there are and how much of the beginning and the end is the codec's own; players that read it give back
-//! exactly the frames that went in. It is known only at the end, and written over a placeholder then.
+//! The MP3 itself: constant bit rate, gapless, encoded side by side.
+//!
+//! Only the stretches of sound go through LAME, some of them together to one encoder ([`stretches`](super::stretches));
+//! the frames between are all the same one. The first frame, the Info tag, is known only at the end and is written over
+//! a placeholder then.
 
 use super::super::Sink;
+use super::super::crew::Crew;
 use super::super::spec::Spec;
-use super::{kilobits, tag};
-use crate::mixer::sample::{Frame, to_mono};
-use mp3lame_encoder::{Bitrate, Builder, Encoder, FlushGap, InterleavedPcm, Mode, MonoPcm, Quality, VbrMode};
-use std::fmt;
+use super::lame::{Lame, other};
+use super::stretches::{Chunk, Stretches};
+use super::{info, tag};
+use crate::mixer::sample::Frame;
 use std::io::{self, Seek, SeekFrom, Write};
 
-/// Frames given to LAME at once.
-const PIECE: usize = 1 << 14;
-/// What LAME may need to put down its last frames (`lame_encode_flush` in its interface).
-const LAST: usize = 7200;
+/// Silent frames written at once.
+const RUN: usize = 128;
 
 /// An MP3 on its way into a writer.
+#[derive(Debug)]
 pub struct Mp3<W> {
     out: W,
-    encoder: Encoder,
-    mono: bool,
+    lame: Lame,
+    /// How many frames of sound, and how many of them are still to come.
+    frames: u64,
     left: u64,
-    /// Where the Info tag belongs.
-    info: u64,
-    bytes: Vec<u8>,
-    samples: Vec<i16>,
+    stretches: Stretches,
+    encoding: Crew<Chunk, io::Result<Vec<Part>>>,
+    /// The Info tag and its place.
+    info: Vec<u8>,
+    at: u64,
+    /// [`RUN`] frames of silence.
+    silent: Vec<u8>,
+    bytes: u64,
+    sum: u16,
 }
 
-impl<W> fmt::Debug for Mp3<W> {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        f.debug_struct("Mp3").field("mono", &self.mono).field("left", &self.left).finish_non_exhaustive()
-    }
+#[derive(Debug)]
+enum Part {
+    Silent(u64),
+    Frames(Vec<u8>),
 }
 
 impl<W: Write + Seek> Mp3<W> {
@@ -39,15 +47,20 @@ impl<W: Write + Seek> Mp3<W> {
     /// # Errors
     /// Those of the writer; where the format cannot do what is asked for.
     pub fn begin(mut out: W, spec: &Spec) -> io::Result<Self> {
-        let encoder = encoder(spec)?;
-        let head = tag::block(spec)?;
-        out.write_all(&head)?;
-        let info = out.stream_position()?;
-        let (bytes, samples) = (Vec::new(), Vec::with_capacity(PIECE));
-        Ok(Self { out, encoder, mono: spec.mono, left: spec.frames, info, bytes, samples })
+        let lame = Lame::new(spec)?;
+        let (silent, info) = lame.silent_and_info()?;
+        out.write_all(&tag::block(spec)?)?;
+        let at = out.stream_position()?;
+        out.write_all(&info)?;
+        let silent = silent.repeat(RUN);
+        let len = lame.block_len();
+        let stretches = Stretches::new(len, info::frames(spec.frames, len as u64));
+        let encoding = Crew::new(spec.workers, || move |chunk: Chunk| encode(lame, &chunk));
+        let (frames, left) = (spec.frames, spec.frames);
+        Ok(Self { out, lame, frames, left, stretches, encoding, info, at, silent, bytes: 0, sum: 0 })
     }
 
-    /// Writes what is left, puts the Info tag into its place, and gives the writer back.
+    /// Writes what is left, corrects the Info tag, and gives the writer back.
     ///
     /// # Errors
     /// Those of the writer; `InvalidData` where fewer frames came than were promised.
@@ -56,15 +69,19 @@ impl<W: Write + Seek> Mp3<W> {
             let message = format!("{} of the frames promised are missing", self.left);
             return Err(io::Error::new(io::ErrorKind::InvalidData, message));
         }
-        self.bytes.reserve(LAST);
-        self.encoder.flush_to_vec::<FlushGap>(&mut self.bytes).map_err(other)?;
-        self.write()?;
-        self.bytes.reserve(self.encoder.lame_tag_size());
-        if self.encoder.lame_tag_encode_to_vec(&mut self.bytes).is_some() {
-            self.out.seek(SeekFrom::Start(self.info))?;
-            self.write()?;
-            self.out.seek(SeekFrom::End(0))?;
+        let (chunks, silent) = self.stretches.finish();
+        for chunk in chunks {
+            self.hand_over(Some(chunk))?;
         }
+        while let Some(parts) = self.encoding.oldest()? {
+            self.write(parts?)?;
+        }
+        self.write(vec![Part::Silent(silent)])?;
+        let len = self.lame.block_len() as u64;
+        let info = info::correct(self.info, self.frames, len, self.bytes, self.sum)?;
+        self.out.seek(SeekFrom::Start(self.at))?;
+        self.out.write_all(&info)?;
+        self.out.seek(SeekFrom::End(0))?;
         self.out.flush()?;
         Ok(self.out)
     }
@@ -76,25 +93,32 @@ impl<W: Write + Seek> Mp3<W> {
         Ok(())
     }
 
-    fn encode(&mut self, frames: &[Frame]) -> io::Result<()> {
-        for frames in frames.chunks(PIECE) {
-            self.bytes.reserve(mp3lame_encoder::max_required_buffer_size(frames.len()));
-            let encoded = if self.mono {
-                self.samples.clear();
-                self.samples.extend(frames.iter().map(|frame| to_mono(*frame)));
-                self.encoder.encode_to_vec(MonoPcm(self.samples.as_slice()), &mut self.bytes)
-            } else {
-                self.encoder.encode_to_vec(InterleavedPcm(frames.as_flattened()), &mut self.bytes)
-            };
-            encoded.map_err(other)?;
-            self.write()?;
-        }
-        Ok(())
+    fn hand_over(&mut self, chunk: Option<Chunk>) -> io::Result<()> {
+        let Some(chunk) = chunk else { return Ok(()) };
+        let done = self.encoding.give(chunk)?;
+        done.map_or(Ok(()), |parts| self.write(parts?))
     }
 
-    fn write(&mut self) -> io::Result<()> {
-        self.out.write_all(&self.bytes)?;
-        self.bytes.clear();
+    fn write(&mut self, parts: Vec<Part>) -> io::Result<()> {
+        for part in parts {
+            match part {
+                Part::Silent(frames) => {
+                    let mut left = frames as usize * self.silent.len() / RUN;
+                    while left > 0 {
+                        let run = self.silent.get(..left.min(self.silent.len())).unwrap_or_default();
+                        self.sum = info::checksum(self.sum, run);
+                        self.out.write_all(run)?;
+                        self.bytes += run.len() as u64;
+                        left -= run.len();
+                    }
+                }
+                Part::Frames(bytes) => {
+                    self.sum = info::checksum(self.sum, &bytes);
+                    self.out.write_all(&bytes)?;
+                    self.bytes += bytes.len() as u64;
+                }
+            }
+        }
         Ok(())
     }
 }
@@ -102,55 +126,35 @@ impl<W: Write + Seek> Mp3<W> {
 impl<W: Write + Seek> Sink for Mp3<W> {
     type Error = io::Error;
 
-    fn sound(&mut self, frames: &[Frame]) -> io::Result<()> {
+    fn sound(&mut self, mut frames: &[Frame]) -> io::Result<()> {
         self.count(frames.len() as u64)?;
-        self.encode(frames)
+        while !frames.is_empty() {
+            let (left, chunk) = self.stretches.sound(frames);
+            frames = left;
+            self.hand_over(chunk)?;
+        }
+        Ok(())
     }
 
     fn silence(&mut self, mut frames: u64) -> io::Result<()> {
-        static ZEROS: [Frame; PIECE] = [[0; 2]; PIECE];
         self.count(frames)?;
         while frames > 0 {
-            let now = frames.min(PIECE as u64);
-            self.encode(ZEROS.get(..now as usize).unwrap_or_default())?;
-            frames -= now;
+            let (left, chunk) = self.stretches.silence(frames);
+            frames = left;
+            self.hand_over(chunk)?;
         }
         Ok(())
     }
 }
 
-fn encoder(spec: &Spec) -> io::Result<Encoder> {
-    let unfit = |error| io::Error::new(io::ErrorKind::InvalidInput, error);
-    let kilobits = kilobits(spec.rate, spec.kilobits).map_err(unfit)?;
-    let rate = spec.rate.hertz();
-    let mut lame = Builder::new().ok_or(io::ErrorKind::OutOfMemory)?;
-    lame.set_num_channels(if spec.mono { 1 } else { 2 }).map_err(other)?;
-    lame.set_sample_rate(rate).map_err(other)?;
-    // Left to itself it would choose another rate for few kilobits, and the frames would not be ours any more.
-    lame.set_output_sample_rate(std::num::NonZeroU32::new(rate)).map_err(other)?;
-    lame.set_mode(if spec.mono { Mode::Mono } else { Mode::JointStereo }).map_err(other)?;
-    lame.set_vbr_mode(VbrMode::Off).map_err(other)?;
-    lame.set_brate(bitrate(kilobits)).map_err(other)?;
-    lame.set_quality(Quality::Good).map_err(other)?;
-    lame.set_to_write_vbr_tag(true).map_err(other)?;
-    lame.build().map_err(other)
-}
-
-const fn bitrate(kilobits: u32) -> Bitrate {
-    match kilobits {
-        64 => Bitrate::Kbps64,
-        80 => Bitrate::Kbps80,
-        96 => Bitrate::Kbps96,
-        112 => Bitrate::Kbps112,
-        128 => Bitrate::Kbps128,
-        160 => Bitrate::Kbps160,
-        192 => Bitrate::Kbps192,
-        224 => Bitrate::Kbps224,
-        256 => Bitrate::Kbps256,
-        _ => Bitrate::Kbps320,
+/// The frames of a chunk that count, and the silence before each stretch.
+fn encode(lame: Lame, chunk: &Chunk) -> io::Result<Vec<Part>> {
+    let bytes = lame.encode(&chunk.sound)?;
+    let frames = lame.frames(&bytes)?;
+    let mut parts = Vec::with_capacity(2 * chunk.takes.len());
+    for take in &chunk.takes {
+        let counted = frames.get(take.from..take.from + take.frames).ok_or_else(|| other("frames are missing"))?;
+        parts.extend([Part::Silent(take.silent), Part::Frames(counted.concat())]);
     }
-}
-
-fn other(error: impl fmt::Display) -> io::Error {
-    io::Error::other(format!("encoding MP3: {error}"))
+    Ok(parts)
 }
