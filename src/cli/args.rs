@@ -126,6 +126,14 @@ pub struct Input {
     /// The swimmer's profile; without it an adult new to crawl is assumed, and every assumption named
     #[arg(long, value_name = "FILE")]
     pub swimmer: Option<PathBuf>,
+    /// How it is read
+    #[command(flatten)]
+    pub reading: Reading,
+}
+
+/// How scripts are read: with which packs and voices, for whose ears.
+#[derive(Clone, Debug, ClapArgs)]
+pub struct Reading {
     /// A folder that holds cue packs, searched after the script's own; may be given again
     #[arg(long, value_name = "DIR")]
     pub packs: Vec<PathBuf>,
@@ -163,9 +171,15 @@ pub enum Heard {
 /// `check`
 #[derive(Debug, ClapArgs)]
 pub struct Check {
-    /// What to read; absent with `--explain`
+    /// A cue script: a YAML file, or PACK/NAME of one that comes with the program; absent with `--explain`
+    #[arg(value_name = "SCRIPT")]
+    pub script: Option<PathBuf>,
+    /// The swimmer's profile; without it an adult new to crawl is assumed, and every assumption named
+    #[arg(long, value_name = "FILE")]
+    pub swimmer: Option<PathBuf>,
+    /// How it is read
     #[command(flatten)]
-    pub input: Option<Input>,
+    pub reading: Reading,
     /// Say what a code such as `no-rest` means, with an example and the mended one; without CODE: list every code
     #[arg(long, value_name = "CODE", num_args = 0..=1, default_missing_value = "", conflicts_with_all = ["script", "swimmer", "packs", "voice_from", "no_speech", "timeline", "json"])]
     pub explain: Option<String>,
@@ -186,18 +200,9 @@ pub struct Render {
     /// The swimmer's profile; given again, every script is made for each of them
     #[arg(long = "swimmer", value_name = "FILE")]
     pub swimmers: Vec<PathBuf>,
-    /// A folder that holds cue packs, searched after the script's own; may be given again
-    #[arg(long, value_name = "DIR")]
-    pub packs: Vec<PathBuf>,
-    /// What it is heard through: a speaker at the poolside does not reach a head in the water
-    #[arg(long = "for", value_name = "WHAT", default_value = "headphones")]
-    pub audience: Heard,
-    /// The pack whose recordings win wherever it has one, such as your own voice: its name, or its folder
-    #[arg(long, value_name = "PACK")]
-    pub voice_from: Option<String>,
-    /// Leave what has no recording to a tone; without it the built-in voice says it
-    #[arg(long)]
-    pub no_speech: bool,
+    /// How it is read
+    #[command(flatten)]
+    pub reading: Reading,
     /// Estimate the sound exposure: the level that a full-scale sine has at the ear at the volume in use, such as "94 dBA";
     /// the profile's `player: { loudest: 94 dBA }` where not given
     #[arg(long, value_name = "LEVEL", value_parser = sound_level)]
@@ -248,6 +253,14 @@ pub enum Form {
     Mp3,
 }
 
+impl Check {
+    /// What to read, if anything.
+    pub fn input(&self) -> Option<Input> {
+        let (swimmer, reading) = (self.swimmer.clone(), self.reading.clone());
+        self.script.clone().map(|script| Input { script, swimmer, reading })
+    }
+}
+
 impl Render {
     /// What is to be made: each script for each swimmer.
     pub fn inputs(&self) -> Vec<Input> {
@@ -258,10 +271,7 @@ impl Render {
         let input = |script: &PathBuf, swimmer: &Option<PathBuf>| Input {
             script: script.clone(),
             swimmer: swimmer.clone(),
-            packs: self.packs.clone(),
-            audience: self.audience,
-            voice_from: self.voice_from.clone(),
-            no_speech: self.no_speech,
+            reading: self.reading.clone(),
         };
         self.scripts.iter().flat_map(|script| swimmers.iter().map(move |swimmer| input(script, swimmer))).collect()
     }

@@ -13,10 +13,10 @@ pub fn run(args: &Check, ui: &mut Ui) -> Result<(), Failure> {
     if let Some(code) = &args.explain {
         return explain::run(code, ui);
     }
-    let Some(input) = &args.input else {
+    let Some(input) = args.input() else {
         return Err(Failure::Usage("check what? Name a SCRIPT, or a code with --explain".into()));
     };
-    let outcome = job::plan(&request(input)).map_err(|error| Failure::world(&error))?;
+    let outcome = job::plan(&request(&input)).map_err(|error| Failure::world(&error))?;
     if args.json {
         let text = json::plan(outcome.planned.as_ref().map(|p| &p.plan), &outcome.diagnostics, &outcome.sources);
         ui.result(&text)?;

@@ -1,7 +1,7 @@
 //! `play`: a practice live through a device, steered by lines of text, or as a dry run.
 
 use super::Failure;
-use super::args::Play;
+use super::args::{Heard, Play};
 use super::ui::{self, Ui, request};
 use crate::diag::has_errors;
 use crate::display::look::Look;
@@ -23,6 +23,10 @@ const WAITING: usize = 64;
 
 /// Runs the command.
 pub fn run(args: &Play, ui: &mut Ui) -> Result<(), Failure> {
+    if args.input.reading.audience == Heard::Player {
+        let message = "tracks for a player are files: `render --player DIR`; play for `headphones` or `speaker`";
+        return Err(Failure::Usage(message.to_owned()));
+    }
     match (&args.output, args.dry_run || args.replay.is_some()) {
         (_, true) => return super::dry_run::run(args, ui),
         (Some(_), false) => return Err(Failure::Usage("-o belongs to --dry-run or --replay".to_owned())),

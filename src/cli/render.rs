@@ -124,7 +124,7 @@ pub(super) fn captions(args: &Render, output: &Path, identity: &str) -> Result<O
 pub(super) fn exposure(args: &Render, planned: &Planned, stop: &AtomicBool) -> Result<Option<Estimate>, String> {
     let ears = if args.sensitive_ears { Ears::Sensitive } else { Ears::Adult };
     match args.max_level.or(planned.swimmer.loudest) {
-        _ if args.audience == Heard::Speaker => Ok(None),
+        _ if args.reading.audience == Heard::Speaker => Ok(None),
         Some(loudest) => exposure::estimate(planned, loudest, ears, stop).map_err(|error| error.to_string()),
         None if args.sensitive_ears => {
             Err("the file is made, but its exposure is not known: give --max-level or the profile's `player`"

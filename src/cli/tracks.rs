@@ -27,10 +27,10 @@ enum Order<'a> {
 
 /// Whether the arguments ask for several files of one script. Tracks for a player are never one file.
 pub fn asked(args: &Render) -> Result<bool, Failure> {
-    if args.player.is_none() && args.audience == Heard::Player {
+    if args.player.is_none() && args.reading.audience == Heard::Player {
         return Err(Failure::Usage("tracks for a player are a folder: name it with --player DIR".into()));
     }
-    if args.player.is_some() && args.audience == Heard::Speaker {
+    if args.player.is_some() && args.reading.audience == Heard::Speaker {
         return Err(Failure::Usage(
             "--player is for the ear, --for speaker for the wall: leave one of them out".into(),
         ));

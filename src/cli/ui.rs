@@ -133,15 +133,15 @@ pub fn request(input: &Input) -> Request {
     Request {
         script: input.script.clone(),
         swimmer: input.swimmer.clone(),
-        packs: input.packs.clone(),
-        audience: match input.audience {
+        packs: input.reading.packs.clone(),
+        audience: match input.reading.audience {
             Heard::Headphones => Audience::Headphones,
             Heard::Speaker => Audience::Speaker,
             Heard::Player => Audience::Player,
         },
         user_packs: user_folder(std::env::var_os("XDG_DATA_HOME"), std::env::var_os("HOME")),
-        voice: input.voice_from.clone(),
-        speech: (speech::AVAILABLE && !input.no_speech)
+        voice: input.reading.voice_from.clone(),
+        speech: (speech::AVAILABLE && !input.reading.no_speech)
             .then(|| Speech::new(speech::cache_folder(std::env::var_os("XDG_CACHE_HOME"), std::env::var_os("HOME")))),
     }
 }

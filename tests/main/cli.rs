@@ -25,6 +25,8 @@ fn usage_is_told_with_2() {
         "render a.yaml --rate fast",
         "render a.yaml -o a.ogg",
         "render a.yaml -o a",
+        "play a.yaml --for player --dry-run",
+        "play a.yaml -o a.wav",
     ] {
         let ran = easy(args).exit(2).no_stdout().run();
         assert!(!ran.stderr.is_empty() && ran.files() == ["a.yaml"], "{args}");
