@@ -1,12 +1,14 @@
-//! The mixer under an allocator that aborts the process when the callback allocates or frees.
+//! The mixer, and what a device calls, under an allocator that aborts the process when the callback allocates or frees.
 //!
 //! A program of its own: the allocator is the whole process's, and that it really aborts is shown by a child process.
 
 #![allow(missing_docs, clippy::unwrap_used, clippy::panic, clippy::print_stdout, reason = "a test without a harness")]
 
 use assert_no_alloc::{AllocDisabler, assert_no_alloc};
+use crossbeam_channel::bounded;
 use lengthwise::audio::bank::{Bank, BankClip};
 use lengthwise::mixer::{Controls, FromMixer, Mixer, QUANTUM, SEGMENTS, ToMixer};
+use lengthwise::sink::device::{Callback, Health};
 use lengthwise::timeline::segment::{Bus, DuckPoint, Event, Segment};
 use lengthwise::units::level::Decibels;
 use lengthwise::units::time::SampleRate;
@@ -67,18 +69,21 @@ fn segment(epoch: u32, start: u64, first_id: u32, bank: &Arc<Bank>) -> Box<Segme
     })
 }
 
-/// Everything at once for a minute: segments come and go, banks change, cuts, fades, pauses, late commands, stolen voices.
+/// Everything at once for a minute, through what a device calls: segments come and go, banks change, cuts, fades, pauses, late commands, stolen voices.
 fn callback_neither_allocates_nor_frees(hertz: u32) {
-    let (mut mixer, controls) = Mixer::new(SampleRate::new(hertz).unwrap());
-    let mut out = vec![0.0_f32; 2 * 5000];
+    let (mixer, controls) = Mixer::new(SampleRate::new(hertz).unwrap());
+    let (to, starts) = bounded(1);
+    let mut callback = Callback::new(starts, 2, Arc::new(Health::default()));
+    to.send(mixer).unwrap();
+    let mut out = vec![0_i16; 2 * 5000];
     let (mut epoch, mut next, mut sent, mut retired, mut answered) = (0, 0_u64, 0, 0, 0);
     let mut current = bank(hertz);
     for round in 0_u32..3000 {
-        let at = mixer.position() + u64::from(round % 400);
+        let at = controls.figures.position() + u64::from(round % 400);
         if round.is_multiple_of(50) {
             current = bank(hertz);
         }
-        while next < mixer.position() + u64::from(hertz) && sent - retired < SEGMENTS - 2 {
+        while next < controls.figures.position() + u64::from(hertz) && sent - retired < SEGMENTS - 2 {
             if controls.to.try_send(ToMixer::Append(segment(epoch, next, round * 64, &current))).is_err() {
                 break;
             }
@@ -110,7 +115,7 @@ fn callback_neither_allocates_nor_frees(hertz: u32) {
             controls.to.try_send(command).unwrap();
         }
         let block = 2 * (1 + (round as usize * 37) % 1500);
-        assert_no_alloc(|| mixer.render(&mut out[..block]));
+        assert_no_alloc(|| callback.fill(&mut out[..block]));
         let (back, answers) = drain(&controls);
         retired += back;
         answered += answers;
