@@ -40,6 +40,7 @@ mod several;
 mod shipped;
 #[path = "main/sound.rs"]
 mod sound;
+#[cfg(feature = "speech")]
 #[path = "main/speech.rs"]
 mod speech;
 #[path = "main/steered.rs"]

@@ -64,7 +64,6 @@ fn the_chosen_voice_comes_before_the_pack_and_the_pack_before_a_tone() {
 }
 
 #[test]
-#[cfg(feature = "speech")]
 fn what_nobody_recorded_is_spoken_and_listed() {
     let ran = packs("check own/a.yaml --timeline --packs . --voice-from coach").run();
     assert_eq!((lasts(&ran, "float"), lasts(&ran, "hello")), (Some(2_100), Some(1_200)));
@@ -92,7 +91,6 @@ fn what_nobody_recorded_is_spoken_and_listed() {
 }
 
 #[test]
-#[cfg(feature = "speech")]
 fn the_cache_is_filled_once_and_its_loss_is_no_harm() {
     let ran = packs("check own/a.yaml --timeline").run();
     let cache = ran.path(".cache/lengthwise/speech");
@@ -118,7 +116,5 @@ fn markup_in_a_text_is_never_obeyed() {
                 says: { a: \"<volume level='0'><speed level='500'>quiet as can be</speed></volume>\", b: quiet as can be }\n";
     let text = "lengthwise: 1\ntitle: Try\npool: 25 m\npractice:\n  - say: a\n  - say: b\n  - { set: A, swim: 25 m }\n";
     let ran = Run::new("check own/a.yaml --timeline").file("own/a.yaml", text).file("own/pack.yaml", pack).run();
-    if cfg!(feature = "speech") {
-        assert!(lasts(&ran, "a").is_some() && lasts(&ran, "a") == lasts(&ran, "b"), "{}", ran.stdout);
-    }
+    assert!(lasts(&ran, "a").is_some() && lasts(&ran, "a") == lasts(&ran, "b"), "{}", ran.stdout);
 }

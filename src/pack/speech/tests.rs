@@ -1,6 +1,8 @@
 use super::*;
+#[cfg(feature = "speech")]
 use crate::units::time::Seconds;
 
+#[cfg(feature = "speech")]
 fn texts(texts: &[&str]) -> Vec<String> {
     texts.iter().map(|text| (*text).to_owned()).collect()
 }

@@ -1,8 +1,7 @@
 //! The MP3 itself: constant bit rate, gapless, encoded side by side.
 //!
-//! Only the stretches of sound go through LAME, some of them together to one encoder ([`stretches`](super::stretches));
-//! the frames between are all the same one. The first frame, the Info tag, is known only at the end and is written over
-//! a placeholder then.
+//! Only the stretches of sound go through LAME, some of them together to one encoder (`stretches`); the frames between are
+//! all the same one. The first frame, the Info tag, is known only at the end and is written over a placeholder then.
 
 use super::super::Sink;
 use super::super::crew::Crew;
