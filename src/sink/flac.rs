@@ -9,7 +9,7 @@ pub mod comments;
 
 use super::Sink;
 use super::crew::Crew;
-use super::spec::Spec;
+use super::spec::{Promised, Spec};
 use crate::mixer::sample::{Frame, to_mono};
 use flacenc::bitsink::ByteSink;
 use flacenc::component::{BitRepr, ChannelAssignment, Constant, FrameHeader, FrameOffset, StreamInfo, SubFrame};
@@ -32,7 +32,7 @@ const STREAM_INFO: u64 = 8;
 pub struct Flac<W> {
     out: W,
     start: Start,
-    left: u64,
+    left: Promised,
     /// Frames of blocks that are not full yet or not yet enough for a batch.
     pending: Vec<Frame>,
     blocks: u64,
@@ -97,7 +97,7 @@ impl<W: Write + Seek> Flac<W> {
             move |sound| sum.add(&sound)
         });
         let pending = Vec::with_capacity(BATCH * BLOCK);
-        Ok(Self { out, start, left: spec.frames, pending, blocks: 0, encoding, summing, sizes: None })
+        Ok(Self { out, start, left: Promised::of(spec), pending, blocks: 0, encoding, summing, sizes: None })
     }
 
     /// Writes what is left, corrects the head, and gives the writer back.
@@ -105,10 +105,7 @@ impl<W: Write + Seek> Flac<W> {
     /// # Errors
     /// Those of the writer; `InvalidData` where fewer frames came than were promised.
     pub fn finish(mut self) -> io::Result<W> {
-        if self.left != 0 {
-            let message = format!("{} of the frames promised in the header are missing", self.left);
-            return Err(io::Error::new(io::ErrorKind::InvalidData, message));
-        }
+        self.left.kept()?;
         self.send()?;
         while let Some(encoded) = self.encoding.oldest()? {
             self.write(encoded?)?;
@@ -123,13 +120,6 @@ impl<W: Write + Seek> Flac<W> {
         self.out.seek(SeekFrom::End(0))?;
         self.out.flush()?;
         Ok(self.out)
-    }
-
-    fn count(&mut self, frames: u64) -> io::Result<()> {
-        let left = self.left.checked_sub(frames);
-        self.left = left
-            .ok_or_else(|| io::Error::new(io::ErrorKind::InvalidData, "more frames came than the header promises"))?;
-        Ok(())
     }
 
     /// Hands over what is pending.
@@ -159,7 +149,7 @@ impl<W: Write + Seek> Sink for Flac<W> {
     type Error = io::Error;
 
     fn sound(&mut self, mut frames: &[Frame]) -> io::Result<()> {
-        self.count(frames.len() as u64)?;
+        self.left.take(frames.len() as u64)?;
         while !frames.is_empty() {
             let (now, later) = frames.split_at(frames.len().min(BATCH * BLOCK - self.pending.len()));
             self.pending.extend_from_slice(now);
@@ -172,7 +162,7 @@ impl<W: Write + Seek> Sink for Flac<W> {
     }
 
     fn silence(&mut self, mut frames: u64) -> io::Result<()> {
-        self.count(frames)?;
+        self.left.take(frames)?;
         let mut fill = |this: &mut Self, up_to: usize| {
             let now = frames.min(up_to as u64);
             this.pending.resize(this.pending.len() + now as usize, [0; 2]);

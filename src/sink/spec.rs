@@ -3,6 +3,7 @@
 //! How each format writes this down is in its own file; nothing here knows of bytes.
 
 use crate::units::time::SampleRate;
+use std::io;
 
 /// The program named in every file.
 pub const SOFTWARE: &str = concat!("Lengthwise ", env!("CARGO_PKG_VERSION"));
@@ -80,6 +81,40 @@ impl Spec {
     pub fn milliseconds(&self, frame: u64) -> u64 {
         let rate = u128::from(self.rate.hertz());
         u64::try_from((u128::from(frame) * 2000 + rate) / (2 * rate)).unwrap_or(u64::MAX)
+    }
+}
+
+/// Frames that a file has been promised and that have not come: heads are written before the sound.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Promised(u64);
+
+impl Promised {
+    /// All frames of a file.
+    pub const fn of(spec: &Spec) -> Self {
+        Self(spec.frames)
+    }
+
+    /// So many have come.
+    ///
+    /// # Errors
+    /// `InvalidData` where they are more than were left.
+    pub fn take(&mut self, frames: u64) -> io::Result<()> {
+        let left = self.0.checked_sub(frames);
+        self.0 = left
+            .ok_or_else(|| io::Error::new(io::ErrorKind::InvalidData, "more frames came than the header promises"))?;
+        Ok(())
+    }
+
+    /// Whether all have come.
+    ///
+    /// # Errors
+    /// `InvalidData` where some have not.
+    pub fn kept(self) -> io::Result<()> {
+        if self.0 == 0 {
+            return Ok(());
+        }
+        let message = format!("{} of the frames promised in the header are missing", self.0);
+        Err(io::Error::new(io::ErrorKind::InvalidData, message))
     }
 }
 

@@ -5,7 +5,7 @@
 //! clips are not read here.
 
 use super::Sink;
-use super::spec::{FAMILY, SOFTWARE, Spec};
+use super::spec::{FAMILY, Promised, SOFTWARE, Spec};
 use crate::mixer::sample::{Frame, to_mono};
 use std::io::{self, Read, Seek, SeekFrom, Write};
 
@@ -17,7 +17,7 @@ const CHUNK: usize = 1 << 18;
 pub struct Wav<W> {
     out: W,
     mono: bool,
-    left: u64,
+    left: Promised,
     tail: Vec<u8>,
     buffer: Vec<u8>,
 }
@@ -30,7 +30,7 @@ impl<W: Write> Wav<W> {
     pub fn begin(mut out: W, spec: &Spec) -> io::Result<Self> {
         let tail = tail(spec);
         out.write_all(&header(spec, tail.len() as u64))?;
-        Ok(Self { out, mono: spec.mono, left: spec.frames, tail, buffer: Vec::with_capacity(CHUNK) })
+        Ok(Self { out, mono: spec.mono, left: Promised::of(spec), tail, buffer: Vec::with_capacity(CHUNK) })
     }
 
     /// Writes what comes after the sound, and gives the writer back.
@@ -38,21 +38,11 @@ impl<W: Write> Wav<W> {
     /// # Errors
     /// Those of the writer; `InvalidData` where fewer frames came than the header promises.
     pub fn finish(mut self) -> io::Result<W> {
-        if self.left != 0 {
-            let message = format!("{} of the frames promised in the header are missing", self.left);
-            return Err(io::Error::new(io::ErrorKind::InvalidData, message));
-        }
+        self.left.kept()?;
         self.flush()?;
         self.out.write_all(&self.tail)?;
         self.out.flush()?;
         Ok(self.out)
-    }
-
-    fn count(&mut self, frames: u64) -> io::Result<()> {
-        let left = self.left.checked_sub(frames);
-        self.left = left
-            .ok_or_else(|| io::Error::new(io::ErrorKind::InvalidData, "more frames came than the header promises"))?;
-        Ok(())
     }
 
     fn flush(&mut self) -> io::Result<()> {
@@ -66,7 +56,7 @@ impl<W: Write> Sink for Wav<W> {
     type Error = io::Error;
 
     fn sound(&mut self, frames: &[Frame]) -> io::Result<()> {
-        self.count(frames.len() as u64)?;
+        self.left.take(frames.len() as u64)?;
         for frames in frames.chunks(CHUNK / 8) {
             if self.mono {
                 self.buffer.extend(frames.iter().flat_map(|frame| to_mono(*frame).to_le_bytes()));
@@ -88,7 +78,7 @@ impl<W: Write> Sink for Wav<W> {
 
     fn silence(&mut self, frames: u64) -> io::Result<()> {
         static ZEROS: [u8; CHUNK] = [0; CHUNK];
-        self.count(frames)?;
+        self.left.take(frames)?;
         let mut left = frames * if self.mono { 2 } else { 4 };
         if self.buffer.len() as u64 + left < CHUNK as u64 / 2 {
             self.buffer.resize(self.buffer.len() + left as usize, 0);

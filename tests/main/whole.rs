@@ -2,7 +2,7 @@
 //! over the scripts of `anything`, with arithmetic of their own.
 
 use crate::anything::{Anything, Known, Leave, anything};
-use crate::plan::{Planned, Row, SECOND, exact, grids, hold_for, library, nanos, rows, swims};
+use crate::plan::{Planned, Row, SECOND, exact, grids, hold_for, library, nanos, rows, swims, voices_apart};
 use lengthwise::diag::{Sources, has_errors};
 use lengthwise::plan::Plan;
 use lengthwise::practice::{self, Audience, Repeat};
@@ -39,15 +39,7 @@ fn known(any: &Anything) -> Vec<&Known> {
 
 #[test]
 fn voices_never_overlap() {
-    hold(|_, planned| {
-        let rows = rows(planned);
-        prop_assert!(rows.is_sorted_by_key(|row| row.at));
-        let voices: Vec<_> = rows.iter().filter(|row| row.is_voice() || row.kind == "preview").collect();
-        for pair in voices.windows(2) {
-            prop_assert!(pair[0].end() <= pair[1].at, "{:?} runs into {:?}", pair[0], pair[1]);
-        }
-        Ok(())
-    });
+    hold(|_, planned| voices_apart(planned));
 }
 
 #[test]

@@ -5,7 +5,7 @@
 
 use super::super::Sink;
 use super::super::crew::Crew;
-use super::super::spec::Spec;
+use super::super::spec::{Promised, Spec};
 use super::lame::{Lame, other};
 use super::stretches::{Chunk, Stretches};
 use super::{info, tag};
@@ -22,7 +22,7 @@ pub struct Mp3<W> {
     lame: Lame,
     /// How many frames of sound, and how many of them are still to come.
     frames: u64,
-    left: u64,
+    left: Promised,
     stretches: Stretches,
     encoding: Crew<Chunk, io::Result<Vec<Part>>>,
     /// The Info tag and its place.
@@ -55,7 +55,7 @@ impl<W: Write + Seek> Mp3<W> {
         let len = lame.block_len();
         let stretches = Stretches::new(len, info::frames(spec.frames, len as u64));
         let encoding = Crew::new(spec.workers, || move |chunk: Chunk| encode(lame, &chunk));
-        let (frames, left) = (spec.frames, spec.frames);
+        let (frames, left) = (spec.frames, Promised::of(spec));
         Ok(Self { out, lame, frames, left, stretches, encoding, info, at, silent, bytes: 0, sum: 0 })
     }
 
@@ -64,10 +64,7 @@ impl<W: Write + Seek> Mp3<W> {
     /// # Errors
     /// Those of the writer; `InvalidData` where fewer frames came than were promised.
     pub fn finish(mut self) -> io::Result<W> {
-        if self.left != 0 {
-            let message = format!("{} of the frames promised are missing", self.left);
-            return Err(io::Error::new(io::ErrorKind::InvalidData, message));
-        }
+        self.left.kept()?;
         let (chunks, silent) = self.stretches.finish();
         for chunk in chunks {
             self.hand_over(Some(chunk))?;
@@ -83,13 +80,6 @@ impl<W: Write + Seek> Mp3<W> {
         self.out.seek(SeekFrom::End(0))?;
         self.out.flush()?;
         Ok(self.out)
-    }
-
-    fn count(&mut self, frames: u64) -> io::Result<()> {
-        let left = self.left.checked_sub(frames);
-        self.left =
-            left.ok_or_else(|| io::Error::new(io::ErrorKind::InvalidData, "more frames came than were promised"))?;
-        Ok(())
     }
 
     fn hand_over(&mut self, chunk: Option<Chunk>) -> io::Result<()> {
@@ -126,7 +116,7 @@ impl<W: Write + Seek> Sink for Mp3<W> {
     type Error = io::Error;
 
     fn sound(&mut self, mut frames: &[Frame]) -> io::Result<()> {
-        self.count(frames.len() as u64)?;
+        self.left.take(frames.len() as u64)?;
         while !frames.is_empty() {
             let (left, chunk) = self.stretches.sound(frames);
             frames = left;
@@ -136,7 +126,7 @@ impl<W: Write + Seek> Sink for Mp3<W> {
     }
 
     fn silence(&mut self, mut frames: u64) -> io::Result<()> {
-        self.count(frames)?;
+        self.left.take(frames)?;
         while frames > 0 {
             let (left, chunk) = self.stretches.silence(frames);
             frames = left;
