@@ -5,6 +5,7 @@
 use crate::diag::{Code, Diagnostic, SourceId, Sources, Span, Spanned};
 use crate::pack::library::Role;
 use crate::script::parse::parse_beat_track;
+use crate::script::quantity::count;
 use crate::script::yaml::{self, Node};
 use crate::script::{BeatTrack, tree};
 
@@ -14,8 +15,12 @@ pub const FILE: &str = "pack.yaml";
 /// The longest text of an entry, in characters: half a minute of speech.
 const LONGEST_TEXT: usize = 400;
 
-const KEYS: [&str; 12] = [
+/// The highest version of a pack.
+const HIGHEST_VERSION: u64 = 1_000_000;
+
+const KEYS: [&str; 13] = [
     "lengthwise-pack",
+    "version",
     "title",
     "language",
     "speaker",
@@ -32,12 +37,16 @@ const KEYS: [&str; 12] = [
 /// A manifest, read and checked.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Manifest {
+    /// `version` and where it stands, if it does: of two packs of a name the higher one is the newer.
+    pub version: Option<Spanned<u32>>,
     /// `title`
     pub title: String,
     /// `language`, such as `en-GB`.
     pub language: String,
     /// `speaker.voice`: a name, or `synthetic`.
     pub voice: String,
+    /// `speaker.agreed`: the speaker's word that the voice may be used.
+    pub agreed: String,
     /// `licence`
     pub licence: String,
     /// `uses`: the packs whose entries may be used too.
@@ -59,6 +68,13 @@ pub struct Text {
     pub full: String,
     /// The short form of a phrase.
     pub short: Option<String>,
+}
+
+impl Manifest {
+    /// The version, 1 where none is written.
+    pub fn version(&self) -> u32 {
+        self.version.map_or(1, |version| version.value)
+    }
 }
 
 /// Reads a manifest: what could be read of it, and every problem, in the order of the text.
@@ -84,7 +100,9 @@ pub fn is_id(text: &str) -> bool {
 
 fn read(root: &Node, problems: &mut Vec<Diagnostic>) -> Option<Manifest> {
     let fields = tree::Fields::of(root, "a pack's manifest", &KEYS, problems)?;
-    version(&fields, problems);
+    format(&fields, problems);
+    let whole = |text: &str| count::whole(text, "`version`", 1..=HIGHEST_VERSION);
+    let version = fields.read("version", whole, problems).map(|v| v.map(|v| u32::try_from(v).unwrap_or(u32::MAX)));
     let text = |key, example, problems: &mut Vec<Diagnostic>| {
         fields.require(key, example, problems)?;
         fields.text(key, LONGEST_TEXT, problems).map(|text| text.value)
@@ -92,7 +110,7 @@ fn read(root: &Node, problems: &mut Vec<Diagnostic>) -> Option<Manifest> {
     let title = text("title", "title: First lengths", problems);
     let language = text("language", "language: en-GB", problems);
     let licence = text("licence", "licence: MIT", problems);
-    let voice = fields
+    let speaker = fields
         .require("speaker", "speaker: { voice: synthetic, made-with: …, agreed: … }", problems)
         .and_then(|node| speaker(node, problems));
     let uses = fields.get("uses").map_or_else(Vec::new, |node| uses(node, problems));
@@ -111,10 +129,13 @@ fn read(root: &Node, problems: &mut Vec<Diagnostic>) -> Option<Manifest> {
             }
         }
     }
+    let (voice, agreed) = speaker.unwrap_or_default();
     Some(Manifest {
+        version,
         title: title.unwrap_or_default(),
         language: language.unwrap_or_default(),
-        voice: voice.unwrap_or_default(),
+        voice,
+        agreed,
         licence: licence.unwrap_or_default(),
         uses,
         entries,
@@ -122,7 +143,7 @@ fn read(root: &Node, problems: &mut Vec<Diagnostic>) -> Option<Manifest> {
     })
 }
 
-fn version(fields: &tree::Fields<'_>, problems: &mut Vec<Diagnostic>) {
+fn format(fields: &tree::Fields<'_>, problems: &mut Vec<Diagnostic>) {
     let Some(node) = fields.require("lengthwise-pack", "lengthwise-pack: 1", problems) else { return };
     let found = fields.text("lengthwise-pack", 20, problems);
     if let Some(found) = found.filter(|found| found.value != "1") {
@@ -131,17 +152,18 @@ fn version(fields: &tree::Fields<'_>, problems: &mut Vec<Diagnostic>) {
     }
 }
 
-/// `speaker`: whose voice it is. All three are asked for, so that nobody is recorded unasked.
-fn speaker(node: &Node, problems: &mut Vec<Diagnostic>) -> Option<String> {
+/// `speaker`: whose voice it is, and the word that it may be used. All three keys are asked for, so that nobody is
+/// recorded unasked.
+fn speaker(node: &Node, problems: &mut Vec<Diagnostic>) -> Option<(String, String)> {
     let fields = tree::Fields::of(node, "`speaker`", &["voice", "made-with", "agreed"], problems)?;
-    for (key, example) in
-        [("voice", "voice: synthetic"), ("made-with", "made-with: a phone"), ("agreed", "agreed: \"yes, in writing\"")]
-    {
-        if fields.require(key, example, problems).is_some() && key != "voice" {
-            fields.text(key, LONGEST_TEXT, problems);
-        }
-    }
-    fields.text("voice", LONGEST_TEXT, problems).map(|voice| voice.value)
+    let mut text = |key, example| {
+        fields.require(key, example, problems)?;
+        fields.text(key, LONGEST_TEXT, problems).map(|text| text.value)
+    };
+    let voice = text("voice", "voice: synthetic");
+    text("made-with", "made-with: a phone");
+    let agreed = text("agreed", "agreed: \"yes, in writing\"");
+    Some((voice.unwrap_or_default(), agreed.unwrap_or_default()))
 }
 
 fn uses(node: &Node, problems: &mut Vec<Diagnostic>) -> Vec<Spanned<String>> {
@@ -229,6 +251,7 @@ beats:
         assert!(problems.is_empty(), "{problems:?}");
         let manifest = manifest.unwrap();
         assert_eq!((manifest.title.as_str(), manifest.voice.as_str()), ("First lengths", "synthetic"));
+        assert_eq!((manifest.version(), manifest.agreed.as_str()), (1, "nobody's needed"));
         assert_eq!(manifest.uses[0].value, "announcer");
         let texts: Vec<_> = manifest.entries.iter().map(|e| (e.role, e.id.value.as_str(), e.full.as_str())).collect();
         assert_eq!(texts[0], (Role::Phrase, "reach-forward", "reach forward"));
@@ -236,6 +259,16 @@ beats:
         // Texts stay texts, whatever YAML would make of them.
         assert_eq!(texts[5..], [(Role::Word, "no", "no"), (Role::Word, "n-10", "10")]);
         assert_eq!(manifest.beats[0].1.accent.unwrap().0, 3);
+    }
+
+    #[test]
+    fn a_version_is_a_whole_number() {
+        let with = |version: &str| run(&GOOD.replace("title:", &format!("version: {version}\ntitle:")));
+        assert_eq!(with("12").0.unwrap().version(), 12);
+        for wrong in ["0", "1.5", "v2", "-1", "1000001", "99999999999999999999"] {
+            let (_, problems) = with(wrong);
+            assert_eq!(problems.iter().map(|p| p.1).collect::<Vec<_>>(), [2], "{wrong}: {problems:?}");
+        }
     }
 
     #[test]
