@@ -15,7 +15,7 @@
 //! | layer | modules |
 //! | --- | --- |
 //! | faces | [`display`], then [`cli`] |
-//! | work | [`mixer`], then [`conductor`], then [`sink`], then [`session`], then [`job`]; each may name those before it |
+//! | work | [`mixer`], then [`conductor`], then [`device`] and [`sink`], then [`session`], then [`job`]; each may name those before it |
 //! | plan | [`practice`], then [`timeline`], then [`plan`]; likewise |
 //! | people | [`pack`], [`swimmer`] |
 //! | text | [`script`], [`audio`] |
@@ -42,6 +42,7 @@ pub mod audio;
 pub mod cli;
 pub mod conductor;
 pub mod cores;
+pub mod device;
 pub mod diag;
 pub mod display;
 pub mod job;

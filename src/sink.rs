@@ -4,7 +4,7 @@
 
 pub mod behind;
 pub mod crew;
-pub mod device;
+
 pub mod file;
 pub mod flac;
 pub mod folder;

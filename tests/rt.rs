@@ -7,8 +7,10 @@
 use assert_no_alloc::{AllocDisabler, assert_no_alloc};
 use crossbeam_channel::bounded;
 use lengthwise::audio::bank::{Bank, BankClip};
+use lengthwise::device::callback::Callback;
+use lengthwise::device::health::Health;
+use lengthwise::device::input::Ear;
 use lengthwise::mixer::{Controls, FromMixer, Mixer, QUANTUM, SEGMENTS, ToMixer};
-use lengthwise::sink::device::{Callback, Health};
 use lengthwise::timeline::segment::{Bus, DuckPoint, Event, Segment};
 use lengthwise::units::level::Decibels;
 use lengthwise::units::time::SampleRate;
@@ -38,6 +40,7 @@ fn main() {
             callback_neither_allocates_nor_frees(8_000);
             callback_neither_allocates_nor_frees(48_000);
             a_receiver_that_never_reads_costs_nothing();
+            a_microphone_costs_nothing_even_unheard();
             println!("rt: ok");
         }
     }
@@ -159,4 +162,15 @@ fn a_receiver_that_never_reads_costs_nothing() {
     }
     // The last segment stays, since nothing follows it.
     assert_eq!((retired, answered), (sent - 1, commands));
+}
+
+/// More than the queue holds, in every usual block size.
+fn a_microphone_costs_nothing_even_unheard() {
+    let health = Arc::new(Health::default());
+    let (mut ear, from) = Ear::new(2, Arc::clone(&health));
+    let heard = vec![0.25_f32; 2 * 4096];
+    for frames in [64, 333, 1024, 4096].repeat(100) {
+        assert_no_alloc(|| ear.take(&heard[..2 * frames]));
+    }
+    assert!(health.underruns() > 0 && from.recv().unwrap().samples().iter().all(|sample| *sample == 0.25));
 }

@@ -16,7 +16,7 @@ const LAYERS: [(&str, bool, &[&str]); 6] = [
     ("text", false, &["script", "audio"]),
     ("people", false, &["pack", "swimmer"]),
     ("plan", true, &["practice", "timeline", "plan"]),
-    ("work", true, &["mixer", "conductor", "sink", "notebook", "session", "job"]),
+    ("work", true, &["mixer", "conductor", "device", "sink", "notebook", "session", "job"]),
     ("faces", true, &["display", "page", "cli", "main", "lib"]),
 ];
 
@@ -31,7 +31,7 @@ const CONFINED: [(&str, &[&str]); 14] = [
     ("signal_hook", &["cli"]),
     // In the tests of sinks it reads what was written.
     ("rodio", &["audio", "sink"]),
-    ("cpal", &["sink"]),
+    ("cpal", &["device"]),
     ("ratatui", &["display"]),
     ("ttspico", &["pack"]),
     ("flacenc", &["sink"]),

@@ -1,9 +1,9 @@
-//! `devices`: the sound outputs there are.
+//! `devices`: the sound outputs and the microphones there are.
 
 use super::Failure;
 use super::args::Devices;
 use super::ui::Ui;
-use crate::sink::device::{self, Listed};
+use crate::device::{self, DeviceError, Listed, Way};
 use serde_json::{Value, json};
 use std::time::Duration;
 
@@ -12,9 +12,19 @@ const PATIENCE: Duration = Duration::from_secs(5);
 
 /// Runs the command.
 pub fn run(args: &Devices, ui: &mut Ui) -> Result<(), Failure> {
-    let found = device::list().wait(PATIENCE).map_err(|error| Failure::world(&error))?;
-    let text = if args.json { format!("{:#}\n", json(&found)) } else { table(&found, ui) };
+    // Both are asked at once: a system that does not answer costs one wait.
+    let [outputs, inputs] = [Way::Out, Way::In].map(device::list).map(|pending| pending.wait(PATIENCE));
+    let (outputs, inputs) = (outputs.map_err(failure)?, inputs.map_err(failure)?);
+    let text = if args.json {
+        format!("{:#}\n", json!({ "devices": json(&outputs), "microphones": json(&inputs) }))
+    } else {
+        format!("{}\n{}", table(Way::Out, &outputs, ui), table(Way::In, &inputs, ui))
+    };
     Ok(ui.result(&text)?)
+}
+
+fn failure(error: DeviceError) -> Failure {
+    Failure::world(&error)
 }
 
 fn json(found: &[Listed]) -> Value {
@@ -23,12 +33,12 @@ fn json(found: &[Listed]) -> Value {
         json!({ "name": name, "id": id, "default": default, "rate": rate, "channels": channels,
                 "rates": rates.map(|(low, high)| json!({ "lowest": low, "highest": high })) })
     };
-    json!({ "devices": found.iter().map(device).collect::<Vec<_>>() })
+    found.iter().map(device).collect()
 }
 
-fn table(found: &[Listed], ui: &Ui) -> String {
+fn table(way: Way, found: &[Listed], ui: &Ui) -> String {
     if found.is_empty() {
-        return "no sound outputs\n".to_owned();
+        return format!("no {}s\n", way.noun());
     }
     let or_none = |number: Option<String>| number.unwrap_or_else(|| "-".to_owned());
     let rows: Vec<[String; 4]> = found
@@ -44,7 +54,7 @@ fn table(found: &[Listed], ui: &Ui) -> String {
             ]
         })
         .collect();
-    let heads = ["output", "rate in Hz", "channels", "takes Hz"];
+    let heads = [way.noun(), "rate in Hz", "channels", "takes Hz"];
     let width = |column: usize| {
         let cells = rows.iter().filter_map(|row| row.get(column)).map(|cell| cell.chars().count());
         cells.chain(heads.get(column).map(|head| head.len())).max().unwrap_or(0)

@@ -3,6 +3,7 @@
 use super::Failure;
 use super::args::{Heard, Play};
 use super::ui::{self, Ui, request};
+use crate::device::{Wish, output};
 use crate::diag::has_errors;
 use crate::display::look::Look;
 use crate::display::{self, Screen};
@@ -10,7 +11,6 @@ use crate::job::{self, file};
 use crate::session::input::{self, Input};
 use crate::session::live::{self, Live, NoSession};
 use crate::session::record::Place;
-use crate::sink::device::{self, Wish};
 use crossbeam_channel::{Receiver, Sender, bounded};
 use std::ffi::OsString;
 use std::io::{self, BufRead, IsTerminal, Write};
@@ -34,7 +34,7 @@ pub fn run(args: &Play, ui: &mut Ui) -> Result<(), Failure> {
     }
     // The device is looked for while the script is read.
     let wish = Wish { name: args.device.clone(), buffer: args.buffer };
-    let finding = device::find(&wish);
+    let finding = output::find(&wish);
     let outcome = job::plan(&request(&args.input)).map_err(|error| Failure::world(&error))?;
     ui.problems(&outcome.diagnostics, &outcome.sources);
     let Some(planned) = outcome.planned.filter(|_| !has_errors(&outcome.diagnostics)) else {

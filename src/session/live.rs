@@ -11,8 +11,9 @@ use super::snapshot::{DeviceState, Snapshot};
 use super::watch::{Verdict, Watch};
 use crate::audio::bank::Bank;
 use crate::conductor::command::Command;
+use crate::device::output::{self, Found, Playing};
+use crate::device::{DeviceError, Pending, Wish};
 use crate::mixer::Mixer;
-use crate::sink::device::{self, DeviceError, Found, Pending, Playing, Wish};
 use crate::units::time::{SampleRate, Seconds};
 use crossbeam_channel::{Receiver, RecvTimeoutError, Sender, bounded, never};
 use std::fmt;
@@ -378,7 +379,7 @@ impl Session<'_, '_, '_> {
         let wish = self.live.wish.clone();
         let Output::Nothing { stage, retry, begun, .. } = &mut self.output else { return };
         let again = match std::mem::replace(stage, Stage::Wait) {
-            Stage::Wait if begun.elapsed() >= *retry => Some(Stage::Find(device::find(&wish))),
+            Stage::Wait if begun.elapsed() >= *retry => Some(Stage::Find(output::find(&wish))),
             Stage::Wait => return,
             Stage::Find(pending) => match pending.poll() {
                 None if begun.elapsed() < ATTEMPT => {

@@ -1,6 +1,6 @@
 //! Watches a device by the frames that it takes: whether it stands still, and whether it lost some on the way.
 
-use crate::sink::device::Health;
+use crate::device::health::Health;
 use crate::units::time::{SampleRate, Seconds};
 use std::time::{Duration, Instant};
 

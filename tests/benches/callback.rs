@@ -5,8 +5,9 @@
 
 use crossbeam_channel::bounded;
 use lengthwise::audio::bank::{Bank, BankClip};
+use lengthwise::device::callback::Callback;
+use lengthwise::device::health::Health;
 use lengthwise::mixer::{Controls, FromMixer, Mixer, ToMixer};
-use lengthwise::sink::device::{Callback, Health};
 use lengthwise::timeline::segment::{Bus, DuckPoint, Event, Segment};
 use lengthwise::units::time::SampleRate;
 use std::hint::black_box;

@@ -3,96 +3,15 @@
 //! Nothing here allocates, frees, locks, waits, logs, or asks the time or the system for anything. It knows no device.
 //! Denormals are left alone: the mixer has no feedback in which they could live on, its limiter's gain snaps to 1.
 
+use super::health::{Health, Reason};
 use crate::mixer::Mixer;
 use crate::mixer::sample::{to_i16, to_mono};
 use crossbeam_channel::Receiver;
 use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::sync::Arc;
-use std::sync::atomic::{AtomicBool, AtomicU8, AtomicU32, AtomicU64, Ordering};
 
 /// Frames that are rendered at a time, so that the room for them is fixed.
 const CHUNK: usize = 512;
-
-/// Why a stream plays no more.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Reason {
-    /// The device is gone.
-    Removed,
-    /// The sound server is gone.
-    ServerGone,
-    /// Anything else that the system reports.
-    Failed,
-    /// The mixer failed: a mistake of this program.
-    Broken,
-}
-
-impl Reason {
-    /// For the screen and the record.
-    pub const fn words(self) -> &'static str {
-        match self {
-            Self::Removed => "the device is gone",
-            Self::ServerGone => "the sound server is gone",
-            Self::Failed => "the device failed",
-            Self::Broken => "the mixer failed",
-        }
-    }
-
-    const fn code(self) -> u8 {
-        match self {
-            Self::Removed => 1,
-            Self::ServerGone => 2,
-            Self::Failed => 3,
-            Self::Broken => 4,
-        }
-    }
-}
-
-/// The figures of one stream. Each stands alone, so all accesses are relaxed.
-#[derive(Debug, Default)]
-pub struct Health {
-    frames: AtomicU64,
-    largest: AtomicU32,
-    underruns: AtomicU32,
-    reason: AtomicU8,
-    silent: AtomicBool,
-}
-
-impl Health {
-    /// Frames given to the device since it was opened.
-    pub fn frames(&self) -> u64 {
-        self.frames.load(Ordering::Relaxed)
-    }
-
-    /// The most frames it has asked for at once.
-    pub fn largest(&self) -> u32 {
-        self.largest.load(Ordering::Relaxed)
-    }
-
-    /// How often it reported that frames came too late.
-    pub fn underruns(&self) -> u32 {
-        self.underruns.load(Ordering::Relaxed)
-    }
-
-    /// Why it plays no more, if so.
-    pub fn failure(&self) -> Option<Reason> {
-        let code = self.reason.load(Ordering::Relaxed);
-        [Reason::Removed, Reason::ServerGone, Reason::Failed, Reason::Broken].into_iter().find(|r| r.code() == code)
-    }
-
-    pub(super) fn fail(&self, reason: Reason) {
-        // The first reason is the true one: the others follow from it.
-        let _ = self.reason.compare_exchange(0, reason.code(), Ordering::Relaxed, Ordering::Relaxed);
-    }
-
-    pub(super) fn count_underrun(&self) {
-        self.underruns.fetch_add(1, Ordering::Relaxed);
-    }
-
-    /// The callback gives silence from its next block on, whoever still calls it.
-    pub(super) fn silence(&self) {
-        self.silent.store(true, Ordering::Relaxed);
-    }
-}
 
 /// A sample as a device takes it, made of the mix. Sixteen bits are those of the file renderer.
 pub trait Shape: Copy + Send + 'static {
@@ -151,7 +70,7 @@ impl Callback {
     pub fn fill<T: Shape>(&mut self, out: &mut [T]) {
         let frames = (out.len() / self.channels) as u64;
         let broken = self.health.failure() == Some(Reason::Broken);
-        if broken || self.health.silent.load(Ordering::Relaxed) {
+        if broken || self.health.is_silenced() {
             out.fill(T::SILENCE);
         } else if catch_unwind(AssertUnwindSafe(|| self.play(out))).is_err() {
             // A mistake in the mixer must not take the system's audio thread with it; the session hears of it.
@@ -159,8 +78,7 @@ impl Callback {
             self.health.fail(Reason::Broken);
         }
         self.given += frames;
-        self.health.frames.store(self.given, Ordering::Relaxed);
-        self.health.largest.fetch_max(u32::try_from(frames).unwrap_or(u32::MAX), Ordering::Relaxed);
+        self.health.moved(self.given, frames);
     }
 
     fn play<T: Shape>(&mut self, out: &mut [T]) {

@@ -1,0 +1,312 @@
+//! Sound devices: which there are, and finding one by its name.
+//!
+//! Everything that asks a device or a sound server runs on a thread of its own, because a server that hangs answers
+//! nothing: the caller waits as long as it likes. Playing is in `output`, recording in `input`.
+
+pub mod callback;
+pub mod health;
+pub mod input;
+pub mod output;
+
+use crate::units::time::SampleRate;
+use cpal::traits::{DeviceTrait, HostTrait};
+use crossbeam_channel::{Receiver, RecvTimeoutError, TryRecvError, bounded};
+use health::Health;
+use std::fmt;
+use std::sync::Arc;
+use std::time::Duration;
+
+/// Frames that a device is asked for at a time: 43 to 46 ms at the usual rates. Long enough for a busy machine: measured
+/// without a dropout on two loaded cores, where 512 frames already had some.
+pub const SAFE_BUFFER: u32 = 2048;
+
+/// How long a stream may take to be built before the device counts as not there.
+const BUILD: Duration = Duration::from_secs(3);
+
+/// Which way sound goes.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Way {
+    /// Out of a device that plays.
+    Out,
+    /// Into a microphone, or whatever records.
+    In,
+}
+
+impl Way {
+    /// What people call such a device.
+    pub const fn noun(self) -> &'static str {
+        match self {
+            Self::Out => "sound output",
+            Self::In => "microphone",
+        }
+    }
+}
+
+/// Which device is wanted.
+#[derive(Clone, Debug, Default)]
+pub struct Wish {
+    /// Its name or id, or a part of either that only one device has; the system's default where not given.
+    pub name: Option<String>,
+    /// Frames asked for at a time; [`SAFE_BUFFER`] where not given.
+    pub buffer: Option<u32>,
+}
+
+/// One device, as `devices` lists it.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Listed {
+    /// What people call it.
+    pub name: String,
+    /// What the system calls it.
+    pub id: String,
+    /// Whether it is the system's default.
+    pub default: bool,
+    /// Frames a second it runs at by itself.
+    pub rate: Option<u32>,
+    /// The lowest and the highest rate it takes.
+    pub rates: Option<(u32, u32)>,
+    /// Channels it has by itself.
+    pub channels: Option<u16>,
+}
+
+/// Why a device cannot be used.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct DeviceError {
+    /// For which way it was wanted.
+    pub way: Way,
+    /// What is wrong with it.
+    pub why: Why,
+}
+
+/// What is wrong with a device.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum Why {
+    /// The system has none at all.
+    NoDevice,
+    /// None of this name; those there are.
+    Unknown {
+        /// The name looked for.
+        name: String,
+        /// The names there are.
+        known: Vec<String>,
+    },
+    /// Several of this name.
+    Several {
+        /// The name looked for.
+        name: String,
+        /// Those that have it.
+        known: Vec<String>,
+    },
+    /// No rate from 8,000 to 192,000 Hz, or no format that is known here.
+    Unsuitable(String),
+    /// The system's own words.
+    System(String),
+    /// It does not answer.
+    Silent,
+}
+
+impl fmt::Display for DeviceError {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        let noun = self.way.noun();
+        match &self.why {
+            Why::NoDevice => write!(f, "there is no {noun}; plug one in, or start the sound server"),
+            Why::Unknown { name, known } if known.is_empty() => write!(f, "there is no {noun} `{name}`, nor any other"),
+            Why::Unknown { name, known } => write!(f, "there is no {noun} `{name}`; there are: {}", known.join(", ")),
+            Why::Several { name, known } => {
+                write!(f, "`{name}` could be any of: {}; name more of it", known.join(", "))
+            }
+            Why::Unsuitable(why) => write!(f, "the {noun} cannot be used: {why}"),
+            Why::System(why) => write!(f, "the {noun} failed: {why}"),
+            Why::Silent => write!(f, "the {noun} does not answer"),
+        }
+    }
+}
+
+impl std::error::Error for DeviceError {}
+
+impl From<cpal::Error> for Why {
+    fn from(error: cpal::Error) -> Self {
+        Self::System(error.to_string())
+    }
+}
+
+/// Work on a thread of its own that may never end.
+#[derive(Debug)]
+pub struct Pending<T> {
+    way: Way,
+    result: Receiver<Result<T, Why>>,
+}
+
+impl<T: Send + 'static> Pending<T> {
+    fn begin(way: Way, work: impl FnOnce() -> Result<T, Why> + Send + 'static) -> Self {
+        let (to, result) = bounded(1);
+        let thread = std::thread::Builder::new().name("device".to_owned());
+        // Where there is no thread to be had, the channel closes and reads as a failure.
+        let _ = thread.spawn(move || {
+            // Nobody waits any more: what was opened is closed here.
+            let _ = to.send(work());
+        });
+        Self { way, result }
+    }
+
+    /// What came of it, if anything has yet.
+    pub fn poll(&self) -> Option<Result<T, DeviceError>> {
+        match self.result.try_recv() {
+            Ok(result) => Some(result.map_err(|why| self.error(why))),
+            Err(TryRecvError::Empty) => None,
+            Err(TryRecvError::Disconnected) => Some(Err(self.no_thread())),
+        }
+    }
+
+    /// Waits so long.
+    ///
+    /// # Errors
+    /// [`Why::Silent`] after that time, or what went wrong.
+    pub fn wait(&self, patience: Duration) -> Result<T, DeviceError> {
+        match self.result.recv_timeout(patience) {
+            Ok(result) => result.map_err(|why| self.error(why)),
+            Err(RecvTimeoutError::Timeout) => Err(self.error(Why::Silent)),
+            Err(RecvTimeoutError::Disconnected) => Err(self.no_thread()),
+        }
+    }
+
+    const fn error(&self, why: Why) -> DeviceError {
+        DeviceError { way: self.way, why }
+    }
+
+    fn no_thread(&self) -> DeviceError {
+        self.error(Why::System("no thread can be started".to_owned()))
+    }
+}
+
+/// Lists all devices of a way, the default first.
+pub fn list(way: Way) -> Pending<Vec<Listed>> {
+    Pending::begin(way, move || {
+        let host = cpal::default_host();
+        let default = default(way, &host).and_then(|device| device.id().ok()).map(|id| id.to_string());
+        let mut found: Vec<Listed> =
+            all(way, &host)?.iter().map(|device| describe(way, device, default.as_deref())).collect();
+        found.sort_by_key(|device| !device.default);
+        Ok(found)
+    })
+}
+
+fn default(way: Way, host: &cpal::Host) -> Option<cpal::Device> {
+    match way {
+        Way::Out => host.default_output_device(),
+        Way::In => host.default_input_device(),
+    }
+}
+
+fn all(way: Way, host: &cpal::Host) -> Result<Vec<cpal::Device>, Why> {
+    Ok(match way {
+        Way::Out => host.output_devices()?.collect(),
+        Way::In => host.input_devices()?.collect(),
+    })
+}
+
+fn describe(way: Way, device: &cpal::Device, default: Option<&str>) -> Listed {
+    let id = id(device);
+    let (own, ranges) = match way {
+        Way::Out => (device.default_output_config(), supported(device.supported_output_configs())),
+        Way::In => (device.default_input_config(), supported(device.supported_input_configs())),
+    };
+    let own = own.ok();
+    Listed {
+        name: name(device),
+        default: default == Some(id.as_str()),
+        id,
+        rate: own.as_ref().map(|own| own.sample_rate()),
+        rates: ranges.iter().map(|(low, _)| *low).min().zip(ranges.iter().map(|(_, high)| *high).max()),
+        channels: own.map(|own| own.channels()),
+    }
+}
+
+/// The ranges of rates that a device says it takes; none where it does not say.
+fn supported(ranges: Result<impl Iterator<Item = cpal::SupportedStreamConfigRange>, cpal::Error>) -> Vec<(u32, u32)> {
+    ranges.map_or_else(|_| Vec::new(), |ranges| ranges.map(|r| (r.min_sample_rate(), r.max_sample_rate())).collect())
+}
+
+fn name(device: &cpal::Device) -> String {
+    device.description().map_or_else(|_| "unnamed".to_owned(), |description| description.name().to_owned())
+}
+
+fn id(device: &cpal::Device) -> String {
+    device.id().map(|id| id.to_string()).unwrap_or_default()
+}
+
+/// The device of a name, or the system's default.
+fn wanted(way: Way, name: Option<&str>) -> Result<cpal::Device, Why> {
+    let host = cpal::default_host();
+    match name {
+        None => default(way, &host).ok_or(Why::NoDevice),
+        Some(wanted) => by_name(all(way, &host)?, wanted),
+    }
+}
+
+/// The one device whose name or id is the wanted one, or else has it as a part, whatever its case.
+fn by_name(devices: Vec<cpal::Device>, wanted: &str) -> Result<cpal::Device, Why> {
+    let names: Vec<[String; 2]> = devices.iter().map(|device| [name(device), id(device)]).collect();
+    let known = |keep: &dyn Fn(&[String; 2]) -> bool| -> Vec<String> {
+        names.iter().filter(|names| keep(names)).map(|[name, _]| name.clone()).collect()
+    };
+    let low = wanted.to_lowercase();
+    let exact = |names: &[String; 2]| names.iter().any(|name| name == wanted);
+    let part = |names: &[String; 2]| names.iter().any(|name| name.to_lowercase().contains(&low));
+    let pick = |test: &dyn Fn(&[String; 2]) -> bool| {
+        let mut places = names.iter().enumerate().filter(|(_, names)| test(names)).map(|(place, _)| place);
+        places.next().map(|first| (first, places.next().is_some()))
+    };
+    let name = wanted.to_owned();
+    let place = match (pick(&exact), pick(&part)) {
+        (Some((place, _)), _) | (None, Some((place, false))) => place,
+        (None, Some((_, true))) => return Err(Why::Several { name, known: known(&part) }),
+        (None, None) => return Err(Why::Unknown { name, known: known(&|_| true) }),
+    };
+    devices.into_iter().nth(place).ok_or(Why::NoDevice)
+}
+
+/// The rate a device is to run at: its own, or one it takes that can be played.
+fn rate(way: Way, device: &cpal::Device, own: u32) -> Result<SampleRate, Why> {
+    let hertz = if SampleRate::new(own).is_some() {
+        own
+    } else {
+        let ranges = match way {
+            Way::Out => supported(device.supported_output_configs()),
+            Way::In => supported(device.supported_input_configs()),
+        };
+        let takes = |hertz: &u32| ranges.iter().any(|(low, high)| (low..=high).contains(&hertz));
+        [48_000, 44_100, 32_000, 22_050, 16_000, 8_000].into_iter().find(takes).unwrap_or(own)
+    };
+    SampleRate::new(hertz).ok_or_else(|| Why::Unsuitable(format!("it runs at {hertz} Hz")))
+}
+
+/// A stream that is closed on a thread of its own: closing one whose device is gone can take for ever (measured with a sound
+/// server whose last output was removed).
+struct Closing {
+    /// Always there until it is dropped.
+    stream: Option<cpal::Stream>,
+    health: Arc<Health>,
+}
+
+impl Closing {
+    fn of(stream: cpal::Stream, health: &Arc<Health>) -> Self {
+        Self { stream: Some(stream), health: Arc::clone(health) }
+    }
+}
+
+impl fmt::Debug for Closing {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        self.health.fmt(f)
+    }
+}
+
+impl Drop for Closing {
+    /// From now on it is silent.
+    fn drop(&mut self) {
+        self.health.silence();
+        let stream = self.stream.take();
+        let thread = std::thread::Builder::new().name("closing".to_owned());
+        // Where no thread can be started the closure comes back and is dropped here: then it is closed here.
+        let _ = thread.spawn(move || drop(stream));
+    }
+}

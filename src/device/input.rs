@@ -1,0 +1,250 @@
+//! Listening to a microphone: what it hears, as blocks of one channel. What becomes of them is the recording's business.
+//!
+//! The audio thread copies each sample into a block and gives the block to a bounded queue. It allocates nothing, waits for
+//! nobody, and counts what finds no room.
+
+use super::health::Health;
+use super::{BUILD, Closing, Pending, SAFE_BUFFER, Way, Wish, name, rate, wanted};
+use crate::units::time::SampleRate;
+use cpal::traits::{DeviceTrait, StreamTrait};
+use cpal::{BufferSize, ErrorKind, FromSample, SampleFormat, SizedSample, StreamConfig};
+use crossbeam_channel::{Receiver, Sender, bounded};
+use std::fmt;
+use std::sync::Arc;
+
+/// Frames of a block: 5 ms at 48 kHz, so that a meter moves smoothly and a queue holds little.
+const BLOCK: usize = 256;
+
+/// Blocks that may wait: over two seconds at 48 kHz, for a computer that is busy elsewhere.
+const WAITING: usize = 512;
+
+/// What a microphone heard in a moment: samples of one channel, full scale 1.
+#[derive(Clone, Copy, Debug)]
+pub struct Block {
+    samples: [f32; BLOCK],
+    len: usize,
+}
+
+impl Block {
+    const EMPTY: Self = Self { samples: [0.0; BLOCK], len: 0 };
+
+    /// The samples in it, at most some milliseconds of them.
+    pub fn samples(&self) -> &[f32] {
+        self.samples.get(..self.len).unwrap_or(&self.samples)
+    }
+}
+
+/// What the audio thread does with what a microphone hears: the mean of its channels, in blocks.
+pub struct Ear {
+    to: Sender<Block>,
+    block: Block,
+    channels: usize,
+    taken: u64,
+    health: Arc<Health>,
+}
+
+impl Ear {
+    /// For a device of so many channels, and where its blocks come out.
+    pub fn new(channels: usize, health: Arc<Health>) -> (Self, Receiver<Block>) {
+        let (to, from) = bounded(WAITING);
+        (Self { to, block: Block::EMPTY, channels: channels.max(1), taken: 0, health }, from)
+    }
+
+    /// Takes interleaved frames. Each call ends in a block, so that nothing heard waits for the next one. What finds no room is
+    /// lost and counted.
+    pub fn take<T: Copy>(&mut self, heard: &[T])
+    where
+        f32: FromSample<T>,
+    {
+        if self.health.is_silenced() {
+            return;
+        }
+        let share = 1.0 / self.channels as f32;
+        for frame in heard.chunks_exact(self.channels) {
+            let sum: f32 = frame.iter().map(|sample| f32::from_sample_(*sample)).sum();
+            if let Some(place) = self.block.samples.get_mut(self.block.len) {
+                *place = sum * share;
+                self.block.len += 1;
+            }
+            if self.block.len == BLOCK {
+                self.give();
+            }
+        }
+        self.give();
+        let frames = (heard.len() / self.channels) as u64;
+        self.taken += frames;
+        self.health.moved(self.taken, frames);
+    }
+
+    fn give(&mut self) {
+        if self.block.len > 0 && self.to.try_send(self.block).is_err() {
+            self.health.count_underrun();
+        }
+        self.block.len = 0;
+    }
+}
+
+impl fmt::Debug for Ear {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        self.health.fmt(f)
+    }
+}
+
+/// A microphone that was found and asked how it runs, not yet listening.
+#[derive(Clone)]
+pub struct Found {
+    device: cpal::Device,
+    name: String,
+    config: StreamConfig,
+    format: SampleFormat,
+    rate: SampleRate,
+}
+
+impl fmt::Debug for Found {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        let Self { name, rate, config, format, .. } = self;
+        write!(f, "{name}: {} Hz, {} x {format}", rate.hertz(), config.channels)
+    }
+}
+
+/// Looks for a microphone, through a connection to the system of its own.
+pub fn find(wish: &Wish) -> Pending<Found> {
+    let wish = wish.clone();
+    Pending::begin(Way::In, move || {
+        let device = wanted(Way::In, wish.name.as_deref())?;
+        let own = device.default_input_config()?;
+        let rate = rate(Way::In, &device, own.sample_rate())?;
+        let asked = wish.buffer.unwrap_or(SAFE_BUFFER);
+        let buffer = match own.buffer_size() {
+            cpal::SupportedBufferSize::Range { min, max } => asked.clamp(*min, (*max).max(*min)),
+            cpal::SupportedBufferSize::Unknown => asked,
+        };
+        Ok(Found {
+            name: name(&device),
+            config: StreamConfig {
+                channels: own.channels(),
+                sample_rate: rate.hertz(),
+                buffer_size: BufferSize::Fixed(buffer),
+            },
+            format: own.sample_format(),
+            rate,
+            device,
+        })
+    })
+}
+
+impl Found {
+    /// What people call it.
+    pub fn name(&self) -> &str {
+        &self.name
+    }
+
+    /// Frames a second it will run at.
+    pub const fn rate(&self) -> SampleRate {
+        self.rate
+    }
+
+    /// Opens it and begins to listen.
+    pub fn listen(self) -> Pending<Listening> {
+        Pending::begin(Way::In, move || {
+            let health = Arc::new(Health::default());
+            let (ear, heard) = Ear::new(usize::from(self.config.channels), Arc::clone(&health));
+            let stream = self.build(ear, &health)?;
+            stream.play()?;
+            Ok(Listening { heard, rate: self.rate, _stream: Closing::of(stream, &health), health })
+        })
+    }
+
+    fn build(&self, ear: Ear, health: &Arc<Health>) -> Result<cpal::Stream, cpal::Error> {
+        match self.format {
+            SampleFormat::I8 => self.build_as::<i8>(ear, health),
+            SampleFormat::I16 => self.build_as::<i16>(ear, health),
+            SampleFormat::I24 => self.build_as::<cpal::I24>(ear, health),
+            SampleFormat::I32 => self.build_as::<i32>(ear, health),
+            SampleFormat::U8 => self.build_as::<u8>(ear, health),
+            SampleFormat::U16 => self.build_as::<u16>(ear, health),
+            SampleFormat::U32 => self.build_as::<u32>(ear, health),
+            SampleFormat::F32 => self.build_as::<f32>(ear, health),
+            SampleFormat::F64 => self.build_as::<f64>(ear, health),
+            _ => Err(cpal::Error::with_message(ErrorKind::UnsupportedConfig, "a sample format that is not known here")),
+        }
+    }
+
+    fn build_as<T: SizedSample>(&self, mut ear: Ear, health: &Arc<Health>) -> Result<cpal::Stream, cpal::Error>
+    where
+        f32: FromSample<T>,
+    {
+        let told = Arc::clone(health);
+        self.device.build_input_stream(
+            self.config,
+            move |heard: &[T], _: &cpal::InputCallbackInfo| ear.take(heard),
+            move |error| told.hear(error.kind()),
+            Some(BUILD),
+        )
+    }
+}
+
+/// A microphone that is listened to, until this is dropped.
+#[derive(Debug)]
+pub struct Listening {
+    heard: Receiver<Block>,
+    rate: SampleRate,
+    _stream: Closing,
+    health: Arc<Health>,
+}
+
+impl Listening {
+    /// What it hears, block after block.
+    pub const fn heard(&self) -> &Receiver<Block> {
+        &self.heard
+    }
+
+    /// Frames a second.
+    pub const fn rate(&self) -> SampleRate {
+        self.rate
+    }
+
+    /// How it is; its underruns count what was lost.
+    pub fn health(&self) -> &Health {
+        &self.health
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn heard(from: &Receiver<Block>) -> Vec<f32> {
+        from.try_iter().flat_map(|block| block.samples().to_vec()).collect()
+    }
+
+    #[test]
+    fn every_format_is_one_channel_of_full_scale_one() {
+        let health = Arc::new(Health::default());
+        let (mut ear, from) = Ear::new(2, Arc::clone(&health));
+        ear.take::<i16>(&[16_384, 0, -32_768, -32_768, 0]);
+        assert_eq!(heard(&from), [0.25, -1.0], "half a frame at the end is none");
+        ear.take::<f32>(&[0.5, 0.25]);
+        ear.take::<u8>(&[128, 192]);
+        assert_eq!(heard(&from), [0.375, 0.25]);
+        assert_eq!((health.frames(), health.largest(), health.underruns()), (4, 2, 0));
+    }
+
+    #[test]
+    fn nothing_is_lost_until_the_queue_is_full_and_then_it_is_told() {
+        let health = Arc::new(Health::default());
+        let (mut ear, from) = Ear::new(1, Arc::clone(&health));
+        let all: Vec<f32> = (0..10 * BLOCK + 7).map(|i| i as f32 / 4096.0).collect();
+        for part in all.chunks(700) {
+            ear.take(part);
+        }
+        assert_eq!(heard(&from), all);
+        for _ in 0..=WAITING {
+            ear.take(&[0.0_f32; BLOCK]);
+        }
+        assert_eq!((from.len(), health.underruns()), (WAITING, 1));
+        health.silence();
+        ear.take(&[1.0_f32]);
+        assert_eq!(health.underruns(), 1);
+    }
+}
