@@ -8,6 +8,7 @@ mod explain;
 mod hearing;
 mod man;
 mod new;
+mod pack;
 mod play;
 mod render;
 mod several;
@@ -72,6 +73,7 @@ pub fn main() -> ExitCode {
         Command::Check(check) => check::run(check, &mut ui),
         Command::Render(render) => render::run(render, &mut ui),
         Command::Play(play) => play::run(play, &mut ui),
+        Command::Pack(pack) => pack::run(pack, &mut ui),
         Command::Devices(devices) => devices::run(devices, &mut ui),
         Command::Man(man) => man::run(man, &mut ui),
         Command::Completions(shell) => man::completions(shell, &mut ui),

@@ -1,8 +1,15 @@
-//! Every command and flag: the one source of help.
+//! Every command and flag: the one source of help. The commands with many of them have files of their own.
 
-use crate::script::quantity::level;
-use crate::units::level::SoundLevel;
+mod new;
+mod pack;
+mod play;
+mod render;
+
 use clap::{Args as ClapArgs, Parser, Subcommand, ValueEnum};
+pub use new::{New, Template};
+pub use pack::{Bundle, CheckPack, List, NewPack, Open, Pack, PackCommand, Say, Show};
+pub use play::Play;
+pub use render::{Form, Render, Split};
 use std::path::PathBuf;
 
 /// Turns a written swim practice into sound that reaches the swimmer at the stroke where it matters.
@@ -99,7 +106,9 @@ Keys, and the same as a line on standard input where there is no screen; at the 
 Where the sound goes away, the practice's clock goes on and the sound comes back at what is due.
 The coach watches the water, not the screen. A whistle at the wall must still be heard.", crate::display::keys::help()))]
     Play(Play),
-    /// List the sound outputs
+    /// Make, look at, check and share cue packs
+    Pack(Pack),
+    /// List the sound outputs and the microphones
     #[command(after_help = "Examples:
   lengthwise devices                                   what `play --device` can name
   lengthwise devices --json")]
@@ -148,15 +157,6 @@ pub struct Reading {
     pub no_speech: bool,
 }
 
-/// Where a render is split.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
-pub enum Split {
-    /// Before the first word said of each set
-    Set,
-    /// And before the countdown of each repeat
-    Repeat,
-}
-
 /// What a practice is heard through.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
 pub enum Heard {
@@ -191,68 +191,6 @@ pub struct Check {
     pub json: bool,
 }
 
-/// `render`
-#[derive(Debug, ClapArgs)]
-pub struct Render {
-    /// Cue scripts: YAML files, or PACK/NAME of those that come with the program
-    #[arg(value_name = "SCRIPT", required = true)]
-    pub scripts: Vec<PathBuf>,
-    /// The swimmer's profile; given again, every script is made for each of them
-    #[arg(long = "swimmer", value_name = "FILE")]
-    pub swimmers: Vec<PathBuf>,
-    /// How it is read
-    #[command(flatten)]
-    pub reading: Reading,
-    /// Estimate the sound exposure: the level that a full-scale sine has at the ear at the volume in use, such as "94 dBA";
-    /// the profile's `player: { loudest: 94 dBA }` where not given
-    #[arg(long, value_name = "LEVEL", value_parser = sound_level)]
-    pub max_level: Option<SoundLevel>,
-    /// Hold the exposure against the weekly allowance of children and sensitive ears
-    #[arg(long)]
-    pub sensitive_ears: bool,
-    /// Where to write; the script's name here where not given; its ending tells the format. Of several: their folder
-    #[arg(short, long, value_name = "FILE")]
-    pub output: Option<PathBuf>,
-    /// The format, where the output's name does not tell it; WAV where nothing does
-    #[arg(long, value_name = "FORMAT")]
-    pub format: Option<Form>,
-    /// Kilobits a second of MP3: 64, 80, 96, 112, 128, 160, 192, 224, 256 or 320; 128 where not given
-    #[arg(long, value_name = "KBIT/S")]
-    pub quality: Option<u32>,
-    /// The spoken words too, as WebVTT: beside the output, its name with .vtt, where no FILE is given
-    #[arg(long, value_name = "FILE", num_args = 0..=1, require_equals = true)]
-    pub captions: Option<Option<PathBuf>>,
-    /// Make numbered tracks for a small player, with a playlist, in this folder: each stands alone, whatever the player pauses
-    #[arg(long, value_name = "DIR", conflicts_with_all = ["output", "split", "captions"])]
-    pub player: Option<PathBuf>,
-    /// Make a file of each part; end to end they are the single file. With -o DIR: in a folder
-    #[arg(long, value_name = "PART", conflicts_with = "captions")]
-    pub split: Option<Split>,
-    /// Frames a second, 8000 to 192000
-    #[arg(long, value_name = "HERTZ", default_value_t = 44_100, value_parser = clap::value_parser!(u32).range(8_000..=192_000))]
-    pub rate: u32,
-    /// One channel instead of two
-    #[arg(long)]
-    pub mono: bool,
-    /// Replace whatever the output's name holds
-    #[arg(long)]
-    pub force: bool,
-    /// The summary as JSON
-    #[arg(long)]
-    pub json: bool,
-}
-
-/// The formats of sound files.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
-pub enum Form {
-    /// Plays everywhere, 10 MB a minute; a marker at each repeat
-    Wav,
-    /// The same samples in a tenth of the room or less, with tags and chapters
-    Flac,
-    /// For small players: 1 MB a minute, gapless, with tags and chapters
-    Mp3,
-}
-
 impl Check {
     /// What to read, if anything.
     pub fn input(&self) -> Option<Input> {
@@ -261,62 +199,10 @@ impl Check {
     }
 }
 
-impl Render {
-    /// What is to be made: each script for each swimmer.
-    pub fn inputs(&self) -> Vec<Input> {
-        let swimmers: Vec<_> = match self.swimmers.as_slice() {
-            [] => vec![None],
-            some => some.iter().cloned().map(Some).collect(),
-        };
-        let input = |script: &PathBuf, swimmer: &Option<PathBuf>| Input {
-            script: script.clone(),
-            swimmer: swimmer.clone(),
-            reading: self.reading.clone(),
-        };
-        self.scripts.iter().flat_map(|script| swimmers.iter().map(move |swimmer| input(script, swimmer))).collect()
-    }
-}
-
-/// `play`
-#[derive(Debug, ClapArgs)]
-pub struct Play {
-    /// What to read
-    #[command(flatten)]
-    pub input: Input,
-    /// The sound output: its name, or a part that no other has; the system's default where not given
-    #[arg(long, value_name = "NAME")]
-    pub device: Option<String>,
-    /// Frames that the output takes at a time, 16 to 65536; 2048 where not given. Fewer answer faster and break up sooner
-    #[arg(long, value_name = "FRAMES", value_parser = clap::value_parser!(u32).range(16..=65_536))]
-    pub buffer: Option<u32>,
-    /// No screen: what happens is printed a line each
-    #[arg(long)]
-    pub no_screen: bool,
-    /// Where what was swum is recorded, a new file or a folder; lengthwise/sessions among the user's state where not given
-    #[arg(long, value_name = "FILE", conflicts_with = "no_record")]
-    pub record: Option<PathBuf>,
-    /// Record nothing
-    #[arg(long)]
-    pub no_record: bool,
-    /// Without a device, as fast as can be: commands are lines of `TIME command` such as `1:05.25 touch`, TIME counted from
-    /// the beginning of the sound, which goes on in a pause. Recorded only where --record says so
-    #[arg(long, conflicts_with_all = ["device", "buffer"])]
-    pub dry_run: bool,
-    /// A dry run with the commands of a session record, at the frames at which they took effect
-    #[arg(long, value_name = "RECORD", conflicts_with_all = ["device", "buffer", "rate"])]
-    pub replay: Option<PathBuf>,
-    /// A dry run's frames a second, 8000 to 192000; 44100 where not given
-    #[arg(long, value_name = "HERTZ", requires = "dry_run", value_parser = clap::value_parser!(u32).range(8_000..=192_000))]
-    pub rate: Option<u32>,
-    /// A dry run's sound as a file
-    #[arg(short, long, value_name = "FILE.wav")]
-    pub output: Option<PathBuf>,
-}
-
 /// `devices`
 #[derive(Debug, ClapArgs)]
 pub struct Devices {
-    /// The outputs as JSON
+    /// The outputs and the microphones as JSON
     #[arg(long)]
     pub json: bool,
 }
@@ -350,56 +236,4 @@ pub enum Shell {
     Powershell,
     /// zsh
     Zsh,
-}
-
-/// `new`
-#[derive(Debug, ClapArgs)]
-pub struct New {
-    /// The script to write, such as tuesday.yaml; `-` writes it to standard output
-    #[arg(value_name = "NAME.yaml", required_unless_present = "schema")]
-    pub name: Option<PathBuf>,
-    /// Instead of a script: the JSON Schema of scripts on standard output, for editors
-    #[arg(long, conflicts_with_all = ["name", "template", "from"])]
-    pub schema: bool,
-    /// Which template
-    #[arg(long, value_name = "TEMPLATE", default_value = "first-practice", conflicts_with = "from")]
-    pub template: Template,
-    /// Read a whiteboard: its text, or `-` for standard input
-    #[arg(long, value_name = "TEXT", allow_hyphen_values = true)]
-    pub from: Option<String>,
-    /// Where the whiteboard is swum: 25 m where not given; also "25 yd", "50 m", "open water"
-    #[arg(long, value_name = "POOL", requires = "from")]
-    pub pool: Option<String>,
-    /// The title of the whiteboard's practice
-    #[arg(long, value_name = "TITLE", requires = "from")]
-    pub title: Option<String>,
-    /// The cue pack whose drills and phrases the whiteboard names; the first built-in one that has them where not given
-    #[arg(long, value_name = "NAME", requires = "from")]
-    pub pack: Option<String>,
-    /// The swimmer for whom the whiteboard is tried; an adult new to crawl where not given
-    #[arg(long, value_name = "FILE", requires = "from")]
-    pub swimmer: Option<PathBuf>,
-    /// A folder that holds cue packs; may be given again
-    #[arg(long, value_name = "DIR", requires = "from")]
-    pub packs: Vec<PathBuf>,
-}
-
-/// What a new script begins as.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
-pub enum Template {
-    /// Drill, focus and a first beat
-    FirstPractice,
-    /// Distances and tempos up and down
-    Ladder,
-    /// A timed swim, then send-offs
-    TimedSet,
-    /// By time, both sides, looking ahead
-    OpenWater,
-}
-
-fn sound_level(text: &str) -> Result<SoundLevel, String> {
-    level::sound_level(text, "the loudest level").map_err(|fault| match fault.hint {
-        Some(hint) => format!("{}; {hint}", fault.message),
-        None => fault.message,
-    })
 }

@@ -1,0 +1,49 @@
+//! What `new` is told.
+
+use clap::{Args as ClapArgs, ValueEnum};
+use std::path::PathBuf;
+
+/// `new`
+#[derive(Debug, ClapArgs)]
+pub struct New {
+    /// The script to write, such as tuesday.yaml; `-` writes it to standard output
+    #[arg(value_name = "NAME.yaml", required_unless_present = "schema")]
+    pub name: Option<PathBuf>,
+    /// Instead of a script: the JSON Schema of scripts on standard output, for editors
+    #[arg(long, conflicts_with_all = ["name", "template", "from"])]
+    pub schema: bool,
+    /// Which template
+    #[arg(long, value_name = "TEMPLATE", default_value = "first-practice", conflicts_with = "from")]
+    pub template: Template,
+    /// Read a whiteboard: its text, or `-` for standard input
+    #[arg(long, value_name = "TEXT", allow_hyphen_values = true)]
+    pub from: Option<String>,
+    /// Where the whiteboard is swum: 25 m where not given; also "25 yd", "50 m", "open water"
+    #[arg(long, value_name = "POOL", requires = "from")]
+    pub pool: Option<String>,
+    /// The title of the whiteboard's practice
+    #[arg(long, value_name = "TITLE", requires = "from")]
+    pub title: Option<String>,
+    /// The cue pack whose drills and phrases the whiteboard names; the first built-in one that has them where not given
+    #[arg(long, value_name = "NAME", requires = "from")]
+    pub pack: Option<String>,
+    /// The swimmer for whom the whiteboard is tried; an adult new to crawl where not given
+    #[arg(long, value_name = "FILE", requires = "from")]
+    pub swimmer: Option<PathBuf>,
+    /// A folder that holds cue packs; may be given again
+    #[arg(long, value_name = "DIR", requires = "from")]
+    pub packs: Vec<PathBuf>,
+}
+
+/// What a new script begins as.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub enum Template {
+    /// Drill, focus and a first beat
+    FirstPractice,
+    /// Distances and tempos up and down
+    Ladder,
+    /// A timed swim, then send-offs
+    TimedSet,
+    /// By time, both sides, looking ahead
+    OpenWater,
+}
