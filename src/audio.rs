@@ -9,4 +9,5 @@ pub mod filter;
 pub mod loudness;
 pub mod resample;
 pub mod synth;
+pub mod take;
 pub mod voice;
