@@ -15,7 +15,7 @@
 //! | layer | modules |
 //! | --- | --- |
 //! | faces | [`display`], then [`cli`] |
-//! | work | [`mixer`], then [`conductor`], then [`device`] and [`sink`], then [`session`], then [`job`]; each may name those before it |
+//! | work | [`mixer`], then [`conductor`], then [`device`] and [`sink`], then [`bundle`], then [`session`], then [`job`]; each may name those before it |
 //! | plan | [`practice`], then [`timeline`], then [`plan`]; likewise |
 //! | people | [`pack`], [`swimmer`] |
 //! | text | [`script`], [`audio`] |
@@ -39,6 +39,7 @@
 //! [`job::file::render`] writes the practice as a sound file that is whole or not there.
 
 pub mod audio;
+pub mod bundle;
 pub mod cli;
 pub mod conductor;
 pub mod cores;

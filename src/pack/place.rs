@@ -11,10 +11,10 @@ use std::io;
 use std::path::{Path, PathBuf};
 
 /// The largest manifest that is read, in bytes.
-const LARGEST_MANIFEST: u64 = 1 << 20;
+pub const LARGEST_MANIFEST: u64 = 1 << 20;
 
 /// The formats of recordings, the one that is taken first.
-const FORMATS: [&str; 4] = ["wav", "flac", "ogg", "mp3"];
+pub const FORMATS: [&str; 4] = ["wav", "flac", "ogg", "mp3"];
 
 /// A recording not yet measured: the name that messages show, and where its bytes are.
 pub(in crate::pack) struct Encoded {

@@ -86,6 +86,19 @@ impl Batch {
         aside.close().map_err(error("tidy", &target))
     }
 
+    /// Makes the files the folder that was named, in the place of the one that is there, which is kept whole as `before`.
+    ///
+    /// # Errors
+    /// Where one of them cannot be moved; what was there is in its place then.
+    pub fn instead(self, before: &Path) -> Result<(), FileError> {
+        let Self { temp, target } = self;
+        fs::rename(&target, before).map_err(error("rename", &target))?;
+        fs::rename(temp.path(), &target).map_err(|source| match fs::rename(before, &target) {
+            Ok(()) => error("rename", &target)(source),
+            Err(source) => error("rename", before)(source),
+        })
+    }
+
     /// Moves files into the folder that holds the target, each as it may replace another.
     ///
     /// # Errors
@@ -214,6 +227,22 @@ mod tests {
         // Without leave nothing that holds something is replaced.
         assert!(batch(&target, &["02 c"]).into_folder(None).is_err());
         assert_eq!((names(root.path()), names(&target)), (vec!["tracks".into()], vec!["01 b".into()]));
+    }
+
+    #[test]
+    fn a_folder_that_gives_way_is_kept_whole() {
+        let root = tempfile::tempdir().unwrap();
+        let (target, before) = (root.path().join("pack"), root.path().join("before"));
+        batch(&target, &["a", "b"]).into_folder(None).unwrap();
+        batch(&target, &["b", "c"]).instead(&before).unwrap();
+        assert_eq!((names(&target), names(&before)), (vec!["b".into(), "c".into()], vec!["a".into(), "b".into()]));
+        // Where the old one cannot go, the new one does not come.
+        let error = batch(&target, &["d"]).instead(&root.path().join("gone/before")).unwrap_err();
+        assert!(matches!(error, FileError::System { .. }), "{error}");
+        assert_eq!(
+            (names(root.path()), names(&target)),
+            (vec!["before".into(), "pack".into()], vec!["b".into(), "c".into()])
+        );
     }
 
     #[test]

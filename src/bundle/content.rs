@@ -1,0 +1,351 @@
+//! What belongs to a pack in its folder, and whether it is good: the same for a folder that is to be shared and for one
+//! that has just been unpacked.
+//!
+//! Nothing is written here. How a pack is found and how its recordings are used is `pack`'s business.
+
+use super::name::{self, Kind, Name, SUMS};
+use super::sums::Sum;
+use super::{BundleError, MOST_BYTES, MOST_ENTRIES};
+use crate::audio::clip;
+use crate::cores;
+use crate::diag::{Code, Diagnostic, Sources, has_errors};
+use crate::pack::library::Role;
+use crate::pack::manifest::{self, Manifest};
+use crate::pack::place::FORMATS;
+use crate::script::parse::parse;
+use serde::Serialize;
+use sha2::{Digest, Sha256};
+use std::collections::{BTreeMap, BTreeSet};
+use std::ffi::OsStr;
+use std::fs::{self, File};
+use std::io::{self, Read};
+use std::path::{Path, PathBuf};
+
+/// What a pack says of itself, and how much is in it.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+pub struct About {
+    /// Its name.
+    pub name: String,
+    /// Its version.
+    pub version: u32,
+    /// `title`
+    pub title: String,
+    /// `language`
+    pub language: String,
+    /// `speaker.voice`
+    pub voice: String,
+    /// `speaker.agreed`
+    pub agreed: String,
+    /// `licence`
+    pub licence: String,
+    /// `uses`
+    pub uses: Vec<String>,
+    /// The names of its scripts, without the ending.
+    pub scripts: Vec<String>,
+    /// How many focus phrases it has.
+    pub phrases: usize,
+    /// How many recordings.
+    pub recordings: usize,
+}
+
+/// A file of a pack.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Piece {
+    /// Its path below the pack's folder, with slashes.
+    pub path: String,
+    /// Its SHA-256.
+    pub sum: Sum,
+    pub(super) from: From,
+}
+
+/// Where the bytes of a file are.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub(super) enum From {
+    File(PathBuf),
+    Text(String),
+}
+
+/// A pack that is good in all its parts.
+#[derive(Clone, Debug)]
+pub struct Content {
+    /// What it says of itself.
+    pub about: About,
+    /// Its files in the order of their paths.
+    pub pieces: Vec<Piece>,
+    /// What else lies in the folder, as paths below it; of a folder only its own.
+    pub left_out: Vec<String>,
+}
+
+impl Content {
+    /// Whether both are made of the same files with the same bytes.
+    pub fn same(&self, other: &Self) -> bool {
+        let files = |content: &Self| -> Vec<_> { content.pieces.iter().map(|p| (p.path.clone(), p.sum)).collect() };
+        files(self) == files(other)
+    }
+}
+
+/// Reads the pack called `name` in a folder. `manifest` is the text to take instead of its manifest's, if there is one.
+///
+/// # Errors
+/// Where it is wrong in any part, with every problem found, or cannot be read.
+pub fn read(folder: &Path, name: &str, manifest: Option<String>) -> Result<Content, BundleError> {
+    let mut reading = Reading { folder, name, problems: Vec::new(), sources: Sources::new(), bytes: 0 };
+    let content = reading.all(manifest)?;
+    match content {
+        Some(content) if !has_errors(&reading.problems) => Ok(content),
+        _ => {
+            let Reading { problems: diagnostics, sources, .. } = reading;
+            Err(BundleError::Refused(Box::new(super::Refusal { diagnostics, sources })))
+        }
+    }
+}
+
+struct Reading<'a> {
+    folder: &'a Path,
+    name: &'a str,
+    problems: Vec<Diagnostic>,
+    sources: Sources,
+    bytes: u64,
+}
+
+/// What lies in one folder.
+struct Listing {
+    files: Vec<String>,
+    folders: Vec<String>,
+    /// Names that are no UTF-8, and what is neither file nor folder.
+    other: Vec<String>,
+}
+
+impl Reading<'_> {
+    fn all(&mut self, given: Option<String>) -> Result<Option<Content>, BundleError> {
+        let top = self.list("")?;
+        let mut left_out = top.other;
+        left_out.extend(top.folders.iter().filter(|name| *name != "clips").map(|name| format!("{name}/")));
+        let from = match given {
+            Some(text) => From::Text(text),
+            None if top.files.iter().any(|name| name == manifest::FILE) => self.from(manifest::FILE),
+            None => {
+                let message = format!("{} is no cue pack: it has no {}", self.folder.display(), manifest::FILE);
+                self.problems.push(Diagnostic::whole(Code::PackBroken, message));
+                return Ok(None);
+            }
+        };
+        let mut pieces = Vec::new();
+        let manifest = self.manifest(from, &mut pieces)?;
+        let mut scripts = Vec::new();
+        for file in top.files.iter().filter(|file| !["pack.yaml", SUMS].contains(&file.as_str())) {
+            if Path::new(file).extension() != Some(OsStr::new("yaml")) || file.starts_with('.') {
+                left_out.push(file.clone());
+            } else if self.check_name(file) {
+                scripts.extend(self.script(file, &mut pieces)?);
+            }
+        }
+        let mut recordings = 0;
+        if let Some(manifest) = manifest.as_ref().filter(|_| top.folders.iter().any(|name| name == "clips")) {
+            recordings = self.clips(manifest, &mut pieces, &mut left_out)?;
+        }
+        if pieces.len() >= MOST_ENTRIES || self.bytes > MOST_BYTES {
+            let message = format!(
+                "the pack has {} files with {} MiB; at most {MOST_ENTRIES} with {} MiB can be shared as one",
+                pieces.len(),
+                self.bytes >> 20,
+                MOST_BYTES >> 20
+            );
+            self.problems.push(Diagnostic::whole(Code::PackBroken, message).hint("make two packs of it"));
+        }
+        pieces.sort_by(|a, b| a.path.cmp(&b.path));
+        left_out.sort();
+        Ok(manifest.map(|manifest| {
+            let about = self.about(manifest, scripts, recordings);
+            Content { about, pieces, left_out }
+        }))
+    }
+
+    fn about(&self, manifest: Manifest, mut scripts: Vec<String>, recordings: usize) -> About {
+        scripts.sort();
+        About {
+            name: self.name.to_owned(),
+            version: manifest.version(),
+            phrases: manifest.entries.iter().filter(|entry| entry.role == Role::Phrase).count(),
+            title: manifest.title,
+            language: manifest.language,
+            voice: manifest.voice,
+            agreed: manifest.agreed,
+            licence: manifest.licence,
+            uses: manifest.uses.into_iter().map(|name| name.value).collect(),
+            scripts,
+            recordings,
+        }
+    }
+
+    fn manifest(&mut self, from: From, pieces: &mut Vec<Piece>) -> Result<Option<Manifest>, BundleError> {
+        let Some(text) = self.text(manifest::FILE, Kind::Manifest, &from, pieces)? else { return Ok(None) };
+        let source = self.sources.add(format!("{}/{}", self.name, manifest::FILE), text);
+        let (manifest, problems) = manifest::parse(source, &self.sources);
+        self.problems.extend(problems);
+        Ok(manifest)
+    }
+
+    /// Reads a script, and gives its name if it is one.
+    fn script(&mut self, file: &str, pieces: &mut Vec<Piece>) -> Result<Option<String>, BundleError> {
+        let Some(text) = self.text(file, Kind::Script, &self.from(file), pieces)? else { return Ok(None) };
+        let source = self.sources.add(format!("{}/{file}", self.name), text);
+        let (script, problems) = parse(source, &self.sources);
+        self.problems.extend(problems);
+        Ok(script.and_then(|_| Some(file.strip_suffix(".yaml")?.to_owned())))
+    }
+
+    /// The text of a file, which becomes a piece too; `None` where it is no text, and told.
+    fn text(
+        &mut self,
+        path: &str,
+        kind: Kind,
+        from: &From,
+        pieces: &mut Vec<Piece>,
+    ) -> Result<Option<String>, BundleError> {
+        let Some(bytes) = self.bytes_of(path, kind, from)? else { return Ok(None) };
+        let sum = Sha256::digest(&bytes).into();
+        pieces.push(Piece { path: path.to_owned(), sum, from: from.clone() });
+        let text = String::from_utf8(bytes);
+        if text.is_err() {
+            self.wrong(path, "is no UTF-8 text");
+        }
+        Ok(text.ok())
+    }
+
+    /// The recordings that the manifest's entries have: of several formats of one the same that is heard. Gives their count.
+    fn clips(
+        &mut self,
+        manifest: &Manifest,
+        pieces: &mut Vec<Piece>,
+        left_out: &mut Vec<String>,
+    ) -> Result<usize, BundleError> {
+        let inside = self.list("clips")?;
+        left_out.extend(inside.other.into_iter().chain(inside.files).map(|name| format!("clips/{name}")));
+        let mut wanted = Vec::new();
+        for folder in inside.folders {
+            let Some((key, role)) = Role::ALL.into_iter().find(|(key, _)| *key == folder) else {
+                left_out.push(format!("clips/{folder}/"));
+                continue;
+            };
+            let entries = manifest.entries.iter().filter(|entry| entry.role == role);
+            let stems: BTreeSet<String> = entries
+                .flat_map(|entry| {
+                    let short = entry.short.as_ref().map(|_| format!("{}.short", entry.id.value));
+                    short.into_iter().chain([entry.id.value.clone()])
+                })
+                .collect();
+            let Listing { files, folders, other } = self.list(&format!("clips/{key}"))?;
+            let inner = |name: String| format!("clips/{key}/{name}");
+            left_out.extend(folders.into_iter().map(|name| inner(name) + "/").chain(other.into_iter().map(inner)));
+            let mut heard: BTreeMap<String, (usize, String)> = BTreeMap::new();
+            for file in files {
+                let found = file.rsplit_once('.').and_then(|(stem, ending)| {
+                    let rank = FORMATS.iter().position(|format| ending.eq_ignore_ascii_case(format))?;
+                    stems.contains(stem).then(|| (stem.to_owned(), rank))
+                });
+                let Some((stem, rank)) = found else {
+                    left_out.push(inner(file));
+                    continue;
+                };
+                let kept = match heard.remove(&stem) {
+                    Some((other, name)) if other <= rank => {
+                        left_out.push(inner(file));
+                        (other, name)
+                    }
+                    Some((_, name)) => {
+                        left_out.push(inner(name));
+                        (rank, file)
+                    }
+                    None => (rank, file),
+                };
+                heard.insert(stem, kept);
+            }
+            wanted.extend(heard.into_values().map(|(_, file)| inner(file)));
+        }
+        wanted.retain(|path| self.check_name(path));
+        let read = |path: &String| -> Result<(Sum, u64, Option<String>), BundleError> {
+            let from = self.from(path);
+            let bytes = match bytes(&from, Kind::Clip.most()).map_err(BundleError::read(self.folder.join(path)))? {
+                Ok(bytes) => bytes,
+                Err(why) => return Ok(([0; 32], 0, Some(why))),
+            };
+            let why = clip::decode(&bytes).err().map(|error| error.to_string());
+            Ok((Sha256::digest(&bytes).into(), bytes.len() as u64, why))
+        };
+        let found = cores::share(cores::count(), &wanted, || (), |(), path| read(path));
+        let count = wanted.len();
+        for (path, found) in wanted.into_iter().zip(found) {
+            let (sum, size, why) = found?;
+            self.bytes += size;
+            if let Some(why) = why {
+                self.wrong(&path, &why);
+            }
+            pieces.push(Piece { from: self.from(&path), path, sum });
+        }
+        Ok(count)
+    }
+
+    fn from(&self, path: &str) -> From {
+        From::File(self.folder.join(path))
+    }
+
+    fn bytes_of(&mut self, path: &str, kind: Kind, from: &From) -> Result<Option<Vec<u8>>, BundleError> {
+        match bytes(from, kind.most()).map_err(BundleError::read(self.folder.join(path)))? {
+            Ok(bytes) => {
+                self.bytes += bytes.len() as u64;
+                Ok(Some(bytes))
+            }
+            Err(why) => {
+                self.wrong(path, &why);
+                Ok(None)
+            }
+        }
+    }
+
+    /// Whether every system takes the name of a file; tells where not.
+    fn check_name(&mut self, path: &str) -> bool {
+        let why = Name::parse(format!("{}/{path}", self.name).as_bytes()).err();
+        if let Some(why) = &why {
+            let message = format!("`{}/{}` {why}", self.name, name::shown(path));
+            self.problems.push(Diagnostic::whole(Code::PackBroken, message).hint("give the file another name"));
+        }
+        why.is_none()
+    }
+
+    fn wrong(&mut self, path: &str, why: &str) {
+        let message = format!("`{}/{}` {why}", self.name, name::shown(path));
+        self.problems.push(Diagnostic::whole(Code::PackBroken, message));
+    }
+
+    /// What lies in a folder of the pack; links are not followed, and count as neither file nor folder.
+    fn list(&self, path: &str) -> Result<Listing, BundleError> {
+        let folder = self.folder.join(path);
+        let failed = || BundleError::read(folder.clone());
+        let (mut files, mut folders, mut other) = (Vec::new(), Vec::new(), Vec::new());
+        for entry in fs::read_dir(&folder).map_err(failed())? {
+            let entry = entry.map_err(failed())?;
+            let kind = entry.file_type().map_err(failed())?;
+            match entry.file_name().into_string() {
+                Ok(name) if kind.is_file() => files.push(name),
+                Ok(name) if kind.is_dir() => folders.push(name),
+                Ok(name) => other.push(name),
+                Err(name) => other.push(name.to_string_lossy().into_owned()),
+            }
+        }
+        [&mut files, &mut folders, &mut other].into_iter().for_each(|names| names.sort());
+        Ok(Listing { files, folders, other })
+    }
+}
+
+/// The bytes of a file, or why it is too large.
+pub(super) fn bytes(from: &From, most: u64) -> io::Result<Result<Vec<u8>, String>> {
+    let path = match from {
+        From::Text(text) => return Ok(Ok(text.clone().into_bytes())),
+        From::File(path) => path,
+    };
+    let mut bytes = Vec::new();
+    File::open(path)?.take(most + 1).read_to_end(&mut bytes)?;
+    let much = bytes.len() as u64 > most;
+    Ok(if much { Err(format!("is larger than {} MiB", most >> 20)) } else { Ok(bytes) })
+}

@@ -1,0 +1,174 @@
+//! A bundle opened into a folder of packs: all of it is checked in a hidden folder beside its place, then moved in one step.
+//!
+//! A good pack never gives way to an older or a damaged one; one that gives way is kept whole. What makes a bundle good is
+//! for the other files of the family to say.
+
+use super::archive::Archive;
+use super::content::{self, About, Content};
+use super::{BundleError, unpack};
+use crate::diag::{Code, Diagnostic};
+use crate::pack::{builtin, manifest};
+use crate::sink::file::FileError;
+use crate::sink::folder::Batch;
+use rawzip::{FileReader, ReaderAt};
+use std::fs::{self, File};
+use std::io;
+use std::path::{Path, PathBuf};
+
+/// The hidden folder beside packs that keeps those which gave way.
+pub const BEFORE: &str = ".before";
+
+/// What to open, and where.
+#[derive(Clone, Debug)]
+pub struct Request {
+    /// The bundle.
+    pub bundle: PathBuf,
+    /// The folder of packs.
+    pub folder: PathBuf,
+    /// Whether the folder was named by the user: then it is there, and a pack may be called as one of the program's.
+    pub chosen: bool,
+    /// Whether a pack of the same version with other content gives way.
+    pub replace: bool,
+}
+
+/// What became of a bundle.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum Outcome {
+    /// The pack is new here.
+    New,
+    /// It was there already, the same in every byte; nothing was done.
+    Same,
+    /// It took the place of another.
+    Replaced {
+        /// The version of that one, if it could be read.
+        version: Option<u32>,
+        /// Where that one is kept.
+        before: PathBuf,
+    },
+}
+
+/// A bundle that was opened.
+#[derive(Clone, Debug)]
+pub struct Opened {
+    /// The pack's folder.
+    pub place: PathBuf,
+    /// What is in it.
+    pub about: About,
+    /// What became of it.
+    pub outcome: Outcome,
+    /// Packs that it uses and that are neither beside it nor in the program.
+    pub missing: Vec<String>,
+}
+
+/// Opens a bundle.
+///
+/// # Errors
+/// Where the bundle is wrong in any part, is older than what is there, or a file cannot be read or written. Nothing is
+/// changed then.
+pub fn open(request: &Request) -> Result<Opened, BundleError> {
+    let unread = || BundleError::read(&request.bundle);
+    let file = File::open(&request.bundle).map_err(unread())?;
+    let metadata = file.metadata().map_err(unread())?;
+    if !metadata.is_file() {
+        return Err(unread()(io::Error::other("it is no regular file")));
+    }
+    let shown = request.bundle.display().to_string();
+    open_from(FileReader::from(file), metadata.len(), &shown, request)
+}
+
+/// The same for a bundle of `len` bytes that is read from anywhere. `shown` is its name for messages.
+///
+/// # Errors
+/// As [`open`].
+pub fn open_from<R: ReaderAt>(reader: R, len: u64, shown: &str, request: &Request) -> Result<Opened, BundleError> {
+    let archive = Archive::read(reader, len).map_err(|fault| fault.error(shown))?;
+    let name = archive.pack.clone();
+    if !request.chosen && builtin::pack(&name).is_some() {
+        let message = format!("the bundle {shown} is refused: a pack `{name}` comes with the program");
+        let hint = "this one would be used in its place; if that is meant, open it with --into DIR";
+        return Err(BundleError::refused(Diagnostic::whole(Code::PackBroken, message).hint(hint)));
+    }
+    if !request.chosen {
+        let system = |source| FileError::System { doing: "create", path: request.folder.clone(), source };
+        fs::create_dir_all(&request.folder).map_err(system)?;
+    }
+    let place = request.folder.join(&name);
+    let there = is_there(&place)?;
+    let batch = Batch::beside(&place)?;
+    unpack::unpack(&archive, batch.path()).map_err(|fault| fault.error(shown))?;
+    let new = content::read(batch.path(), &name, None)?;
+    let old = if there { Some(content::read(&place, &name, None)) } else { None };
+    let outcome = match old {
+        None => {
+            batch.into_folder(None)?;
+            Outcome::New
+        }
+        Some(Ok(old)) if old.same(&new) => Outcome::Same,
+        Some(old) => {
+            let version = match old {
+                Ok(old) => {
+                    check_age(&old, &new, shown, request.replace)?;
+                    Some(old.about.version)
+                }
+                // What cannot be used here is no good pack, but it is somebody's, and kept.
+                Err(BundleError::Refused(_)) => None,
+                Err(error) => return Err(error),
+            };
+            let before = free(&request.folder.join(BEFORE), &name, version)?;
+            batch.instead(&before).inspect_err(|_| {
+                // Only where nothing is kept in it can it be removed.
+                let _ = fs::remove_dir(request.folder.join(BEFORE));
+            })?;
+            Outcome::Replaced { version, before }
+        }
+    };
+    let known =
+        |used: &String| builtin::pack(used).is_some() || request.folder.join(used).join(manifest::FILE).is_file();
+    let missing = new.about.uses.iter().filter(|used| !known(used)).cloned().collect();
+    Ok(Opened { place, about: new.about, outcome, missing })
+}
+
+/// Whether a pack lies in its place.
+fn is_there(place: &Path) -> Result<bool, BundleError> {
+    match fs::symlink_metadata(place) {
+        Err(error) if error.kind() == io::ErrorKind::NotFound => Ok(false),
+        Err(error) => Err(BundleError::read(place)(error)),
+        Ok(found) if found.is_dir() && place.join(manifest::FILE).is_file() => Ok(true),
+        Ok(_) => Err(BundleError::NotAPack { path: place.to_owned() }),
+    }
+}
+
+/// A pack that is good gives way to a newer one only, or to another of the same version if that is asked for.
+fn check_age(old: &Content, new: &Content, shown: &str, replace: bool) -> Result<(), BundleError> {
+    let (name, here, there) = (&new.about.name, old.about.version, new.about.version);
+    let refused = |why: String, hint: &str| {
+        let message = format!("the bundle {shown} is refused: {why}");
+        Err(BundleError::refused(Diagnostic::whole(Code::PackBroken, message).hint(hint)))
+    };
+    if there < here {
+        let why = format!("it holds version {there} of `{name}`, and version {here} is here");
+        return refused(why, "to have the older one too, open it with --into another folder");
+    }
+    if there == here && !replace {
+        let why = format!("it holds other content of version {here} of `{name}` than what is here");
+        return refused(why, "one of the two was changed; --replace takes this one and keeps the other");
+    }
+    Ok(())
+}
+
+/// A free name for what gives way, in a folder that is made if need be.
+fn free(folder: &Path, name: &str, version: Option<u32>) -> Result<PathBuf, BundleError> {
+    let system = |source| FileError::System { doing: "create", path: folder.to_owned(), source };
+    match fs::create_dir(folder) {
+        Err(error) if error.kind() != io::ErrorKind::AlreadyExists => return Err(system(error).into()),
+        _ => {}
+    }
+    // A link would take the pack elsewhere.
+    if !fs::symlink_metadata(folder).map_err(system)?.is_dir() {
+        return Err(FileError::NotAFolder { path: folder.to_owned() }.into());
+    }
+    let name = version.map_or_else(|| format!("{name}-broken"), |version| format!("{name}-v{version}"));
+    let names = (1..).map(|n: u64| if n == 1 { folder.join(&name) } else { folder.join(format!("{name}-{n}")) });
+    let free = names.take(10_000).find(|path| fs::symlink_metadata(path).is_err());
+    free.ok_or_else(|| BundleError::NotAPack { path: folder.join(name) })
+}
