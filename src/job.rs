@@ -14,6 +14,7 @@ use crate::diag::{Code, Diagnostic, SourceId, Sources, has_errors};
 use crate::pack::builtin;
 use crate::pack::library::Library;
 use crate::pack::load::{self, Search};
+use crate::pack::manifest;
 use crate::pack::speech::Speech;
 use crate::plan::Plan;
 use crate::practice::{self, Audience, Practice};
@@ -32,7 +33,7 @@ const LARGEST_TEXT: u64 = 1 << 20;
 /// What to make a practice of.
 #[derive(Clone, Debug, Default)]
 pub struct Request {
-    /// The script: a file, or `pack/name` of one in the binary.
+    /// The script: a file, or `pack/name` of one in the folders of packs or in the binary.
     pub script: PathBuf,
     /// The swimmer's profile.
     pub swimmer: Option<PathBuf>,
@@ -101,7 +102,7 @@ pub struct Outcome {
 /// Where a file cannot be read. What is wrong in a file that can be read is among the outcome's problems.
 pub fn plan(request: &Request) -> Result<Outcome, Unreadable> {
     let mut sources = Sources::new();
-    let (script, search) = open_script(&request.script, &mut sources)?;
+    let (script, search) = open_script(request, &mut sources)?;
     plan_source(script, search, request, sources)
 }
 
@@ -157,8 +158,12 @@ fn plan_source(
     Ok(Outcome { planned, diagnostics, sources })
 }
 
-fn open_script(path: &Path, sources: &mut Sources) -> Result<(SourceId, Search), Unreadable> {
-    if !path.exists()
+/// The script's text: a file, else one of a pack in the folders of packs, else one in the binary.
+fn open_script(request: &Request, sources: &mut Sources) -> Result<(SourceId, Search), Unreadable> {
+    let found = in_pack(request);
+    let path = found.as_deref().unwrap_or(&request.script);
+    if found.is_none()
+        && !path.exists()
         && let Some(script) = path.to_str().and_then(builtin::script)
     {
         let name = format!("{}/{}.yaml (built in)", script.pack, script.name);
@@ -168,6 +173,19 @@ fn open_script(path: &Path, sources: &mut Sources) -> Result<(SourceId, Search),
     let text = read(path)?;
     let search = Search { script: Some(path.to_owned()), ..Search::default() };
     Ok((sources.add(path.display().to_string(), text), search))
+}
+
+/// The file of a script named as `PACK/NAME`, in the order in which packs are found. A file of that name comes first.
+fn in_pack(request: &Request) -> Option<PathBuf> {
+    let (pack, name) = request.script.to_str().filter(|_| !request.script.exists())?.split_once('/')?;
+    // Not a way to anywhere else: a name is one part.
+    if !manifest::is_id(pack) || name.contains(['/', '\\']) || name.starts_with('.') {
+        return None;
+    }
+    let file = if name.ends_with(".yaml") { name.to_owned() } else { format!("{name}.yaml") };
+    let folders = request.packs.iter().chain(&request.user_packs);
+    let packs = folders.map(|folder| folder.join(pack)).filter(|pack| pack.join(manifest::FILE).is_file());
+    packs.map(|pack| pack.join(&file)).find(|path| path.is_file())
 }
 
 /// A text file; one that is too large or no text is unreadable.

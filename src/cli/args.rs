@@ -129,7 +129,7 @@ The coach watches the water, not the screen. A whistle at the wall must still be
 /// What to read.
 #[derive(Debug, ClapArgs)]
 pub struct Input {
-    /// A cue script: a YAML file, or PACK/NAME of one that comes with the program
+    /// A cue script: a YAML file, or PACK/NAME of one in a pack
     #[arg(value_name = "SCRIPT")]
     pub script: PathBuf,
     /// The swimmer's profile; without it an adult new to crawl is assumed, and every assumption named
@@ -171,7 +171,7 @@ pub enum Heard {
 /// `check`
 #[derive(Debug, ClapArgs)]
 pub struct Check {
-    /// A cue script: a YAML file, or PACK/NAME of one that comes with the program; absent with `--explain`
+    /// A cue script: a YAML file, or PACK/NAME of one in a pack; absent with `--explain`
     #[arg(value_name = "SCRIPT")]
     pub script: Option<PathBuf>,
     /// The swimmer's profile; without it an adult new to crawl is assumed, and every assumption named

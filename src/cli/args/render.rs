@@ -9,7 +9,7 @@ use std::path::PathBuf;
 /// `render`
 #[derive(Debug, ClapArgs)]
 pub struct Render {
-    /// Cue scripts: YAML files, or PACK/NAME of those that come with the program
+    /// Cue scripts: YAML files, or PACK/NAME of those in packs
     #[arg(value_name = "SCRIPT", required = true)]
     pub scripts: Vec<PathBuf>,
     /// The swimmer's profile; given again, every script is made for each of them
