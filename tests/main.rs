@@ -4,6 +4,8 @@
 
 #[path = "main/anything.rs"]
 mod anything;
+#[path = "main/bundles.rs"]
+mod bundles;
 #[path = "main/cli.rs"]
 mod cli;
 #[path = "main/deck.rs"]
@@ -18,6 +20,8 @@ mod generate;
 mod golden;
 #[path = "main/help.rs"]
 mod help;
+#[path = "main/hostile.rs"]
+mod hostile;
 #[path = "main/live.rs"]
 mod live;
 #[path = "main/mistakes.rs"]
@@ -53,3 +57,5 @@ mod tracks;
 mod whiteboard;
 #[path = "main/whole.rs"]
 mod whole;
+#[path = "main/zip.rs"]
+mod zip;

@@ -45,11 +45,22 @@ pub enum PackCommand {
     Say(Say),
     /// Put a pack into one file, to pass on
     #[command(after_help = "Examples:
-  lengthwise pack bundle my-voice                      writes my-voice-v1.zip here")]
+  lengthwise pack bundle my-voice                      writes my-voice-v1.zip here
+  lengthwise pack bundle my-voice -o /mnt/stick/my-voice.zip
+  lengthwise pack bundle my-voice --raise              after a change: version 2, my-voice-v2.zip
+
+The file is a plain ZIP with one folder in it: pack.yaml, the scripts beside it, the recordings of its texts, and
+SHA256SUMS. What else lies in the pack's folder is left out and listed. The same pack gives the same bytes. A pack with
+an error in it is not put into a file.")]
     Bundle(Bundle),
     /// Take in a pack from such a file
     #[command(after_help = "Examples:
-  lengthwise pack open my-voice-v1.zip")]
+  lengthwise pack open my-voice-v1.zip                 into your own folder of packs, ~/.local/share/lengthwise/packs
+  lengthwise pack open my-voice-v1.zip --into club     into club/my-voice
+  lengthwise render tuesday.yaml --voice-from my-voice
+
+Everything in the file is checked before anything is put in place. A pack never gives way to an older one, nor to
+another of the same version unless you say --replace. One that gives way is kept whole in the hidden folder .before.")]
     Open(Open),
 }
 
@@ -99,6 +110,15 @@ pub struct Bundle {
     /// The pack's folder
     #[arg(value_name = "DIR")]
     pub folder: PathBuf,
+    /// The file to write; NAME-vN.zip here where not given
+    #[arg(short, long, value_name = "FILE")]
+    pub output: Option<PathBuf>,
+    /// Raise the version in the pack's manifest by one first
+    #[arg(long)]
+    pub raise: bool,
+    /// The summary as JSON
+    #[arg(long)]
+    pub json: bool,
 }
 
 /// `pack open`
@@ -107,4 +127,13 @@ pub struct Open {
     /// The file
     #[arg(value_name = "FILE")]
     pub file: PathBuf,
+    /// The folder to put the pack's folder into; your own folder of packs where not given
+    #[arg(long, value_name = "DIR")]
+    pub into: Option<PathBuf>,
+    /// Let a pack of the same version with other content give way; it is kept
+    #[arg(long)]
+    pub replace: bool,
+    /// The summary as JSON
+    #[arg(long)]
+    pub json: bool,
 }

@@ -1,10 +1,49 @@
-//! `pack bundle`: a pack in one file.
+//! `pack bundle`: a pack in one file. What belongs into it is not known here.
 
 use super::super::Failure;
 use super::super::args::Bundle;
 use super::super::ui::Ui;
+use super::open::{contents, failure, voice};
+use crate::bundle::name::printable;
+use crate::bundle::write::{Bundled, Request, bundle};
+use serde_json::json;
+
+/// The most names of files that are listed as left out.
+const MOST_LISTED: usize = 12;
 
 /// Runs the command.
-pub fn run(args: &Bundle, _ui: &mut Ui) -> Result<(), Failure> {
-    Err(Failure::Usage(format!("not there yet: {args:?}")))
+pub fn run(args: &Bundle, ui: &mut Ui) -> Result<(), Failure> {
+    let request = Request { folder: args.folder.clone(), output: args.output.clone(), raise: args.raise };
+    let bundled = bundle(&request).map_err(|error| failure(error, args.json, ui))?;
+    let text = if args.json { json(&bundled) } else { text(&bundled, ui) };
+    Ok(ui.result(&text)?)
+}
+
+fn json(bundled: &Bundled) -> String {
+    let Bundled { output, same, bytes, sum, about, left_out } = bundled;
+    let record = json!({
+        "output": output.display().to_string(), "written": !same, "bytes": bytes, "sha256": sum,
+        "pack": about, "left_out": left_out,
+    });
+    format!("{record:#}\n")
+}
+
+fn text(bundled: &Bundled, ui: &Ui) -> String {
+    let Bundled { output, same, bytes, about, left_out, .. } = bundled;
+    let size = libm::ceil(*bytes as f64 / 1024.0);
+    let file = output.display().to_string();
+    let done = if *same { "is there already, with the same content" } else { "written" };
+    let mut text = format!("{} {done}: {size} KiB\n", ui.heading(&printable(&file)));
+    text.push_str(&format!("{}, version {} · {}\n", about.name, about.version, contents(about)));
+    text.push_str(&voice(about));
+    if !left_out.is_empty() {
+        let listed: Vec<_> = left_out.iter().take(MOST_LISTED).map(|name| printable(name)).collect();
+        let more = match left_out.len().saturating_sub(MOST_LISTED) {
+            0 => String::new(),
+            more => format!(" and {more} more"),
+        };
+        text.push_str(&format!("Left out, as no part of the pack: {}{more}\n", listed.join(", ")));
+    }
+    text.push_str("Whoever gets it: lengthwise pack open FILE\n");
+    text
 }

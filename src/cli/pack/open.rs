@@ -1,10 +1,104 @@
-//! `pack open`: a pack from such a file, put in place.
+//! `pack open`: a pack from such a file, put in place. What makes it good is not known here.
 
 use super::super::Failure;
 use super::super::args::Open;
 use super::super::ui::Ui;
+use crate::bundle::BundleError;
+use crate::bundle::content::About;
+use crate::bundle::install::{Opened, Outcome, Request, open};
+use crate::bundle::name::printable;
+use crate::pack::load::user_folder;
+use crate::plan::json;
+use serde_json::json;
 
 /// Runs the command.
-pub fn run(args: &Open, _ui: &mut Ui) -> Result<(), Failure> {
-    Err(Failure::Usage(format!("not there yet: {args:?}")))
+pub fn run(args: &Open, ui: &mut Ui) -> Result<(), Failure> {
+    let own = || user_folder(std::env::var_os("XDG_DATA_HOME"), std::env::var_os("HOME"));
+    let folder =
+        args.into.clone().or_else(own).ok_or_else(|| {
+            Failure::Usage("there is no folder of your own (HOME is not set); say --into DIR".to_owned())
+        })?;
+    let request = Request { bundle: args.file.clone(), folder, chosen: args.into.is_some(), replace: args.replace };
+    let opened = open(&request).map_err(|error| failure(error, args.json, ui))?;
+    let text = if args.json { record(&opened) } else { text(&opened, &request, ui) };
+    Ok(ui.result(&text)?)
+}
+
+/// Tells what is wrong with a bundle or a pack; what the world did wrong is left to the caller.
+pub fn failure(error: BundleError, json: bool, ui: &mut Ui) -> Failure {
+    let refusal = match error {
+        BundleError::Refused(refusal) => refusal,
+        error => return Failure::world(&error),
+    };
+    if json {
+        let record = json!({ "diagnostics": json::diagnostics(&refusal.diagnostics, &refusal.sources) });
+        if let Err(error) = ui.result(&format!("{record:#}\n")) {
+            return error.into();
+        }
+    } else {
+        ui.problems(&refusal.diagnostics, &refusal.sources);
+    }
+    Failure::Told
+}
+
+fn record(opened: &Opened) -> String {
+    let (outcome, replaced, before) = match &opened.outcome {
+        Outcome::New => ("new", None, None),
+        Outcome::Same => ("same", None, None),
+        Outcome::Replaced { version, before } => ("replaced", *version, Some(before.display().to_string())),
+    };
+    let record = json!({
+        "outcome": outcome, "place": opened.place.display().to_string(), "pack": opened.about,
+        "replaced_version": replaced, "kept": before, "missing": opened.missing,
+    });
+    format!("{record:#}\n")
+}
+
+fn text(opened: &Opened, request: &Request, ui: &Ui) -> String {
+    let Opened { place, about, outcome, missing } = opened;
+    let name = &about.name;
+    let head = format!("{name}, version {}: {}", about.version, printable(&about.title));
+    let place = place.display();
+    let mut text = format!("{}\n", ui.heading(&head));
+    text.push_str(&match outcome {
+        Outcome::New => format!("opened into {place}\n"),
+        Outcome::Same => format!("is there already, the same in every file: {place}\n"),
+        Outcome::Replaced { version, before } => {
+            let old = version.map_or_else(|| "one that could not be used".to_owned(), |old| format!("version {old}"));
+            format!("opened into {place}, in the place of {old}, which is kept in {}\n", before.display())
+        }
+    });
+    text.push_str(&format!("{}\n{}", contents(about), voice(about)));
+    if !missing.is_empty() {
+        text.push_str(&format!("It uses packs that are not here: {}. Open those too.\n", missing.join(", ")));
+    }
+    let packs = if request.chosen { format!(" --packs {}", request.folder.display()) } else { String::new() };
+    text.push_str(&format!("Its voice in any practice: lengthwise render SCRIPT{packs} --voice-from {name}\n"));
+    if let Some(script) = about.scripts.first() {
+        let script = format!("{name}/{script}");
+        let script = if script.contains([' ', '\'', '(']) { format!("\"{script}\"") } else { script };
+        text.push_str(&format!("A practice of its own: lengthwise render{packs} {script}\n"));
+    }
+    text
+}
+
+/// How much is in a pack.
+pub fn contents(about: &About) -> String {
+    let plural = |count: usize, what: &str| if count == 1 { format!("1 {what}") } else { format!("{count} {what}s") };
+    format!(
+        "{} · {} · {}",
+        plural(about.scripts.len(), "script"),
+        plural(about.phrases, "focus phrase"),
+        plural(about.recordings, "recording")
+    )
+}
+
+/// Whose voice it is, and on what terms.
+pub fn voice(about: &About) -> String {
+    format!(
+        "Voice: {} (agreed: {})\nLicence: {}\n",
+        printable(&about.voice),
+        printable(&about.agreed),
+        printable(&about.licence)
+    )
 }
