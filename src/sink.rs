@@ -13,6 +13,7 @@ pub mod mp3;
 pub mod output;
 pub mod spec;
 pub mod split;
+pub mod take;
 pub mod wav;
 
 use crate::audio::bank::Bank;

@@ -148,6 +148,24 @@ impl Fresh {
     }
 }
 
+impl Fresh {
+    /// As [`commit`](Self::commit), and on the disk before it returns, as far as the system can be made to: for what cannot
+    /// be made again.
+    ///
+    /// # Errors
+    /// As there; where the disk cannot be made to take it, nothing has its name yet.
+    pub fn commit_to_disk(self) -> Result<(), FileError> {
+        let target = self.target.clone();
+        let system = |source| FileError::System { doing: "write", path: target.clone(), source };
+        self.temp.as_file().sync_all().map_err(system)?;
+        self.commit()?;
+        // The name is on the disk when its folder is. Some systems cannot do that to a folder; the file is there all the same.
+        let folder = target.parent().filter(|folder| !folder.as_os_str().is_empty()).unwrap_or(Path::new("."));
+        let _ = fs::File::open(folder).and_then(|folder| folder.sync_all());
+        Ok(())
+    }
+}
+
 impl Write for Fresh {
     fn write(&mut self, bytes: &[u8]) -> io::Result<usize> {
         self.temp.as_file_mut().write(bytes)
