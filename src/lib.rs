@@ -52,6 +52,7 @@ pub mod pack;
 pub mod plan;
 pub mod practice;
 pub mod progress;
+pub mod recording;
 pub mod script;
 pub mod session;
 pub mod sink;

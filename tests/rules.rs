@@ -16,7 +16,7 @@ const LAYERS: [(&str, bool, &[&str]); 6] = [
     ("text", false, &["script", "audio"]),
     ("people", false, &["pack", "swimmer"]),
     ("plan", true, &["practice", "timeline", "plan"]),
-    ("work", true, &["mixer", "conductor", "device", "sink", "bundle", "notebook", "session", "job"]),
+    ("work", true, &["mixer", "conductor", "device", "sink", "bundle", "notebook", "session", "recording", "job"]),
     ("faces", true, &["display", "page", "cli", "main", "lib"]),
 ];
 
@@ -190,6 +190,7 @@ fn the_readme_has_every_option_and_no_other() {
 #[test]
 fn the_readme_has_every_key() {
     let readme = fs::read_to_string(Path::new(env!("CARGO_MANIFEST_DIR")).join("README.md")).unwrap();
-    let table = lengthwise::display::keys::markdown();
-    assert!(readme.contains(&table), "README.md needs this table:\n{table}");
+    for table in [lengthwise::display::keys::markdown(), lengthwise::recording::answer::markdown()] {
+        assert!(readme.contains(&table), "README.md needs this table:\n{table}");
+    }
 }

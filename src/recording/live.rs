@@ -1,0 +1,429 @@
+//! A recording as it happens: a microphone's samples and a person's answers go to the desk, takes to the disk.
+//!
+//! A microphone that goes away is waited for; the take in progress is lost then, what waits for its decision and what is kept
+//! is not. What is shown is a screen's business, or lines told one by one.
+
+use super::Prompt;
+use super::answer::Answer;
+use super::desk::{Desk, Event, Fate, Heard, Reply, Step};
+use super::snapshot::{Snapshot, State};
+use super::store::Store;
+use crate::device::input::{self, Found, Listening};
+use crate::device::{DeviceError, Pending, Wish};
+use crossbeam_channel::{Receiver, RecvTimeoutError, Sender, TryRecvError};
+use std::collections::VecDeque;
+use std::fmt::Write;
+use std::sync::atomic::{AtomicBool, Ordering};
+use std::time::{Duration, Instant};
+
+/// How long a wait for sound lasts before answers and everything else are looked at.
+const LOOK: Duration = Duration::from_millis(10);
+/// How long the system may take to find or open a microphone.
+const PATIENCE: Duration = Duration::from_secs(5);
+/// A microphone that gives nothing for so long is gone, whatever the system says.
+const STALLED: Duration = Duration::from_secs(2);
+/// How long to wait before a lost microphone is looked for again.
+const RETRY: Duration = Duration::from_secs(1);
+
+/// Something that plays a take back.
+pub trait Playback {
+    /// Begins to play samples of one channel at a rate; what plays already ends.
+    ///
+    /// # Errors
+    /// Why it cannot, as a sentence.
+    fn start(&mut self, samples: &[f32], rate: u32) -> Result<(), String>;
+
+    /// Whether something is being played.
+    fn is_playing(&mut self) -> bool;
+
+    /// Ends it.
+    fn stop(&mut self);
+}
+
+/// What a recording runs on.
+pub struct Live<'a> {
+    /// The pack's title.
+    pub title: String,
+    /// Whose voice it is.
+    pub voice: String,
+    /// Which microphone.
+    pub wish: Wish,
+    /// Where takes are kept.
+    pub store: Store,
+    /// What the person says. When it closes, it ends at the next decision.
+    pub answers: Receiver<Answer>,
+    /// Where a screen gets its snapshots.
+    pub snapshots: Option<Sender<Snapshot>>,
+    /// What plays takes back, if anything does.
+    pub playback: Option<&'a mut dyn Playback>,
+    /// Ends it at once.
+    pub stop: &'a AtomicBool,
+}
+
+/// How it ended.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Ended {
+    /// Every text and what became of it.
+    pub texts: Vec<(Prompt, Fate)>,
+    /// Whether the stop flag ended it.
+    pub interrupted: bool,
+}
+
+/// Records texts until all are decided on, somebody stops it, or nobody is left to answer. `tell` hears what happens, a line
+/// each.
+///
+/// # Errors
+/// Where there is no microphone at the beginning. One that is lost later is waited for.
+pub fn record(prompts: Vec<Prompt>, live: Live<'_>, tell: &mut dyn FnMut(&str)) -> Result<Ended, DeviceError> {
+    let found = input::find(&live.wish).wait(PATIENCE)?;
+    let name = found.name().to_owned();
+    let listening = found.listen().wait(PATIENCE)?;
+    let mut desk = Desk::new(prompts);
+    desk.listen_at(listening.rate().hertz());
+    tell(&format!("microphone: {name}, {} Hz", listening.rate().hertz()));
+    let microphone = Microphone::Open { listening, name, moved: (0, Instant::now()), torn: 0 };
+    let mut booth = Booth {
+        desk,
+        live,
+        microphone,
+        queue: VecDeque::new(),
+        answered: true,
+        meter: Meter::default(),
+        count: 0,
+        last: None,
+        tell,
+    };
+    booth.tell_prompt();
+    let interrupted = booth.run();
+    let texts = booth.desk.prompts().iter().cloned().zip(booth.desk.fates().iter().cloned()).collect();
+    Ok(Ended { texts, interrupted })
+}
+
+/// The microphone, as far as it is there.
+enum Microphone {
+    Open {
+        listening: Listening,
+        name: String,
+        /// The frames that had come, and when the last of them came.
+        moved: (u64, Instant),
+        /// The losses that have been told.
+        torn: u32,
+    },
+    Lost(Instant),
+    Finding(Pending<Found>),
+    Opening(Pending<Listening>, String),
+}
+
+struct Booth<'a, 't> {
+    desk: Desk,
+    live: Live<'a>,
+    microphone: Microphone,
+    queue: VecDeque<Answer>,
+    /// Whether answers can still come.
+    answered: bool,
+    meter: Meter,
+    count: u32,
+    last: Option<String>,
+    tell: &'t mut dyn FnMut(&str),
+}
+
+impl Booth<'_, '_> {
+    /// Whether it was interrupted.
+    fn run(&mut self) -> bool {
+        loop {
+            self.listen();
+            self.take_answers();
+            if let Some(to) = self.live.snapshots.clone() {
+                // A screen that is behind gets a newer one next time; one that is gone has closed the answers too.
+                let _ = to.try_send(self.snapshot());
+            }
+            if matches!(self.desk.step(), Step::Over) {
+                return false;
+            }
+            // Relaxed: nothing else is read on the strength of it.
+            if self.live.stop.load(Ordering::Relaxed) {
+                return true;
+            }
+        }
+    }
+
+    fn say(&mut self, line: String) {
+        (self.tell)(&line);
+        self.last = Some(line);
+    }
+
+    /// Waits for sound and gives all there is to the desk; looks after the microphone.
+    fn listen(&mut self) {
+        let mut events = Vec::new();
+        let lost = match &mut self.microphone {
+            Microphone::Open { listening, moved, torn, .. } => {
+                let first = listening.heard().recv_timeout(LOOK);
+                let mut hear = |samples: &[f32]| {
+                    self.meter.hear(samples, listening.rate().hertz());
+                    events.extend(self.desk.hear(samples));
+                };
+                for block in first.iter().copied().chain(listening.heard().try_iter()) {
+                    hear(block.samples());
+                }
+                let health = listening.health();
+                if health.underruns() > *torn {
+                    *torn = health.underruns();
+                    self.desk.tear();
+                }
+                if health.frames() > moved.0 {
+                    *moved = (health.frames(), Instant::now());
+                }
+                health.failure().is_some()
+                    || moved.1.elapsed() > STALLED
+                    || matches!(first, Err(RecvTimeoutError::Disconnected))
+            }
+            Microphone::Lost(since) => {
+                std::thread::sleep(LOOK);
+                if since.elapsed() >= RETRY {
+                    self.microphone = Microphone::Finding(input::find(&self.live.wish));
+                }
+                false
+            }
+            Microphone::Finding(pending) => {
+                std::thread::sleep(LOOK);
+                match pending.poll() {
+                    Some(Ok(found)) => {
+                        let name = found.name().to_owned();
+                        self.microphone = Microphone::Opening(found.listen(), name);
+                    }
+                    Some(Err(_)) => self.microphone = Microphone::Lost(Instant::now()),
+                    None => {}
+                }
+                false
+            }
+            Microphone::Opening(pending, name) => {
+                std::thread::sleep(LOOK);
+                match pending.poll() {
+                    Some(Ok(listening)) => {
+                        let name = std::mem::take(name);
+                        self.desk.listen_at(listening.rate().hertz());
+                        let line = format!("the microphone is back: {name}, {} Hz", listening.rate().hertz());
+                        self.microphone = Microphone::Open { listening, name, moved: (0, Instant::now()), torn: 0 };
+                        self.say(line);
+                        self.tell_prompt();
+                    }
+                    Some(Err(_)) => self.microphone = Microphone::Lost(Instant::now()),
+                    None => {}
+                }
+                false
+            }
+        };
+        if lost {
+            self.microphone = Microphone::Lost(Instant::now());
+            self.meter = Meter::default();
+            self.say("the microphone is gone: plug it in again, it goes on then; what is kept is safe".to_owned());
+        }
+        self.happened(&events);
+    }
+
+    /// Tells what happened, and plays a take that has come.
+    fn happened(&mut self, events: &[Event]) {
+        for event in events {
+            match event {
+                Event::Prompt => self.tell_prompt(),
+                Event::Count(left) => {
+                    self.count = *left;
+                    (self.tell)(&left.to_string());
+                }
+                Event::Now => {
+                    self.last = None;
+                    (self.tell)("now");
+                }
+                Event::Taken => self.tell_take(),
+                Event::Over => {}
+            }
+        }
+    }
+
+    fn tell_prompt(&mut self) {
+        let all = self.desk.prompts().len();
+        if let Some((at, prompt)) = self.desk.prompt() {
+            let line = format!("{} of {all}: {}/{}: {}", at + 1, prompt.folder(), prompt.stem(), prompt.text);
+            (self.tell)(&line);
+        }
+        if matches!(self.desk.step(), Step::Ready) {
+            (self.tell)("begin, skip or stop?");
+        }
+    }
+
+    fn tell_take(&mut self) {
+        let Step::Decision(heard) = self.desk.step() else { return };
+        let (line, faults) = words(heard);
+        let playable = heard.can_be_kept();
+        (self.tell)(&format!("take: {line}"));
+        for (fault, advice) in &faults {
+            (self.tell)(&format!("fault: {fault}: {advice}"));
+        }
+        if playable {
+            self.play();
+            (self.tell)("keep, again, play, skip, back or stop?");
+        } else {
+            (self.tell)("again, skip, back or stop?");
+        }
+    }
+
+    fn play(&mut self) {
+        let Step::Decision(heard) = self.desk.step() else { return };
+        let Some(playback) = &mut self.live.playback else { return };
+        if let Err(why) = playback.start(&heard.samples, heard.rate) {
+            self.say(format!("cannot be played: {why}"));
+        }
+    }
+
+    /// Does what is asked, in the order in which it was asked.
+    fn take_answers(&mut self) {
+        loop {
+            match self.live.answers.try_recv() {
+                Ok(answer) => self.queue.push_back(answer),
+                Err(TryRecvError::Empty) => break,
+                Err(TryRecvError::Disconnected) => {
+                    self.answered = false;
+                    break;
+                }
+            }
+        }
+        while let Some(answer) = self.queue.front().copied() {
+            if let (Answer::Begin | Answer::Again, false) = (answer, self.is_listening()) {
+                return;
+            }
+            match self.desk.answer(answer) {
+                Reply::Later => return,
+                Reply::No(why) => self.say(format!("{answer}: {why}")),
+                Reply::Done(events) => {
+                    self.silence();
+                    self.happened(&events);
+                }
+                Reply::Play => self.play(),
+                Reply::Keep => self.keep(),
+            }
+            self.queue.pop_front();
+        }
+        let waits = matches!(self.desk.step(), Step::Ready | Step::Decision(_));
+        if !self.answered && waits {
+            // Nobody is left who could decide. What is kept stays, the take in hand goes.
+            self.desk.answer(Answer::Stop);
+        }
+    }
+
+    const fn is_listening(&self) -> bool {
+        matches!(self.microphone, Microphone::Open { .. })
+    }
+
+    fn silence(&mut self) {
+        if let Some(playback) = &mut self.live.playback {
+            playback.stop();
+        }
+    }
+
+    fn keep(&mut self) {
+        self.silence();
+        let (Step::Decision(heard), Some((_, prompt))) = (self.desk.step(), self.desk.prompt()) else { return };
+        match self.live.store.keep(prompt, heard) {
+            Ok(path) => {
+                self.say(format!("kept: {}", path.display()));
+                let events = self.desk.kept();
+                self.happened(&events);
+            }
+            // The take stays in hand: once there is room, it can be kept.
+            Err(error) => self.say(format!("not kept: {error}")),
+        }
+    }
+
+    fn snapshot(&mut self) -> Snapshot {
+        let playing = self.live.playback.as_mut().is_some_and(|playback| playback.is_playing());
+        let (microphone, level) = match &self.microphone {
+            Microphone::Open { name, .. } => (name.clone(), Some(self.meter.now)),
+            _ => (String::new(), None),
+        };
+        let state = match self.desk.step() {
+            Step::Over => State::Over,
+            Step::Decision(_) => State::Decision(playing),
+            _ if level.is_none() => State::Deaf,
+            Step::Ready => State::Ready,
+            Step::CountIn(_) => State::Count(self.count.max(1)),
+            Step::Recording => State::Recording(self.desk.is_spoken_to()),
+        };
+        let take = if let Step::Decision(heard) = self.desk.step() { Some(words(heard)) } else { None };
+        let (at, prompt) = self.desk.prompt().map_or((0, None), |(at, prompt)| (at + 1, Some(prompt)));
+        Snapshot {
+            title: self.live.title.clone(),
+            voice: self.live.voice.clone(),
+            microphone,
+            of: (at, self.desk.prompts().len()),
+            kept: self.desk.fates().iter().filter(|fate| matches!(fate, Fate::Kept(_))).count(),
+            name: prompt.map(|prompt| format!("{}/{}", prompt.folder(), prompt.stem())).unwrap_or_default(),
+            text: prompt.map(|prompt| prompt.text.clone()).unwrap_or_default(),
+            state,
+            level,
+            peak: level.map(|_| self.meter.held),
+            room: self.desk.room(),
+            take,
+            last: self.last.clone(),
+        }
+    }
+}
+
+/// A take in words, and what is wrong with it, each with what to change.
+fn words(heard: &Heard) -> (String, Vec<(String, String)>) {
+    let take = &heard.take;
+    let mut line = String::new();
+    if let (Some(spoken), Some(level)) = (take.spoken(), take.level) {
+        // Writing to a text cannot fail.
+        let _ =
+            write!(line, "{:.2} s, speech {level:.0} dBFS, peak {:.0} dBFS, ", spoken.as_f64(), decibels(take.peak));
+    }
+    let _ = write!(line, "background {:.0} dBFS", take.noise);
+    let torn = heard.torn.then(|| {
+        (
+            "a part is missing: the computer was too busy to listen".to_owned(),
+            "close other programs, and record it again".to_owned(),
+        )
+    });
+    let faults = heard.faults.iter().map(|fault| (fault.to_string(), fault.advice().to_owned()));
+    (line, torn.into_iter().chain(faults).collect())
+}
+
+/// A sample's size in dBFS, −120 for silence.
+fn decibels(peak: f32) -> f64 {
+    20.0 * libm::log10(f64::from(peak).max(1e-6))
+}
+
+/// The level of the moment and of the last seconds, in dBFS.
+#[derive(Debug)]
+struct Meter {
+    now: f64,
+    held: f64,
+    peak: f32,
+    heard: u32,
+    since_held: u32,
+}
+
+impl Default for Meter {
+    fn default() -> Self {
+        Self { now: -120.0, held: -120.0, peak: 0.0, heard: 0, since_held: 0 }
+    }
+}
+
+impl Meter {
+    /// Parts of a second: a picture of the moment, and how many of them a peak is held for.
+    const PARTS: u32 = 15;
+    const HOLD: u32 = 30;
+
+    fn hear(&mut self, samples: &[f32], rate: u32) {
+        self.peak = samples.iter().fold(self.peak, |peak, sample| peak.max(sample.abs()));
+        self.heard += samples.len() as u32;
+        if self.heard >= rate / Self::PARTS {
+            self.now = decibels(self.peak);
+            (self.peak, self.heard) = (0.0, 0);
+            self.since_held += 1;
+            if self.now >= self.held || self.since_held > Self::HOLD {
+                (self.held, self.since_held) = (self.now, 0);
+            }
+        }
+    }
+}

@@ -1,0 +1,153 @@
+//! Where takes are kept: a pack's own recordings, and those that they replaced.
+//!
+//! A take is on the disk under its name before it counts as kept. A recording that gives way moves to the pack's folder
+//! `earlier`, it is never deleted. The order of the steps is such that a program that is killed between any two of them leaves the
+//! old recording or the new one in use, and both on the disk.
+
+use super::Prompt;
+use super::desk::Heard;
+use crate::sink::file::{FileError, Fresh, Replace};
+use crate::sink::take::Format;
+use std::fs;
+use std::io::{self, Write};
+use std::path::{Path, PathBuf};
+
+/// The folder of replaced recordings in a pack's folder.
+pub const EARLIER: &str = "earlier";
+
+/// The endings of recordings.
+const ENDINGS: [&str; 4] = ["wav", "flac", "ogg", "mp3"];
+
+/// A pack's folder that takes are kept in.
+#[derive(Clone, Debug)]
+pub struct Store {
+    folder: PathBuf,
+    format: Format,
+}
+
+impl Store {
+    /// Of the pack in this folder.
+    pub fn new(folder: &Path, format: Format) -> Self {
+        Self { folder: folder.to_owned(), format }
+    }
+
+    /// Keeps a take; returns its path within the pack.
+    ///
+    /// # Errors
+    /// Where it cannot be written: what was there is as it was, and the take can be stored again.
+    pub fn keep(&self, prompt: &Prompt, heard: &Heard) -> Result<PathBuf, FileError> {
+        let within = Path::new("clips").join(prompt.folder());
+        let folder = self.folder.join(&within);
+        fs::create_dir_all(&folder).map_err(error("create", &folder))?;
+        let name = format!("{}.{}", prompt.stem(), self.format.ending());
+        let target = folder.join(&name);
+        let bytes = self.format.encode(&heard.samples, heard.rate).map_err(error("encode", &target))?;
+        let mut file = Fresh::create(&target, Replace::Yes)?;
+        file.write_all(&bytes).map_err(error("write", &target))?;
+        // A second name for the one that gives way, so that it is never without one.
+        if target.exists() {
+            let aside = self.aside(prompt, self.format.ending())?;
+            link_or_copy(&target, &aside).map_err(error("keep the earlier recording as", &aside))?;
+        }
+        file.commit_to_disk()?;
+        // Of other formats one might be taken before the new one.
+        for ending in ENDINGS.into_iter().filter(|ending| *ending != self.format.ending()) {
+            let old = folder.join(format!("{}.{ending}", prompt.stem()));
+            if old.exists() {
+                let aside = self.aside(prompt, ending)?;
+                fs::rename(&old, &aside).map_err(error("move", &old))?;
+            }
+        }
+        Ok(within.join(name))
+    }
+
+    /// A free name among the earlier recordings.
+    fn aside(&self, prompt: &Prompt, ending: &str) -> Result<PathBuf, FileError> {
+        let folder = self.folder.join(EARLIER).join(prompt.folder());
+        fs::create_dir_all(&folder).map_err(error("create", &folder))?;
+        let name = |number: u32| folder.join(format!("{}.{number}.{ending}", prompt.stem()));
+        let free = (1..=u32::MAX).map(name).find(|path| fs::symlink_metadata(path).is_err());
+        free.ok_or(FileError::NotAFile { path: folder })
+    }
+}
+
+fn link_or_copy(from: &Path, to: &Path) -> io::Result<()> {
+    // Some disks have one name for each file.
+    fs::hard_link(from, to).or_else(|_| fs::copy(from, to).map(|_| ()))
+}
+
+fn error(doing: &'static str, path: &Path) -> impl FnOnce(io::Error) -> FileError {
+    let path = path.to_owned();
+    move |source| FileError::System { doing, path, source }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::audio::take;
+    use crate::pack::library::Role;
+
+    fn heard(value: f32) -> Heard {
+        let take = take::examine(&[value; 100], 16_000);
+        Heard { samples: vec![value; 100], rate: 16_000, take, faults: Vec::new(), torn: false }
+    }
+
+    fn prompt() -> Prompt {
+        let (id, text) = ("soft-hand".to_owned(), "soft hand".to_owned());
+        Prompt { role: Role::Phrase, id, short: true, text, recorded: false }
+    }
+
+    fn files(folder: &Path) -> Vec<String> {
+        let mut found = Vec::new();
+        let mut folders = vec![folder.to_owned()];
+        while let Some(next) = folders.pop() {
+            for entry in fs::read_dir(next).unwrap() {
+                let path = entry.unwrap().path();
+                if path.is_dir() {
+                    folders.push(path);
+                } else {
+                    found.push(path.strip_prefix(folder).unwrap().display().to_string());
+                }
+            }
+        }
+        found.sort();
+        found
+    }
+
+    #[test]
+    fn what_is_replaced_is_kept_whatever_its_format() {
+        let folder = tempfile::tempdir().unwrap();
+        let clips = folder.path().join("clips/phrases");
+        fs::create_dir_all(&clips).unwrap();
+        fs::write(clips.join("soft-hand.short.ogg"), "an older one").unwrap();
+        let wav = Store::new(folder.path(), Format::Wav);
+        assert_eq!(wav.keep(&prompt(), &heard(0.1)).unwrap(), Path::new("clips/phrases/soft-hand.short.wav"));
+        let first = fs::read(clips.join("soft-hand.short.wav")).unwrap();
+        wav.keep(&prompt(), &heard(0.2)).unwrap();
+        let second = fs::read(clips.join("soft-hand.short.wav")).unwrap();
+        assert!(first != second);
+        Store::new(folder.path(), Format::Flac).keep(&prompt(), &heard(0.3)).unwrap();
+        assert_eq!(
+            files(folder.path()),
+            [
+                "clips/phrases/soft-hand.short.flac",
+                "earlier/phrases/soft-hand.short.1.ogg",
+                "earlier/phrases/soft-hand.short.1.wav",
+                "earlier/phrases/soft-hand.short.2.wav",
+            ]
+        );
+        let earlier = folder.path().join("earlier/phrases");
+        assert_eq!(fs::read(earlier.join("soft-hand.short.1.wav")).unwrap(), first);
+        assert_eq!(fs::read(earlier.join("soft-hand.short.2.wav")).unwrap(), second);
+        assert_eq!(fs::read(earlier.join("soft-hand.short.1.ogg")).unwrap(), b"an older one");
+    }
+
+    #[test]
+    fn a_folder_that_cannot_be_written_is_told_and_nothing_is_lost() {
+        let folder = tempfile::tempdir().unwrap();
+        fs::write(folder.path().join("clips"), "a file in the way").unwrap();
+        let error = Store::new(folder.path(), Format::Wav).keep(&prompt(), &heard(0.1)).unwrap_err().to_string();
+        assert!(error.starts_with("cannot create") && error.contains("clips"), "{error}");
+        assert_eq!(files(folder.path()), ["clips"]);
+    }
+}
