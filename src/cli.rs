@@ -10,6 +10,7 @@ mod man;
 mod new;
 mod pack;
 mod play;
+mod record;
 mod render;
 mod several;
 mod summary;
@@ -73,6 +74,7 @@ pub fn main() -> ExitCode {
         Command::Check(check) => check::run(check, &mut ui),
         Command::Render(render) => render::run(render, &mut ui),
         Command::Play(play) => play::run(play, &mut ui),
+        Command::Record(record) => record::run(record, &mut ui),
         Command::Pack(pack) => pack::run(pack, &mut ui),
         Command::Devices(devices) => devices::run(devices, &mut ui),
         Command::Man(man) => man::run(man, &mut ui),

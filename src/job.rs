@@ -8,6 +8,7 @@ pub mod live;
 mod names;
 pub mod player;
 mod playlist;
+pub mod prompts;
 pub mod split;
 
 use crate::diag::{Code, Diagnostic, SourceId, Sources, has_errors};

@@ -7,6 +7,7 @@ pub mod builtin;
 pub mod library;
 pub mod load;
 pub mod manifest;
+pub mod own;
 pub mod place;
 pub mod speech;
 

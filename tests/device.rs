@@ -6,8 +6,12 @@
 #![allow(clippy::print_stderr, clippy::print_stdout, reason = "they say aloud what they skip and what they measured")]
 #![cfg(target_os = "linux")]
 
+#[path = "device/booth.rs"]
+mod booth;
 #[path = "device/player.rs"]
 mod player;
+#[path = "device/program.rs"]
+mod program;
 #[path = "device/server.rs"]
 mod server;
 #[path = "device/terminal.rs"]
@@ -134,9 +138,9 @@ fn the_only_output_goes_and_comes_back() {
     survives(
         &mut server,
         5 * SECOND,
-        |server| server.unload_sink(),
+        |server| server.unload_sink("out"),
         |server| {
-            server.load_sink(44_100);
+            server.load_sink("out", 44_100);
             server.tick("out");
         },
     );

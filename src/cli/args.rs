@@ -3,12 +3,14 @@
 mod new;
 mod pack;
 mod play;
+mod record;
 mod render;
 
 use clap::{Args as ClapArgs, Parser, Subcommand, ValueEnum};
 pub use new::{New, Template};
 pub use pack::{Bundle, CheckPack, List, NewPack, Open, Pack, PackCommand, Say, Show};
 pub use play::Play;
+pub use record::{Record, TakeFormat};
 pub use render::{Form, Render, Split};
 use std::path::PathBuf;
 
@@ -108,9 +110,22 @@ The coach watches the water, not the screen. A whistle at the wall must still be
     Play(Play),
     /// Make, look at, check and share cue packs
     Pack(Pack),
+    /// Record the texts of a cue pack in your own voice
+    #[command(after_help = format!("Examples:
+  lengthwise record my-pack                            what its scripts use and nobody has recorded
+  lengthwise record my-pack --all                      every text of the pack that has no recording
+  lengthwise record my-pack --only reach-forward,fist  these, whether recorded or not
+  lengthwise record my-pack --microphone headset
+  lengthwise record my-pack --no-screen < answers.txt
+
+Each text is shown, counted in and recorded; silence ends the take. It is trimmed, its level is checked, it is played back,
+and you decide. Keys, and the same as a line on standard input where there is no screen:
+{}
+What is kept is safe on the disk before the next text comes. A recording that is replaced moves to the folder `earlier`.", crate::recording::answer::help()))]
+    Record(Record),
     /// List the sound outputs and the microphones
     #[command(after_help = "Examples:
-  lengthwise devices                                   what `play --device` can name
+  lengthwise devices                                   what `--device` and `--microphone` can name
   lengthwise devices --json")]
     Devices(Devices),
     /// Print the manual page, or write a page for each command into a folder

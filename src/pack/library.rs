@@ -242,6 +242,22 @@ impl Library {
         self.voiced.insert(text.to_owned(), spoken);
     }
 
+    /// Gives every form of an entry a recording of its own that cannot be read, but lasts as its words should: so that it can be
+    /// seen in a timeline where the entry would be heard. The entry's id has to be known.
+    pub fn stand_in(&mut self, role: Role, id: &str) -> Vec<ClipId> {
+        let Some(mut entry) = self.entries.remove(&(role, id.to_owned())) else { return Vec::new() };
+        let mut marks = Vec::new();
+        for form in entry.forms() {
+            let len = Spoken::unrecorded(form.text.as_str()).len;
+            let name = format!("a recording to be made: {}", form.text);
+            let mark = self.add_recording(Recording { name, bytes: Bytes::Static(&[]), len });
+            (form.clip, form.len) = (Some(mark), len);
+            marks.push(mark);
+        }
+        self.entries.insert((role, id.to_owned()), entry);
+        marks
+    }
+
     /// Whether a recording is the built-in voice's.
     pub fn is_voiced(&self, clip: ClipId) -> bool {
         self.voiced_clips.contains(&clip)

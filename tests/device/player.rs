@@ -1,11 +1,10 @@
-//! The program playing a practice, with its lines and what is sent to it.
+//! The program playing a practice.
 
+use crate::program::Program;
 use crate::server::Server;
-use std::io::{BufRead, BufReader, Write};
+use std::ops::{Deref, DerefMut};
 use std::path::{Path, PathBuf};
-use std::process::{Child, ChildStdin, Command, ExitStatus, Stdio};
-use std::sync::mpsc::{Receiver, RecvTimeoutError, channel};
-use std::time::{Duration, Instant};
+use std::process::Command;
 
 /// A practice with a go at 0:45 and another at 1:30.
 pub const SCRIPT: &str = "lengthwise: 1\ntitle: Try\npool: 25 m\npack: first-lengths\npractice:\n  \
@@ -13,10 +12,7 @@ pub const SCRIPT: &str = "lengthwise: 1\ntitle: Try\npool: 25 m\npack: first-len
 
 /// A run of `play`.
 pub struct Player {
-    child: Child,
-    input: Option<ChildStdin>,
-    lines: Receiver<String>,
-    pub heard: Vec<String>,
+    program: Program,
     pub record: PathBuf,
 }
 
@@ -32,68 +28,20 @@ impl Player {
         std::fs::write(&script, SCRIPT).unwrap();
         let record = folder.join(name);
         command.arg("play").arg(script).arg("--record").arg(&record).args(["--no-speech", "--no-screen"]).args(more);
-        command.stdin(Stdio::piped()).stdout(Stdio::piped()).stderr(Stdio::null());
-        let mut child = command.spawn().unwrap();
-        let (to, lines) = channel();
-        let stdout = BufReader::new(child.stdout.take().unwrap());
-        std::thread::spawn(move || stdout.lines().map_while(Result::ok).try_for_each(|line| to.send(line)));
-        Self { input: child.stdin.take(), child, lines, heard: Vec::new(), record }
-    }
-
-    pub fn child(&mut self) -> &mut Child {
-        &mut self.child
-    }
-
-    /// Asks for something; a player that is gone does not hear it.
-    pub fn ask(&mut self, line: &str) {
-        let _ = writeln!(self.input.as_mut().unwrap(), "{line}");
-    }
-
-    /// Waits for a line with these words; how long that took.
-    pub fn wait_for(&mut self, words: &str, patience: Duration) -> Duration {
-        let begun = Instant::now();
-        loop {
-            match self.lines.recv_timeout(patience.saturating_sub(begun.elapsed())) {
-                Ok(line) => {
-                    let found = line.contains(words);
-                    self.heard.push(line);
-                    if found {
-                        return begun.elapsed();
-                    }
-                }
-                Err(RecvTimeoutError::Timeout | RecvTimeoutError::Disconnected) => {
-                    panic!("no `{words}` in {patience:?}; heard: {:#?}", self.heard)
-                }
-            }
-        }
-    }
-
-    /// Reads the lines there are.
-    pub fn listen(&mut self) {
-        self.heard.extend(self.lines.try_iter());
-    }
-
-    /// Waits for its end.
-    pub fn end(&mut self, patience: Duration) -> ExitStatus {
-        let until = Instant::now() + patience;
-        loop {
-            if let Some(status) = self.child.try_wait().unwrap() {
-                // The lines that are still on their way.
-                while let Ok(line) = self.lines.recv_timeout(Duration::from_secs(2)) {
-                    self.heard.push(line);
-                }
-                return status;
-            }
-            assert!(Instant::now() < until, "it does not end; heard: {:#?}", self.heard);
-            std::thread::sleep(Duration::from_millis(10));
-        }
+        Self { program: Program::start(command), record }
     }
 }
 
-impl Drop for Player {
-    fn drop(&mut self) {
-        let _ = self.child.kill();
-        let _ = self.child.wait();
+impl Deref for Player {
+    type Target = Program;
+    fn deref(&self) -> &Program {
+        &self.program
+    }
+}
+
+impl DerefMut for Player {
+    fn deref_mut(&mut self) -> &mut Program {
+        &mut self.program
     }
 }
 

@@ -7,7 +7,7 @@ use std::time::{Duration, Instant};
 use tempfile::TempDir;
 
 /// The programs that are needed.
-const PROGRAMS: [&str; 4] = ["pulseaudio", "pactl", "parec", "pacat"];
+const PROGRAMS: [&str; 5] = ["pulseaudio", "pactl", "parec", "pacat", "paplay"];
 
 /// A running server; it ends with the value.
 pub struct Server {
@@ -87,6 +87,23 @@ impl Server {
         self.others.push(pacat.stdout(Stdio::null()).stderr(Stdio::null()).spawn().unwrap());
     }
 
+    /// A microphone that hears what is played into `mic`, and the murmur of a room: raw 16-bit stereo at the same rate.
+    pub fn microphone(&mut self, rate: u32, murmur: &Path) {
+        self.load_sink("mic", rate);
+        assert!(self.pactl(&["set-default-source", "mic.monitor"]).0);
+        let mut pacat = self.command("pacat");
+        pacat.args(["--playback", "--latency-msec=100", "--raw", "--format=s16le", "--channels=2", "-d", "mic"]);
+        pacat.arg(format!("--rate={rate}")).arg(murmur).stdout(Stdio::null()).stderr(Stdio::null());
+        self.others.push(pacat.spawn().unwrap());
+    }
+
+    /// Plays a WAV file into an output, once.
+    pub fn feed(&mut self, sink: &str, file: &Path) {
+        let mut paplay = self.command("paplay");
+        paplay.args(["--latency-msec=100", "-d", sink]).arg(file);
+        self.others.push(paplay.stdout(Stdio::null()).stderr(Stdio::null()).spawn().unwrap());
+    }
+
     /// Kills the daemon.
     pub fn down(&mut self) {
         if let Some(mut daemon) = self.daemon.take() {
@@ -106,16 +123,17 @@ impl Server {
         (output.status.success(), String::from_utf8_lossy(&output.stdout).into_owned())
     }
 
-    /// Takes the output away.
-    pub fn unload_sink(&self) {
+    /// Takes an output away.
+    pub fn unload_sink(&self, name: &str) {
         let (_, modules) = self.pactl(&["list", "short", "modules"]);
-        let line = modules.lines().find(|line| line.contains("module-null-sink")).unwrap();
+        let name = format!("sink_name={name} ");
+        let line = modules.lines().find(|line| line.contains(&name)).unwrap();
         assert!(self.pactl(&["unload-module", line.split_whitespace().next().unwrap()]).0);
     }
 
     /// An output at a rate.
-    pub fn load_sink(&self, rate: u32) {
-        let (name, rate) = ("sink_name=out".to_owned(), format!("rate={rate}"));
+    pub fn load_sink(&self, name: &str, rate: u32) {
+        let (name, rate) = (format!("sink_name={name}"), format!("rate={rate}"));
         assert!(self.pactl(&["load-module", "module-null-sink", &name, &rate, "channels=2", "format=s16le"]).0);
     }
 
