@@ -3,7 +3,7 @@
 //! What a script uses is seen by laying it out with a mark in the place of every recording of the pack.
 
 use super::fill::{self, Filled};
-use super::{Unreadable, open_script};
+use super::{Request, Unreadable, open_script};
 use crate::diag::{Diagnostic, Sources, has_errors};
 use crate::pack::ClipId;
 use crate::pack::library::Role;
@@ -127,7 +127,8 @@ fn uses(
     sources: &mut Sources,
 ) -> Result<Uses, Unreadable> {
     let mut uses = Uses { entries: BTreeSet::new(), unlisted: BTreeSet::new(), problems: Vec::new() };
-    let (source, mut search) = open_script(script, sources)?;
+    let request = Request { script: script.to_owned(), ..Request::default() };
+    let (source, mut search) = open_script(&request, sources)?;
     (search.extra, search.user) = (packs.to_vec(), user_packs.map(Path::to_owned));
     let (script, problems) = parse_partly(source, sources);
     uses.problems.extend(problems);
