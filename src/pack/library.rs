@@ -402,12 +402,10 @@ mod tests {
         }
         library.voice("Cy", Recording { name: "built in".into(), bytes: Bytes::Static(&[]), len: Seconds::ZERO });
         let found = |name: &str| library.name(name).map(|(_, entry)| entry.full.text.as_str());
-        assert_eq!(["ida", "IDA  berg", "Ida Lind", "mary-ann øst"].map(found), [
-            Some("Ida"),
-            Some("Ida Berg"),
-            Some("Ida"),
-            Some("Mary-Ann  Øst")
-        ]);
+        assert_eq!(
+            ["ida", "IDA  berg", "Ida Lind", "mary-ann øst"].map(found),
+            [Some("Ida"), Some("Ida Berg"), Some("Ida"), Some("Mary-Ann  Øst")]
+        );
         assert_eq!(["Bo Lind", "Bo", "Cy", "Berg", "Mary-Ann", ""].map(found), [None; 6]);
     }
 
