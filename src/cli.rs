@@ -12,7 +12,6 @@ mod pack;
 mod play;
 mod record;
 mod render;
-mod roster;
 mod several;
 mod summary;
 mod table;

@@ -17,7 +17,7 @@ use serde::Serialize;
 use sha2::{Digest, Sha256};
 use std::collections::{BTreeMap, BTreeSet};
 use std::ffi::OsStr;
-use std::fs::{self, File};
+use std::fs::{self, File, Metadata};
 use std::io::{self, Read};
 use std::path::{Path, PathBuf};
 
@@ -89,6 +89,7 @@ impl Content {
 /// # Errors
 /// Where it is wrong in any part, with every problem found, or cannot be read.
 pub fn read(folder: &Path, name: &str, manifest: Option<String>) -> Result<Content, BundleError> {
+    let folder = folder.canonicalize().map_err(BundleError::read(folder))?;
     let mut reading = Reading { folder, name, problems: Vec::new(), sources: Sources::new(), bytes: 0 };
     let content = reading.all(manifest)?;
     match content {
@@ -101,7 +102,8 @@ pub fn read(folder: &Path, name: &str, manifest: Option<String>) -> Result<Conte
 }
 
 struct Reading<'a> {
-    folder: &'a Path,
+    /// Free of links.
+    folder: PathBuf,
     name: &'a str,
     problems: Vec<Diagnostic>,
     sources: Sources,
@@ -112,7 +114,7 @@ struct Reading<'a> {
 struct Listing {
     files: Vec<String>,
     folders: Vec<String>,
-    /// Names that are no UTF-8, and what is neither file nor folder.
+    /// Names that are no UTF-8, links out of the pack, and what is neither file nor folder.
     other: Vec<String>,
 }
 
@@ -318,23 +320,50 @@ impl Reading<'_> {
         self.problems.push(Diagnostic::whole(Code::PackBroken, message));
     }
 
-    /// What lies in a folder of the pack; links are not followed, and count as neither file nor folder.
-    fn list(&self, path: &str) -> Result<Listing, BundleError> {
+    /// What lies in a folder of the pack.
+    fn list(&mut self, path: &str) -> Result<Listing, BundleError> {
         let folder = self.folder.join(path);
         let failed = || BundleError::read(folder.clone());
         let (mut files, mut folders, mut other) = (Vec::new(), Vec::new(), Vec::new());
         for entry in fs::read_dir(&folder).map_err(failed())? {
             let entry = entry.map_err(failed())?;
             let kind = entry.file_type().map_err(failed())?;
-            match entry.file_name().into_string() {
-                Ok(name) if kind.is_file() => files.push(name),
-                Ok(name) if kind.is_dir() => folders.push(name),
-                Ok(name) => other.push(name),
-                Err(name) => other.push(name.to_string_lossy().into_owned()),
+            let name = match entry.file_name().into_string() {
+                Ok(name) => name,
+                Err(name) => {
+                    other.push(name.to_string_lossy().into_owned());
+                    continue;
+                }
+            };
+            // A link is what it leads to, as for whoever plays the pack; but not beyond the pack.
+            let led = if kind.is_symlink() { self.follow(&entry.path()) } else { None };
+            let (file, inner) =
+                led.as_ref().map_or((kind.is_file(), kind.is_dir()), |led| (led.is_file(), led.is_dir()));
+            match (file, inner) {
+                (true, _) => files.push(name),
+                (_, true) => folders.push(name),
+                _ => {
+                    let inside = if path.is_empty() { name.clone() } else { format!("{path}/{name}") };
+                    let whole = format!("{}/{inside}", self.name);
+                    let wanted = [whole.clone(), whole + "/"].iter().any(|name| Name::parse(name.as_bytes()).is_ok());
+                    if kind.is_symlink() && wanted {
+                        self.wrong(
+                            &inside,
+                            "is a link out of the pack's folder, or to nothing: put the file itself there",
+                        );
+                    }
+                    other.push(name);
+                }
             }
         }
         [&mut files, &mut folders, &mut other].into_iter().for_each(|names| names.sort());
         Ok(Listing { files, folders, other })
+    }
+
+    /// What a link leads to, if that lies in the pack's folder.
+    fn follow(&self, link: &Path) -> Option<Metadata> {
+        let real = link.canonicalize().ok()?;
+        if real.starts_with(&self.folder) { real.metadata().ok() } else { None }
     }
 }
 
@@ -344,8 +373,10 @@ pub(super) fn bytes(from: &From, most: u64) -> io::Result<Result<Vec<u8>, String
         From::Text(text) => return Ok(Ok(text.clone().into_bytes())),
         From::File(path) => path,
     };
-    let mut bytes = Vec::new();
-    File::open(path)?.take(most + 1).read_to_end(&mut bytes)?;
+    let file = File::open(path)?;
+    // Knowing the size saves growing; the limit holds whatever the size is said to be.
+    let mut bytes = Vec::with_capacity(file.metadata()?.len().min(most) as usize + 1);
+    file.take(most + 1).read_to_end(&mut bytes)?;
     let much = bytes.len() as u64 > most;
     Ok(if much { Err(format!("is larger than {} MiB", most >> 20)) } else { Ok(bytes) })
 }

@@ -67,9 +67,8 @@ fn a_pack_goes_into_a_file_and_comes_out_the_same() {
     ran.then("check first-lengths/level-body --voice-from lane-three").stdout("Level body").run();
     ran.then("check lane-three/wednesday").exit(3).stderr("lane-three/wednesday").run();
     ran.then("check lane-three/../../x").exit(3).run();
-    // A pack that was opened can be passed on, and is the same file.
+    // A pack that was opened can be passed on by its name, and is the same file.
     fs::rename(ran.path("lane-three"), ran.path("old")).unwrap();
-    fs::rename(&place, ran.path("lane-three")).unwrap();
     ran.then("pack bundle lane-three").stdout("is there already, with the same content").run();
 }
 
@@ -193,6 +192,25 @@ fn a_pack_with_an_error_is_not_passed_on() {
     ran.then("pack bundle empty").file("empty/x", "").exit(1).stderr("is no cue pack").run();
     let json = ran.then("pack bundle empty --json").exit(1).run().json();
     assert_eq!(json["diagnostics"][0]["code"], "pack-broken");
+}
+
+#[cfg(unix)]
+#[test]
+fn links_are_followed_inside_the_pack_only() {
+    use std::os::unix::fs::symlink;
+    let made = with_pack("pack bundle lane-three").stdout("2 recordings");
+    let folder = made.command().get_current_dir().unwrap().join("lane-three");
+    symlink("/etc", folder.join("notes")).unwrap();
+    let made = made.run();
+    let clips = folder.join("clips/phrases");
+    symlink("look-down.wav", clips.join("long-neck.wav")).unwrap();
+    made.then("pack bundle lane-three -o linked.zip").stdout("3 recordings").stdout(" notes, notes.txt").run();
+    fs::write(made.path("other.wav"), wav(3_000, 200.0)).unwrap();
+    for target in ["../../../other.wav", "/nowhere"] {
+        fs::remove_file(clips.join("long-neck.wav")).unwrap();
+        symlink(target, clips.join("long-neck.wav")).unwrap();
+        made.then("pack bundle lane-three -o out.zip").exit(1).stderr("long-neck.wav` is a link out of").run();
+    }
 }
 
 /// A run that has a bundle called `sent.zip`.

@@ -6,17 +6,29 @@ use super::super::ui::Ui;
 use super::open::{contents, failure, voice};
 use crate::bundle::name::printable;
 use crate::bundle::write::{Bundled, Request, bundle};
+use crate::pack::builtin;
+use crate::pack::load::user_folder;
+use crate::pack::manifest::is_id;
 use serde_json::json;
+use std::path::PathBuf;
 
 /// The most names of files that are listed as left out.
 const MOST_LISTED: usize = 12;
 
 /// Runs the command.
 pub fn run(args: &Bundle, ui: &mut Ui) -> Result<(), Failure> {
-    let request = Request { folder: args.folder.clone(), output: args.output.clone(), raise: args.raise };
+    let request = Request { folder: folder(args), output: args.output.clone(), raise: args.raise };
     let bundled = bundle(&request).map_err(|error| failure(error, args.json, ui))?;
     let text = if args.json { json(&bundled) } else { text(&bundled, ui) };
     Ok(ui.result(&text)?)
+}
+
+/// The folder named, or where there is none the pack of that name in the user's folder of packs.
+fn folder(args: &Bundle) -> PathBuf {
+    let named = args.folder.to_str().filter(|name| is_id(name) && !args.folder.exists());
+    let own = user_folder(std::env::var_os("XDG_DATA_HOME"), std::env::var_os("HOME"));
+    let found = named.zip(own).map(|(name, own)| own.join(name)).filter(|folder| folder.is_dir());
+    found.unwrap_or_else(|| args.folder.clone())
 }
 
 fn json(bundled: &Bundled) -> String {
@@ -45,5 +57,8 @@ fn text(bundled: &Bundled, ui: &Ui) -> String {
         text.push_str(&format!("Left out, as no part of the pack: {}{more}\n", listed.join(", ")));
     }
     text.push_str("Whoever gets it: lengthwise pack open FILE\n");
+    if builtin::pack(&about.name).is_some() {
+        text.push_str("Its name is that of a pack of the program: it is opened with --into DIR only\n");
+    }
     text
 }
