@@ -26,6 +26,8 @@ mod hostile;
 mod live;
 #[path = "main/mistakes.rs"]
 mod mistakes;
+#[path = "fuzz/open.rs"]
+mod open;
 #[path = "main/outside.rs"]
 mod outside;
 #[path = "main/plan.rs"]
@@ -36,8 +38,6 @@ mod player;
 mod reference;
 #[path = "main/replay.rs"]
 mod replay;
-#[path = "main/roster.rs"]
-mod roster;
 #[path = "main/run.rs"]
 mod run;
 #[path = "main/several.rs"]

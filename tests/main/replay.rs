@@ -3,6 +3,7 @@
 //! A seed is any text or bytes; most are wrong on purpose. `tests/fuzz/feed.rs` says what must hold of all of them.
 
 use crate::feed::{self, Reached};
+use crate::open::{Came, bundle};
 use std::fs;
 use std::path::{Path, PathBuf};
 
@@ -48,6 +49,14 @@ fn clips() {
 }
 
 #[test]
+fn bundles() {
+    let came = feed("bundle", bundle);
+    for stage in [Came::Zip, Came::Content, Came::Open] {
+        assert!(came.contains(&stage), "no seed ends at {stage:?}");
+    }
+}
+
+#[test]
 fn the_shipped_scripts_pass_as_they_are() {
     for script in lengthwise::pack::builtin::scripts() {
         assert!(feed::script(script.text.as_bytes()) >= Reached::Script, "{}/{}", script.pack, script.name);
@@ -56,7 +65,7 @@ fn the_shipped_scripts_pass_as_they_are() {
 
 #[test]
 fn the_seeds_are_few() {
-    let all = ["script", "manifest", "clip"].map(seeds);
+    let all = ["script", "manifest", "clip", "bundle"].map(seeds);
     let bytes: usize = all.iter().flatten().map(|(_, bytes)| bytes.len()).sum();
     assert!(bytes < MOST_BYTES, "{bytes} bytes: minimise them, see DEVELOPERS.md");
 }
