@@ -12,6 +12,7 @@ mod pack;
 mod play;
 mod record;
 mod render;
+mod roster;
 mod several;
 mod summary;
 mod table;

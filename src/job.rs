@@ -6,23 +6,24 @@ pub mod file;
 mod fill;
 pub mod live;
 mod names;
+pub mod opened;
 pub mod player;
 mod playlist;
 pub mod prompts;
 pub mod split;
+pub mod squad;
 
-use crate::diag::{Code, Diagnostic, SourceId, Sources, has_errors};
+use crate::diag::{Diagnostic, SourceId, Sources};
 use crate::pack::builtin;
 use crate::pack::library::Library;
-use crate::pack::load::{self, Search};
+use crate::pack::load::Search;
 use crate::pack::manifest;
 use crate::pack::speech::Speech;
 use crate::plan::Plan;
-use crate::practice::{self, Audience, Practice};
-use crate::script::parse::parse_partly;
+use crate::practice::{Audience, Practice};
 use crate::swimmer::{Swimmer, profile};
 use crate::timeline::legs::Built;
-use fill::Filled;
+use opened::{Opened, Own};
 use std::fmt;
 use std::fs::File;
 use std::io::{self, Read};
@@ -110,53 +111,21 @@ pub fn plan(request: &Request) -> Result<Outcome, Unreadable> {
 /// The same for a script that has been read.
 fn plan_source(
     script: SourceId,
-    mut search: Search,
+    search: Search,
     request: &Request,
     mut sources: Sources,
 ) -> Result<Outcome, Unreadable> {
-    search.extra.clone_from(&request.packs);
-    search.user.clone_from(&request.user_packs);
-    search.voice.clone_from(&request.voice);
-    let swimmer = match &request.swimmer {
+    let (swimmer, found) = match &request.swimmer {
         Some(path) => {
             let text = read(path)?;
             let id = sources.add(path.display().to_string(), text);
-            Some(profile::parse(id, &sources))
+            profile::parse(id, &sources)
         }
-        None => None,
+        None => (Some(Swimmer::assumed()), Vec::new()),
     };
-    let (script, mut diagnostics) = parse_partly(script, &sources);
-    let whole = !has_errors(&diagnostics);
-    let (swimmer, found) = swimmer.unwrap_or_else(|| (Some(Swimmer::assumed()), Vec::new()));
-    diagnostics.extend(found);
-    let Some(script) = script else { return Ok(Outcome { planned: None, diagnostics, sources }) };
-    let (library, found) = load::open(&search, script.pack.as_ref(), &mut sources);
-    let packs_found = !has_errors(&found);
-    diagnostics.extend(found);
-    // Even with a broken profile or pack the script's own mistakes are told, against the assumed swimmer.
-    let whom = swimmer.clone().unwrap_or_else(Swimmer::assumed);
-    let Filled { library, laid, diagnostics: mut found } = if whole && swimmer.is_some() && !has_errors(&diagnostics) {
-        fill::lay_out(&script, library, &whom, request.audience, request.speech.as_ref())
-    } else {
-        let diagnostics = if whole {
-            practice::expand(&script, &library, &whom, request.audience).1
-        } else {
-            practice::check_partly(&script, &library, &whom)
-        };
-        Filled { library, laid: None, diagnostics }
-    };
-    if !packs_found {
-        // Where a pack is missing, so is every name in it: one message says it all.
-        found.retain(|diagnostic| diagnostic.code != Code::UnknownName);
-    }
-    diagnostics.extend(found);
-    let planned = laid.zip(swimmer).filter(|_| !has_errors(&diagnostics)).map(|((practice, built), swimmer)| {
-        let plan = Plan::of(&practice, &built, &swimmer);
-        Planned { practice, library, built, plan, swimmer }
-    });
-    diagnostics.sort_by_key(|diagnostic| (diagnostic.severity(), diagnostic.span.is_none(), diagnostic.span));
-    diagnostics.dedup();
-    Ok(Outcome { planned, diagnostics, sources })
+    let opened = Opened::of(script, search, request, sources);
+    let (planned, diagnostics) = opened.plan(swimmer.as_ref(), Own::default(), found);
+    Ok(Outcome { planned, diagnostics, sources: opened.sources })
 }
 
 /// The script's text: a file, else one of a pack in the folders of packs, else one in the binary.

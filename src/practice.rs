@@ -64,6 +64,9 @@ pub struct Practice {
     pub audience: Audience,
     /// The side of the first breath where a script does not say.
     pub side: Side,
+    /// The swimmer's name, where a pack has it recorded: said before anything else, so that whoever has picked up another's
+    /// player notices at once.
+    pub name: Option<(String, Spoken)>,
     /// What happens, in order.
     pub items: Vec<Item>,
 }

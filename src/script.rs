@@ -3,6 +3,7 @@
 //! [`parse`](parse::parse) makes one of these from text; `practice` makes sense of it. Names (phrases, drills,
 //! beat tracks) are plain texts here.
 
+mod own;
 pub mod parse;
 pub mod quantity;
 pub mod schema;

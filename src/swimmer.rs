@@ -5,6 +5,7 @@
 
 pub mod model;
 pub mod profile;
+pub mod roster;
 
 use crate::script::{BodyPart, Effort, Stroke};
 use crate::units::level::SoundLevel;

@@ -38,6 +38,8 @@ mod player;
 mod reference;
 #[path = "main/replay.rs"]
 mod replay;
+#[path = "main/roster.rs"]
+mod roster;
 #[path = "main/run.rs"]
 mod run;
 #[path = "main/several.rs"]

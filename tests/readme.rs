@@ -5,8 +5,9 @@
 
 #![expect(clippy::unwrap_used, reason = "a test that cannot go on fails")]
 
-use lengthwise::diag::Code;
+use lengthwise::diag::{Code, Sources};
 use lengthwise::job::{self, Request};
+use lengthwise::swimmer::roster::{self, Form};
 use std::fmt::Write;
 use std::fs;
 use std::path::{Path, PathBuf};
@@ -27,8 +28,8 @@ fn blocks(text: &str, language: &str) -> Vec<String> {
 }
 
 /// A folder with the README's files in it, under the names it gives them.
-fn files(text: &str) -> (tempfile::TempDir, [PathBuf; 5]) {
-    let [tuesday, all_keys, more, open, profile] = <[String; 5]>::try_from(blocks(text, "yaml")).unwrap();
+fn files(text: &str) -> (tempfile::TempDir, [PathBuf; 6]) {
+    let [tuesday, all_keys, more, open, profile, roster] = <[String; 6]>::try_from(blocks(text, "yaml")).unwrap();
     let folder = tempfile::tempdir().unwrap();
     let mistakes = [("on 1:40", "@ 1:40"), ("tempo:", "temp:")].iter().fold(tuesday.clone(), |text, (right, wrong)| {
         assert!(text.contains(right), "{right}");
@@ -41,6 +42,7 @@ fn files(text: &str) -> (tempfile::TempDir, [PathBuf; 5]) {
         ("more.yaml", more),
         ("open.yaml", open),
         ("ida.yaml", profile),
+        ("squad.yaml", roster),
     ];
     let paths = named.map(|(name, text)| {
         let path = folder.path().join(name);
@@ -52,7 +54,7 @@ fn files(text: &str) -> (tempfile::TempDir, [PathBuf; 5]) {
 
 #[test]
 fn the_examples_have_no_problems() {
-    let (_folder, [tuesday, all_keys, more, open, ida]) = files(&readme());
+    let (_folder, [tuesday, all_keys, more, open, ida, roster]) = files(&readme());
     for script in [tuesday, all_keys, more, open] {
         for swimmer in [None, Some(ida.clone())] {
             let request = Request { script: script.clone(), swimmer, ..Request::default() };
@@ -60,6 +62,14 @@ fn the_examples_have_no_problems() {
             assert_eq!(outcome.diagnostics, [], "{request:?}");
             assert!(outcome.planned.is_some());
         }
+    }
+    let mut sources = Sources::new();
+    let texts = [(fs::read_to_string(roster).unwrap(), Form::Yaml), (blocks(&readme(), "csv")[0].clone(), Form::Table)];
+    for (text, form) in texts {
+        let id = sources.add("roster", text);
+        let (roster, problems) = roster::parse(id, &sources, form);
+        assert_eq!(problems, []);
+        assert!(roster.unwrap().members.iter().all(|member| member.problems.is_empty()));
     }
 }
 
@@ -91,8 +101,8 @@ fn every_key_is_in_an_example() {
     }
     assert!(of_profile.iter().any(|key| key == "glide"), "{of_profile:?}");
     let blocks = blocks(&readme(), "yaml");
-    // The first is the tour's, the last a profile; the language is between them.
-    let [_, scripts @ .., profile] = blocks.as_slice() else { panic!("{} blocks", blocks.len()) };
+    // The first is the tour's, the last two a profile and a roster; the language is between them.
+    let [_, scripts @ .., profile, _] = blocks.as_slice() else { panic!("{} blocks", blocks.len()) };
     let script = scripts.concat();
     let lacks = |keys: &[String], text: &str| {
         let has = |key: &str| text.contains(&format!("{key}:")) || text.contains(&format!(", {key},"));

@@ -88,6 +88,8 @@ What it understood is said line by line, and what it assumed. What it does not u
                                                        \"mine 01 Easy start.wav\" and so on, without a gap
   lengthwise render monday.yaml friday.yaml --swimmer ida.yaml --swimmer bo.yaml -o week
                                                        four files in the folder week, side by side on all cores
+  lengthwise render monday.yaml --roster squad.csv --player players
+                                                       a folder for each swimmer of the squad, at their tempos
 
 The file is written beside its final name and renamed when it is complete. An existing file is replaced only if it is
 this program's render of the same script, or with --force.")]

@@ -8,9 +8,9 @@ use crate::audio::exposure::Ears;
 use crate::diag::has_errors;
 use crate::job::exposure::{self, Estimate};
 use crate::job::{self, Planned, file};
-use crate::sink::file::{FileError, Replace};
+use crate::sink::file::Replace;
 use crate::sink::mp3;
-use crate::sink::output::{Existing, Format, existing};
+use crate::sink::output::Format;
 use crate::timeline::captions;
 use crate::units::time::SampleRate;
 use std::path::{Path, PathBuf};
@@ -20,6 +20,9 @@ use std::sync::atomic::AtomicBool;
 /// Runs the command.
 pub fn run(args: &Render, ui: &mut Ui) -> Result<(), Failure> {
     let rate = SampleRate::new(args.rate).ok_or_else(|| Failure::Usage(format!("no sample rate: {}", args.rate)))?;
+    if let Some(roster) = &args.roster {
+        return super::roster::run(args, roster, rate, ui);
+    }
     let in_parts = tracks::asked(args)?;
     match args.inputs().as_slice() {
         [input] if in_parts => tracks::run(args, input, rate, ui),
@@ -136,14 +139,5 @@ pub(super) fn exposure(args: &Render, planned: &Planned, stop: &AtomicBool) -> R
 
 /// A file of that name gives way only to a render of the same script, or to force.
 pub(super) fn may_replace(output: &Path, identity: &str, force: bool) -> Result<Replace, Failure> {
-    match existing(output) {
-        _ if force => Ok(Replace::Yes),
-        Existing::Absent => Ok(Replace::Never),
-        Existing::OurRender { identity: found } if found == identity => Ok(Replace::Yes),
-        Existing::OurRender { .. } => Err(Failure::World(format!(
-            "{} is a render of another script; name another file with -o, or replace it with --force",
-            output.display()
-        ))),
-        Existing::Other => Err(Failure::world(&FileError::Exists { path: output.to_owned() })),
-    }
+    file::may_replace(output, identity, force).map_err(|error| Failure::world(&error))
 }

@@ -61,7 +61,7 @@ pub fn run(args: &Render, input: &Input, rate: SampleRate, ui: &mut Ui) -> Resul
     let (mono, force, identity) = (args.mono, args.force, file::identity(&input.script));
     let (target, made) = match &order {
         Order::Player(folder) => {
-            let wanted = player::Wanted { folder, format, rate, mono, kilobits, force, identity };
+            let wanted = player::Wanted { folder, format, rate, mono, kilobits, force, identity, known: None };
             (*folder, player::render(&planned, &wanted, &mut bar, &stop))
         }
         Order::Split(by, path) => {
@@ -86,12 +86,16 @@ pub fn run(args: &Render, input: &Input, rate: SampleRate, ui: &mut Ui) -> Resul
     Ok(())
 }
 
+/// The smallest format that this build can write.
+pub fn smallest() -> Format {
+    Format::ALL.iter().copied().rfind(|format| format.is_built_in()).unwrap_or(Format::Wav)
+}
+
 /// What is asked for, and the format: tracks are as small as this build can make them where nothing else is asked for.
 fn order<'a>(args: &'a Render, input: &Input) -> Result<(Order<'a>, Format), Failure> {
     let asked = args.format.map(|asked| format(Some(asked)));
     if let Some(folder) = &args.player {
-        let smallest = Format::ALL.iter().copied().rfind(|format| format.is_built_in()).unwrap_or(Format::Wav);
-        return Ok((Order::Player(folder), asked.unwrap_or(smallest)));
+        return Ok((Order::Player(folder), asked.unwrap_or_else(smallest)));
     }
     let by = if args.split == Some(Split::Repeat) { By::Repeat } else { By::Set };
     let path = match &args.output {
@@ -141,39 +145,49 @@ struct Record<'a> {
     title: &'a str,
     duration_s: f64,
     rate: u32,
-    files: Vec<FileRecord<'a>>,
+    files: Vec<FileRecord>,
     cautions: usize,
     dropped: usize,
 }
 
-#[derive(Serialize)]
-struct FileRecord<'a> {
-    file: &'a str,
-    title: &'a str,
+/// A track in numbers.
+#[derive(Debug, Serialize)]
+pub struct FileRecord {
+    file: String,
+    title: String,
     duration_s: f64,
     frames: u64,
     loudness_lufs: Option<f64>,
     true_peak_dbtp: Option<f64>,
 }
 
-impl<'a> List<'a> {
-    fn record(&self) -> Record<'a> {
+impl FileRecord {
+    /// Of a file that was made.
+    pub fn of(file: &MadeFile) -> Self {
         let tenth = |value: f64| libm::round(value * 10.0) / 10.0;
-        let seconds = |file: &MadeFile| file.made.rate.time(file.made.rendered.frames).as_f64();
-        let file = |file: &'a MadeFile| FileRecord {
-            file: &file.name,
-            title: &file.title,
+        Self {
+            file: file.name.clone(),
+            title: file.title.clone(),
             duration_s: seconds(file),
             frames: file.made.rendered.frames,
             loudness_lufs: file.made.measured.loudness.map(tenth),
             true_peak_dbtp: file.made.measured.true_peak.map(tenth),
-        };
+        }
+    }
+}
+
+fn seconds(file: &MadeFile) -> f64 {
+    file.made.rate.time(file.made.rendered.frames).as_f64()
+}
+
+impl<'a> List<'a> {
+    fn record(&self) -> Record<'a> {
         Record {
             output: self.target.display().to_string(),
             title: &self.planned.plan.title,
             duration_s: self.made.iter().map(seconds).sum(),
             rate: self.made.first().map_or(0, |file| file.made.rate.hertz()),
-            files: self.made.iter().map(file).collect(),
+            files: self.made.iter().map(FileRecord::of).collect(),
             cautions: self.diagnostics.iter().filter(|d| d.severity() == Severity::Caution).count(),
             dropped: self.planned.plan.dropped.len(),
         }

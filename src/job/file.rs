@@ -10,7 +10,7 @@ use crate::progress::Progress;
 use crate::sink::behind::behind;
 use crate::sink::file::{FileError, Fresh, Replace};
 use crate::sink::meter::{Measured, Meter};
-use crate::sink::output::{self, Format};
+use crate::sink::output::{self, Existing, Format};
 use crate::sink::spec::{Marker, Spec, Tags};
 use crate::sink::{self, RenderError, Rendered, Sink};
 use crate::timeline::Timeline;
@@ -64,6 +64,8 @@ pub enum Failed {
     File(FileError),
     /// The mixer and the timeline disagree: a mistake of this program.
     Internal(String),
+    /// The file there is a render of another script.
+    Another(PathBuf),
     /// The stop flag was set.
     Stopped,
 }
@@ -74,6 +76,11 @@ impl fmt::Display for Failed {
             Self::Recording(error) => error.fmt(f),
             Self::File(error) => error.fmt(f),
             Self::Internal(why) => write!(f, "a mistake of this program, please report it: {why}"),
+            Self::Another(path) => write!(
+                f,
+                "{} is a render of another script; name another file with -o, or replace it with --force",
+                path.display()
+            ),
             Self::Stopped => f.write_str("stopped before the end"),
         }
     }
@@ -84,7 +91,7 @@ impl std::error::Error for Failed {
         match self {
             Self::Recording(error) => Some(error),
             Self::File(error) => Some(error),
-            Self::Internal(_) | Self::Stopped => None,
+            Self::Internal(_) | Self::Another(_) | Self::Stopped => None,
         }
     }
 }
@@ -148,6 +155,20 @@ pub fn render_among(planned: &Planned, wanted: Wanted<'_>, stock: &Stock, stop: 
     Ok(made)
 }
 
+/// Whether a file of that name gives way: only to a render of the same script, or to force.
+///
+/// # Errors
+/// [`Failed::Another`], or [`FileError::Exists`] of what is no render at all.
+pub fn may_replace(output: &Path, identity: &str, force: bool) -> Result<Replace, Failed> {
+    match output::existing(output) {
+        _ if force => Ok(Replace::Yes),
+        Existing::Absent => Ok(Replace::Never),
+        Existing::OurRender { identity: found } if found == identity => Ok(Replace::Yes),
+        Existing::OurRender { .. } => Err(Failed::Another(output.to_owned())),
+        Existing::Other => Err(Failed::File(FileError::Exists { path: output.to_owned() })),
+    }
+}
+
 /// A failed render, with the error of its sink made one of these.
 pub(super) fn failed<E>(error: RenderError<E>, of_sink: impl FnOnce(E) -> Failed) -> Failed {
     match error {
@@ -184,8 +205,14 @@ fn finish(file: output::Output, captions: Option<Fresh>) -> Result<(), Failed> {
 }
 
 fn create(planned: &Planned, wanted: &Wanted<'_>, workers: usize) -> Result<output::Output, Failed> {
+    let spec = spec(planned, wanted, workers);
+    output::Output::create(wanted.output, wanted.format, &spec, wanted.replace).map_err(Failed::File)
+}
+
+/// What the file is to be.
+pub(super) fn spec(planned: &Planned, wanted: &Wanted<'_>, workers: usize) -> Spec {
     let title = planned.plan.title.clone();
-    let spec = Spec {
+    Spec {
         rate: wanted.rate,
         mono: wanted.mono,
         frames: sink::frames(&planned.built.timeline, wanted.rate),
@@ -194,8 +221,7 @@ fn create(planned: &Planned, wanted: &Wanted<'_>, workers: usize) -> Result<outp
         tags: Tags { album: title.clone(), title, ..Tags::default() },
         workers,
         kilobits: wanted.kilobits,
-    };
-    output::Output::create(wanted.output, wanted.format, &spec, wanted.replace).map_err(Failed::File)
+    }
 }
 
 /// A marker at each set and each further repeat.

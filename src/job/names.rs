@@ -2,6 +2,8 @@
 //!
 //! Titles are people's: in any script, with slashes, dots and emoji. What a name loses is still in the file's tags.
 
+use std::collections::{HashMap, HashSet};
+
 /// The longest name with its ending, in characters.
 const LONGEST: usize = 40;
 
@@ -144,12 +146,48 @@ pub fn alone(title: &str, ending: &str) -> String {
     if title.is_empty() {
         return format!("Practice.{ending}");
     }
-    // What stands before the first full stop is what some systems take for a device.
-    let (first, rest) = title.split_at(title.find('.').unwrap_or(title.len()));
+    format!("{}.{ending}", apart(title))
+}
+
+/// Names of folders for people, in their order. Where two would be one, the first keeps it and the others are numbered;
+/// capitals tell nobody apart, since many file systems do not.
+pub fn folders<'a>(people: impl Iterator<Item = &'a str>) -> Vec<String> {
+    /// Room for a number behind it.
+    const ROOM: usize = LONGEST - 6;
+    let base = |(number, name): (usize, &str)| {
+        let name = plain(name);
+        match shorten(&name, ROOM) {
+            "" => format!("Swimmer {number}"),
+            name => apart(name),
+        }
+    };
+    let bases: Vec<String> = (1..).zip(people).map(base).collect();
+    let mut taken: HashSet<String> = HashSet::new();
+    let first: Vec<bool> = bases.iter().map(|base| taken.insert(base.to_lowercase())).collect();
+    let mut next: HashMap<String, usize> = HashMap::new();
+    let mut name = |(base, first): (String, bool)| {
+        if first {
+            return base;
+        }
+        let number = next.entry(base.to_lowercase()).or_insert(1);
+        loop {
+            *number += 1;
+            let numbered = format!("{base} {number}");
+            if taken.insert(numbered.to_lowercase()) {
+                return numbered;
+            }
+        }
+    };
+    bases.into_iter().zip(first).map(&mut name).collect()
+}
+
+/// A name that no system takes for a device: what stands before the first full stop decides.
+fn apart(name: &str) -> String {
+    let (first, rest) = name.split_at(name.find('.').unwrap_or(name.len()));
     let lower = first.to_ascii_lowercase();
     let port = lower.len() == 4 && (lower.starts_with("com") || lower.starts_with("lpt"));
     let mark = if port || DEVICES.contains(&&*lower) { "_" } else { "" };
-    format!("{first}{mark}{rest}.{ending}")
+    format!("{first}{mark}{rest}")
 }
 
 #[cfg(test)]
@@ -189,6 +227,17 @@ mod tests {
         let names = [alone("CON", "m3u8"), alone("nul.txt", "m3u8"), alone("Lpt1", "m3u8"), alone("com1.5", "m3u8")];
         assert_eq!(names, ["CON_.m3u8", "nul txt.m3u8", "Lpt1_.m3u8", "com1_.5.m3u8"]);
         assert_eq!(alone("水泳", "m3u8"), "Practice.m3u8");
+    }
+
+    #[test]
+    fn people_of_one_name_have_folders_of_their_own() {
+        let people = ["Ida Berg", "ida berg", "Ida Berg 2", "水泳", "IDA BERG", "../Bo", "con", "Łucja Ø.", ""];
+        assert_eq!(
+            folders(people.into_iter()),
+            ["Ida Berg", "ida berg 3", "Ida Berg 2", "Swimmer 4", "IDA BERG 4", "Bo", "con_", "Lucja O", "Swimmer 9"]
+        );
+        let many = folders(std::iter::repeat_n("A name as long as they come, with everything in it", 10_000));
+        assert!(many.iter().all(|name| name.len() <= LONGEST) && many.iter().collect::<HashSet<_>>().len() == 10_000);
     }
 
     /// What FAT with long names, NTFS and the file systems of other players have in common: Microsoft's "Naming Files,

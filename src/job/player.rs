@@ -6,6 +6,7 @@ use super::Planned;
 use super::file::{self, Failed, Made};
 use super::names;
 use super::playlist::{self, Entry};
+use crate::audio::bank::Bank;
 use crate::cores;
 use crate::plan::RepeatPlan;
 use crate::progress::Progress;
@@ -14,7 +15,7 @@ use crate::sink::file::{FileError, Replace};
 use crate::sink::folder::{Batch, Old};
 use crate::sink::output::{Format, Output};
 use crate::sink::spec::{Marker, Spec, Tags};
-use crate::timeline::bank;
+use crate::timeline::bank::{self, BankError, Stock};
 use crate::timeline::tracks::Track;
 use crate::units::time::SampleRate;
 use std::fs;
@@ -40,6 +41,8 @@ pub struct Wanted<'a> {
     pub force: bool,
     /// What tells this script's renders from others; see [`file::identity`].
     pub identity: String,
+    /// Files in the folder that are known to be ours, where it is known to be ours whatever lies in it.
+    pub known: Option<Vec<String>>,
 }
 
 /// One file that was made.
@@ -63,20 +66,58 @@ pub fn render(
     progress: &mut (dyn Progress + Send),
     stop: &AtomicBool,
 ) -> Result<Vec<MadeFile>, Failed> {
-    let old = old(wanted.folder, &wanted.identity, wanted.force)?;
+    let workers = cores::count();
+    let settings = file::bank_settings(planned);
+    let sounds = &planned.built.timeline.sounds;
+    let bank = || bank::build(sounds, &planned.library, wanted.rate, &settings);
+    render_with(planned, wanted, workers, bank, progress, stop)
+}
+
+/// As [`render`], as one of several that are made at once: on this thread alone, with the recordings of a common stock.
+///
+/// # Errors
+/// As [`render`].
+pub fn render_among(
+    planned: &Planned,
+    wanted: &Wanted<'_>,
+    stock: &Stock,
+    stop: &AtomicBool,
+) -> Result<Vec<MadeFile>, Failed> {
+    let settings = file::bank_settings(planned);
+    let sounds = &planned.built.timeline.sounds;
+    let bank = || stock.bank(sounds, &planned.library, wanted.rate, &settings);
+    render_with(planned, wanted, 1, bank, &mut Quiet, stop)
+}
+
+/// Progress that nobody watches.
+struct Quiet;
+
+impl Progress for Quiet {
+    fn at(&mut self, _done: u64, _total: u64) {}
+}
+
+fn render_with(
+    planned: &Planned,
+    wanted: &Wanted<'_>,
+    workers: usize,
+    bank: impl FnOnce() -> Result<Bank, BankError>,
+    progress: &mut (dyn Progress + Send),
+    stop: &AtomicBool,
+) -> Result<Vec<MadeFile>, Failed> {
+    let old = match &wanted.known {
+        Some(ours) if wanted.folder.is_dir() => Some(Old { ours: ours.clone(), force: wanted.force }),
+        _ => old(wanted.folder, &wanted.identity, wanted.force)?,
+    };
     let batch = Batch::beside(wanted.folder).map_err(Failed::File)?;
     let timeline = &planned.built.timeline;
-    let settings = file::bank_settings(planned);
-    let bank = bank::build(&timeline.sounds, &planned.library, wanted.rate, &settings).map_err(Failed::Recording)?;
-    let bank = Arc::new(bank);
+    let bank = Arc::new(bank().map_err(Failed::Recording)?);
     let (total, broken) = (sink::frames(timeline, wanted.rate), AtomicBool::new(false));
     let heard = Mutex::new((progress, 0));
     // The longest first, so that none is left over at the end; who waits for a core is named again by its number.
-    let tracks = planned.built.tracks.iter().enumerate();
-    let mut orders: Vec<Order> = tracks.map(|(number, track)| order(planned, number, track, wanted)).collect();
+    let mut orders = orders(planned, wanted);
     orders.sort_by_key(|order| std::cmp::Reverse(order.spec.frames));
     let mut made = cores::share(
-        cores::count(),
+        workers,
         &orders,
         || (),
         |(), Order { number, name, legs, spec }| {
@@ -110,15 +151,14 @@ pub fn render(
     let mut made = made.into_iter().collect::<Result<Vec<_>, Failed>>()?;
     made.sort_by_key(|(number, _)| *number);
     let files: Vec<MadeFile> = made.into_iter().map(|(_, file)| file).collect();
-    list(
-        planned,
-        &wanted.identity,
-        &files,
-        &batch.path().join(names::alone(&planned.plan.title, playlist::ENDING)),
-        wanted.folder,
-    )?;
+    list(planned, &wanted.identity, &files, &batch.path().join(listed(planned)), wanted.folder)?;
     batch.into_folder(old.as_ref()).map_err(Failed::File)?;
     Ok(files)
+}
+
+/// The name of the playlist.
+pub(super) fn listed(planned: &Planned) -> String {
+    names::alone(&planned.plan.title, playlist::ENDING)
 }
 
 /// Writes a playlist; `target` is what a failure names.
@@ -173,11 +213,17 @@ pub(super) fn old(folder: &Path, identity: &str, force: bool) -> Result<Option<O
 }
 
 /// One file to be made.
-struct Order {
+pub(super) struct Order {
     number: usize,
-    name: String,
+    pub(super) name: String,
     legs: Range<usize>,
-    spec: Spec,
+    pub(super) spec: Spec,
+}
+
+/// The files to be made, as they are played.
+pub(super) fn orders(planned: &Planned, wanted: &Wanted<'_>) -> Vec<Order> {
+    let tracks = planned.built.tracks.iter().enumerate();
+    tracks.map(|(number, track)| order(planned, number, track, wanted)).collect()
 }
 
 fn order(planned: &Planned, number: usize, track: &Track, wanted: &Wanted<'_>) -> Order {

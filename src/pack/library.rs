@@ -24,16 +24,19 @@ pub enum Role {
     Title,
     /// A word or phrase of the announcer.
     Word,
+    /// A swimmer's name.
+    Name,
 }
 
 impl Role {
     /// Every role with its key in a manifest, which is also its folder of clips.
-    pub const ALL: [(&'static str, Self); 5] = [
+    pub const ALL: [(&'static str, Self); 6] = [
         ("phrases", Self::Phrase),
         ("drills", Self::Drill),
         ("says", Self::Say),
         ("titles", Self::Title),
         ("words", Self::Word),
+        ("names", Self::Name),
     ];
 }
 
@@ -283,6 +286,19 @@ impl Library {
         self.of(role).find(|(_, entry)| entry.full.text.eq_ignore_ascii_case(text))
     }
 
+    /// The recorded name of a swimmer: their whole name, else their first one, ignoring case. What the built-in voice would
+    /// make of a name is not it.
+    pub fn name(&self, name: &str) -> Option<(&str, &Entry)> {
+        let plain = |text: &str| text.split_whitespace().collect::<Vec<_>>().join(" ").to_lowercase();
+        let whole = plain(name);
+        let recorded = |wanted: &str| {
+            self.of(Role::Name).find(|(_, entry)| {
+                entry.full.clip.is_some_and(|clip| !self.is_voiced(clip)) && plain(&entry.full.text) == wanted
+            })
+        };
+        recorded(&whole).or_else(|| recorded(whole.split(' ').next().filter(|first| !first.is_empty())?))
+    }
+
     /// All entries of a role, by id.
     pub fn of(&self, role: Role) -> impl Iterator<Item = (&str, &Entry)> {
         self.entries.iter().filter(move |((r, _), _)| *r == role).map(|((_, id), entry)| (id.as_str(), entry))
@@ -372,6 +388,25 @@ mod tests {
         let long_neck = &library.entry(Role::Phrase, "long-neck").unwrap().full;
         assert!(!library.is_voiced(long_neck.clip.unwrap()) && long_neck.len == Seconds::from_secs(3));
         assert_eq!(library.text("never said"), Spoken::unrecorded("never said"));
+    }
+
+    #[test]
+    fn a_name_is_found_whole_or_by_its_first_word_where_it_is_recorded() {
+        let mut library = Library::new();
+        for text in ["Ida", "Ida Berg", "Mary-Ann  Øst"] {
+            let full = recorded(&mut library, text, text, 1);
+            library.add(Role::Name, text.to_lowercase(), Entry { full, short: None });
+        }
+        for text in ["Bo Lind", "Cy"] {
+            library.add(Role::Name, text.to_lowercase(), Entry { full: Spoken::unrecorded(text), short: None });
+        }
+        library.voice("Cy", Recording { name: "built in".into(), bytes: Bytes::Static(&[]), len: Seconds::ZERO });
+        let found = |name: &str| library.name(name).map(|(_, entry)| entry.full.text.as_str());
+        assert_eq!(
+            ["ida", "IDA  berg", "Ida Lind", "mary-ann øst"].map(found),
+            [Some("Ida"), Some("Ida Berg"), Some("Ida"), Some("Mary-Ann  Øst")]
+        );
+        assert_eq!(["Bo Lind", "Bo", "Cy", "Berg", "Mary-Ann", ""].map(found), [None; 6]);
     }
 
     #[test]

@@ -57,20 +57,36 @@ pub fn open(search: &Search, wanted: Option<&Spanned<String>>, sources: &mut Sou
     if let Some(place) = announcer.filter(|place| opening.opened.iter().all(|(opened, _)| opened != place)) {
         opening.read(place, None, &mut Vec::new());
     }
-    let voice = search.voice.as_deref().and_then(|name| opening.voice(name));
     // Stable: all others keep their order.
     opening.opened.sort_by_key(|(place, _)| place.name() == ANNOUNCER);
     let mut library = Library::new();
-    let mut problems = opening.problems;
-    for (place, manifest) in opening.opened {
+    let Opening { mut problems, opened, .. } = opening;
+    for (place, manifest) in opened {
         fill(&mut library, &place, manifest, &mut problems);
     }
-    if let Some((place, manifest)) = voice {
-        let mut voice = Library::new();
-        fill(&mut voice, &place, manifest, &mut problems);
-        library.speak_with(voice);
+    if let Some(name) = &search.voice {
+        let (voice, found) = voice(search, name, sources);
+        problems.extend(found);
+        voice.into_iter().for_each(|voice| library.speak_with(voice));
     }
     problems.sort_by_key(|problem| problem.span);
+    (library, problems)
+}
+
+/// Opens a pack whose recordings shall win over all others (see [`Library::speak_with`]), by its name or its folder. What it
+/// uses is not looked at.
+pub fn voice(search: &Search, name: &str, sources: &mut Sources) -> (Option<Library>, Vec<Diagnostic>) {
+    let mut opening = Opening { search, sources, problems: Vec::new(), opened: Vec::new() };
+    let found = opening.find(name, None, None).and_then(|place| {
+        let manifest = opening.manifest(&place, None)?;
+        Some((place, manifest))
+    });
+    let mut problems = opening.problems;
+    let library = found.map(|(place, manifest)| {
+        let mut library = Library::new();
+        fill(&mut library, &place, manifest, &mut problems);
+        library
+    });
     (library, problems)
 }
 
@@ -160,13 +176,6 @@ impl Opening<'_> {
             self.problems.push(problem);
         }
         found
-    }
-
-    /// The pack whose recordings win; what it uses is not looked at.
-    fn voice(&mut self, name: &str) -> Option<(Place, Manifest)> {
-        let place = self.find(name, None, None)?;
-        let manifest = self.manifest(&place, None)?;
-        Some((place, manifest))
     }
 
     /// Reads a pack, then those that it uses. `path` holds the packs whose `uses` led here.

@@ -18,7 +18,7 @@ const LONGEST_TEXT: usize = 400;
 /// The highest version of a pack.
 const HIGHEST_VERSION: u64 = 1_000_000;
 
-const KEYS: [&str; 13] = [
+const KEYS: [&str; 14] = [
     "lengthwise-pack",
     "version",
     "title",
@@ -32,6 +32,7 @@ const KEYS: [&str; 13] = [
     "says",
     "titles",
     "words",
+    "names",
 ];
 
 /// A manifest, read and checked.

@@ -50,6 +50,11 @@ pub fn expand(
         settings: script.settings.clone(),
         audience,
         side: swimmer.side,
+        name: swimmer
+            .name
+            .as_deref()
+            .and_then(|name| library.name(name))
+            .map(|(id, entry)| (format!("name-{id}"), entry.full.clone())),
         items,
     };
     (if has_errors(&diagnostics) { None } else { Some(practice) }, diagnostics)

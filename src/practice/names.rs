@@ -41,6 +41,7 @@ impl Names<'_> {
             Role::Say => "text to say",
             Role::Title => "title",
             Role::Word => "word",
+            Role::Name => "name",
         };
         let known: Vec<&str> = self.library.of(role).map(|(id, _)| id).collect();
         let problem = Diagnostic::at(Code::UnknownName, name.span, format!("unknown {kind} `{}`", name.value));

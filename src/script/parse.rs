@@ -13,6 +13,7 @@ mod swim;
 mod water;
 
 pub use beats::parse_beat_track;
+pub use focus::parse_phrases;
 
 use crate::diag::{Code, Diagnostic, SourceId, Sources, Span, Spanned, has_errors};
 use crate::script::quantity::{self, Fault, count, level, rest, time};

@@ -58,6 +58,13 @@ pub struct Scalar {
 }
 
 impl Node {
+    /// A text of another format, such as a cell of a table. Where the place is as long as the text, it is the text, byte
+    /// for byte.
+    pub fn written(text: String, span: Span) -> Self {
+        let verbatim = ((span.end - span.start) as usize == text.len()).then_some(span.start);
+        Self { span, kind: Kind::Scalar(Scalar { text, plain: false, verbatim }), cut: false }
+    }
+
     /// The place of a part of a scalar's text, given in bytes of the text; the whole node where the text is not
     /// written byte for byte (escapes, folded lines) or the node is no scalar.
     pub fn part(&self, range: Range<usize>) -> Span {

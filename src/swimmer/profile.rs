@@ -27,6 +27,10 @@ use crate::units::swim::{Pace, PoolLength, Side};
 use crate::units::time::{Seconds, Tempo};
 
 const KEYS: &[&str] = &["lengthwise-profile", "name", "pool", "stroke", "wall", "glide", "pace", "side", "player"];
+/// Those that tell how somebody swims.
+pub(super) const KNOWN: &[&str] = &["pool", "stroke", "wall", "glide", "pace", "side", "player"];
+/// The longest name, in characters.
+pub(super) const LONGEST_NAME: usize = 60;
 /// The standard deviation of times predicted from stated counts, as a share: an assumption, no source.
 const STATED_SPREAD: f64 = 0.03;
 
@@ -52,11 +56,28 @@ fn swimmer(root: &Node, problems: &mut Problems) -> Option<Swimmer> {
     if let Err(problem) = version(&fields, "lengthwise-profile", 1) {
         problems.push(problem);
     }
+    let name = fields.text("name", LONGEST_NAME, problems).map(|name| name.value);
+    let swimmer = known(&fields, None, "the profile", problems)?;
+    Some(Swimmer { name, ..swimmer })
+}
+
+/// A swimmer without a name, from the keys of [`KNOWN`]. `pool` is where the strokes were counted if the map does not say
+/// so; `place` is where it stands, in words.
+pub(super) fn known(
+    fields: &Fields<'_>,
+    pool: Option<PoolLength>,
+    place: &str,
+    problems: &mut Problems,
+) -> Option<Swimmer> {
     let mut swimmer = Swimmer::assumed();
     let mut assumptions = Vec::new();
-    swimmer.name = fields.text("name", 60, problems).map(|name| name.value);
-    let pool = fields.require("pool", "pool: 25 m", problems);
-    let pool = pool.and_then(|node| tree::read(node, "pool", swim::pool, problems));
+    let pool = match (fields.get("pool"), pool) {
+        (None, Some(pool)) => Some(pool),
+        _ => {
+            let pool = fields.require("pool", "pool: 25 m", problems);
+            pool.and_then(|node| tree::read(node, "pool", swim::pool, problems)).map(|pool| pool.value)
+        }
+    };
     let duration = |text: &str| time::duration(text, "wall", Seconds::ZERO..=Seconds::from_secs(20));
     let wall = fields.read("wall", duration, problems).map(|wall| wall.value.as_f64());
     let glide = fields.read("glide", swim::distance, problems).map(|glide| glide.value.metres());
@@ -65,7 +86,7 @@ fn swimmer(root: &Node, problems: &mut Problems) -> Option<Swimmer> {
         (glide.is_some(), format!("{:.0} m of each length without strokes", StrokeModel::ASSUMED_GLIDE)),
     ] {
         if !known {
-            assumptions.push(format!("not in the profile, assumed: {text}"));
+            assumptions.push(format!("not in {place}, assumed: {text}"));
         }
     }
     let points = fields.require("stroke", "stroke: [{ tempo: 1.30 s, count: 19 }]", problems);
@@ -73,7 +94,7 @@ fn swimmer(root: &Node, problems: &mut Problems) -> Option<Swimmer> {
     if let Some(side) = fields.word("side", &[("left", Side::Left), ("right", Side::Right)], problems) {
         swimmer.side = side.value;
     } else {
-        assumptions.push("not in the profile, assumed: the first breath is to the right".into());
+        assumptions.push(format!("not in {place}, assumed: the first breath is to the right"));
     }
     if let Some(paces) = fields.get("pace") {
         swimmer.paces = paces_of(paces, problems);
@@ -87,7 +108,7 @@ fn swimmer(root: &Node, problems: &mut Problems) -> Option<Swimmer> {
         let loudest = |text: &str| level::sound_level(text, "a loudest level");
         swimmer.loudest = fields.read("loudest", loudest, problems).map(|loudest| loudest.value);
     }
-    let (pool, (span, points)) = pool.map(|pool| pool.value).zip(points)?;
+    let (pool, (span, points)) = pool.zip(points)?;
     swimmer.pace_unit = pool.unit();
     swimmer.usual = points.iter().map(|(tempo, _)| *tempo).max_by(|a, b| a.as_f64().total_cmp(&b.as_f64()))?;
     swimmer.spread = STATED_SPREAD;

@@ -17,7 +17,7 @@ use crate::units::level::{Decibels, Lufs};
 use crate::units::swim::Side;
 use crate::units::time::{SampleRate, Seconds};
 use std::collections::HashMap;
-use std::sync::{Mutex, PoisonError};
+use std::sync::{Arc, Mutex, PoisonError};
 use std::{fmt, io};
 
 /// How loud and for what a bank is made.
@@ -136,10 +136,43 @@ pub fn build(
     build_with(cores::count(), sounds, library, rate, settings, &Stock::default())
 }
 
-/// Recordings made ready once for many practices that are made beside each other. It grows with the recordings of all of
-/// them, and is freed with the last bank.
+/// The most samples that a stock keeps: 32 MiB, several minutes of speech.
+const MOST_KEPT: usize = 16 << 20;
+
+/// Recordings made ready once for many practices that are made beside each other. When it is full, what no bank uses at
+/// that moment is let go, so that it does not grow with the number of voices.
+#[derive(Debug)]
+pub struct Stock {
+    kept: Mutex<Kept>,
+    most: usize,
+}
+
 #[derive(Debug, Default)]
-pub struct Stock(Mutex<HashMap<Treated, BankClip>>);
+struct Kept {
+    clips: HashMap<Treated, BankClip>,
+    samples: usize,
+}
+
+impl Default for Stock {
+    fn default() -> Self {
+        Self { kept: Mutex::default(), most: MOST_KEPT }
+    }
+}
+
+impl Kept {
+    fn keep(&mut self, key: Treated, clip: BankClip, most: usize) {
+        if self.samples + clip.samples.len() > most {
+            self.clips.retain(|_, clip| Arc::strong_count(&clip.samples) > 1);
+            self.samples = self.clips.values().map(|clip| clip.samples.len()).sum();
+        }
+        if self.samples + clip.samples.len() <= most {
+            self.samples += clip.samples.len();
+            if let Some(twice) = self.clips.insert(key, clip) {
+                self.samples -= twice.samples.len();
+            }
+        }
+    }
+}
 
 /// What decides how a recording sounds: which, how long, at what rate and loudness, through what.
 type Treated = (String, Seconds, SampleRate, u64, Output);
@@ -162,13 +195,13 @@ impl Stock {
     /// The clip if it is there, else what `make` makes. Two who want one at once both make it, and make the same.
     fn get(&self, key: Treated, make: impl FnOnce() -> Result<BankClip, BankError>) -> Result<BankClip, BankError> {
         // Nothing in here can be half done: a thread that panicked has left whole clips.
-        let lock = || self.0.lock().unwrap_or_else(PoisonError::into_inner);
-        let found = lock().get(&key).cloned();
+        let lock = || self.kept.lock().unwrap_or_else(PoisonError::into_inner);
+        let found = lock().clips.get(&key).cloned();
         match found {
             Some(clip) => Ok(clip),
             None => {
                 let clip = make()?;
-                lock().insert(key, clip.clone());
+                lock().keep(key, clip.clone(), self.most);
                 Ok(clip)
             }
         }
@@ -316,7 +349,7 @@ mod tests {
         assert_eq!(first, build(&sounds, &library, rate, &SETTINGS).unwrap());
         let recordings = sounds.iter().zip(&first.clips).zip(of(rate, SETTINGS).clips);
         for ((sound, first), again) in recordings {
-            let shared = std::sync::Arc::ptr_eq(&first.samples, &again.samples);
+            let shared = Arc::ptr_eq(&first.samples, &again.samples);
             assert_eq!(shared, matches!(sound, Sound::Clip(_)), "{sound:?}");
         }
         for (rate, settings) in [
@@ -326,6 +359,29 @@ mod tests {
         ] {
             assert_eq!(of(rate, settings), build(&sounds, &library, rate, &settings).unwrap());
         }
+    }
+
+    #[test]
+    fn a_full_stock_lets_go_of_what_nobody_uses() {
+        let library = shipped();
+        let (sounds, rate) = (sounds(&library), SampleRate::CD);
+        let clips: Vec<Sound> = sounds.into_iter().filter(|sound| matches!(sound, Sound::Clip(_))).collect();
+        let whole = build(&clips, &library, rate, &SETTINGS).unwrap();
+        let lens: Vec<usize> = whole.clips.iter().map(|clip| clip.samples.len()).collect();
+        let most = lens.iter().max().unwrap() * 2;
+        let stock = Stock { kept: Mutex::default(), most };
+        for (sound, expected) in clips.iter().zip(&whole.clips) {
+            let one = stock.bank(std::slice::from_ref(sound), &library, rate, &SETTINGS).unwrap();
+            assert_eq!(one.clips[0], *expected);
+            let kept = stock.kept.lock().unwrap();
+            assert!(
+                kept.samples <= most
+                    && kept.clips.values().map(|clip| clip.samples.len()).sum::<usize>() == kept.samples
+            );
+        }
+        // All at once are more than it keeps: what is used meanwhile is right all the same.
+        assert_eq!(stock.bank(&clips, &library, rate, &SETTINGS).unwrap(), whole);
+        assert!(stock.kept.lock().unwrap().samples <= most);
     }
 
     #[test]

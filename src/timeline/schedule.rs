@@ -119,10 +119,16 @@ fn opening(
     let first = before.is_none();
     let mut lines: Vec<Line> = says.iter().map(|text| said(text)).collect();
     if first {
+        lines.splice(0..0, whose(practice));
         lines.extend(rules(practice, announcer));
     }
     lines.extend(about(practice, set, first, before, announcer));
     lines
+}
+
+/// Whose practice it is, where that is recorded.
+pub(super) fn whose(practice: &Practice) -> Option<Line> {
+    practice.name.as_ref().map(|(id, name)| (CueKind::Say, Utterance::of(&**id, [name.clone()])))
 }
 
 /// What holds of every practice: care, lateness, changes of focus.

@@ -78,6 +78,7 @@ fn every_track_is_exactly_its_timeline_and_silent_at_both_ends() {
         kilobits: None,
         force: false,
         identity: "script a".into(),
+        known: None,
     };
     struct Heard(Vec<(u64, u64)>);
     impl Progress for Heard {

@@ -1,6 +1,7 @@
 //! What `render` is told.
 
 use super::{Input, Reading};
+use crate::job::squad::Shard;
 use crate::script::quantity::level;
 use crate::units::level::SoundLevel;
 use clap::{Args as ClapArgs, ValueEnum};
@@ -15,6 +16,13 @@ pub struct Render {
     /// The swimmer's profile; given again, every script is made for each of them
     #[arg(long = "swimmer", value_name = "FILE")]
     pub swimmers: Vec<PathBuf>,
+    /// A squad, as YAML or as a table (CSV): every script for each of its swimmers, in a folder of their own in -o DIR or
+    /// --player DIR; what has not changed is not made again
+    #[arg(long, value_name = "FILE", conflicts_with_all = ["swimmers", "split"])]
+    pub roster: Option<PathBuf>,
+    /// Of a roster's swimmers every N-th, from the I-th on: N such parts together are the whole, on as many machines
+    #[arg(long, value_name = "I/N", requires = "roster")]
+    pub shard: Option<Shard>,
     /// How it is read
     #[command(flatten)]
     pub reading: Reading,
@@ -49,7 +57,7 @@ pub struct Render {
     /// One channel instead of two
     #[arg(long)]
     pub mono: bool,
-    /// Replace whatever the output's name holds
+    /// Replace whatever the output's name holds; of a roster, make all again
     #[arg(long)]
     pub force: bool,
     /// The summary as JSON

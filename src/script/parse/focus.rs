@@ -19,12 +19,12 @@ pub(super) fn parse_focus(node: &Node, problems: &mut Problems) -> Option<Spanne
         Kind::Map(_) => {
             let fields = Fields::of(node, "a focus", &["phrases", "change", "order"], problems)?;
             let phrases = fields.require("phrases", "phrases: [reach-forward, head-still]", problems);
-            let phrases = phrases.and_then(|node| ids(node, "phrases", problems));
+            let phrases = phrases.and_then(|node| parse_phrases(node, "phrases", problems));
             let change = fields.read("change", parse_change, problems);
             let order = fields.word("order", &ORDERS, problems);
             (phrases, change, order.map(|found| found.value))
         }
-        _ => (ids(node, "focus", problems), None, None),
+        _ => (parse_phrases(node, "focus", problems), None, None),
     };
     let phrases = phrases?;
     let usual = if phrases.len() > 1 { Change::Repeat } else { Change::Set };
@@ -32,8 +32,8 @@ pub(super) fn parse_focus(node: &Node, problems: &mut Problems) -> Option<Spanne
     Some(Spanned::new(Focus { phrases, change, order: order.unwrap_or(Order::InTurn) }, node.span))
 }
 
-/// One id or a list of them.
-fn ids(node: &Node, what: &str, problems: &mut Problems) -> Option<Vec<Spanned<String>>> {
+/// One id of a phrase or a list of them, at most 64; `what` names it in messages.
+pub fn parse_phrases(node: &Node, what: &str, problems: &mut Problems) -> Option<Vec<Spanned<String>>> {
     match &node.kind {
         Kind::List(items) => {
             if items.is_empty() && !node.cut {

@@ -3,7 +3,7 @@
 
 use super::super::legs::Builder;
 use super::super::place::Placed;
-use super::super::schedule::{Line, SETTLE, audible, rules, sequence};
+use super::super::schedule::{Line, SETTLE, audible, rules, sequence, whose};
 use super::super::speak::{Announcer, Utterance};
 use super::super::{CueKind, Sound, beats};
 use super::SILENCE;
@@ -23,7 +23,8 @@ pub fn lay(practice: &Practice, announcer: Announcer<'_>, builder: &mut Builder<
         Water::Pool(_) => say("level-pool", "set the level; a whistle at the wall must still be heard"),
         Water::Open => say("level-open", "set the level; a call beside you must still be heard"),
     };
-    let mut at = talk(vec![say("level-and-start", "level and start"), level], SILENCE, builder);
+    let opening = whose(practice).into_iter().chain([say("level-and-start", "level and start"), level]);
+    let mut at = talk(opening.collect(), SILENCE, builder);
     let phrase = phrase(practice);
     let len = phrase.map_or(Seconds::ZERO, |phrase| phrase.full.len);
     let mut voice = at;

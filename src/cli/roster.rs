@@ -1,0 +1,235 @@
+//! `render --roster`: one practice for each of a squad, told swimmer by swimmer.
+
+use super::args::{Heard, Render};
+use super::render::{exposure, format, kilobits};
+use super::summary::{Record, Summary};
+use super::ui::{Ui, request};
+use super::{Failure, tracks, ui};
+use crate::diag::Severity;
+use crate::job::Planned;
+use crate::job::player::MadeFile;
+use crate::job::squad::{Done, Ended, Files, Finding, Row, Shard, Squad, Unusable, Wanted};
+use crate::practice::Audience;
+use crate::progress::Progress;
+use crate::units::time::{SampleRate, Seconds};
+use serde::Serialize;
+use std::path::Path;
+use std::sync::atomic::AtomicBool;
+use std::sync::{Arc, Mutex, PoisonError};
+
+/// So many problems are shown; who has more mends those first.
+const MOST_SHOWN: usize = 40;
+/// So many names are said of those whose problem it is.
+const MOST_NAMED: usize = 4;
+
+/// Runs the command.
+pub fn run(args: &Render, roster: &Path, rate: SampleRate, ui: &mut Ui) -> Result<(), Failure> {
+    let shard = args.shard.unwrap_or(Shard::WHOLE);
+    let wanted = wanted(args, rate)?;
+    let requests: Vec<_> = args.inputs().iter().map(request).collect();
+    let requests: Vec<_> = requests
+        .into_iter()
+        .map(|mut request| {
+            if wanted.player {
+                request.audience = Audience::Player;
+            }
+            request
+        })
+        .collect();
+    let squad = match Squad::open(roster, &requests) {
+        Ok(squad) => squad,
+        Err(Unusable::Unreadable(error)) => return Err(Failure::world(&error)),
+        Err(Unusable::Wrong(problems, sources)) => {
+            ui.problems(&problems, &sources);
+            return Err(Failure::Told);
+        }
+        Err(Unusable::Twice(stem)) => {
+            let message = format!("two scripts are called {stem}; rename one, or render them into two folders");
+            return Err(Failure::Usage(message));
+        }
+    };
+    std::fs::create_dir_all(wanted.folder)
+        .map_err(|error| Failure::World(format!("cannot make the folder {}: {error}", wanted.folder.display())))?;
+    let stop = Arc::new(AtomicBool::new(false));
+    ui::stop_on_signals(&stop)?;
+    let bar = Mutex::new(ui.progress());
+    let told = |done: &Done<'_>| told(args, done, &stop);
+    let progress = |done, total| bar.lock().unwrap_or_else(PoisonError::into_inner).at(done, total);
+    let (rows, findings) = squad.make(&wanted, shard, told, progress, &stop);
+    bar.into_inner().unwrap_or_else(PoisonError::into_inner).done();
+    problems(&findings, &squad, shard, ui);
+    if let strangers @ [_, ..] = squad.strangers(wanted.folder).as_slice() {
+        let shown: Vec<&str> = strangers.iter().take(MOST_NAMED).map(String::as_str).collect();
+        let more = strangers.len().saturating_sub(MOST_NAMED);
+        let more = if more > 0 { format!(" and {more} more") } else { String::new() };
+        ui.message(&format!("not in this roster, left as they are: {}{more}\n", shown.join(", ")));
+    }
+    report(&rows, args.json, ui)
+}
+
+/// What the arguments ask for.
+fn wanted(args: &Render, rate: SampleRate) -> Result<Wanted<'_>, Failure> {
+    let usage = |message: &str| Err(Failure::Usage(message.to_owned()));
+    let Some(folder) = args.player.as_deref().or(args.output.as_deref()) else {
+        return usage("a squad's files go into a folder: name it with -o DIR, or with --player DIR");
+    };
+    match (&args.player, args.reading.audience) {
+        (None, Heard::Player) => return usage("tracks for a player are a folder: name it with --player DIR"),
+        (Some(_), Heard::Speaker) => {
+            return usage("--player is for the ear, --for speaker for the wall: leave one of them out");
+        }
+        _ => {}
+    }
+    if matches!(args.captions, Some(Some(_))) {
+        return usage("--captions=FILE is for one file; of a squad, say --captions alone");
+    }
+    let player = args.player.is_some();
+    let format = if player && args.format.is_none() { tracks::smallest() } else { format(args.format) };
+    let kilobits = kilobits(args, format, rate)?;
+    let (mono, force, captions) = (args.mono, args.force, args.captions.is_some());
+    Ok(Wanted { folder, player, captions, format, rate, mono, kilobits, force })
+}
+
+/// A practice in numbers.
+#[derive(Debug, Serialize)]
+struct Told {
+    duration_s: f64,
+    cautions: usize,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    render: Option<Record>,
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    files: Vec<tracks::FileRecord>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    exposure: Option<super::hearing::ExposureRecord>,
+}
+
+/// What is kept of a practice. The ears are asked of what is new, and of the rest only if the level is given here.
+fn told(args: &Render, done: &Done<'_>, stop: &AtomicBool) -> Result<Told, String> {
+    let Done { output, planned, diagnostics, files } = done;
+    let estimate = if files.is_some() || args.max_level.is_some() { exposure(args, planned, stop)? } else { None };
+    let cautions = diagnostics.iter().filter(|problem| problem.severity() == Severity::Caution).count();
+    let duration_s = duration(planned, *files);
+    let exposure = estimate.as_ref().map(super::hearing::ExposureRecord::of);
+    let (render, files) = match files {
+        Some(Files::One(made)) => {
+            (Some(Summary { output, made, planned, diagnostics, exposure: None }.record()), Vec::new())
+        }
+        Some(Files::Tracks(files)) => (None, files.iter().map(tracks::FileRecord::of).collect()),
+        None => (None, Vec::new()),
+    };
+    Ok(Told { duration_s, cautions, render, files, exposure })
+}
+
+fn duration(planned: &Planned, files: Option<&Files>) -> f64 {
+    let seconds = |file: &MadeFile| file.made.rate.time(file.made.rendered.frames).as_f64();
+    match files {
+        Some(Files::One(made)) => made.rate.time(made.rendered.frames).as_f64(),
+        Some(Files::Tracks(files)) => files.iter().map(seconds).sum(),
+        None => planned.built.timeline.len().as_f64(),
+    }
+}
+
+/// Says what was found wrong: each thing once, with those whose it is.
+fn problems(findings: &[Finding], squad: &Squad, shard: Shard, ui: &mut Ui) {
+    let mut before: Option<&[usize]> = None;
+    for finding in findings.iter().take(MOST_SHOWN) {
+        // What all have is nobody's in particular.
+        if finding.members.len() < squad.count(shard) && before != Some(&finding.members) {
+            let names: Vec<&str> = finding.members.iter().take(MOST_NAMED).map(|member| squad.name(*member)).collect();
+            let more = finding.members.len().saturating_sub(MOST_NAMED);
+            let more = if more > 0 { format!(" and {more} more") } else { String::new() };
+            ui.message(&format!("{}{more}:\n", names.join(", ")));
+        }
+        before = Some(&finding.members);
+        ui.problems(std::slice::from_ref(&finding.diagnostic), &finding.sources);
+    }
+    if let Some(more) = findings.len().checked_sub(MOST_SHOWN).filter(|more| *more > 0) {
+        ui.message(&format!("{more} more problems\n\n"));
+    }
+}
+
+#[derive(Serialize)]
+struct Report<'a> {
+    made: usize,
+    unchanged: usize,
+    failed: usize,
+    /// Files of practices that were not asked for now, which stay.
+    other_files: usize,
+    practices: Vec<Line<'a>>,
+}
+
+#[derive(Serialize)]
+struct Line<'a> {
+    swimmer: &'a str,
+    output: String,
+    state: &'static str,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    error: Option<&'a str>,
+    #[serde(flatten)]
+    told: Option<&'a Told>,
+}
+
+/// Says what came of each, in the roster's order; ends with the gravest reason.
+#[expect(clippy::expect_used, reason = "records of numbers and texts always serialise")]
+fn report(rows: &[Row<Told>], as_json: bool, ui: &mut Ui) -> Result<(), Failure> {
+    let (mut wrong, mut broken, mut stopped) = (0, 0, 0);
+    let mut report = Report { made: 0, unchanged: 0, failed: 0, other_files: 0, practices: Vec::new() };
+    for row in rows {
+        let (state, count, error, told) = match &row.ended {
+            Ended::Made(told) => ("made", &mut report.made, None, Some(told)),
+            Ended::Unchanged(told) => ("unchanged", &mut report.unchanged, None, Some(told)),
+            Ended::Wrong(error) => ("failed", &mut wrong, Some(error.as_str()), None),
+            Ended::Failed(error) => ("failed", &mut broken, Some(error.as_str()), None),
+            Ended::Stopped => ("stopped", &mut stopped, Some("stopped before it was finished"), None),
+        };
+        *count += 1;
+        report.other_files += row.others;
+        let output = row.output.display().to_string();
+        report.practices.push(Line { swimmer: &row.name, output, state, error, told });
+    }
+    report.failed = wrong + broken + stopped;
+    if as_json {
+        ui.result(&(serde_json::to_string_pretty(&report).expect("plain records") + "\n"))?;
+    } else {
+        ui.result(&table(&report, ui))?;
+    }
+    let all = rows.len();
+    let there = report.made + report.unchanged;
+    match (stopped, broken, wrong) {
+        (0, 0, 0) => Ok(()),
+        (0, 0, _) => Err(Failure::Told),
+        (0, ..) => Err(Failure::World(format!("{there} of {all} practices are there"))),
+        _ => Err(Failure::Interrupted(format!("interrupted; {there} of {all} practices are there"))),
+    }
+}
+
+/// A line for each practice, and what to do with them.
+fn table(report: &Report<'_>, ui: &Ui) -> String {
+    let width = |text: &str| unicode_width::UnicodeWidthStr::width(text);
+    let widest = report.practices.iter().map(|line| width(line.swimmer)).max().unwrap_or_default();
+    let line = |line: &Line<'_>| {
+        let blank = " ".repeat(widest - width(line.swimmer));
+        let name = ui.heading(line.swimmer);
+        let Some(told) = line.told else {
+            return format!("{name}{blank}  {}: {}\n", line.state, line.error.unwrap_or_default());
+        };
+        let length = Seconds::from_secs(libm::round(told.duration_s) as i64).to_string();
+        let exposure = told.exposure.as_ref().map_or(String::new(), |exposure| format!(" · {}", exposure.brief()));
+        format!("{name}{blank}  {:9}  {length:>7}  {}{exposure}\n", line.state, line.output)
+    };
+    let lines: String = report.practices.iter().map(line).collect();
+    let Report { made, unchanged, failed, other_files, .. } = report;
+    let others = match other_files {
+        0 => String::new(),
+        1 => "1 file of another practice stays in these folders\n".to_owned(),
+        n => format!("{n} files of other practices stay in these folders\n"),
+    };
+    let counted = format!("{made} made · {unchanged} unchanged · {failed} failed\n{others}");
+    if *made == 0 {
+        return lines + &counted;
+    }
+    format!(
+        "{lines}{counted}To the pool: each swimmer's folder goes on their own player. Start at the wall, leave on each long tone.\n\
+         Set the level so that a whistle at the wall is still heard. Never swim alone; staff, whistle and alarm come first.\n"
+    )
+}

@@ -1,0 +1,158 @@
+//! A script with its packs, read once and laid out for any number of swimmers.
+
+use super::fill::{self, Filled};
+use super::{Planned, Request, Unreadable, open_script};
+use crate::diag::{Code, Diagnostic, SourceId, Sources, Span, Spanned, has_errors};
+use crate::pack::library::{Entry, Library, Role, Spoken};
+use crate::pack::load::{self, Search};
+use crate::pack::speech::Speech;
+use crate::plan::Plan;
+use crate::practice::{self, Audience};
+use crate::script::Script;
+use crate::script::parse::parse_partly;
+use crate::swimmer::Swimmer;
+use std::path::PathBuf;
+
+/// A script and what it can be spoken with.
+#[derive(Debug)]
+pub struct Opened {
+    path: PathBuf,
+    script: Option<Script>,
+    search: Search,
+    library: Library,
+    audience: Audience,
+    speech: Option<Speech>,
+    /// Whether the script's text has no error, and whether its packs have none.
+    sound: (bool, bool),
+    /// What is wrong with the script's text and with its packs, whoever swims it.
+    pub diagnostics: Vec<Diagnostic>,
+    /// The texts that problems point into.
+    pub sources: Sources,
+}
+
+/// What a swimmer has of their own in a practice that many swim.
+#[derive(Clone, Copy, Debug, Default)]
+pub struct Own<'a> {
+    /// The pack whose recordings win.
+    pub voice: Option<&'a Library>,
+    /// Ids of phrases that take the place of the script's; none leaves those.
+    pub focus: &'a [Spanned<String>],
+}
+
+impl Opened {
+    /// Reads the script that a request names and its packs. `sources` holds what has been read already.
+    ///
+    /// # Errors
+    /// Where the script cannot be read.
+    pub fn open(request: &Request, mut sources: Sources) -> Result<Self, Unreadable> {
+        let (script, search) = open_script(request, &mut sources)?;
+        Ok(Self::of(script, search, request, sources))
+    }
+
+    /// The same for a script that has been read.
+    pub(super) fn of(script: SourceId, mut search: Search, request: &Request, mut sources: Sources) -> Self {
+        search.extra.clone_from(&request.packs);
+        search.user.clone_from(&request.user_packs);
+        search.voice.clone_from(&request.voice);
+        let (script, mut diagnostics) = parse_partly(script, &sources);
+        let whole = !has_errors(&diagnostics);
+        let (library, found) = match &script {
+            Some(script) => load::open(&search, script.pack.as_ref(), &mut sources),
+            None => (Library::new(), Vec::new()),
+        };
+        let sound = (whole, !has_errors(&found));
+        diagnostics.extend(found);
+        let (path, audience, speech) = (request.script.clone(), request.audience, request.speech.clone());
+        Self { path, script, search, library, audience, speech, sound, diagnostics, sources }
+    }
+
+    /// Whether the script or its packs have errors, so that nobody can swim it.
+    pub fn is_broken(&self) -> bool {
+        has_errors(&self.diagnostics)
+    }
+
+    /// The script as it was named.
+    pub const fn path(&self) -> &PathBuf {
+        &self.path
+    }
+
+    /// Opens a pack whose recordings shall win, found as the script's own packs are; `asked` is where it is named.
+    pub fn voice(&self, name: &str, asked: Span, sources: &mut Sources) -> (Option<Library>, Vec<Diagnostic>) {
+        let (voice, mut found) = load::voice(&self.search, name, sources);
+        for problem in &mut found {
+            problem.span.get_or_insert(asked);
+        }
+        (voice, found)
+    }
+
+    /// Lays the practice out for a swimmer; for nobody where theirs could not be read, as `found` says. Gives the practice
+    /// unless there are errors, and every problem of script, packs and swimmer.
+    pub fn plan(
+        &self,
+        swimmer: Option<&Swimmer>,
+        own: Own<'_>,
+        found: Vec<Diagnostic>,
+    ) -> (Option<Planned>, Vec<Diagnostic>) {
+        let mut diagnostics = self.diagnostics.clone();
+        diagnostics.extend(found);
+        let Some(script) = &self.script else { return (None, diagnostics) };
+        let changed = (!own.focus.is_empty()).then(|| script.with_focus(own.focus));
+        let script = changed.as_ref().unwrap_or(script);
+        let library = self.spoken_with(own);
+        // Even with a broken profile or pack the script's own mistakes are told, against the assumed swimmer.
+        let whom = swimmer.cloned().unwrap_or_else(Swimmer::assumed);
+        let (whole, packs_found) = self.sound;
+        let Filled { library, laid, diagnostics: mut found } =
+            if whole && swimmer.is_some() && !has_errors(&diagnostics) {
+                fill::lay_out(script, library, &whom, self.audience, self.speech.as_ref())
+            } else {
+                let diagnostics = if whole {
+                    practice::expand(script, &library, &whom, self.audience).1
+                } else {
+                    practice::check_partly(script, &library, &whom)
+                };
+                Filled { library, laid: None, diagnostics }
+            };
+        if !packs_found {
+            // Where a pack is missing, so is every name in it: one message says it all.
+            found.retain(|diagnostic| diagnostic.code != Code::UnknownName);
+        }
+        diagnostics.extend(found);
+        let planned = laid.filter(|_| swimmer.is_some() && !has_errors(&diagnostics)).map(|(practice, built)| {
+            let plan = Plan::of(&practice, &built, &whom);
+            Planned { practice, library, built, plan, swimmer: whom }
+        });
+        if let Some(planned) = &planned {
+            diagnostics.retain(|diagnostic| !heard_elsewhere(diagnostic, own.focus, &planned.plan));
+        }
+        diagnostics.sort_by_key(|diagnostic| (diagnostic.severity(), diagnostic.span.is_none(), diagnostic.span));
+        diagnostics.dedup();
+        (planned, diagnostics)
+    }
+
+    /// The library as a swimmer hears it.
+    fn spoken_with(&self, own: Own<'_>) -> Library {
+        let mut library = self.library.clone();
+        if let Some(voice) = own.voice {
+            // A phrase of their own may still have to be recorded.
+            for id in own.focus {
+                if let Some(entry) = voice.entry(Role::Phrase, &id.value)
+                    && library.entry(Role::Phrase, &id.value).is_none()
+                {
+                    let text = |spoken: &Spoken| Spoken::unrecorded(&*spoken.text);
+                    let entry = Entry { full: text(&entry.full), short: entry.short.as_ref().map(text) };
+                    library.add(Role::Phrase, &*id.value, entry);
+                }
+            }
+            library.speak_with(voice.clone());
+        }
+        library
+    }
+}
+
+/// Whether a phrase of one's own that finds no place in one set has one in another.
+fn heard_elsewhere(diagnostic: &Diagnostic, own: &[Spanned<String>], plan: &Plan) -> bool {
+    let mut named = own.iter().filter(|id| diagnostic.span == Some(id.span));
+    diagnostic.code == Code::FocusUnheard
+        && named.any(|id| plan.focus.iter().any(|focus| *focus.phrase == id.value && focus.strokes > 0))
+}

@@ -1,0 +1,254 @@
+//! The practices of one swimmer, made or found unchanged.
+
+use super::findings::{Findings, Gathered};
+use super::note::Note;
+use super::order::{Files, HERE, Order, Place};
+use super::{Ended, Row, Script, Squad, print};
+use crate::diag::{Code, Diagnostic, Severity, Sources, Spanned, has_errors};
+use crate::job::file::Failed;
+use crate::job::opened::Own;
+use crate::job::{Planned, read};
+use crate::pack::library::Library;
+use crate::pack::manifest;
+use crate::sink::file::FileError;
+use crate::sink::output::Format;
+use crate::swimmer::roster::{Known, Member};
+use crate::swimmer::{Swimmer, profile};
+use crate::timeline::bank::Stock;
+use crate::units::time::SampleRate;
+use std::fs;
+use std::path::Path;
+use std::sync::Arc;
+use std::sync::atomic::{AtomicBool, Ordering};
+
+/// What is wanted of every swimmer.
+#[derive(Clone, Debug)]
+pub struct Wanted<'a> {
+    /// The folder in which each swimmer has one.
+    pub folder: &'a Path,
+    /// Tracks for a player instead of one file.
+    pub player: bool,
+    /// The spoken words beside each file too.
+    pub captions: bool,
+    /// The format of the files.
+    pub format: Format,
+    /// Frames a second.
+    pub rate: SampleRate,
+    /// One channel instead of two.
+    pub mono: bool,
+    /// Kilobits a second of MP3, where not the usual ones.
+    pub kilobits: Option<u32>,
+    /// Whether all is made again, in place of whatever has the names.
+    pub force: bool,
+}
+
+/// A practice that is there now.
+#[derive(Debug)]
+pub struct Done<'a> {
+    /// Where: a file, or a folder of tracks.
+    pub output: &'a Path,
+    /// What it is.
+    pub planned: &'a Planned,
+    /// What was found on the way.
+    pub diagnostics: &'a [Diagnostic],
+    /// What was made; nothing where it was there.
+    pub files: Option<&'a Files>,
+}
+
+/// What all threads work with.
+pub(super) struct Making<'a, T> {
+    squad: &'a Squad,
+    wanted: &'a Wanted<'a>,
+    told: &'a T,
+    stop: &'a AtomicBool,
+    stock: Stock,
+    hashes: print::Hashes,
+    gathered: Gathered,
+}
+
+/// What may go wrong with one practice.
+enum Trouble {
+    Wrong(String),
+    Failed(String),
+    Stopped,
+}
+
+impl From<Failed> for Trouble {
+    fn from(failed: Failed) -> Self {
+        match failed {
+            Failed::Stopped => Self::Stopped,
+            other => Self::Failed(other.to_string()),
+        }
+    }
+}
+
+impl From<FileError> for Trouble {
+    fn from(error: FileError) -> Self {
+        Self::Failed(error.to_string())
+    }
+}
+
+impl<'a, T, R> Making<'a, T>
+where
+    T: Fn(&Done<'_>) -> Result<R, String>,
+{
+    pub fn new(squad: &'a Squad, wanted: &'a Wanted<'a>, told: &'a T, stop: &'a AtomicBool) -> Self {
+        let (stock, hashes, gathered) = (Stock::default(), print::Hashes::default(), Gathered::default());
+        Self { squad, wanted, told, stop, stock, hashes, gathered }
+    }
+
+    /// Everything that was found wrong.
+    pub fn findings(self) -> Findings {
+        self.gathered.all()
+    }
+
+    /// All practices of a member of the roster.
+    pub fn member(&self, index: usize) -> Vec<Row<R>> {
+        let (Some(member), Some(folder)) = (self.squad.members.get(index), self.squad.folders.get(index)) else {
+            return Vec::new();
+        };
+        let folder = self.wanted.folder.join(folder);
+        let outputs: Vec<String> = self.squad.scripts.iter().map(|script| self.output(script)).collect();
+        let mut note = Note::read(&folder);
+        let mut others = note.as_ref().map_or(0, |note| note.others(&folder, &outputs));
+        let swimmer = self.swimmer(index, member);
+        if swimmer.is_err() {
+            self.the_rest(index, member);
+        }
+        let mut one = |(script, output): (&Script, &String)| {
+            let path = if output == HERE { folder.clone() } else { folder.join(output) };
+            let ended = match &swimmer {
+                Err(error) => Ended::Wrong(error.clone()),
+                Ok(_) if self.stop.load(Ordering::Relaxed) => Ended::Stopped,
+                Ok(swimmer) => {
+                    let place = Place { folder: &folder, output, path: &path };
+                    self.practice((index, member), swimmer, script, &place, &mut note).unwrap_or_else(|trouble| {
+                        match trouble {
+                            Trouble::Wrong(error) => Ended::Wrong(error),
+                            Trouble::Failed(error) => Ended::Failed(error),
+                            Trouble::Stopped => Ended::Stopped,
+                        }
+                    })
+                }
+            };
+            Row { name: member.name.clone(), output: path, ended, others: std::mem::take(&mut others) }
+        };
+        self.squad.scripts.iter().zip(&outputs).map(&mut one).collect()
+    }
+
+    /// What a script's practice is called in a swimmer's folder.
+    fn output(&self, script: &Script) -> String {
+        match (self.wanted.player, self.squad.scripts.len()) {
+            (true, 1) => HERE.to_owned(),
+            (true, _) => script.stem.clone(),
+            (false, _) => format!("{}.{}", script.stem, self.wanted.format.ending()),
+        }
+    }
+
+    /// The swimmer, read from where the roster says; what is wrong with them is noted, and the first of it given.
+    fn swimmer(&self, index: usize, member: &Member) -> Result<Swimmer, String> {
+        let Some(sources) = self.squad.scripts.first().map(|script| &script.sources) else {
+            return Err("there is no script".to_owned());
+        };
+        self.gathered.add(index, &member.problems, sources);
+        first_error(&member.problems).map_or(Ok(()), Err)?;
+        let mut swimmer = match &member.known {
+            Known::Here(swimmer) => Swimmer::clone(swimmer),
+            Known::Profile(path) => self.profile(index, path, sources)?,
+            Known::Unreadable => return Err("their row cannot be read".to_owned()),
+        };
+        swimmer.name = Some(member.name.clone());
+        Ok(swimmer)
+    }
+
+    /// What else is wrong in the row of somebody who cannot be read: their voice, their phrases.
+    fn the_rest(&self, index: usize, member: &Member) {
+        for script in &self.squad.scripts {
+            let (voice, found, sources) = self.voice(member, script);
+            let own = Own { voice: voice.as_ref(), focus: &member.focus };
+            let (_, mut found) = script.opened.plan(None, own, found);
+            let row = member.span;
+            found.retain(|problem| {
+                problem.span.is_some_and(|span| {
+                    span.source == row.source && (row.start..=row.end).contains(&span.start) && span.end <= row.end
+                })
+            });
+            self.gathered.add(index, &found, &sources);
+        }
+    }
+
+    fn profile(&self, index: usize, path: &Spanned<String>, sources: &Arc<Sources>) -> Result<Swimmer, String> {
+        let file = self.squad.beside.join(&path.value);
+        let text = read(&file).map_err(|unreadable| {
+            let message = unreadable.to_string();
+            let hint = "a profile's path begins where the roster lies";
+            let problem = Diagnostic::at(Code::UnknownName, path.span, message.clone()).hint(hint);
+            self.gathered.add(index, &[problem], sources);
+            message
+        })?;
+        let mut sources = Sources::new();
+        let id = sources.add(file.display().to_string(), text);
+        let (swimmer, problems) = profile::parse(id, &sources);
+        self.gathered.add(index, &problems, &Arc::new(sources));
+        first_error(&problems).map_or(Ok(()), Err)?;
+        swimmer.ok_or_else(|| "the profile cannot be read".to_owned())
+    }
+
+    /// One practice of one swimmer.
+    fn practice(
+        &self,
+        (index, member): (usize, &Member),
+        swimmer: &Swimmer,
+        script: &Script,
+        place: &Place<'_>,
+        note: &mut Option<Note>,
+    ) -> Result<Ended<R>, Trouble> {
+        let (voice, found, sources) = self.voice(member, script);
+        let own = Own { voice: voice.as_ref(), focus: &member.focus };
+        let (planned, diagnostics) = script.opened.plan(Some(swimmer), own, found);
+        self.gathered.add(index, &diagnostics, &sources);
+        let Some(planned) = planned.filter(|_| !has_errors(&diagnostics)) else {
+            let broken = || format!("{} has errors", script.opened.path().display());
+            return Err(Trouble::Wrong(first_error(&diagnostics).unwrap_or_else(broken)));
+        };
+        let done = |files: Option<&Files>| {
+            let done = Done { output: place.path, planned: &planned, diagnostics: &diagnostics, files };
+            (self.told)(&done).map_err(Trouble::Failed)
+        };
+        let order = Order::of(self.wanted, &script.identity, place, note.as_ref());
+        let print = order.print(&planned, &self.hashes).map_err(Failed::Recording)?;
+        if !self.wanted.force && note.as_ref().is_some_and(|note| note.holds(place.folder, place.output, &print)) {
+            return Ok(Ended::Unchanged(done(None)?));
+        }
+        let above = if place.output == HERE { self.wanted.folder } else { place.folder };
+        fs::create_dir_all(above).map_err(|source| FileError::System {
+            doing: "create",
+            path: above.to_owned(),
+            source,
+        })?;
+        let files = order.make(&planned, &self.stock, self.stop)?;
+        note.get_or_insert_with(Note::new).put(place.folder, place.output, print, &order.names(&planned))?;
+        Ok(Ended::Made(done(Some(&files))?))
+    }
+
+    /// The pack of the swimmer's own voice, what is wrong with it, and the texts that all problems point into.
+    fn voice(&self, member: &Member, script: &Script) -> (Option<Library>, Vec<Diagnostic>, Arc<Sources>) {
+        let Some(Spanned { value, span }) = &member.voice else {
+            return (None, Vec::new(), Arc::clone(&script.sources));
+        };
+        // A folder as seen from the roster, else a name that is looked up as a script's packs are.
+        let beside = Path::new(".").join(&self.squad.beside).join(value);
+        let name =
+            if beside.join(manifest::FILE).is_file() { beside.to_string_lossy().into_owned() } else { value.clone() };
+        let mut sources = Sources::clone(&script.sources);
+        let (voice, found) = script.opened.voice(&name, *span, &mut sources);
+        // Where nothing is wrong with it, nothing points into it.
+        let sources = if found.is_empty() { Arc::clone(&script.sources) } else { Arc::new(sources) };
+        (voice, found, sources)
+    }
+}
+
+/// The first error's message.
+fn first_error(problems: &[Diagnostic]) -> Option<String> {
+    problems.iter().find(|problem| problem.severity() == Severity::Error).map(|problem| problem.message.clone())
+}

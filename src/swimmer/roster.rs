@@ -1,0 +1,203 @@
+//! A roster: the swimmers of a squad, each with a profile or with what is known of them, a voice and a focus of their own.
+//!
+//! ```yaml
+//! lengthwise-roster: 1
+//! title: Tuesday lanes
+//! pool: 25 m                              # where strokes were counted, unless a swimmer says otherwise
+//! swimmers:
+//!   - { name: Ida Berg, profile: ida.yaml }
+//!   - name: Bo Lind
+//!     stroke: [{ tempo: 1.30 s, count: 21 }]
+//!     voice: bos-mother                   # whose recordings win, as with --voice-from
+//!     focus: [head-still, soft-hand]      # in place of the script's phrases
+//! ```
+//!
+//! The same as a table is read by `roster::table`. Files that a roster names are not opened here. A mistake in one swimmer's
+//! row is that swimmer's: the others can be made.
+
+mod table;
+
+use super::Swimmer;
+use super::profile::{self, KNOWN, LONGEST_NAME};
+use crate::diag::{Code, Diagnostic, SourceId, Sources, Span, Spanned, has_errors};
+use crate::script::parse::{parse_phrases, settle, version};
+use crate::script::quantity::swim;
+use crate::script::tree::{self, Fields, Problems};
+use crate::script::yaml::{self, Node};
+use crate::units::swim::PoolLength;
+
+const KEYS: &[&str] = &["lengthwise-roster", "title", "pool", "swimmers"];
+const OF_A_SWIMMER: &[&str] =
+    &["name", "profile", "voice", "focus", "pool", "stroke", "wall", "glide", "pace", "side", "player"];
+/// The most swimmers of a roster.
+const MOST: usize = 10_000;
+/// The longest path or name of a pack, in characters.
+const LONGEST_PATH: usize = 1_000;
+
+/// A squad as written.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Roster {
+    /// `title`
+    pub title: Option<String>,
+    /// The swimmers, in the order written.
+    pub members: Vec<Member>,
+}
+
+/// One swimmer of a roster.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Member {
+    /// Their name; "swimmer 3" where it cannot be read.
+    pub name: String,
+    /// Where they stand in the roster.
+    pub span: Span,
+    /// What is known of how they swim.
+    pub known: Known,
+    /// The pack whose recordings win: its name, or a folder as seen from the roster.
+    pub voice: Option<Spanned<String>>,
+    /// The ids of their own focus phrases; none where the script's are theirs.
+    pub focus: Vec<Spanned<String>>,
+    /// What is wrong with their row.
+    pub problems: Vec<Diagnostic>,
+}
+
+/// What is known of how somebody swims.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Known {
+    /// Their profile, as seen from the roster.
+    Profile(Spanned<String>),
+    /// It stands in the roster.
+    Here(Box<Swimmer>),
+    /// It cannot be read; the problems say why.
+    Unreadable,
+}
+
+/// How a roster is written down.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Form {
+    /// As the example above.
+    Yaml,
+    /// As values separated by commas, semicolons or tabs.
+    Table,
+}
+
+impl Form {
+    /// That of a text in a file with this ending.
+    pub fn of(ending: &str, text: &str) -> Self {
+        match ending.to_ascii_lowercase().as_str() {
+            "yaml" | "yml" => Self::Yaml,
+            "csv" | "tsv" => Self::Table,
+            _ if text.contains("lengthwise-roster") => Self::Yaml,
+            _ => Self::Table,
+        }
+    }
+}
+
+/// Reads a roster. It is absent exactly where an error is among the problems, which are those of the roster as a whole; those
+/// of one swimmer are with that swimmer.
+pub fn parse(source: SourceId, sources: &Sources, form: Form) -> (Option<Roster>, Vec<Diagnostic>) {
+    let text = sources.text(source);
+    let mut problems = Problems::new();
+    let mut roster = match form {
+        Form::Yaml => {
+            let (root, found) = yaml::read(source, text);
+            problems = found;
+            root.and_then(|root| of_tree(&root, &mut problems))
+        }
+        Form::Table => table::read(source, text, &mut problems).map(|rows| Roster {
+            title: None,
+            members: (1..).zip(&rows).map(|(number, row)| member(number, row, None, &mut problems)).collect(),
+        }),
+    };
+    if problems.is_empty() && roster.as_ref().is_none_or(|roster| roster.members.is_empty()) {
+        let hint =
+            "it begins with `lengthwise-roster: 1` and `swimmers:`, or, as a table, with a line such as `name,profile`";
+        problems.push(Diagnostic::at(Code::Empty, Span::new(source, 0, 0), "the roster names nobody").hint(hint));
+    }
+    if let Some(roster) = &mut roster {
+        share_out(&mut problems, &mut roster.members);
+    }
+    settle(&mut problems);
+    (roster.filter(|_| !has_errors(&problems)), problems)
+}
+
+fn of_tree(root: &Node, problems: &mut Problems) -> Option<Roster> {
+    let fields = Fields::of(root, "the roster", KEYS, problems)?;
+    if let Err(problem) = version(&fields, "lengthwise-roster", 1) {
+        problems.push(problem);
+    }
+    let title = fields.text("title", 120, problems).map(|title| title.value);
+    let pool = fields.read("pool", swim::pool, problems).map(|pool| pool.value);
+    let swimmers = fields.require("swimmers", "swimmers: [{ name: Ida, profile: ida.yaml }]", problems)?;
+    let swimmers = tree::list(swimmers, "swimmers", problems)?;
+    if let Some(beyond) = swimmers.get(MOST) {
+        problems.push(too_many(beyond.span, swimmers.len()));
+        return None;
+    }
+    let members = (1..).zip(swimmers).map(|(number, node)| member(number, node, pool, problems)).collect();
+    Some(Roster { title, members })
+}
+
+fn too_many(span: Span, found: usize) -> Diagnostic {
+    let message = format!("the roster names {found} swimmers; at most {MOST}");
+    Diagnostic::at(Code::OutOfRange, span, message).hint("split it into several rosters")
+}
+
+fn member(number: usize, node: &Node, pool: Option<PoolLength>, problems: &mut Problems) -> Member {
+    let mut member = Member {
+        name: format!("swimmer {number}"),
+        span: node.span,
+        known: Known::Unreadable,
+        voice: None,
+        focus: Vec::new(),
+        problems: Vec::new(),
+    };
+    let Some(fields) = Fields::of(node, "a swimmer", OF_A_SWIMMER, problems) else { return member };
+    if fields.require("name", "name: Ida Berg", problems).is_some()
+        && let Some(name) = fields.text("name", LONGEST_NAME, problems)
+    {
+        member.name = name.value;
+    }
+    member.voice = fields.text("voice", LONGEST_PATH, problems);
+    let focus = fields.get("focus").and_then(|node| parse_phrases(node, "focus", problems));
+    member.focus = focus.unwrap_or_default();
+    member.known = match fields.get("profile") {
+        Some(_) => {
+            for key in KNOWN.iter().filter_map(|key| fields.key(key)) {
+                let message = "a swimmer with a `profile` is described there";
+                let hint = "leave out one of the two, or write it into the profile";
+                problems.push(Diagnostic::at(Code::Conflict, key, message).hint(hint));
+            }
+            fields.text("profile", LONGEST_PATH, problems).map_or(Known::Unreadable, Known::Profile)
+        }
+        None if fields.get("stroke").is_none() && !fields.misspelt("profile") && !fields.misspelt("stroke") => {
+            fields.lacks("`profile` or `stroke`", "stroke: [{ tempo: 1.30 s, count: 19 }]", problems);
+            Known::Unreadable
+        }
+        None => match profile::known(&fields, pool, "the roster", problems) {
+            Some(swimmer) => Known::Here(Box::new(Swimmer { name: Some(member.name.clone()), ..swimmer })),
+            None => Known::Unreadable,
+        },
+    };
+    member
+}
+
+/// Gives each swimmer the problems of their row. What broke the text off is nobody's.
+fn share_out(problems: &mut Problems, members: &mut [Member]) {
+    let mut left = Problems::new();
+    for problem in problems.drain(..) {
+        // Rows stand in the order of their bytes; one that came by an alias is found by the place it was written at.
+        let own = problem.span.filter(|_| problem.code != Code::Yaml).and_then(|span| {
+            let behind = members.partition_point(|member| member.span.start <= span.start);
+            members.get_mut(behind.checked_sub(1)?).filter(|member| span.end <= member.span.end)
+        });
+        match own {
+            Some(member) => member.problems.push(problem),
+            None => left.push(problem),
+        }
+    }
+    members.iter_mut().for_each(|member| settle(&mut member.problems));
+    *problems = left;
+}
+
+#[cfg(test)]
+mod tests;

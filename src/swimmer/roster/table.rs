@@ -1,0 +1,227 @@
+//! A roster as a table: from separated values to the nodes that the same roster has in YAML, so that one reader reads both.
+//!
+//! The first row names the columns. A cell keeps its place in the text; an empty cell says nothing.
+
+use super::{MOST, OF_A_SWIMMER, too_many};
+use crate::diag::{Code, Diagnostic, SourceId, Span, Spanned, nearest};
+use crate::script::tree::Problems;
+use crate::script::yaml::{Kind, LARGEST, Node, crop};
+
+/// What some programs write before the first letter.
+const BYTE_ORDER_MARK: &str = "\u{feff}";
+/// The columns beside those that are keys of a swimmer. `pace` and `player` are maps, and `stroke` a list: a table has none.
+const COLUMNS: [&str; 12] =
+    ["name", "profile", "pool", "tempo", "count", "tempo 2", "count 2", "wall", "glide", "side", "voice", "focus"];
+
+/// What a column holds.
+struct Column {
+    name: &'static str,
+    /// The unit of its bare numbers: the heading `tempo (s)` spares it in every cell.
+    unit: Option<String>,
+}
+
+/// A cell as it was written.
+struct Cell {
+    text: String,
+    span: Span,
+}
+
+/// The rows of a table as maps; `None` where its head cannot be used.
+pub(super) fn read(source: SourceId, text: &str, problems: &mut Problems) -> Option<Vec<Node>> {
+    if text.len() > LARGEST {
+        let message = format!("the roster has {} bytes; at most {LARGEST}", text.len());
+        problems.push(Diagnostic::at(Code::OutOfRange, Span::new(source, 0, 0), message));
+        return None;
+    }
+    let body = text.strip_prefix(BYTE_ORDER_MARK).unwrap_or(text);
+    let begins = text.len() - body.len();
+    let separator = separator(body);
+    let mut reader =
+        csv::ReaderBuilder::new().has_headers(false).flexible(true).delimiter(separator).from_reader(body.as_bytes());
+    let mut records = reader.records().filter_map(Result::ok).map(|record| {
+        let at = record.position().map_or(0, |position| position.byte() as usize);
+        cells(body, at, &record, separator, |start, end| {
+            Span::new(source, narrow(begins + start), narrow(begins + end))
+        })
+    });
+    let columns = columns(&records.next()?, problems)?;
+    let rows: Vec<Node> = records.filter_map(|cells| row(&columns, cells, problems)).collect();
+    match rows.get(MOST) {
+        Some(beyond) => {
+            problems.push(too_many(beyond.span, rows.len()));
+            None
+        }
+        None => Some(rows),
+    }
+}
+
+/// What separates values in the first line: spreadsheets write `;` where a comma is the decimal sign.
+fn separator(text: &str) -> u8 {
+    let head = text.lines().find(|line| !line.trim().is_empty()).unwrap_or_default();
+    let count = |sign: u8| head.bytes().filter(|byte| *byte == sign).count();
+    // Of equals the last is taken: a comma where there is only one column.
+    [b'\t', b';', b','].into_iter().max_by_key(|sign| count(*sign)).unwrap_or(b',')
+}
+
+/// Finds the cells of a record in the text again, from the record's first byte.
+fn cells(
+    text: &str,
+    at: usize,
+    record: &csv::StringRecord,
+    separator: u8,
+    place: impl Fn(usize, usize) -> Span,
+) -> Vec<Cell> {
+    let bytes = text.as_bytes();
+    // The lines left empty before it are a part of the record.
+    let mut at = at + bytes.iter().skip(at).take_while(|byte| matches!(byte, b'\r' | b'\n')).count();
+    let mut found = Vec::with_capacity(record.len());
+    for cell in record {
+        let quoted = bytes.get(at) == Some(&b'"');
+        let start = at + usize::from(quoted);
+        // Within quotes a quote is written twice.
+        let doubled = if quoted { cell.matches('"').count() } else { 0 };
+        let end = (start + cell.len() + doubled).min(text.len());
+        let (trimmed, before) = (cell.trim(), cell.len() - cell.trim_start().len());
+        let span = if doubled == 0 {
+            place((start + before).min(end), (start + before + trimmed.len()).min(end))
+        } else {
+            place(at, end)
+        };
+        found.push(Cell { text: trimmed.to_owned(), span });
+        let rest = bytes.get(end + usize::from(quoted)..).unwrap_or_default();
+        let next = rest.iter().position(|byte| *byte == separator || *byte == b'\n').map_or(rest.len(), |at| at + 1);
+        at = end + usize::from(quoted) + next;
+    }
+    found
+}
+
+/// The columns, by the cells of the first row; `None` stands for one that is not read.
+fn columns(head: &[Cell], problems: &mut Problems) -> Option<Vec<Option<Column>>> {
+    let mut columns: Vec<Option<Column>> = Vec::with_capacity(head.len());
+    let before = problems.len();
+    for cell in head {
+        let (name, unit) = match cell.text.split_once('(') {
+            Some((name, unit)) => (name, Some(unit.trim_end_matches(')').trim().to_owned())),
+            None => (cell.text.as_str(), None),
+        };
+        let name = name.split_whitespace().collect::<Vec<_>>().join(" ").to_lowercase();
+        let name = match name.as_str() {
+            "" => {
+                columns.push(None);
+                continue;
+            }
+            "tempo 1" => "tempo",
+            "count 1" => "count",
+            "tempo2" => "tempo 2",
+            "count2" => "count 2",
+            name => name,
+        };
+        let Some(known) = COLUMNS.into_iter().find(|known| *known == name) else {
+            problems.push(unknown(cell, name));
+            columns.push(None);
+            continue;
+        };
+        if columns.iter().flatten().any(|column| column.name == known) {
+            let message = format!("there are two columns `{known}`");
+            problems.push(Diagnostic::at(Code::DuplicateKey, cell.span, message).hint("keep one of them"));
+        }
+        columns.push(Some(Column { name: known, unit }));
+    }
+    if problems.len() == before && !columns.iter().flatten().any(|column| column.name == "name") {
+        let span = head.first().map(|cell| cell.span)?;
+        let message = "the first line names the columns, and one of them is `name`";
+        let hint = "for example `name,pool,tempo,count` or `name;profile;focus`";
+        problems.push(Diagnostic::at(Code::MissingKey, span, message).hint(hint));
+    }
+    (problems.len() == before).then_some(columns)
+}
+
+fn unknown(cell: &Cell, name: &str) -> Diagnostic {
+    let problem = Diagnostic::at(Code::UnknownKey, cell.span, format!("a roster has no column `{}`", crop(name)));
+    if OF_A_SWIMMER.contains(&name) {
+        return problem.hint("this fits no cell: write it into a profile, or the roster as YAML");
+    }
+    match nearest(name, COLUMNS) {
+        Some(near) => problem.hint(format!("did you mean `{near}`?")),
+        None => problem.hint(format!("known: {}", COLUMNS.join(", "))),
+    }
+}
+
+/// A row as a map, unless it is empty.
+fn row(columns: &[Option<Column>], cells: Vec<Cell>, problems: &mut Problems) -> Option<Node> {
+    let span = match (cells.iter().find(|cell| !cell.text.is_empty()), cells.last()) {
+        (Some(_), Some(last)) => cells.first()?.span.to(last.span),
+        _ => return None,
+    };
+    if let Some(beyond) = cells.iter().skip(columns.len()).find(|cell| !cell.text.is_empty()) {
+        let message = format!("a cell without a column; the first line names {}", columns.len());
+        let hint = "a value that holds the sign between values stands in double quotes";
+        problems.push(Diagnostic::at(Code::WrongShape, beyond.span, message).hint(hint));
+    }
+    let mut pairs: Vec<(Spanned<String>, Node)> = Vec::new();
+    let mut points: [Vec<(Spanned<String>, Node)>; 2] = Default::default();
+    let mut stroke = None;
+    for (column, cell) in columns.iter().zip(cells) {
+        let Some(column) = column.as_ref().filter(|_| !cell.text.is_empty()) else { continue };
+        let key = |name: &str| Spanned::new(name.to_owned(), cell.span);
+        let value = Node::written(with_unit(&cell.text, column.unit.as_deref()), cell.span);
+        let [first, second] = &mut points;
+        let (point, part) = match column.name {
+            "tempo" => (first, "tempo"),
+            "count" => (first, "count"),
+            "tempo 2" => (second, "tempo"),
+            "count 2" => (second, "count"),
+            "focus" => {
+                pairs.push((key("focus"), phrases(&cell)));
+                continue;
+            }
+            name => {
+                pairs.push((key(name), value));
+                continue;
+            }
+        };
+        stroke = stroke.map_or(Some(cell.span), |span: Span| Some(span.to(cell.span)));
+        point.push((key(part), value));
+    }
+    if let Some(span) = stroke {
+        let point = |pairs: Vec<(Spanned<String>, Node)>| {
+            let span = pairs.first()?.0.span.to(pairs.last()?.0.span);
+            Some(Node { span, kind: Kind::Map(pairs), cut: false })
+        };
+        let points = points.into_iter().filter_map(point).collect();
+        let key = Spanned::new("stroke".to_owned(), span);
+        pairs.push((key, Node { span, kind: Kind::List(points), cut: false }));
+    }
+    Some(Node { span, kind: Kind::Map(pairs), cut: false })
+}
+
+/// A bare number with the unit of its column.
+fn with_unit(text: &str, unit: Option<&str>) -> String {
+    match unit {
+        Some(unit) if text.bytes().all(|byte| byte.is_ascii_digit() || matches!(byte, b'.' | b',')) => {
+            format!("{text} {unit}")
+        }
+        _ => text.to_owned(),
+    }
+}
+
+/// Ids with blanks or `/` between them.
+fn phrases(cell: &Cell) -> Node {
+    let whole = (cell.span.end - cell.span.start) as usize == cell.text.len();
+    let mut ids = Vec::new();
+    let mut at = 0;
+    for piece in cell.text.split([' ', '/', '\t', '\n']) {
+        if !piece.is_empty() {
+            let start = cell.span.start + narrow(at);
+            let span = if whole { Span::new(cell.span.source, start, start + narrow(piece.len())) } else { cell.span };
+            ids.push(Node::written(piece.to_owned(), span));
+        }
+        at += piece.len() + 1;
+    }
+    Node { span: cell.span, kind: Kind::List(ids), cut: false }
+}
+
+/// Offsets fit 32 bits because no text above [`LARGEST`] is read.
+fn narrow(offset: usize) -> u32 {
+    u32::try_from(offset).unwrap_or(u32::MAX)
+}
