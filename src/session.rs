@@ -2,6 +2,7 @@
 //!
 //! The sound is the conductor's and the mixer's; devices are opened by `sink`; terminals and signals belong to the faces.
 
+pub mod audition;
 mod course;
 pub mod input;
 pub mod live;
