@@ -1,9 +1,11 @@
-//! The live screen: shows a session as it goes and turns keys into what is asked of it. It never waits for the session, and
-//! the session never for it; what a snapshot says is the session's business.
+//! The live screens: show a session or a recording as it goes and turn keys into what is asked of it. A screen never waits for
+//! what it shows, nor that for the screen; what a snapshot says is the session's business.
 
 mod big;
 pub mod keys;
 pub mod look;
+mod page;
+pub mod takes;
 mod terminal;
 pub mod view;
 mod words;
@@ -12,6 +14,8 @@ use crate::session::input::Input;
 use crate::session::snapshot::Snapshot;
 use crossbeam_channel::{Receiver, Sender, TryRecvError, TrySendError, bounded, select, tick};
 use keys::{Asked, asked};
+use look::Look;
+use ratatui::buffer::Buffer;
 use ratatui::crossterm::event::{self, Event, KeyEvent, KeyEventKind};
 use std::io;
 use std::sync::Arc;
@@ -19,7 +23,7 @@ use std::sync::atomic::{AtomicBool, Ordering};
 use std::thread;
 use std::time::Duration;
 pub use terminal::Screen;
-use view::Over;
+use view::{Over, view};
 
 /// The least time between two pictures: at most fifteen a second go over a slow line.
 const FRAME: Duration = Duration::from_millis(67);
@@ -39,25 +43,47 @@ pub enum Ended {
     Gone(io::Error),
 }
 
-/// Shows snapshots and sends inputs until the session ends its side, somebody stops it, or `stop` is set. Gives the
+/// Shows a session's snapshots and sends inputs until the session ends its side, somebody stops it, or `stop` is set. Gives the
 /// terminal back before it returns.
-pub fn run(mut screen: Screen, snapshots: &Receiver<Snapshot>, inputs: &Sender<Input>, stop: &AtomicBool) -> Ended {
+pub fn run(screen: Screen, snapshots: &Receiver<Snapshot>, inputs: &Sender<Input>, stop: &AtomicBool) -> Ended {
+    show(screen, &mut Play { desk: Desk::default(), snapshots, inputs }, stop)
+}
+
+/// Something that is shown and answers keys.
+trait Scene {
+    /// Takes what is new; whether more can come.
+    fn hear(&mut self) -> bool;
+
+    /// Whether it looks otherwise than when this was last asked.
+    fn has_changed(&mut self) -> bool;
+
+    /// The terminal has another size, or something wrote onto it.
+    fn touch(&mut self);
+
+    /// Answers a key.
+    fn press(&mut self, key: &KeyEvent) -> Pressed;
+
+    /// Draws all of it.
+    fn draw(&self, look: Look, buffer: &mut Buffer);
+}
+
+/// Shows a scene until it is over; gives the terminal back before it returns.
+fn show(mut screen: Screen, scene: &mut impl Scene, stop: &AtomicBool) -> Ended {
     let keys = Keys::listen();
-    let mut desk = Desk::default();
     let frames = tick(FRAME);
     loop {
         select! {
             recv(keys.events) -> event => match event {
                 Ok(Event::Key(key)) => {
-                    desk.hear(snapshots);
-                    match desk.press(&key, inputs) {
+                    scene.hear();
+                    match scene.press(&key) {
                         Pressed::GoOn => {}
                         Pressed::Redraw => if let Err(error) = screen.forget() { return Ended::Gone(error) },
                         Pressed::Stopped => return Ended::Stopped,
                         Pressed::Interrupted => return Ended::Interrupted,
                     }
                 }
-                Ok(_) => desk.changed = true,
+                Ok(_) => scene.touch(),
                 Err(_) => return Ended::Gone(io::Error::other("no more keys can be read")),
             },
             recv(frames) -> _ => {
@@ -65,18 +91,46 @@ pub fn run(mut screen: Screen, snapshots: &Receiver<Snapshot>, inputs: &Sender<I
                 if stop.load(Ordering::Relaxed) {
                     return Ended::Interrupted;
                 }
-                let goes_on = desk.hear(snapshots);
-                if desk.changed {
-                    desk.changed = false;
-                    if let Err(error) = screen.draw(&desk.snapshot, desk.over) {
-                        return Ended::Gone(error);
-                    }
+                let goes_on = scene.hear();
+                if scene.has_changed()
+                    && let Err(error) = screen.draw(|look, buffer| scene.draw(look, buffer))
+                {
+                    return Ended::Gone(error);
                 }
                 if !goes_on {
                     return Ended::Over;
                 }
             }
         }
+    }
+}
+
+/// A session on the screen.
+struct Play<'a> {
+    desk: Desk,
+    snapshots: &'a Receiver<Snapshot>,
+    inputs: &'a Sender<Input>,
+}
+
+impl Scene for Play<'_> {
+    fn hear(&mut self) -> bool {
+        self.desk.hear(self.snapshots)
+    }
+
+    fn has_changed(&mut self) -> bool {
+        std::mem::take(&mut self.desk.changed)
+    }
+
+    fn touch(&mut self) {
+        self.desk.changed = true;
+    }
+
+    fn press(&mut self, key: &KeyEvent) -> Pressed {
+        self.desk.press(key, self.inputs)
+    }
+
+    fn draw(&self, look: Look, buffer: &mut Buffer) {
+        view(&self.desk.snapshot, self.desk.over, look, buffer);
     }
 }
 
@@ -100,16 +154,7 @@ enum Pressed {
 impl Desk {
     /// Takes the newest snapshot; whether more can come.
     fn hear(&mut self, snapshots: &Receiver<Snapshot>) -> bool {
-        loop {
-            match snapshots.try_recv() {
-                Ok(snapshot) => {
-                    self.changed |= snapshot != self.snapshot;
-                    self.snapshot = snapshot;
-                }
-                Err(TryRecvError::Empty) => return true,
-                Err(TryRecvError::Disconnected) => return false,
-            }
-        }
+        newest(snapshots, &mut self.snapshot, &mut self.changed)
     }
 
     fn press(&mut self, key: &KeyEvent, inputs: &Sender<Input>) -> Pressed {
@@ -141,6 +186,20 @@ impl Desk {
             Asked::Nothing => {}
         }
         Pressed::GoOn
+    }
+}
+
+/// Takes the newest of what has come, notes whether it is another; whether more can come.
+fn newest<T: PartialEq>(from: &Receiver<T>, shown: &mut T, changed: &mut bool) -> bool {
+    loop {
+        match from.try_recv() {
+            Ok(new) => {
+                *changed |= new != *shown;
+                *shown = new;
+            }
+            Err(TryRecvError::Empty) => return true,
+            Err(TryRecvError::Disconnected) => return false,
+        }
     }
 }
 

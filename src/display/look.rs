@@ -62,6 +62,7 @@ impl Look {
             '“' | '”' => "\"".to_owned(),
             '→' => "right".to_owned(),
             '←' => "left".to_owned(),
+            '·' => "-".to_owned(),
             '…' => "...".to_owned(),
             ascii if ascii.is_ascii() => ascii.to_string(),
             _ => "?".to_owned(),

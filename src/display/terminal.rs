@@ -1,10 +1,9 @@
 //! The terminal as the live screen has it: taken, drawn on, and given back however it ends. Pure layout is in `view`.
 
 use super::look::Look;
-use super::view::{Over, view};
-use crate::session::snapshot::Snapshot;
 use ratatui::Terminal;
 use ratatui::backend::CrosstermBackend;
+use ratatui::buffer::Buffer;
 use ratatui::crossterm::cursor::{Hide, Show};
 use ratatui::crossterm::terminal::{
     BeginSynchronizedUpdate, EndSynchronizedUpdate, EnterAlternateScreen, LeaveAlternateScreen, disable_raw_mode,
@@ -50,17 +49,17 @@ impl Screen {
         Ok(Self { terminal, look, broken })
     }
 
-    /// Draws what has changed since the last time, which the terminal is told to show at once.
+    /// Draws what has changed in a picture since the last time, which the terminal is told to show at once.
     ///
     /// # Errors
     /// Where the terminal has gone, or has been given back by a panic.
-    pub fn draw(&mut self, snapshot: &Snapshot, over: Over) -> io::Result<()> {
+    pub fn draw(&mut self, picture: impl FnOnce(Look, &mut Buffer)) -> io::Result<()> {
         if self.broken.load(Ordering::SeqCst) {
             return Err(io::Error::other("the terminal was given back after a fault"));
         }
         let look = self.look;
         queue!(self.terminal.backend_mut(), BeginSynchronizedUpdate)?;
-        self.terminal.draw(|frame| view(snapshot, over, look, frame.buffer_mut()))?;
+        self.terminal.draw(|frame| picture(look, frame.buffer_mut()))?;
         queue!(self.terminal.backend_mut(), EndSynchronizedUpdate)?;
         Write::flush(self.terminal.backend_mut())
     }

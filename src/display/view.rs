@@ -5,13 +5,13 @@
 use super::big::Big;
 use super::keys::KEYS;
 use super::look::Look;
+use super::page::{Page, width};
 use super::words;
 use crate::conductor::situation::Phase;
 use crate::session::snapshot::Snapshot;
 use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
 use ratatui::style::Style;
-use unicode_width::UnicodeWidthStr;
 
 /// What is asked or told over the rest.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
@@ -64,51 +64,7 @@ const ROOMY: u16 = 20;
 /// Rows of the table of keys there: two columns and a line between.
 const KEYS_ROWS: u16 = 10;
 
-/// What is drawn on, and what of it is free.
-struct Page<'b> {
-    buffer: &'b mut Buffer,
-    look: Look,
-    left: Rect,
-}
-
 impl Page<'_> {
-    /// Takes rows off the top of what is free.
-    fn take(&mut self, rows: u16) -> Rect {
-        let rows = rows.min(self.left.height);
-        let taken = Rect { height: rows, ..self.left };
-        self.left.y += rows;
-        self.left.height -= rows;
-        taken
-    }
-
-    /// Takes a row off the bottom of what is free.
-    fn take_last(&mut self) -> Rect {
-        let rows = self.left.height.min(1);
-        self.left.height -= rows;
-        Rect { y: self.left.y + self.left.height, height: rows, ..self.left }
-    }
-
-    /// Text from a column of a row on, cut at the row's end; returns the column behind it.
-    fn put(&mut self, row: Rect, column: u16, text: &str, style: Style) -> u16 {
-        let outside = row.intersection(self.buffer.area).is_empty();
-        if outside || column >= row.width {
-            return column;
-        }
-        let text = self.look.text(text);
-        let room = usize::from(row.width - column);
-        let (end, _) = self.buffer.set_stringn(row.x + column, row.y, &text, room, style);
-        end - row.x
-    }
-
-    /// A row with one text at each end; where both do not fit, the left one is cut.
-    fn ends(&mut self, left: &str, right: &str, style: Style) {
-        let row = self.take(1);
-        let start = row.width.saturating_sub(width(&self.look.text(right)) + 1);
-        let room = Rect { width: start.saturating_sub(1), ..row };
-        self.put(room, 1, left, style);
-        self.put(row, start, right, style);
-    }
-
     /// The swim from wall to wall, a part for each length, filled as it is swum; in a rest it empties until the go.
     fn rope(&mut self, snapshot: &Snapshot) {
         let row = self.take(1);
@@ -175,21 +131,6 @@ impl Page<'_> {
         let splits = words::splits(snapshot).into_iter().skip(usize::from(snapshot.situation.touched.is_some()));
         let facts = facts.into_iter().flatten().chain(splits);
         self.flow(facts, rows);
-    }
-
-    /// Texts one after another in so many rows at the bottom, each whole; those without room are left out.
-    fn flow(&mut self, texts: impl Iterator<Item = String>, rows: u16) {
-        let taken: Vec<Rect> = (0..rows).map(|_| self.take_last()).collect();
-        let mut free = taken.into_iter().rev();
-        let Some(mut row) = free.next() else { return };
-        let mut column = 1;
-        for text in texts {
-            if column > 1 && column + width(&text) > row.width {
-                let Some(next) = free.next() else { return };
-                (row, column) = (next, 1);
-            }
-            column = self.put(row, column, &text, Style::new()) + 3;
-        }
     }
 
     /// The level, the device, and what was missed.
@@ -330,10 +271,6 @@ impl Page<'_> {
         };
         self.put(Rect { width: side, ..line(below) }, 1, label, Style::new());
     }
-}
-
-fn width(text: &str) -> u16 {
-    u16::try_from(text.width()).unwrap_or(u16::MAX)
 }
 
 #[cfg(test)]

@@ -1,9 +1,9 @@
 use super::*;
 use crate::conductor::situation::Situation;
+use crate::display::page::kept::{is_as_kept, text};
 use crate::session::snapshot::{DeviceState, Split};
 use crate::units::time::{Seconds, Tempo};
 use ratatui::style::Color;
-use std::path::Path;
 
 const COLOR: Look = Look { color: true, unicode: true };
 const PLAIN: Look = Look { color: false, unicode: true };
@@ -62,11 +62,6 @@ fn drawn(snapshot: &Snapshot, over: Over, look: Look, width: u16, height: u16) -
     buffer
 }
 
-fn text(buffer: &Buffer) -> String {
-    let rows = buffer.content.chunks(usize::from(buffer.area.width.max(1)));
-    rows.map(|row| row.iter().map(|cell| cell.symbol()).collect::<String>().trim_end().to_owned() + "\n").collect()
-}
-
 #[test]
 fn pictures_are_as_kept() {
     let mut paused = swim();
@@ -83,14 +78,7 @@ fn pictures_are_as_kept() {
         ("keys-40x10", rest(), Over::Keys, PLAIN, 40, 10),
         ("stop-80x24", rest(), Over::Stop, PLAIN, 80, 24),
     ] {
-        let file = Path::new(env!("CARGO_MANIFEST_DIR")).join(format!("tests/golden/screen/{name}.txt"));
-        let found = text(&drawn(&snapshot, over, look, width, height));
-        if std::env::var_os("LENGTHWISE_BLESS").is_some() {
-            std::fs::create_dir_all(file.parent().unwrap()).unwrap();
-            std::fs::write(&file, &found).unwrap();
-        }
-        let kept = std::fs::read_to_string(&file).unwrap();
-        assert_eq!(found, kept, "{name} has changed:\n{found}");
+        is_as_kept(name, &drawn(&snapshot, over, look, width, height));
     }
 }
 
