@@ -5,6 +5,8 @@ use super::args::{Record, TakeFormat};
 use super::ui::{self, Ui};
 use crate::device::Wish;
 use crate::diag::has_errors;
+use crate::display::look::Look;
+use crate::display::{Ended, Screen, takes};
 use crate::job::prompts::{self, Choice, Found};
 use crate::pack::load::user_folder;
 use crate::pack::own::Own;
@@ -12,14 +14,14 @@ use crate::pack::{builtin, manifest};
 use crate::recording::Prompt;
 use crate::recording::answer::{self, Answer};
 use crate::recording::desk::Fate;
-use crate::recording::live::{self, Ended, Live};
+use crate::recording::live::{self, Live};
 use crate::recording::store::Store;
 use crate::sink::take::Format;
 use crossbeam_channel::{Receiver, bounded};
-use std::io::{self, BufRead, Write};
+use std::io::{self, BufRead, IsTerminal, Write};
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
-use std::sync::atomic::AtomicBool;
+use std::sync::atomic::{AtomicBool, Ordering};
 
 /// Answers that may wait to be taken: a script of them is read as it is needed.
 const WAITING: usize = 64;
@@ -60,25 +62,45 @@ pub fn run(args: &Record, ui: &mut Ui) -> Result<(), Failure> {
     };
     let stop = Arc::new(AtomicBool::new(false));
     ui::stop_on_signals(&stop)?;
-    let live = Live {
-        title: own.manifest.title.clone(),
-        voice: own.manifest.voice.clone(),
-        wish: Wish { name: args.microphone.clone(), buffer: None },
-        store: Store::new(&folder, format),
-        answers: lines(),
-        snapshots: None,
-        playback: None,
-        stop: &stop,
-    };
     ui.message(&format!(
         "{}, the voice of {}. Agreed: {}\n",
         own.manifest.title, own.manifest.voice, own.manifest.agreed
     ));
-    let mut tell = |line: &str| {
-        // Who does not listen does not end the recording.
-        let _ = ui.result(&format!("{line}\n")).and_then(|()| ui.flush());
+    let live = |answers, snapshots| Live {
+        title: own.manifest.title.clone(),
+        voice: own.manifest.voice.clone(),
+        wish: Wish { name: args.microphone.clone(), buffer: None },
+        store: Store::new(&folder, format),
+        answers,
+        snapshots,
+        playback: None,
+        stop: &stop,
     };
-    let ended = live::record(found.prompts, live, &mut tell).map_err(|error| Failure::world(&error))?;
+    let variable = |name: &str| std::env::var(name).ok();
+    let on_screen = !args.no_screen && io::stdin().is_terminal() && ui.is_watched() && Look::can_place(variable);
+    let ended = if on_screen {
+        let screen = Screen::open(Look::of(ui.colors_messages(), variable)).map_err(|error| Failure::world(&error))?;
+        let ((to, answers), (shown, snapshots)) = (bounded(WAITING), bounded(1));
+        // A thread of its own: what the terminal takes its time for must not hold up the microphone. When it ends it drops its
+        // side of the answers, and the recording ends at the next decision.
+        std::thread::scope(|scope| {
+            let stop = &stop;
+            scope.spawn(move || {
+                if let Ended::Interrupted = takes::run(screen, &snapshots, &to, stop) {
+                    // Only a flag: nothing else is read through it.
+                    stop.store(true, Ordering::Relaxed);
+                }
+            });
+            live::record(found.prompts, live(answers, Some(shown)), &mut |_| {})
+        })
+    } else {
+        let mut tell = |line: &str| {
+            // Who does not listen does not end the recording.
+            let _ = ui.result(&format!("{line}\n")).and_then(|()| ui.flush());
+        };
+        live::record(found.prompts, live(lines(), None), &mut tell)
+    };
+    let ended = ended.map_err(|error| Failure::world(&error))?;
     report(&ended, &folder, ui)
 }
 
@@ -144,7 +166,7 @@ fn list(prompts: &[Prompt], ui: &mut Ui) -> Result<(), Failure> {
 }
 
 /// What was kept, and what is to be done next.
-fn report(ended: &Ended, folder: &Path, ui: &mut Ui) -> Result<(), Failure> {
+fn report(ended: &live::Ended, folder: &Path, ui: &mut Ui) -> Result<(), Failure> {
     let (mut kept, mut open) = (0, 0);
     for (prompt, fate) in &ended.texts {
         match fate {
