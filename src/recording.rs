@@ -3,6 +3,7 @@
 //! `desk` is the whole course of it as a machine without clock, device or file: samples and answers go in, events come out.
 //! `live` runs it on a microphone. How good a take is, `audio::take` says.
 
+mod aloud;
 pub mod answer;
 pub mod desk;
 mod ending;

@@ -73,7 +73,7 @@ pub fn run(args: &Record, ui: &mut Ui) -> Result<(), Failure> {
         store: Store::new(&folder, format),
         answers,
         snapshots,
-        playback: None,
+        playback: (!args.no_playback).then(|| Wish { name: args.device.clone(), buffer: None }),
         stop: &stop,
     };
     let variable = |name: &str| std::env::var(name).ok();

@@ -4,6 +4,7 @@
 //! is not. What is shown is a screen's business, or lines told one by one.
 
 use super::Prompt;
+use super::aloud::Aloud;
 use super::answer::Answer;
 use super::desk::{Desk, Event, Fate, Heard, Reply, Step};
 use super::snapshot::{Snapshot, State};
@@ -25,21 +26,6 @@ const STALLED: Duration = Duration::from_secs(2);
 /// How long to wait before a lost microphone is looked for again.
 const RETRY: Duration = Duration::from_secs(1);
 
-/// Something that plays a take back.
-pub trait Playback {
-    /// Begins to play samples of one channel at a rate; what plays already ends.
-    ///
-    /// # Errors
-    /// Why it cannot, as a sentence.
-    fn start(&mut self, samples: &[f32], rate: u32) -> Result<(), String>;
-
-    /// Whether something is being played.
-    fn is_playing(&mut self) -> bool;
-
-    /// Ends it.
-    fn stop(&mut self);
-}
-
 /// What a recording runs on.
 pub struct Live<'a> {
     /// The pack's title.
@@ -54,8 +40,8 @@ pub struct Live<'a> {
     pub answers: Receiver<Answer>,
     /// Where a screen gets its snapshots.
     pub snapshots: Option<Sender<Snapshot>>,
-    /// What plays takes back, if anything does.
-    pub playback: Option<&'a mut dyn Playback>,
+    /// Through which output takes are played back, if they are.
+    pub playback: Option<Wish>,
     /// Ends it at once.
     pub stop: &'a AtomicBool,
 }
@@ -82,6 +68,7 @@ pub fn record(prompts: Vec<Prompt>, live: Live<'_>, tell: &mut dyn FnMut(&str)) 
     desk.listen_at(listening.rate().hertz());
     tell(&format!("microphone: {name}, {} Hz", listening.rate().hertz()));
     let microphone = Microphone::Open { listening, name, moved: (0, Instant::now()), torn: 0 };
+    let aloud = live.playback.clone().map(Aloud::through);
     let mut booth = Booth {
         desk,
         live,
@@ -90,11 +77,14 @@ pub fn record(prompts: Vec<Prompt>, live: Live<'_>, tell: &mut dyn FnMut(&str)) 
         answered: true,
         meter: Meter::default(),
         count: 0,
+        aloud,
+        playing: false,
         last: None,
         tell,
     };
     booth.tell_prompt();
     let interrupted = booth.run();
+    booth.silence();
     let texts = booth.desk.prompts().iter().cloned().zip(booth.desk.fates().iter().cloned()).collect();
     Ok(Ended { texts, interrupted })
 }
@@ -123,6 +113,8 @@ struct Booth<'a, 't> {
     answered: bool,
     meter: Meter,
     count: u32,
+    aloud: Option<Aloud>,
+    playing: bool,
     last: Option<String>,
     tell: &'t mut dyn FnMut(&str),
 }
@@ -133,7 +125,8 @@ impl Booth<'_, '_> {
         loop {
             self.listen();
             self.take_answers();
-            if let Some(to) = self.live.snapshots.clone() {
+            self.hear_playback();
+            if let Some(to) = &self.live.snapshots {
                 // A screen that is behind gets a newer one next time; one that is gone has closed the answers too.
                 let _ = to.try_send(self.snapshot());
             }
@@ -269,8 +262,8 @@ impl Booth<'_, '_> {
 
     fn play(&mut self) {
         let Step::Decision(heard) = self.desk.step() else { return };
-        let Some(playback) = &mut self.live.playback else { return };
-        if let Err(why) = playback.start(&heard.samples, heard.rate) {
+        let Some(aloud) = &mut self.aloud else { return };
+        if let Err(why) = aloud.play(&heard.samples, heard.rate) {
             self.say(format!("cannot be played: {why}"));
         }
     }
@@ -314,9 +307,20 @@ impl Booth<'_, '_> {
         matches!(self.microphone, Microphone::Open { .. })
     }
 
+    /// Notes whether a take is being played, and tells where it broke off.
+    fn hear_playback(&mut self) {
+        match self.aloud.as_mut().map_or(Ok(false), Aloud::is_playing) {
+            Ok(playing) => self.playing = playing,
+            Err(why) => {
+                self.playing = false;
+                self.say(format!("cannot be played: {why}"));
+            }
+        }
+    }
+
     fn silence(&mut self) {
-        if let Some(playback) = &mut self.live.playback {
-            playback.stop();
+        if let Some(aloud) = &mut self.aloud {
+            aloud.stop();
         }
     }
 
@@ -334,15 +338,14 @@ impl Booth<'_, '_> {
         }
     }
 
-    fn snapshot(&mut self) -> Snapshot {
-        let playing = self.live.playback.as_mut().is_some_and(|playback| playback.is_playing());
+    fn snapshot(&self) -> Snapshot {
         let (microphone, level) = match &self.microphone {
             Microphone::Open { name, .. } => (name.clone(), Some(self.meter.now)),
             _ => (String::new(), None),
         };
         let state = match self.desk.step() {
             Step::Over => State::Over,
-            Step::Decision(_) => State::Decision(playing),
+            Step::Decision(_) => State::Decision(self.playing),
             _ if level.is_none() => State::Deaf,
             Step::Ready => State::Ready,
             Step::CountIn(_) => State::Count(self.count.max(1)),

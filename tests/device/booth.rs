@@ -8,7 +8,7 @@ use std::path::{Path, PathBuf};
 use std::thread::sleep;
 use std::time::{Duration, Instant};
 
-const RATE: u32 = 44_100;
+pub const RATE: u32 = 44_100;
 const PATIENCE: Duration = Duration::from_secs(20);
 
 /// Texts that the shipped pack has said: full and short.
@@ -20,7 +20,7 @@ const PHRASES: [(&str, &str, &str); 4] = [
 ];
 
 /// A pack without recordings, and a script that uses its first two phrases.
-fn pack(folder: &Path) -> PathBuf {
+pub fn pack(folder: &Path) -> PathBuf {
     let pack = folder.join("mara");
     std::fs::create_dir(&pack).unwrap();
     let phrases: String =
@@ -46,7 +46,7 @@ fn noise(frames: usize, peak: f32, mut seed: u32) -> Vec<f32> {
 }
 
 /// A server whose microphone is in a quiet room: white noise at −71 dBFS.
-fn server() -> Option<Server> {
+pub fn server() -> Option<Server> {
     let mut server = Server::start(RATE)?;
     let murmur = server.path("murmur.raw");
     let noise = noise(RATE as usize * 200, 0.0005, 3);
@@ -58,7 +58,7 @@ fn server() -> Option<Server> {
 
 /// What a clip of the shipped pack says, from its first to its last sound above −26 dB of its peak: speech whose ends are
 /// known to the frame, since nothing is before or behind them.
-fn speech(stem: &str) -> Vec<f32> {
+pub fn speech(stem: &str) -> Vec<f32> {
     let path = format!("{}/cue-packs/first-lengths/clips/phrases/{stem}.ogg", env!("CARGO_MANIFEST_DIR"));
     let pcm = clip::decode(&std::fs::read(path).unwrap()).unwrap();
     let samples: Vec<f32> = pcm.samples.iter().map(|x| f32::from(*x) / 32_768.0).collect();
@@ -70,8 +70,8 @@ fn speech(stem: &str) -> Vec<f32> {
     samples[first..=last].iter().map(|x| x * 0.4 / peak).collect()
 }
 
-/// Says something into the microphone: silence, the samples, silence.
-fn say(server: &mut Server, samples: &[f32]) {
+/// A file of silence, the samples, silence.
+pub fn written(server: &Server, samples: &[f32]) -> PathBuf {
     let path = server.path("said.wav");
     let spec =
         hound::WavSpec { channels: 1, sample_rate: RATE, bits_per_sample: 16, sample_format: hound::SampleFormat::Int };
@@ -81,6 +81,12 @@ fn say(server: &mut Server, samples: &[f32]) {
         writer.write_sample((sample * 32_767.0).round() as i16).unwrap();
     }
     writer.finalize().unwrap();
+    path
+}
+
+/// Says something into the microphone.
+fn say(server: &mut Server, samples: &[f32]) {
+    let path = written(server, samples);
     server.feed("mic", &path);
 }
 
@@ -107,7 +113,7 @@ fn told(program: &mut Program) -> String {
 }
 
 /// Where a take begins and ends against the speech that was played, in seconds: positive where it has air.
-fn ends(kept: &Path, said: &[f32]) -> (f64, f64) {
+pub fn ends(kept: &Path, said: &[f32]) -> (f64, f64) {
     let mut reader = hound::WavReader::open(kept).unwrap();
     assert_eq!((reader.spec().channels, reader.spec().sample_rate, reader.spec().bits_per_sample), (1, RATE, 24));
     let kept: Vec<f32> = reader.samples::<i32>().map(|x| x.unwrap() as f32 / 8_388_608.0).collect();
@@ -155,7 +161,7 @@ fn a_clipped_a_faint_and_a_noisy_feed_are_found() {
     let speech = speech("breathe-out");
     let scaled = |gain: f32| speech.iter().map(|x| (x * gain).clamp(-1.0, 1.0)).collect::<Vec<_>>();
     // Something that hums and hisses from the count-in on.
-    let mut noisy = noise(speech.len() + RATE as usize * 7, 0.12, 9);
+    let mut noisy = noise(speech.len() + RATE as usize * 7, 0.03, 9);
     noisy[RATE as usize * 4..].iter_mut().zip(&speech).for_each(|(noise, speech)| *noise += speech);
     for (feed, fault) in [(scaled(8.0), "too loud"), (scaled(0.015), "too quiet"), (noisy, "noisy")] {
         let told = if fault == "noisy" {

@@ -97,11 +97,21 @@ impl Server {
         self.others.push(pacat.spawn().unwrap());
     }
 
-    /// Plays a WAV file into an output, once.
+    /// Begins to play a WAV file into an output.
     pub fn feed(&mut self, sink: &str, file: &Path) {
+        let child = self.paplay(sink, file).spawn().unwrap();
+        self.others.push(child);
+    }
+
+    /// Plays a WAV file into an output to its end.
+    pub fn play(&self, sink: &str, file: &Path) {
+        assert!(self.paplay(sink, file).status().unwrap().success());
+    }
+
+    fn paplay(&self, sink: &str, file: &Path) -> Command {
         let mut paplay = self.command("paplay");
-        paplay.args(["--latency-msec=100", "-d", sink]).arg(file);
-        self.others.push(paplay.stdout(Stdio::null()).stderr(Stdio::null()).spawn().unwrap());
+        paplay.args(["--latency-msec=100", "-d", sink]).arg(file).stdout(Stdio::null()).stderr(Stdio::null());
+        paplay
     }
 
     /// Kills the daemon.

@@ -1,5 +1,6 @@
-//! `play` itself in a real terminal: every key is typed, seen to be answered on the screen, and found in the record.
+//! `play` and `record` in a real terminal: keys are typed, seen to be answered on the screen, and found in what is kept.
 
+use crate::booth;
 use crate::read;
 use crate::server::Server;
 use lengthwise::display::keys::KEYS;
@@ -18,7 +19,21 @@ struct Terminal<'a> {
     name: String,
 }
 
-impl Terminal<'_> {
+impl<'a> Terminal<'a> {
+    /// Runs the program in it, and says how it ended. Says aloud where there is no terminal, and fails there in CI.
+    fn run(server: &'a Server, name: &str, arguments: &str) -> Option<Self> {
+        if Command::new("tmux").arg("-V").output().is_err() {
+            assert!(std::env::var_os("CI").is_none(), "CI must have tmux: see .ci/setup");
+            eprintln!("SKIPPED: there is no tmux, so no terminal to type into");
+            return None;
+        }
+        let terminal = Terminal { server, name: format!("lengthwise-{name}-{}", std::process::id()) };
+        let program = env!("CARGO_BIN_EXE_lengthwise");
+        let line = format!("env LC_ALL=C.UTF-8 {program} {arguments}; echo ENDED $?; exec cat");
+        terminal.tmux(&["-f", "/dev/null", "new-session", "-d", "-x", "80", "-y", "24", "sh", "-c", &line]);
+        Some(terminal)
+    }
+
     fn tmux(&self, args: &[&str]) -> String {
         let output = self.server.command("tmux").args(["-L", &self.name]).args(args).output().unwrap();
         String::from_utf8_lossy(&output.stdout).into_owned()
@@ -57,19 +72,9 @@ fn asked(record: &Path) -> Vec<(String, String)> {
 #[test]
 fn every_key_is_answered_and_recorded() {
     let Some(server) = Server::start(44_100) else { return };
-    if Command::new("tmux").arg("-V").output().is_err() {
-        assert!(std::env::var_os("CI").is_none(), "CI must have tmux: see .ci/setup");
-        eprintln!("SKIPPED: there is no tmux, so no terminal to type into");
-        return;
-    }
     let record = server.path("keys.jsonl");
-    let program = env!("CARGO_BIN_EXE_lengthwise");
-    let line = format!(
-        "env LC_ALL=C.UTF-8 {program} play first-lengths/level-body --record {}; echo ENDED $?; exec cat",
-        record.display()
-    );
-    let terminal = Terminal { server: &server, name: format!("lengthwise-keys-{}", std::process::id()) };
-    terminal.tmux(&["-f", "/dev/null", "new-session", "-d", "-x", "80", "-y", "24", "sh", "-c", &line]);
+    let arguments = format!("play first-lengths/level-body --record {}", record.display());
+    let Some(terminal) = Terminal::run(&server, "keys", &arguments) else { return };
     terminal.until("the practice", || terminal.seen().contains("Level body") && record.exists());
     let mut count = 0;
     // A key that does one of two things is pressed twice; the last one, to stop, is for the end.
@@ -93,4 +98,49 @@ fn every_key_is_answered_and_recorded() {
     terminal.tmux(&["send-keys", "q"]);
     terminal.until("the end", || terminal.seen().contains("ENDED 0"));
     assert!(matches!(read(&record).last().unwrap().event, Event::End { .. }));
+}
+
+#[test]
+fn a_text_is_recorded_by_keys_and_heard_again() {
+    let Some(mut server) = booth::server() else { return };
+    let pack = booth::pack(&server.path(""));
+    let out = server.path("out.raw");
+    server.record(&out, booth::RATE);
+    let arguments = format!("record {} --only soft-hand", pack.display());
+    let said = booth::speech("soft-hand");
+    let file = booth::written(&server, &said);
+    let kept = pack.join("clips/phrases/soft-hand.wav");
+    {
+        let Some(terminal) = Terminal::run(&server, "takes", &arguments) else { return };
+        let sees = |what: &str| terminal.until(what, || terminal.seen().contains(what));
+        let key = |key: &str| {
+            terminal.tmux(&["send-keys", key]);
+        };
+        sees("space begin");
+        sees("1 of 2");
+        key("Enter");
+        sees("space done");
+        server.play("mic", &file);
+        sees("space keep");
+        assert!(terminal.seen().contains("dBFS, background"), "{}", terminal.seen());
+        // It is heard by itself, and once more.
+        sleep(Duration::from_millis(2_500));
+        key("p");
+        sleep(Duration::from_millis(2_500));
+        key("q");
+        sees("Stop here?");
+        key("k");
+        sees("kept: clips/phrases/soft-hand.wav");
+        sees("2 of 2");
+        key("b");
+        sees("1 of 2");
+        key("q");
+        sees("ENDED 0");
+        sees("1 kept, 1 without a recording");
+    }
+    let heard = crate::player::raw(&out);
+    let sound = heard.iter().filter(|frame| frame[0].unsigned_abs() > 60).count() as f64 / f64::from(booth::RATE);
+    let loud = said.iter().filter(|x| x.abs() > 0.004).count() as f64 / f64::from(booth::RATE);
+    assert!((1.5..3.0).contains(&(sound / loud)), "twice {loud:.2} s of speech was heard as {sound:.2} s");
+    assert!(booth::ends(&kept, &said).0.abs() < 0.02);
 }
