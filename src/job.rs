@@ -7,9 +7,12 @@ mod fill;
 pub mod live;
 mod names;
 pub mod opened;
+pub mod pack_check;
+pub mod pack_new;
 pub mod player;
 mod playlist;
 pub mod prompts;
+pub mod say;
 pub mod split;
 pub mod squad;
 

@@ -30,6 +30,8 @@ mod mistakes;
 mod open;
 #[path = "main/outside.rs"]
 mod outside;
+#[path = "main/packs.rs"]
+mod packs;
 #[path = "main/plan.rs"]
 mod plan;
 #[path = "main/player.rs"]

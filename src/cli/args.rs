@@ -8,7 +8,7 @@ mod render;
 
 use clap::{Args as ClapArgs, Parser, Subcommand, ValueEnum};
 pub use new::{New, Template};
-pub use pack::{Bundle, CheckPack, List, NewPack, Open, Pack, PackCommand, Say, Show};
+pub use pack::{Bundle, CheckPack, List, NewPack, Open, Pack, PackCommand, Say, Shelves, Show};
 pub use play::Play;
 pub use record::{Record, TakeFormat};
 pub use render::{Form, Render, Split};

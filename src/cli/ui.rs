@@ -141,9 +141,14 @@ pub fn request(input: &Input) -> Request {
         },
         user_packs: user_folder(std::env::var_os("XDG_DATA_HOME"), std::env::var_os("HOME")),
         voice: input.reading.voice_from.clone(),
-        speech: (speech::AVAILABLE && !input.reading.no_speech)
-            .then(|| Speech::new(speech::cache_folder(std::env::var_os("XDG_CACHE_HOME"), std::env::var_os("HOME")))),
+        speech: speech().filter(|_| !input.reading.no_speech),
     }
+}
+
+/// The built-in voice, if this program has one.
+pub fn speech() -> Option<Speech> {
+    let folder = || speech::cache_folder(std::env::var_os("XDG_CACHE_HOME"), std::env::var_os("HOME"));
+    speech::AVAILABLE.then(|| Speech::new(folder()))
 }
 
 /// Sets the flag when the user or the system asks the program to stop.

@@ -66,7 +66,7 @@ fn unspoken(practice: &Practice, built: &Built) -> BTreeSet<String> {
 
 /// Whether the pack that a script asks for is in the language of the built-in voice: in another, it would not be
 /// understood.
-fn in_its_language(library: &Library) -> bool {
+pub(super) fn in_its_language(library: &Library) -> bool {
     let language = library.packs().first().map(|pack| pack.language.to_lowercase()).unwrap_or_default();
     language.is_empty() || language.split(['-', '_']).next() == Some(LANGUAGE)
 }

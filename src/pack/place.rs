@@ -94,6 +94,32 @@ impl Place {
         }
     }
 
+    /// Every file in a folder below `clips`, whatever it is, sorted: its folder and its name. Hidden ones are left out, and
+    /// what cannot be listed.
+    pub fn clip_files(&self) -> Vec<(String, String)> {
+        let name = |path: &Path| path.file_name().map(|name| name.to_string_lossy().into_owned());
+        let mut found: Vec<(String, String)> = match self {
+            Self::BuiltIn(pack) => {
+                let folders = pack.dir.get_dir("clips").into_iter().flat_map(Dir::dirs);
+                let files = folders.flat_map(|folder| folder.files().map(|file| (folder.path(), file.path())));
+                files.filter_map(|(folder, file)| name(folder).zip(name(file))).collect()
+            }
+            Self::Folder { real, .. } => {
+                let inside = |path: &Path| {
+                    let listed = std::fs::read_dir(path).into_iter().flatten().flatten();
+                    listed.map(|entry| entry.path()).collect::<Vec<_>>()
+                };
+                let folders = inside(&real.join("clips")).into_iter().filter(|path| path.is_dir());
+                let files =
+                    folders.flat_map(|folder| inside(&folder).into_iter().map(move |file| (folder.clone(), file)));
+                files.filter_map(|(folder, file)| name(&folder).zip(name(&file))).collect()
+            }
+        };
+        found.retain(|(folder, file)| !folder.starts_with('.') && !file.starts_with('.'));
+        found.sort();
+        found
+    }
+
     /// The recordings of a role by their names without the format's ending, such as `reach-forward.short`.
     pub fn recordings(&self, role: &str) -> io::Result<HashMap<String, Encoded>> {
         let mut found = HashMap::new();
@@ -125,6 +151,12 @@ impl Place {
         }
         Ok(found)
     }
+}
+
+/// Whether a name has the ending of a format that can be read.
+pub(in crate::pack) fn is_format(name: &Path) -> bool {
+    let ending = name.extension().and_then(|ending| ending.to_str()).map(str::to_lowercase);
+    ending.is_some_and(|ending| FORMATS.contains(&ending.as_str()))
 }
 
 fn contents(file: &'static include_dir::File<'static>) -> &'static [u8] {

@@ -154,6 +154,11 @@ fn repeat_record(repeat: &RepeatPlan, unit: f64) -> RepeatRecord<'_> {
     }
 }
 
+/// A problem as in the plan's `diagnostics`.
+pub fn problem(diagnostic: &Diagnostic, sources: &Sources) -> serde_json::Value {
+    serde_json::to_value(diagnostic_record(diagnostic, sources)).unwrap_or_default()
+}
+
 fn diagnostic_record<'a>(diagnostic: &'a Diagnostic, sources: &'a Sources) -> DiagnosticRecord<'a> {
     let place = diagnostic.span.map(|span| sources.place(span));
     DiagnosticRecord {

@@ -67,6 +67,12 @@ pub fn timeline(text: &str, len: Seconds) -> Timeline {
     Timeline { legs: vec![leg], sounds: vec![Sound::Clip(ClipId(0))], ducking: Decibels::ZERO }
 }
 
+/// The timeline of the one clip of a bank.
+pub fn of(text: &str, bank: &Bank) -> Timeline {
+    let clip = bank.clips.first().map_or(0, |clip| clip.samples.len());
+    timeline(text, bank.rate.time(clip as u64))
+}
+
 /// A recording as the bank of a practice would hold it: mono samples, full scale ±1, at their own rate, made ready for
 /// another.
 pub fn bank(samples: &[f32], from: u32, rate: SampleRate, settings: &BankSettings) -> Bank {
@@ -108,8 +114,7 @@ impl Audition {
     /// Where the device cannot be opened.
     pub fn of(bank: Bank, found: Found) -> Result<Self, NotHeard> {
         let rate = bank.rate;
-        let clip = bank.clips.first().map_or(0, |clip| clip.samples.len());
-        let timeline = timeline("", rate.time(clip as u64));
+        let timeline = of("", &bank);
         let (mixer, controls) = ready(&timeline, bank).map_err(NotHeard::Internal)?;
         let buffer = u64::from(found.buffer());
         let (start, starts) = crossbeam_channel::bounded(1);

@@ -1,5 +1,6 @@
 //! What `pack` and its commands are told.
 
+use super::Heard;
 use clap::{Args as ClapArgs, Subcommand};
 use std::path::PathBuf;
 
@@ -24,24 +25,40 @@ pub struct Pack {
 pub enum PackCommand {
     /// Begin a cue pack: whose voice, and that the speaker agreed
     #[command(after_help = "Examples:
-  lengthwise pack new my-voice                         asks what it has to know")]
+  lengthwise pack new my-voice                         asks what it has to know
+  lengthwise pack new my-voice --texts-of first-lengths
+                                                       the words of a pack, to be said in your voice
+  lengthwise pack new my-voice --voice Mara --agreed \"on 3 May, for this club\"
+  lengthwise pack new juniors --voice Pim --child --guardian \"Ada Quist\" --agreed \"on 3 May, for this club\"
+
+Nobody's voice goes into a pack without that person's word, and no child's without a guardian's: without it nothing is made.
+What it asks is answered in lines, on a terminal or on standard input.")]
     New(NewPack),
     /// List the cue packs there are
     #[command(after_help = "Examples:
   lengthwise pack list
   lengthwise pack list --packs club --json")]
     List(List),
-    /// Show a pack's texts, recordings and scripts
+    /// Show a pack's texts, recordings, beat tracks and scripts
     #[command(after_help = "Examples:
-  lengthwise pack show first-lengths")]
+  lengthwise pack show first-lengths
+  lengthwise pack show my-voice --json")]
     Show(Show),
     /// Check every script and every recording of a pack
     #[command(after_help = "Examples:
-  lengthwise pack check my-voice")]
+  lengthwise pack check                                the pack in this folder
+  lengthwise pack check my-voice
+  lengthwise pack check my-voice --json
+
+Only what cannot be used makes it fail: a manifest or a script with errors, a recording that cannot be read. All else is a
+caution: recordings that are missing, too loud, too quiet, noisy, cut off, too long, far from the others, or used by no text.")]
     Check(CheckPack),
     /// Hear a text as the swimmer will
     #[command(after_help = "Examples:
-  lengthwise pack say reach-forward")]
+  lengthwise pack say reach-forward                    a text of the packs that come with the program
+  lengthwise pack say \"look down\" --pack my-voice    by its words
+  lengthwise pack say reach-forward --short --device head
+  lengthwise pack say welcome --pack my-voice -o welcome.wav")]
     Say(Say),
     /// Put a pack into one file, to pass on
     #[command(after_help = "Examples:
@@ -67,33 +84,83 @@ another of the same version unless you say --replace. One that gives way is kept
 /// `pack new`
 #[derive(Debug, ClapArgs)]
 pub struct NewPack {
-    /// The folder to make; its name is the pack's
+    /// The folder to make; its name is the pack's: lower-case letters, digits and `-`
     #[arg(value_name = "NAME")]
     pub folder: PathBuf,
+    /// Whose voice it will be; a first name is enough
+    #[arg(long, value_name = "NAME")]
+    pub voice: Option<String>,
+    /// What the speaker, or a child's guardian, agreed to, and when
+    #[arg(long, value_name = "TEXT")]
+    pub agreed: Option<String>,
+    /// The speaker is a child
+    #[arg(long)]
+    pub child: bool,
+    /// The guardian who agreed for the child
+    #[arg(long, value_name = "NAME", requires = "child")]
+    pub guardian: Option<String>,
+    /// The pack's title; its name where not given
+    #[arg(long, value_name = "TITLE")]
+    pub title: Option<String>,
+    /// The language that is spoken
+    #[arg(long, value_name = "LANGUAGE", default_value = "en-GB")]
+    pub language: String,
+    /// On what terms others may use it
+    #[arg(long, value_name = "TEXT", default_value = "for the speaker's own swimmers; ask before passing it on")]
+    pub licence: String,
+    /// A pack whose texts are taken over, not its recordings: its folder, or its name; may be given again
+    #[arg(long, value_name = "PACK")]
+    pub texts_of: Vec<String>,
+    /// Where it is looked for
+    #[command(flatten)]
+    pub shelves: Shelves,
 }
 
-/// `pack list`
-#[derive(Debug, ClapArgs)]
-pub struct List {
+/// Where packs are looked for by name.
+#[derive(Clone, Debug, ClapArgs)]
+pub struct Shelves {
     /// A folder that holds cue packs; may be given again
     #[arg(long, value_name = "DIR")]
     pub packs: Vec<PathBuf>,
 }
 
+/// `pack list`
+#[derive(Debug, ClapArgs)]
+pub struct List {
+    /// Where they are looked for
+    #[command(flatten)]
+    pub shelves: Shelves,
+    /// The packs as JSON
+    #[arg(long)]
+    pub json: bool,
+}
+
 /// `pack show`
 #[derive(Debug, ClapArgs)]
 pub struct Show {
-    /// The pack: its name, or its folder
-    #[arg(value_name = "PACK")]
+    /// The pack: its folder, or its name
+    #[arg(value_name = "PACK", default_value = ".")]
     pub pack: String,
+    /// Where it is looked for
+    #[command(flatten)]
+    pub shelves: Shelves,
+    /// The pack as JSON
+    #[arg(long)]
+    pub json: bool,
 }
 
 /// `pack check`
 #[derive(Debug, ClapArgs)]
 pub struct CheckPack {
-    /// The pack: its name, or its folder
-    #[arg(value_name = "PACK")]
+    /// The pack: its folder, or its name
+    #[arg(value_name = "PACK", default_value = ".")]
     pub pack: String,
+    /// Where it is looked for
+    #[command(flatten)]
+    pub shelves: Shelves,
+    /// What was found as JSON
+    #[arg(long)]
+    pub json: bool,
 }
 
 /// `pack say`
@@ -102,6 +169,27 @@ pub struct Say {
     /// The text: its id, or its words
     #[arg(value_name = "PHRASE")]
     pub phrase: String,
+    /// The pack: its folder, or its name; every pack there is where not given, the first one that has it
+    #[arg(long, value_name = "PACK")]
+    pub pack: Option<String>,
+    /// The short form
+    #[arg(long)]
+    pub short: bool,
+    /// Where packs are looked for
+    #[command(flatten)]
+    pub shelves: Shelves,
+    /// What it is heard through: headphones, or a speaker at the poolside
+    #[arg(long = "for", value_name = "WHAT", default_value = "headphones")]
+    pub audience: Heard,
+    /// The sound output: its name, or a part that no other has; the system's default where not given
+    #[arg(long, value_name = "NAME", conflicts_with = "output")]
+    pub device: Option<String>,
+    /// Write it to a WAV file instead
+    #[arg(short, long, value_name = "FILE.wav")]
+    pub output: Option<PathBuf>,
+    /// Replace a file of that name
+    #[arg(long, requires = "output")]
+    pub force: bool,
 }
 
 /// `pack bundle`

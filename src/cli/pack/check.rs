@@ -3,8 +3,108 @@
 use super::super::Failure;
 use super::super::args::CheckPack;
 use super::super::ui::Ui;
+use super::show::key;
+use super::{columns, open, shelf};
+use crate::job::pack_check::{self, Checked, Finding, Script};
+use crate::pack::shelf::Source;
+use crate::plan::json::problem;
+use serde_json::{Value, json};
 
 /// Runs the command.
-pub fn run(args: &CheckPack, _ui: &mut Ui) -> Result<(), Failure> {
-    Err(Failure::Usage(format!("not there yet: {args:?}")))
+pub fn run(args: &CheckPack, ui: &mut Ui) -> Result<(), Failure> {
+    let shelf = shelf(&args.shelves);
+    let checked = pack_check::check(open(&shelf, &args.pack)?, &shelf);
+    let text = if args.json {
+        format!("{:#}\n", record(&checked))
+    } else {
+        ui.problems(&checked.opened.problems, &checked.opened.sources);
+        for script in &checked.scripts {
+            ui.problems(&script.problems, &script.sources);
+            if let Some(why) = &script.unreadable {
+                ui.error(why);
+            }
+        }
+        page(&checked, ui)
+    };
+    ui.result(&text)?;
+    if checked.has_errors() { Err(Failure::Told) } else { Ok(()) }
+}
+
+fn page(checked: &Checked, ui: &Ui) -> String {
+    let opened = &checked.opened;
+    let count = |test: &dyn Fn(&Source) -> bool| opened.lines.iter().filter(|line| test(&line.source)).count();
+    let mut text = ui.heading(&opened.name) + "\n";
+    let (own, missing) = (count(&|source| matches!(source, Source::Own(_))), checked.missing.len());
+    let borrowed = count(&|source| matches!(source, Source::Borrowed(..)));
+    let mut parts = vec![format!("{own} recorded")];
+    let others = [(borrowed, "from packs that it uses"), (missing, "missing")];
+    parts.extend(others.iter().filter(|(number, _)| *number > 0).map(|(number, what)| format!("{number} {what}")));
+    text.push_str(&format!("{}: {}\n", counted(opened.lines.len(), "text"), parts.join(", ")));
+    let rows: Vec<[String; 2]> = checked.scripts.iter().map(|script| [script.name.clone(), state(script)]).collect();
+    text.extend(columns(&rows).into_iter().map(|line| line + "\n"));
+    for Finding { file, text: words, severity, word, message, advice } in &checked.findings {
+        let words = words.as_ref().map_or_else(String::new, |words| format!(" \"{words}\""));
+        text.push_str(&format!("\n{}[{word}] {file}{words}\n  {message}; {advice}\n", severity.word()));
+    }
+    if !checked.missing.is_empty() {
+        text.push_str(&format!(
+            "\n{}\n",
+            ui.heading(&format!("missing: {missing}; `lengthwise record` walks through them"))
+        ));
+        let rows: Vec<[String; 2]> = checked.missing.iter().map(|line| [line.file(), line.text.clone()]).collect();
+        text.extend(columns(&rows).into_iter().map(|line| format!("  {line}\n")));
+    }
+    if own > 0 && checked.findings.is_empty() && !checked.has_errors() {
+        text.push_str("nothing is wrong with its recordings\n");
+    }
+    text
+}
+
+fn counted(number: usize, what: &str) -> String {
+    format!("{number} {what}{}", if number == 1 { "" } else { "s" })
+}
+
+fn state(script: &Script) -> String {
+    let cautions = script.problems.len();
+    match script.len {
+        None => "has errors".to_owned(),
+        Some(len) if cautions == 0 => format!("{len}"),
+        Some(len) => format!("{len}, {}", counted(cautions, "caution")),
+    }
+}
+
+fn record(checked: &Checked) -> Value {
+    let opened = &checked.opened;
+    let scripts: Vec<Value> = checked
+        .scripts
+        .iter()
+        .map(|script| {
+            let problems: Vec<Value> = script.problems.iter().map(|found| problem(found, &script.sources)).collect();
+            let len = script.len.map(|len| len.as_f64());
+            json!({ "name": script.name, "duration_s": len, "unreadable": script.unreadable, "diagnostics": problems })
+        })
+        .collect();
+    let findings: Vec<Value> = checked
+        .findings
+        .iter()
+        .map(|Finding { file, text, severity, word, message, advice }| {
+            json!({ "file": file, "text": text, "severity": severity.word(), "code": word, "message": message, "advice": advice })
+        })
+        .collect();
+    let missing: Vec<Value> = checked
+        .missing
+        .iter()
+        .map(|line| json!({ "section": key(line.role), "id": line.id, "short": line.short, "text": line.text, "file": line.file() }))
+        .collect();
+    let problems: Vec<Value> = opened.problems.iter().map(|found| problem(found, &opened.sources)).collect();
+    json!({
+        "name": opened.name,
+        "place": opened.place,
+        "texts": opened.lines.len(),
+        "good": !checked.has_errors(),
+        "diagnostics": problems,
+        "scripts": scripts,
+        "findings": findings,
+        "missing": missing,
+    })
 }

@@ -3,8 +3,62 @@
 use super::super::Failure;
 use super::super::args::List;
 use super::super::ui::Ui;
+use super::{columns, shelf};
+use crate::pack::shelf::Standing;
+use serde_json::{Value, json};
 
 /// Runs the command.
-pub fn run(args: &List, _ui: &mut Ui) -> Result<(), Failure> {
-    Err(Failure::Usage(format!("not there yet: {args:?}")))
+pub fn run(args: &List, ui: &mut Ui) -> Result<(), Failure> {
+    let found = shelf(&args.shelves).list();
+    let text = if args.json {
+        let packs: Vec<Value> = found.iter().map(record).collect();
+        format!("{:#}\n", json!({ "packs": packs }))
+    } else {
+        table(&found, ui)
+    };
+    Ok(ui.result(&text)?)
+}
+
+fn record(standing: &Standing) -> Value {
+    let Standing { name, place, says, hidden } = standing;
+    let mut record = json!({ "name": name, "place": place, "hidden": hidden, "readable": says.is_some() });
+    if let (Some(says), Some(record)) = (says, record.as_object_mut()) {
+        record.extend([
+            ("title".to_owned(), json!(says.title)),
+            ("voice".to_owned(), json!(says.voice)),
+            ("language".to_owned(), json!(says.language)),
+            ("version".to_owned(), json!(says.version)),
+            ("texts".to_owned(), json!(says.texts)),
+            ("recordings".to_owned(), json!(says.recordings)),
+            ("scripts".to_owned(), json!(says.scripts)),
+        ]);
+    }
+    record
+}
+
+fn table(found: &[Standing], ui: &Ui) -> String {
+    let heads = ["name", "title", "voice", "language", "texts", "recorded", "scripts", "where"].map(str::to_owned);
+    let row = |standing: &Standing| {
+        let (name, place) = (standing.name.clone(), standing.place.clone());
+        let place = if standing.hidden { format!("{place} (behind another of this name)") } else { place };
+        match &standing.says {
+            Some(says) => [
+                name,
+                says.title.clone(),
+                says.voice.clone(),
+                says.language.clone(),
+                says.texts.to_string(),
+                says.recordings.to_string(),
+                says.scripts.to_string(),
+                place,
+            ],
+            None => {
+                [&name, "(its pack.yaml cannot be read)", "", "", "", "", "", &place].map(|cell: &str| cell.to_owned())
+            }
+        }
+    };
+    let rows: Vec<[String; 8]> = std::iter::once(heads).chain(found.iter().map(row)).collect();
+    let mut lines = columns(&rows).into_iter();
+    let head = lines.next().map(|head| ui.faint(&head));
+    head.into_iter().chain(lines).map(|line| line + "\n").collect()
 }

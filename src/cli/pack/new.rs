@@ -1,10 +1,106 @@
-//! `pack new`: begins a cue pack.
+//! `pack new`: begins a cue pack. What has not been given is asked; without the speaker's word nothing is made.
 
 use super::super::Failure;
 use super::super::args::NewPack;
 use super::super::ui::Ui;
+use super::shelf;
+use crate::job::pack_new::{self, NotMade};
+use crate::pack::begin::Wanted;
+use std::io::{self, BufRead, Read};
+
+/// The longest line that is taken for an answer.
+const LONGEST_ANSWER: u64 = 4096;
+
+/// What means that somebody did not agree.
+const NO: [&str; 7] = ["", "n", "no", "none", "not yet", "nobody", "false"];
 
 /// Runs the command.
-pub fn run(args: &NewPack, _ui: &mut Ui) -> Result<(), Failure> {
-    Err(Failure::Usage(format!("not there yet: {args:?}")))
+pub fn run(args: &NewPack, ui: &mut Ui) -> Result<(), Failure> {
+    pack_new::check_name(&args.folder).map_err(failure)?;
+    let name = args.folder.file_name().map(|name| name.to_string_lossy().into_owned()).unwrap_or_default();
+    let voice = match &args.voice {
+        Some(voice) => voice.clone(),
+        None => ask(ui, "Whose voice will it be? A first name is enough")?,
+    };
+    let voice = voice.trim().to_owned();
+    if voice.is_empty() {
+        return Err(refused("whose voice it is must be known"));
+    }
+    // Who gives everything on the command line says there whether it is a child.
+    let child = args.child
+        || (args.agreed.is_none() && is_yes(&ask(ui, &format!("Is {voice} a child, under 18? yes or no"))?, ui)?);
+    let guardian = match &args.guardian {
+        _ if !child => None,
+        Some(guardian) => Some(guardian.clone()),
+        None => Some(ask(ui, &format!("Which guardian of {voice} agreed?"))?),
+    };
+    let guardian = guardian.map(|guardian| guardian.trim().to_owned());
+    if guardian.as_ref().is_some_and(|guardian| NO.contains(&guardian.to_lowercase().as_str())) {
+        return Err(refused("no child's voice goes into a pack without a guardian's word"));
+    }
+    let who = guardian.as_deref().unwrap_or(&voice);
+    let agreed = match &args.agreed {
+        Some(agreed) => agreed.clone(),
+        None => {
+            ask(ui, &format!("Did {who} agree, when, and for what use? Such as: on 3 May, for this club. Empty: no"))?
+        }
+    };
+    let agreed = agreed.trim().to_owned();
+    if NO.contains(&agreed.to_lowercase().as_str()) {
+        return Err(refused(&format!("nobody's voice goes into a pack without that person's word; ask {who} first")));
+    }
+    let wanted = Wanted {
+        title: args.title.clone().unwrap_or_else(|| titled(&name)),
+        language: args.language.clone(),
+        licence: args.licence.clone(),
+        voice,
+        agreed,
+        guardian,
+    };
+    pack_new::make(&args.folder, &wanted, &args.texts_of, &shelf(&args.shelves)).map_err(failure)?;
+    let folder = args.folder.display();
+    ui.message(&format!(
+        "made {folder}\nnext: change its texts in {folder}/pack.yaml in any text editor, then\n  lengthwise record {folder}       speak them\n  lengthwise pack check {folder}   what is missing, and what could be better\n"
+    ));
+    Ok(())
+}
+
+fn failure(error: NotMade) -> Failure {
+    if error.is_of_the_world() { Failure::world(&error) } else { Failure::Usage(error.to_string()) }
+}
+
+fn refused(why: &str) -> Failure {
+    Failure::Usage(format!("nothing was made: {why}"))
+}
+
+/// A question, and the line that answers it.
+fn ask(ui: &mut Ui, question: &str) -> Result<String, Failure> {
+    ui.message(&format!("{question}\n> "));
+    let mut line = String::new();
+    let read = io::stdin().lock().take(LONGEST_ANSWER).read_line(&mut line);
+    match read {
+        Ok(0) => Err(refused(&format!("\"{question}\" was not answered"))),
+        Ok(_) => Ok(line.trim().to_owned()),
+        Err(error) => Err(Failure::World(format!("cannot read an answer from standard input: {error}"))),
+    }
+}
+
+fn is_yes(answer: &str, ui: &mut Ui) -> Result<bool, Failure> {
+    let mut answer = answer.to_lowercase();
+    loop {
+        match answer.as_str() {
+            "y" | "yes" => return Ok(true),
+            "n" | "no" => return Ok(false),
+            _ => answer = ask(ui, "Please answer yes or no")?.to_lowercase(),
+        }
+    }
+}
+
+/// A title of a pack's name: "My voice" of `my-voice`.
+fn titled(name: &str) -> String {
+    let mut letters = name.replace('-', " ");
+    if let Some(first) = letters.get_mut(..1) {
+        first.make_ascii_uppercase();
+    }
+    letters
 }

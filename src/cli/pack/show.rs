@@ -3,8 +3,126 @@
 use super::super::Failure;
 use super::super::args::Show;
 use super::super::ui::Ui;
+use super::{columns, open, shelf};
+use crate::diag::has_errors;
+use crate::pack::library::Role;
+use crate::pack::shelf::{Line, Opened, Source};
+use crate::plan::json::problem;
+use crate::script::BeatTrack;
+use crate::units::time::Seconds;
+use serde_json::{Value, json};
 
 /// Runs the command.
-pub fn run(args: &Show, _ui: &mut Ui) -> Result<(), Failure> {
-    Err(Failure::Usage(format!("not there yet: {args:?}")))
+pub fn run(args: &Show, ui: &mut Ui) -> Result<(), Failure> {
+    let opened = open(&shelf(&args.shelves), &args.pack)?;
+    let text = if args.json {
+        format!("{:#}\n", record(&opened))
+    } else {
+        ui.problems(&opened.problems, &opened.sources);
+        page(&opened, ui)
+    };
+    ui.result(&text)?;
+    if has_errors(&opened.problems) { Err(Failure::Told) } else { Ok(()) }
+}
+
+/// The key of a role in a manifest.
+pub(super) fn key(role: Role) -> &'static str {
+    Role::ALL.iter().find(|(_, known)| *known == role).map_or("", |(key, _)| key)
+}
+
+/// Where a text is heard from: in words, and for how long.
+fn heard(source: &Source) -> (String, Option<Seconds>) {
+    match source {
+        Source::Own(own) => ("recorded".to_owned(), Some(own.len)),
+        Source::Borrowed(pack, len) => (format!("from {pack}"), Some(*len)),
+        Source::Broken(_) => ("cannot be read".to_owned(), None),
+        Source::Missing => ("missing".to_owned(), None),
+    }
+}
+
+fn page(opened: &Opened, ui: &Ui) -> String {
+    let mut text = ui.heading(&opened.name) + "\n";
+    let Some(manifest) = &opened.manifest else { return text };
+    let mut fact = |name: &str, value: &str| text.push_str(&format!("{name:<10} {value}\n"));
+    fact("title", &manifest.title);
+    fact("where", &opened.place);
+    fact("version", &manifest.version().to_string());
+    fact("language", &manifest.language);
+    fact("voice", &manifest.voice);
+    fact("agreed", &manifest.agreed);
+    fact("licence", &manifest.licence);
+    let uses: Vec<&str> = manifest.uses.iter().map(|name| name.value.as_str()).collect();
+    if !uses.is_empty() {
+        fact("uses", &uses.join(", "));
+    }
+    for (key, role) in Role::ALL {
+        let lines: Vec<&Line> = opened.lines.iter().filter(|line| line.role == role).collect();
+        if lines.is_empty() {
+            continue;
+        }
+        text.push_str(&format!("\n{}\n", ui.heading(&format!("{key}: {}", lines.len()))));
+        let rows: Vec<[String; 4]> = lines.into_iter().map(row).collect();
+        text.extend(columns(&rows).into_iter().map(|line| format!("  {line}\n")));
+    }
+    if !manifest.beats.is_empty() {
+        text.push_str(&format!("\n{}\n", ui.heading("beats")));
+        let rows: Vec<[String; 2]> =
+            manifest.beats.iter().map(|(id, track)| [id.value.clone(), track_words(track)]).collect();
+        text.extend(columns(&rows).into_iter().map(|line| format!("  {line}\n")));
+    }
+    if !opened.scripts.is_empty() {
+        text.push_str(&format!("\n{}\n", ui.heading("scripts")));
+        text.extend(opened.scripts.iter().map(|script| format!("  {}\n", script.display())));
+    }
+    text
+}
+
+fn row(line: &Line) -> [String; 4] {
+    let (from, len) = heard(&line.source);
+    let id = if line.short { "  short".to_owned() } else { line.id.clone() };
+    [id, len.map_or_else(|| "-".to_owned(), |len| format!("{:.1} s", len.as_f64())), from, line.text.clone()]
+}
+
+fn track_words(track: &BeatTrack) -> String {
+    let accent = track.accent.as_ref().map_or_else(String::new, |(every, _)| format!(", an accent every {every}"));
+    format!("every {}{accent}", ordinal(track.every))
+}
+
+fn ordinal(every: u32) -> String {
+    if every == 1 { "stroke".to_owned() } else { format!("{every} strokes") }
+}
+
+fn record(opened: &Opened) -> Value {
+    let manifest = opened.manifest.as_ref();
+    let texts: Vec<Value> = opened
+        .lines
+        .iter()
+        .map(|line| {
+            let Line { role, id, short, text, source, .. } = line;
+            let (from, file) = match source {
+                Source::Own(own) => ("own".to_owned(), Some(own.name.clone())),
+                Source::Borrowed(pack, _) => (pack.clone(), None),
+                Source::Broken(file) => ("unreadable".to_owned(), Some(file.clone())),
+                Source::Missing => ("missing".to_owned(), None),
+            };
+            let len = heard(source).1.map(Seconds::as_f64);
+            json!({ "section": key(*role), "id": id, "short": short, "text": text, "heard_from": from, "file": file, "length_s": len })
+        })
+        .collect();
+    let problems: Vec<Value> = opened.problems.iter().map(|found| problem(found, &opened.sources)).collect();
+    json!({
+        "name": opened.name,
+        "place": opened.place,
+        "title": manifest.map(|m| &m.title),
+        "version": manifest.map(|m| m.version()),
+        "language": manifest.map(|m| &m.language),
+        "voice": manifest.map(|m| &m.voice),
+        "agreed": manifest.map(|m| &m.agreed),
+        "licence": manifest.map(|m| &m.licence),
+        "uses": manifest.map(|m| m.uses.iter().map(|name| &name.value).collect::<Vec<_>>()),
+        "texts": texts,
+        "beats": manifest.map(|m| m.beats.iter().map(|(id, _)| &id.value).collect::<Vec<_>>()),
+        "scripts": opened.scripts,
+        "diagnostics": problems,
+    })
 }

@@ -1,0 +1,140 @@
+//! A new pack as a folder: whole or not there, and never in the place of anything.
+
+use crate::pack::begin::{Begun, Taken, Wanted, begin};
+use crate::pack::manifest;
+use crate::pack::shelf::{NoPack, Opened, Shelf};
+use std::fmt;
+use std::fs;
+use std::io;
+use std::path::{Path, PathBuf};
+
+/// The name of the first script.
+pub const SCRIPT: &str = "first.yaml";
+
+/// Why no pack was made.
+#[derive(Debug)]
+pub enum NotMade {
+    /// The folder's name cannot be that of a pack; a better one.
+    Name(PathBuf, Option<String>),
+    /// There is something of that name.
+    Exists(PathBuf),
+    /// A pack whose texts were wanted is not there.
+    Unknown(NoPack),
+    /// A pack whose texts were wanted cannot be read.
+    Unreadable(String),
+    /// What is wanted cannot stand in a manifest.
+    Wanted(String),
+    /// The system refused.
+    System(PathBuf, io::Error),
+}
+
+impl NotMade {
+    /// Whether the world failed, rather than what was asked for.
+    pub const fn is_of_the_world(&self) -> bool {
+        matches!(self, Self::Exists(_) | Self::System(..))
+    }
+}
+
+impl fmt::Display for NotMade {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::Name(path, better) => {
+                write!(
+                    f,
+                    "{} cannot be the name of a pack: scripts name it, in lower-case letters, digits and `-`",
+                    path.display()
+                )?;
+                better.as_ref().map_or(Ok(()), |better| write!(f, ", such as `{better}`"))
+            }
+            Self::Exists(path) => {
+                write!(f, "{} exists already and stays as it is; choose another name", path.display())
+            }
+            Self::Unknown(error) => error.fmt(f),
+            Self::Unreadable(name) => {
+                write!(f, "the manifest of `{name}` cannot be read; `lengthwise pack check {name}` says why")
+            }
+            Self::Wanted(why) => f.write_str(why),
+            Self::System(path, error) => {
+                write!(f, "cannot make {}: {error}", path.display())?;
+                if error.kind() == io::ErrorKind::NotFound { f.write_str("; make its folder first") } else { Ok(()) }
+            }
+        }
+    }
+}
+
+impl std::error::Error for NotMade {}
+
+/// Whether a pack of that name could be made: asked before anybody is asked anything.
+///
+/// # Errors
+/// Where the name is not one, or taken.
+pub fn check_name(folder: &Path) -> Result<(), NotMade> {
+    let name = folder.file_name().and_then(|name| name.to_str()).unwrap_or_default();
+    if !manifest::is_id(name) {
+        let mut better: String = super::names::plain(name).to_lowercase();
+        better = better
+            .split(|c: char| !c.is_ascii_alphanumeric())
+            .filter(|part| !part.is_empty())
+            .collect::<Vec<_>>()
+            .join("-");
+        return Err(NotMade::Name(folder.to_owned(), Some(better).filter(|better| manifest::is_id(better))));
+    }
+    // A link to nowhere has a name too.
+    if folder.symlink_metadata().is_ok() { Err(NotMade::Exists(folder.to_owned())) } else { Ok(()) }
+}
+
+/// Makes the folder of a new pack.
+///
+/// # Errors
+/// See [`NotMade`]; nothing is left behind then.
+pub fn make(folder: &Path, wanted: &Wanted, texts_of: &[String], shelf: &Shelf) -> Result<(), NotMade> {
+    check_name(folder)?;
+    let packs = texts_of.iter().map(|name| shelf.open(name)).collect::<Result<Vec<Opened>, _>>();
+    let packs = packs.map_err(NotMade::Unknown)?;
+    let known = shelf.list();
+    let mut taken = Vec::new();
+    for Opened { name, manifest, .. } in &packs {
+        let manifest = manifest.as_ref().ok_or_else(|| NotMade::Unreadable(name.clone()))?;
+        let beside = around(folder).join(name).join(manifest::FILE).is_file();
+        let found = manifest::is_id(name) && (beside || known.iter().any(|standing| standing.name == *name));
+        taken.push(Taken { name, manifest, found });
+    }
+    let begun = begin(wanted, &taken).map_err(NotMade::Wanted)?;
+    write(folder, &begun).map_err(|error| match error.kind() {
+        io::ErrorKind::AlreadyExists | io::ErrorKind::DirectoryNotEmpty | io::ErrorKind::NotADirectory => {
+            NotMade::Exists(folder.to_owned())
+        }
+        _ => NotMade::System(folder.to_owned(), error),
+    })
+}
+
+/// The folder in which it will lie.
+fn around(folder: &Path) -> &Path {
+    folder.parent().filter(|around| !around.as_os_str().is_empty()).unwrap_or(Path::new("."))
+}
+
+/// Beside its place first: a rename puts it there whole, and over nothing but an empty folder.
+fn write(folder: &Path, begun: &Begun) -> io::Result<()> {
+    let beside = tempfile::Builder::new().prefix(".pack-").tempdir_in(around(folder))?;
+    let whole = beside.path().join("pack");
+    // Not the temporary folder itself, which nobody else may look into.
+    fs::create_dir(&whole)?;
+    fs::write(whole.join(manifest::FILE), &begun.manifest)?;
+    fs::write(whole.join(SCRIPT), &begun.script)?;
+    fs::rename(&whole, folder)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn names_are_those_that_scripts_can_use() {
+        let told = |name: &str| check_name(Path::new(name)).err().map(|error| error.to_string()).unwrap_or_default();
+        assert_eq!(told("club/my-voice"), "");
+        for (name, better) in [("My Voice!", "`my-voice`"), ("Łódź", "`lodz`"), ("a/b.c", "`b-c`")] {
+            assert!(told(name).contains(better), "{}", told(name));
+        }
+        assert!(told("..").contains("cannot be the name") && told("").contains("cannot be the name"));
+    }
+}
