@@ -58,6 +58,8 @@ pub enum BundleError {
         /// What the system said.
         source: io::Error,
     },
+    /// The user or the system asked to stop. Nothing was changed.
+    Stopped,
     /// The file that a bundle would be written to holds something else.
     Taken {
         /// Which.
@@ -98,6 +100,7 @@ impl fmt::Display for BundleError {
             },
             Self::File(error) => error.fmt(f),
             Self::Read { path, source } => write!(f, "cannot read {}: {source}", path.display()),
+            Self::Stopped => f.write_str("stopped; nothing was changed"),
             Self::Taken { path, why } => write!(f, "{} {why}", path.display()),
             Self::NotAPack { path } => {
                 write!(f, "{} is there and is no cue pack; move it away, or choose another folder", path.display())
@@ -111,7 +114,7 @@ impl std::error::Error for BundleError {
         match self {
             Self::File(error) => Some(error),
             Self::Read { source, .. } => Some(source),
-            Self::Refused(_) | Self::Taken { .. } | Self::NotAPack { .. } => None,
+            Self::Refused(_) | Self::Stopped | Self::Taken { .. } | Self::NotAPack { .. } => None,
         }
     }
 }
@@ -130,6 +133,8 @@ enum Fault {
     Read(io::Error),
     /// What came out of it cannot be written.
     Write(FileError),
+    /// It was asked to stop.
+    Stopped,
 }
 
 impl Fault {
@@ -155,6 +160,7 @@ impl Fault {
             }
             Self::Read(source) => BundleError::Read { path: shown.into(), source },
             Self::Write(error) => BundleError::File(error),
+            Self::Stopped => BundleError::Stopped,
         }
     }
 }

@@ -14,6 +14,8 @@ use rawzip::{FileReader, ReaderAt};
 use std::fs::{self, File};
 use std::io;
 use std::path::{Path, PathBuf};
+use std::sync::Arc;
+use std::sync::atomic::{AtomicBool, Ordering};
 
 /// The hidden folder beside packs that keeps those which gave way.
 pub const BEFORE: &str = ".before";
@@ -29,6 +31,8 @@ pub struct Request {
     pub chosen: bool,
     /// Whether a pack of the same version with other content gives way.
     pub replace: bool,
+    /// Set, it stops the work before anything is put in place.
+    pub stop: Arc<AtomicBool>,
 }
 
 /// What became of a bundle.
@@ -95,9 +99,12 @@ pub fn open_from<R: ReaderAt>(reader: R, len: u64, shown: &str, request: &Reques
     let place = request.folder.join(&name);
     let there = is_there(&place)?;
     let batch = Batch::beside(&place)?;
-    unpack::unpack(&archive, batch.path()).map_err(|fault| fault.error(shown))?;
+    unpack::unpack(&archive, batch.path(), &request.stop).map_err(|fault| fault.error(shown))?;
     let new = content::read(batch.path(), &name, None)?;
     let old = if there { Some(content::read(&place, &name, None)) } else { None };
+    if request.stop.load(Ordering::Relaxed) {
+        return Err(BundleError::Stopped);
+    }
     let outcome = match old {
         None => {
             batch.into_folder(None)?;

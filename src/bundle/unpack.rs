@@ -15,6 +15,7 @@ use std::collections::BTreeMap;
 use std::fs::{self, OpenOptions};
 use std::io::{self, BufReader, Read, Write};
 use std::path::Path;
+use std::sync::atomic::{AtomicBool, Ordering};
 
 /// An entry that becomes this many times as large is a trap: recordings and texts become ten times as large at most.
 const MOST_TIMES: u64 = 100;
@@ -23,10 +24,14 @@ const SMALL: u64 = 1 << 16;
 /// How many bytes are taken at a time.
 const PIECE: usize = 1 << 15;
 
-/// Unpacks every file into `folder`, which is empty, and holds it against `SHA256SUMS`.
-pub(super) fn unpack<R: ReaderAt>(archive: &Archive<R>, folder: &Path) -> Result<(), Fault> {
+/// Unpacks every file into `folder`, which is empty, and holds it against `SHA256SUMS`. Gives up between two files where
+/// `stop` says so.
+pub(super) fn unpack<R: ReaderAt>(archive: &Archive<R>, folder: &Path, stop: &AtomicBool) -> Result<(), Fault> {
     let mut found = BTreeMap::new();
     for entry in archive.entries.iter().filter(|entry| entry.name.kind != Kind::Folder) {
+        if stop.load(Ordering::Relaxed) {
+            return Err(Fault::Stopped);
+        }
         // The path is made of plain parts only: see `name`.
         let path = folder.join(&entry.name.path);
         let system = |doing: &'static str| {

@@ -18,6 +18,8 @@ use sha2::{Digest, Sha256};
 use std::fs::{self, File};
 use std::io::{self, Write};
 use std::path::{Path, PathBuf};
+use std::sync::Arc;
+use std::sync::atomic::{AtomicBool, Ordering};
 
 /// What becomes smaller than this part of itself is stored as it is: a reader may take it for a trap.
 const TRAP: usize = 50;
@@ -33,6 +35,8 @@ pub struct Request {
     pub output: Option<PathBuf>,
     /// Whether the version in the manifest is raised by one first.
     pub raise: bool,
+    /// Set, it stops the work before anything has a name.
+    pub stop: Arc<AtomicBool>,
 }
 
 /// A bundle that was made.
@@ -69,7 +73,7 @@ pub fn bundle(request: &Request) -> Result<Bundled, BundleError> {
     let Content { about, pieces, left_out } = content::read(&folder, &name, raised.clone())?;
     let output = request.output.clone().unwrap_or_else(|| format!("{name}-v{}.zip", about.version).into());
     let mut fresh = Summed::new(Fresh::create(&output, Replace::Yes)?);
-    zip(&name, &pieces, &mut fresh, &output)?;
+    zip(&name, &pieces, &mut fresh, &output, &request.stop)?;
     let (fresh, bytes, sum) = fresh.finish();
     let same = is_same(&output, bytes, &sum, &about)?;
     if !same {
@@ -128,11 +132,14 @@ fn version(file: File, len: u64) -> Option<(String, u32)> {
 }
 
 /// Writes the pieces, and their sums as a file of their own, in the order of their names.
-fn zip(name: &str, pieces: &[Piece], into: &mut Summed, output: &Path) -> Result<(), BundleError> {
+fn zip(name: &str, pieces: &[Piece], into: &mut Summed, output: &Path, stop: &AtomicBool) -> Result<(), BundleError> {
     let sums = sums::lines(pieces.iter().map(|piece| (piece.path.as_str(), &piece.sum))).into_bytes();
     let mut zip = ZipArchiveWriter::new(into);
     let mut listed = false;
     for piece in pieces {
+        if stop.load(Ordering::Relaxed) {
+            return Err(BundleError::Stopped);
+        }
         if !listed && piece.path.as_str() > SUMS {
             add(&mut zip, name, SUMS, &sums).map_err(failed(output))?;
             listed = true;

@@ -8,7 +8,7 @@ use lengthwise::pack::manifest;
 use std::collections::BTreeMap;
 use std::fs;
 use std::path::{Path, PathBuf};
-use std::sync::OnceLock;
+use std::sync::{Arc, OnceLock};
 use tempfile::TempDir;
 
 const NAMES: [&str; 7] = [
@@ -62,7 +62,8 @@ fn tree() -> &'static TempDir {
 fn opened(bytes: Vec<u8>) -> Came {
     let folder = tree().path().join("a/packs");
     let before = snapshot(tree().path());
-    let request = Request { bundle: PathBuf::new(), folder: folder.clone(), chosen: true, replace: true };
+    let request =
+        Request { bundle: PathBuf::new(), folder: folder.clone(), chosen: true, replace: true, stop: Arc::default() };
     let len = bytes.len() as u64;
     let came = match open_from(bytes, len, "fed", &request) {
         Ok(opened) => {

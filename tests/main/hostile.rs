@@ -6,6 +6,7 @@ use lengthwise::bundle::install::{Outcome, Request, open};
 use std::collections::BTreeMap;
 use std::fs;
 use std::path::{Path, PathBuf};
+use std::sync::Arc;
 use tempfile::TempDir;
 
 const NAME: &str = "lane-three";
@@ -77,7 +78,8 @@ impl Tree {
 
     pub fn open(&self, bytes: &[u8], replace: bool) -> Result<Outcome, BundleError> {
         fs::write(self.bundle(), bytes).unwrap();
-        let request = Request { bundle: self.bundle(), folder: self.packs.clone(), chosen: true, replace };
+        let request =
+            Request { bundle: self.bundle(), folder: self.packs.clone(), chosen: true, replace, stop: Arc::default() };
         open(&request).map(|opened| opened.outcome)
     }
 
@@ -366,6 +368,17 @@ fn a_good_pack_gives_way_to_a_newer_one_only() {
     fs::write(tree.packs.join(NAME).join("pack.yaml"), "broken").unwrap();
     let Outcome::Replaced { version: None, before } = tree.open(&older, false).unwrap() else { panic!() };
     assert_eq!(fs::read_to_string(before.join("pack.yaml")).unwrap(), "broken");
+}
+
+#[test]
+fn asked_to_stop_it_changes_nothing() {
+    let tree = Tree::new();
+    fs::write(tree.bundle(), honest().bytes()).unwrap();
+    let before = snapshot(tree.root.path());
+    let stop = Arc::new(true.into());
+    let request = Request { bundle: tree.bundle(), folder: tree.packs.clone(), chosen: true, replace: true, stop };
+    assert!(matches!(open(&request), Err(BundleError::Stopped)));
+    assert!(snapshot(tree.root.path()) == before);
 }
 
 #[test]

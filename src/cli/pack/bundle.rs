@@ -2,7 +2,7 @@
 
 use super::super::Failure;
 use super::super::args::Bundle;
-use super::super::ui::Ui;
+use super::super::ui::{Ui, stop_on_signals};
 use super::open::{contents, failure, voice};
 use crate::bundle::name::printable;
 use crate::bundle::write::{Bundled, Request, bundle};
@@ -11,13 +11,16 @@ use crate::pack::load::user_folder;
 use crate::pack::manifest::is_id;
 use serde_json::json;
 use std::path::PathBuf;
+use std::sync::Arc;
 
 /// The most names of files that are listed as left out.
 const MOST_LISTED: usize = 12;
 
 /// Runs the command.
 pub fn run(args: &Bundle, ui: &mut Ui) -> Result<(), Failure> {
-    let request = Request { folder: folder(args), output: args.output.clone(), raise: args.raise };
+    let stop = Arc::default();
+    stop_on_signals(&stop)?;
+    let request = Request { folder: folder(args), output: args.output.clone(), raise: args.raise, stop };
     let bundled = bundle(&request).map_err(|error| failure(error, args.json, ui))?;
     let text = if args.json { json(&bundled) } else { text(&bundled, ui) };
     Ok(ui.result(&text)?)

@@ -2,7 +2,7 @@
 
 use super::super::Failure;
 use super::super::args::Open;
-use super::super::ui::Ui;
+use super::super::ui::{Ui, stop_on_signals};
 use crate::bundle::BundleError;
 use crate::bundle::content::About;
 use crate::bundle::install::{Opened, Outcome, Request, open};
@@ -10,6 +10,7 @@ use crate::bundle::name::printable;
 use crate::pack::load::user_folder;
 use crate::plan::json;
 use serde_json::json;
+use std::sync::Arc;
 
 /// Runs the command.
 pub fn run(args: &Open, ui: &mut Ui) -> Result<(), Failure> {
@@ -18,7 +19,10 @@ pub fn run(args: &Open, ui: &mut Ui) -> Result<(), Failure> {
         args.into.clone().or_else(own).ok_or_else(|| {
             Failure::Usage("there is no folder of your own (HOME is not set); say --into DIR".to_owned())
         })?;
-    let request = Request { bundle: args.file.clone(), folder, chosen: args.into.is_some(), replace: args.replace };
+    let stop = Arc::default();
+    stop_on_signals(&stop)?;
+    let request =
+        Request { bundle: args.file.clone(), folder, chosen: args.into.is_some(), replace: args.replace, stop };
     let opened = open(&request).map_err(|error| failure(error, args.json, ui))?;
     let text = if args.json { record(&opened) } else { text(&opened, &request, ui) };
     Ok(ui.result(&text)?)
@@ -28,6 +32,7 @@ pub fn run(args: &Open, ui: &mut Ui) -> Result<(), Failure> {
 pub fn failure(error: BundleError, json: bool, ui: &mut Ui) -> Failure {
     let refusal = match error {
         BundleError::Refused(refusal) => refusal,
+        BundleError::Stopped => return Failure::Interrupted(error.to_string()),
         error => return Failure::world(&error),
     };
     if json {
