@@ -68,7 +68,10 @@ fn opened(bytes: Vec<u8>) -> Came {
     let came = match open_from(bytes, len, "fed", &request) {
         Ok(opened) => {
             assert!(manifest::is_id(&opened.about.name) && opened.place == folder.join(&opened.about.name));
-            good(&opened.place, opened.about.recordings + opened.about.scripts.len() + 2);
+            // What was there already came from no bundle.
+            if opened.outcome != Outcome::Same {
+                good(&opened.place, opened.about.recordings + opened.about.scripts.len() + 2);
+            }
             if opened.outcome == Outcome::New {
                 fs::remove_dir_all(&opened.place).unwrap();
             } else if let Outcome::Replaced { before, .. } = &opened.outcome {
