@@ -220,7 +220,7 @@ def main():
             print(f"{pack.name}/{name}\t{made[name][0]} s\t{text}", flush=True)
         for path in sorted(clips.glob("*/*.ogg")):
             name = path.relative_to(clips).as_posix()
-            if name not in wanted:
+            if name not in wanted and not name.startswith("names/"):  # names are for people to say
                 print(f"{pack.name}/{name}\tno text in the manifest: delete it?")
         gone = [name for name in made if name not in wanted and not (clips / name).exists()]
         if gone and not options.list:

@@ -153,6 +153,5 @@ impl Opened {
 /// Whether a phrase of one's own that finds no place in one set has one in another.
 fn heard_elsewhere(diagnostic: &Diagnostic, own: &[Spanned<String>], plan: &Plan) -> bool {
     let mut named = own.iter().filter(|id| diagnostic.span == Some(id.span));
-    diagnostic.code == Code::FocusUnheard
-        && named.any(|id| plan.focus.iter().any(|focus| *focus.phrase == id.value && focus.strokes > 0))
+    diagnostic.code == Code::FocusUnheard && named.any(|id| plan.focus.iter().any(|focus| *focus.phrase == id.value))
 }

@@ -11,6 +11,7 @@ use lengthwise::plan::Plan;
 use lengthwise::practice::{self, Audience, Practice};
 use lengthwise::script::parse::parse;
 use lengthwise::script::{Far, Item, Script};
+use lengthwise::swimmer::roster::{self, Form, Known};
 use lengthwise::swimmer::{Swimmer, profile};
 use lengthwise::timeline::legs::{self, Built};
 use lengthwise::units::time::Seconds;
@@ -86,6 +87,27 @@ pub fn manifest(bytes: &[u8]) -> bool {
     assert_eq!(swimmer.is_none(), has_errors(&problems), "a profile without errors, and only such a one, is read");
     told(&problems, &sources);
     manifest.is_some()
+}
+
+/// A roster, in each of its forms.
+pub fn roster(bytes: &[u8]) -> bool {
+    let Ok(text) = std::str::from_utf8(bytes) else { return false };
+    let mut sources = Sources::new();
+    let source = sources.add("squad", text);
+    let mut read = false;
+    for form in [Form::Yaml, Form::Table] {
+        let (roster, problems) = roster::parse(source, &sources, form);
+        assert_eq!(roster.is_none(), has_errors(&problems), "a roster without errors, and only such a one, is read");
+        told(&problems, &sources);
+        for member in roster.iter().flat_map(|roster| &roster.members) {
+            let wrong = has_errors(&member.problems);
+            assert!(wrong || member.known != Known::Unreadable, "who cannot be read is told why");
+            assert!(!member.name.is_empty());
+            told(&member.problems, &sources);
+            read |= !wrong;
+        }
+    }
+    read
 }
 
 /// A recording. Of Ogg and FLAC only the headers are read, and MP3 is left out: their decoders are a library's, which

@@ -43,6 +43,12 @@ fn manifests() {
 }
 
 #[test]
+fn rosters() {
+    let read = feed("roster", feed::roster);
+    assert!(read.contains(&true) && read.contains(&false));
+}
+
+#[test]
 fn clips() {
     let decoded = feed("clip", feed::clip);
     assert!(decoded.contains(&true) && decoded.contains(&false));
@@ -65,7 +71,7 @@ fn the_shipped_scripts_pass_as_they_are() {
 
 #[test]
 fn the_seeds_are_few() {
-    let all = ["script", "manifest", "clip", "bundle"].map(seeds);
+    let all = ["script", "manifest", "roster", "clip", "bundle"].map(seeds);
     let bytes: usize = all.iter().flatten().map(|(_, bytes)| bytes.len()).sum();
     assert!(bytes < MOST_BYTES, "{bytes} bytes: minimise them, see DEVELOPERS.md");
 }

@@ -125,6 +125,9 @@ fn columns(head: &[Cell], problems: &mut Problems) -> Option<Vec<Option<Column>>
             let message = format!("there are two columns `{known}`");
             problems.push(Diagnostic::at(Code::DuplicateKey, cell.span, message).hint("keep one of them"));
         }
+        // The second point is written as the first one is.
+        let of_first = || columns.iter().flatten().find(|column| column.name == "tempo")?.unit.clone();
+        let unit = unit.or_else(|| of_first().filter(|_| known == "tempo 2"));
         columns.push(Some(Column { name: known, unit }));
     }
     if problems.len() == before && !columns.iter().flatten().any(|column| column.name == "name") {

@@ -33,7 +33,7 @@ const TABLE: &str = "\u{feff}Name;Profile;Pool;Tempo (s);Count;Tempo 2;Count 2;V
     Ida Berg;ida.yaml;;;;;;;;\r\n\
     Bo Lind;;25 m;1,30;21;;;bos-mother;head-still / soft-hand;left\r\n\
     \r\n;;;;;;;;;\r\n\
-    \"Cy\";;25 yd;1,30 s;20;1.10 s;22;;reach-forward\r\n";
+    \"Cy\";;25 yd;1,30 s;20;1.10;22;;reach-forward\r\n";
 
 #[test]
 fn both_forms_say_the_same() {
