@@ -105,7 +105,7 @@ pub fn parse(source: SourceId, sources: &Sources, form: Form) -> (Option<Roster>
         }
         Form::Table => table::read(source, text, &mut problems).map(|rows| Roster {
             title: None,
-            members: (1..).zip(&rows).map(|(number, row)| member(number, row, None, &mut problems)).collect(),
+            members: (1..).zip(&rows).map(|(number, row)| member(number, row, None)).collect(),
         }),
     };
     if problems.is_empty() && roster.as_ref().is_none_or(|roster| roster.members.is_empty()) {
@@ -133,7 +133,7 @@ fn of_tree(root: &Node, problems: &mut Problems) -> Option<Roster> {
         problems.push(too_many(beyond.span, swimmers.len()));
         return None;
     }
-    let members = (1..).zip(swimmers).map(|(number, node)| member(number, node, pool, problems)).collect();
+    let members = (1..).zip(swimmers).map(|(number, node)| member(number, node, pool)).collect();
     Some(Roster { title, members })
 }
 
@@ -142,7 +142,13 @@ fn too_many(span: Span, found: usize) -> Diagnostic {
     Diagnostic::at(Code::OutOfRange, span, message).hint("split it into several rosters")
 }
 
-fn member(number: usize, node: &Node, pool: Option<PoolLength>, problems: &mut Problems) -> Member {
+fn member(number: usize, node: &Node, pool: Option<PoolLength>) -> Member {
+    let mut problems = Problems::new();
+    let member = read_member(number, node, pool, &mut problems);
+    Member { problems, ..member }
+}
+
+fn read_member(number: usize, node: &Node, pool: Option<PoolLength>, problems: &mut Problems) -> Member {
     let mut member = Member {
         name: format!("swimmer {number}"),
         span: node.span,
@@ -181,14 +187,13 @@ fn member(number: usize, node: &Node, pool: Option<PoolLength>, problems: &mut P
     member
 }
 
-/// Gives each swimmer the problems of their row. What broke the text off is nobody's.
+/// Gives each swimmer those problems of the text that lie in their row. What broke the text off is nobody's.
 fn share_out(problems: &mut Problems, members: &mut [Member]) {
     let mut left = Problems::new();
     for problem in problems.drain(..) {
-        // Rows stand in the order of their bytes; one that came by an alias is found by the place it was written at.
         let own = problem.span.filter(|_| problem.code != Code::Yaml).and_then(|span| {
-            let behind = members.partition_point(|member| member.span.start <= span.start);
-            members.get_mut(behind.checked_sub(1)?).filter(|member| span.end <= member.span.end)
+            let holds = |row: Span| row.start <= span.start && span.end <= row.end;
+            members.iter_mut().find(|member| holds(member.span))
         });
         match own {
             Some(member) => member.problems.push(problem),
