@@ -15,7 +15,7 @@
 //! | layer | modules |
 //! | --- | --- |
 //! | faces | [`display`], then [`cli`] |
-//! | work | [`mixer`], then [`conductor`], then [`device`] and [`sink`], then [`bundle`], then [`session`], then [`job`]; each may name those before it |
+//! | work | [`mixer`], then [`conductor`], then [`device`] and [`sink`], then [`bundle`], then [`session`], then [`recording`], then [`job`]; each may name those before it |
 //! | plan | [`practice`], then [`timeline`], then [`plan`]; likewise |
 //! | people | [`pack`], [`swimmer`] |
 //! | text | [`script`], [`audio`] |

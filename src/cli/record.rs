@@ -37,7 +37,7 @@ pub fn run(args: &Record, ui: &mut Ui) -> Result<(), Failure> {
         [] => Choice::Used,
         ids => Choice::Only(ids.to_vec()),
     };
-    let found = prompts::find(&folder, &choice, args.again, &[], user_packs.as_deref())
+    let found = prompts::find(&folder, &choice, args.again, &args.packs, user_packs.as_deref())
         .map_err(|error| Failure::world(&error))?;
     ui.problems(&found.diagnostics, &found.sources);
     let Some(own) = &found.own else { return Err(Failure::Told) };

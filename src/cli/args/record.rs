@@ -9,6 +9,9 @@ pub struct Record {
     /// The pack: its folder, or the name of one in the user's folder
     #[arg(value_name = "PACK")]
     pub pack: PathBuf,
+    /// A folder that holds cue packs which the pack's scripts use; may be given again
+    #[arg(long, value_name = "DIR")]
+    pub packs: Vec<PathBuf>,
     /// Every text of the pack without a recording of its own, whether a script uses it or not
     #[arg(long)]
     pub all: bool,
