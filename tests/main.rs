@@ -36,6 +36,8 @@ mod packs;
 mod plan;
 #[path = "main/player.rs"]
 mod player;
+#[path = "main/recording.rs"]
+mod recording;
 #[path = "main/reference.rs"]
 mod reference;
 #[path = "main/replay.rs"]

@@ -144,9 +144,11 @@ fn uses(
     for audience in [Audience::Headphones, Audience::Speaker] {
         let Filled { laid, diagnostics, .. } = fill::lay_out(&script, library.clone(), &swimmer, audience, None);
         let Some((practice, built)) = laid else {
-            // What is wrong for one is wrong for the other, or is for `check` to tell.
-            uses.problems.extend(diagnostics);
-            break;
+            // What is wrong for a speaker alone is of no account to who plays it in the ear.
+            if audience == Audience::Headphones {
+                uses.problems.extend(diagnostics);
+            }
+            continue;
         };
         let heard = built
             .timeline

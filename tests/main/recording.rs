@@ -1,0 +1,94 @@
+//! `record` before a microphone is asked for: which texts, whose voice, and what is said where it cannot go on. Through a
+//! microphone it is tested in tests/device.rs.
+
+use crate::run::Run;
+
+const MANIFEST: &str = "lengthwise-pack: 1\ntitle: Mara's words\nlanguage: en-GB\nlicence: for the squad\nuses: [first-lengths]\n\
+    speaker: { voice: Mara Quist, made-with: a headset, agreed: she said yes on 3 May }\nphrases:\n  \
+    tall-spine: { full: tall spine in the water, short: tall }\n  \
+    wide-hands: { full: \"hands wide, soft hands\", short: hands wide }\n  \
+    not-yet: { full: for another day }\nsays:\n  hello: Good to see you\ntitles:\n  easy: Easy start\n";
+
+/// It uses a phrase, a greeting and a title of the pack, a phrase of another pack, and a title that is in none.
+const SCRIPT: &str = "lengthwise: 1\ntitle: Own words\npool: 25 m\npractice:\n  - say: hello\n  \
+    - { set: Easy start, swim: 4 x 50 m, rest: 20 s, focus: { phrases: [tall-spine, soft-hand], change: length } }\n  \
+    - { set: Something else, swim: 2 x 25 m, rest: 20 s }\n";
+
+fn pack(args: &str) -> Run {
+    Run::new(args).file("mara/pack.yaml", MANIFEST).file("mara/own.yaml", SCRIPT)
+}
+
+fn listed(args: &str) -> Vec<String> {
+    let ran = pack(args).file("mara/clips/titles/easy.wav", b"RIFF").run();
+    ran.stdout.lines().map(|line| line.split('\t').take(2).collect::<Vec<_>>().join(" ")).collect()
+}
+
+#[test]
+fn what_the_scripts_use_and_nobody_has_recorded_is_asked_for() {
+    assert_eq!(
+        listed("record mara --list"),
+        ["phrases/tall-spine missing", "phrases/tall-spine.short missing", "says/hello missing"]
+    );
+    assert_eq!(
+        listed("record mara --list --again").last().map(String::as_str),
+        Some("titles/easy recorded"),
+        "what has a recording too"
+    );
+    let all = listed("record mara --list --all");
+    assert!(all.len() == 6 && all.contains(&"phrases/not-yet missing".to_owned()), "{all:?}");
+    assert_eq!(listed("record mara --list --all --again").len(), 7);
+    assert_eq!(
+        listed("record mara --list --only wide-hands.short,easy"),
+        ["phrases/wide-hands.short missing", "titles/easy recorded"]
+    );
+    assert_eq!(listed("record mara --list --only wide-hands").len(), 2);
+    // What is in no manifest cannot be asked for, and is told.
+    pack("record mara --list").stderr("not in pack.yaml, so it is not asked for: \"Something else\"").run();
+}
+
+#[test]
+fn a_pack_is_found_by_its_name_too() {
+    let run = Run::new("record mara --list --all").file(".local/share/lengthwise/packs/mara/pack.yaml", MANIFEST);
+    assert_eq!(run.run().stdout.lines().count(), 7);
+}
+
+#[test]
+fn what_is_in_the_way_is_said_with_a_way_out() {
+    pack("record nobody").exit(2).stderr("nobody is no pack").stderr("lengthwise pack new nobody").run();
+    pack("record first-lengths")
+        .exit(2)
+        .stderr("is built in")
+        .stderr("pack new my-voice --texts-of first-lengths")
+        .run();
+    pack("record mara --only tall-spin").exit(2).stderr("has the id `tall-spin`; did you mean `tall-spine`?").run();
+    let broken = MANIFEST.replace("licence: for the squad\n", "");
+    pack("record mara").file("mara/pack.yaml", broken).exit(1).stderr("error[missing-key]").run();
+    // A script that cannot be read does not hide what the others use.
+    let ran = pack("record mara --list").file("mara/wrong.yaml", "lengthwise: 1\ntitle: No\npool: 25\n").run();
+    assert!(ran.stderr.contains("wrong.yaml") && ran.stdout.lines().count() == 3, "{}{}", ran.stdout, ran.stderr);
+}
+
+#[test]
+fn nobody_is_recorded_without_their_word() {
+    let with = |from, to| pack("record mara --no-screen").file("mara/pack.yaml", MANIFEST.replace(from, to));
+    let synthetic = with("voice: Mara Quist", "voice: synthetic").exit(2).no_stdout();
+    let ran = synthetic.stderr("does not say whose voice is recorded").run();
+    assert!(ran.stderr.contains("guardian"), "{}", ran.stderr);
+    with("agreed: she said yes on 3 May", "agreed: \"  \"").exit(1).stderr("`agreed` is given no value").no_stdout().run();
+}
+
+#[test]
+fn without_a_microphone_it_ends_and_says_so() {
+    let run = pack("record mara --no-screen").env("PULSE_SERVER", "unix:/nowhere").env("ALSA_CONFIG_PATH", "/dev/null");
+    let ran = run.exit(3).stderr("microphone").run();
+    assert_eq!(ran.files(), ["mara"]);
+}
+
+#[test]
+fn what_is_complete_needs_no_microphone() {
+    let ran = pack("record mara --no-screen")
+        .file("mara/own.yaml", "lengthwise: 1\ntitle: T\npool: 25 m\npractice: [{ set: Easy start, swim: 25 m }]\n");
+    ran.file("mara/clips/titles/easy.wav", b"RIFF")
+        .stderr("every text that the pack's scripts use has a recording")
+        .run();
+}
