@@ -8,7 +8,6 @@ pub mod builtin;
 pub mod library;
 pub mod load;
 pub mod manifest;
-pub mod own;
 pub mod place;
 pub mod shelf;
 pub mod speech;

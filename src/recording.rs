@@ -11,9 +11,7 @@ pub mod live;
 pub mod snapshot;
 pub mod store;
 
-use crate::audio::take::{LONGEST_PHRASE, LONGEST_SHORT};
 use crate::pack::library::Role;
-use crate::units::time::Seconds;
 
 /// A text to be recorded.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -31,22 +29,8 @@ pub struct Prompt {
 }
 
 impl Prompt {
-    /// The folder of its recording below the pack's `clips`.
-    pub fn folder(&self) -> &'static str {
-        Role::ALL.iter().find(|(_, role)| *role == self.role).map_or("says", |(folder, _)| folder)
-    }
-
     /// The name of its recording, without the ending: the id, and `.short` behind it for a short form.
     pub fn stem(&self) -> String {
         if self.short { format!("{}.short", self.id) } else { self.id.clone() }
-    }
-
-    /// How long it may last, where its use sets a limit.
-    pub fn limit(&self) -> Option<Seconds> {
-        match (self.role, self.short) {
-            (Role::Phrase, false) => Some(LONGEST_PHRASE),
-            (Role::Phrase, true) => Some(LONGEST_SHORT),
-            _ => None,
-        }
     }
 }

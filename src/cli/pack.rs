@@ -29,7 +29,7 @@ pub fn run(args: &Pack, ui: &mut Ui) -> Result<(), Failure> {
 }
 
 /// Where packs stand.
-fn shelf(args: &Shelves) -> Shelf {
+pub(super) fn shelf(args: &Shelves) -> Shelf {
     Shelf { extra: args.packs.clone(), user: user_folder(std::env::var_os("XDG_DATA_HOME"), std::env::var_os("HOME")) }
 }
 

@@ -2,15 +2,14 @@
 
 use super::Failure;
 use super::args::{Record, TakeFormat};
+use super::pack::shelf;
 use super::ui::{self, Ui};
 use crate::device::Wish;
-use crate::diag::has_errors;
+use crate::diag::{Code, Diagnostic, Severity, has_errors, nearest};
 use crate::display::look::Look;
 use crate::display::{Ended, Screen, takes};
 use crate::job::prompts::{self, Choice, Found};
-use crate::pack::load::user_folder;
-use crate::pack::own::Own;
-use crate::pack::{builtin, manifest};
+use crate::pack::manifest::{self, Manifest};
 use crate::recording::Prompt;
 use crate::recording::answer::{self, Answer};
 use crate::recording::desk::Fate;
@@ -19,7 +18,7 @@ use crate::recording::store::Store;
 use crate::sink::take::Format;
 use crossbeam_channel::{Receiver, bounded};
 use std::io::{self, BufRead, IsTerminal, Write};
-use std::path::{Path, PathBuf};
+use std::path::Path;
 use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, Ordering};
 
@@ -30,20 +29,25 @@ const SYNTHETIC: &str = "synthetic";
 
 /// Runs the command.
 pub fn run(args: &Record, ui: &mut Ui) -> Result<(), Failure> {
-    let user_packs = user_folder(std::env::var_os("XDG_DATA_HOME"), std::env::var_os("HOME"));
-    let folder = folder(&args.pack, user_packs.as_deref())?;
+    let shelf = shelf(&args.shelves);
+    let pack = shelf
+        .open(&args.pack)
+        .map_err(|error| Failure::Usage(format!("{error}; `lengthwise pack new {}` makes one", args.pack)))?;
+    ui.problems(&pack.problems, &pack.sources);
+    // A recording that cannot be used is no reason: it can be recorded again.
+    let wrong = |problem: &Diagnostic| problem.severity() == Severity::Error && problem.code != Code::PackBroken;
+    let Some(own) = pack.manifest.as_ref().filter(|_| !pack.problems.iter().any(wrong)) else {
+        return Err(Failure::Told);
+    };
     let choice = match args.only.as_slice() {
         [] if args.all => Choice::All,
         [] => Choice::Used,
         ids => Choice::Only(ids.to_vec()),
     };
-    let found = prompts::find(&folder, &choice, args.again, &args.packs, user_packs.as_deref())
-        .map_err(|error| Failure::world(&error))?;
+    let found = prompts::find(&pack, &choice, args.again, &shelf).map_err(|error| Failure::world(&error))?;
     ui.problems(&found.diagnostics, &found.sources);
-    let Some(own) = &found.own else { return Err(Failure::Told) };
     if let [first, ..] = found.unknown.as_slice() {
-        let ids: Vec<&str> = own.manifest.entries.iter().map(|text| text.id.value.as_str()).collect();
-        let near = crate::diag::nearest(first, ids.iter().copied());
+        let near = nearest(first, own.entries.iter().map(|text| text.id.value.as_str()));
         let hint = near.map_or(String::new(), |near| format!("; did you mean `{near}`?"));
         return Err(Failure::Usage(format!("no text of the pack has the id `{first}`{hint}")));
     }
@@ -51,7 +55,13 @@ pub fn run(args: &Record, ui: &mut Ui) -> Result<(), Failure> {
     if args.list {
         return list(&found.prompts, ui);
     }
-    consent(own)?;
+    let Some(folder) = &pack.folder else {
+        return Err(Failure::Usage(format!(
+            "`{0}` comes with the program and cannot be recorded into; `lengthwise pack new my-voice --texts-of {0}` makes a pack of your own of its texts",
+            pack.name
+        )));
+    };
+    consent(own, folder)?;
     if found.prompts.is_empty() {
         ui.message(nothing(&choice));
         return if has_errors(&found.diagnostics) { Err(Failure::Told) } else { Ok(()) };
@@ -62,15 +72,12 @@ pub fn run(args: &Record, ui: &mut Ui) -> Result<(), Failure> {
     };
     let stop = Arc::new(AtomicBool::new(false));
     ui::stop_on_signals(&stop)?;
-    ui.message(&format!(
-        "{}, the voice of {}. Agreed: {}\n",
-        own.manifest.title, own.manifest.voice, own.manifest.agreed
-    ));
+    ui.message(&format!("{}, the voice of {}. Agreed: {}\n", own.title, own.voice, own.agreed));
     let live = |answers, snapshots| Live {
-        title: own.manifest.title.clone(),
-        voice: own.manifest.voice.clone(),
+        title: own.title.clone(),
+        voice: own.voice.clone(),
         wish: Wish { name: args.microphone.clone(), buffer: None },
-        store: Store::new(&folder, format),
+        store: Store::new(folder, format),
         answers,
         snapshots,
         playback: (!args.no_playback).then(|| Wish { name: args.device.clone(), buffer: None }),
@@ -101,36 +108,14 @@ pub fn run(args: &Record, ui: &mut Ui) -> Result<(), Failure> {
         live::record(found.prompts, live(lines(), None), &mut tell)
     };
     let ended = ended.map_err(|error| Failure::world(&error))?;
-    report(&ended, &folder, ui)
-}
-
-/// The folder of a pack that is named by its folder or, in the user's folder, by its name.
-fn folder(pack: &Path, user_packs: Option<&Path>) -> Result<PathBuf, Failure> {
-    let is_pack = |folder: &Path| folder.join(manifest::FILE).is_file();
-    if is_pack(pack) {
-        return Ok(pack.to_owned());
-    }
-    let name = pack.to_str().filter(|name| manifest::is_id(name));
-    let own = name.zip(user_packs).map(|(name, packs)| packs.join(name)).filter(|folder| is_pack(folder));
-    if let Some(folder) = own {
-        return Ok(folder);
-    }
-    let shown = pack.display();
-    Err(Failure::Usage(match name.filter(|name| builtin::pack(name).is_some()) {
-        Some(name) => format!(
-            "`{name}` is built in and cannot be recorded into; `lengthwise pack new my-voice --texts-of {name}` makes a pack of your own of its texts"
-        ),
-        None => {
-            format!("{shown} is no pack: there is no {} in it; `lengthwise pack new {shown}` makes one", manifest::FILE)
-        }
-    }))
+    report(&ended, folder, ui)
 }
 
 /// Nobody is recorded whose name and word are not in the pack.
-fn consent(own: &Own) -> Result<(), Failure> {
-    let (voice, agreed) = (own.manifest.voice.trim(), own.manifest.agreed.trim());
+fn consent(own: &Manifest, folder: &Path) -> Result<(), Failure> {
+    let (voice, agreed) = (own.voice.trim(), own.agreed.trim());
     if voice.is_empty() || voice == SYNTHETIC || agreed.is_empty() {
-        let path = own.folder.join(manifest::FILE);
+        let path = folder.join(manifest::FILE);
         return Err(Failure::Usage(format!(
             "{} does not say whose voice is recorded: write the speaker's name under `speaker: voice` and their word that it may be used under `agreed` (a guardian's for a child)",
             path.display()
@@ -160,7 +145,7 @@ fn tell_unlisted(found: &Found, ui: &mut Ui) {
 fn list(prompts: &[Prompt], ui: &mut Ui) -> Result<(), Failure> {
     for prompt in prompts {
         let state = if prompt.recorded { "recorded" } else { "missing" };
-        ui.result(&format!("{}/{}\t{state}\t{}\n", prompt.folder(), prompt.stem(), prompt.text))?;
+        ui.result(&format!("{}/{}\t{state}\t{}\n", prompt.role.folder(), prompt.stem(), prompt.text))?;
     }
     Ok(())
 }
@@ -173,7 +158,7 @@ fn report(ended: &live::Ended, folder: &Path, ui: &mut Ui) -> Result<(), Failure
             Fate::Kept(faults) => {
                 kept += 1;
                 if !faults.is_empty() {
-                    let name = format!("{}/{}", prompt.folder(), prompt.stem());
+                    let name = format!("{}/{}", prompt.role.folder(), prompt.stem());
                     ui.message(&format!("kept, but {}: {name}\n", faults.join(", ")));
                 }
             }

@@ -5,10 +5,10 @@
 
 use super::{Outcome, Request, plan};
 use crate::audio::clip;
-use crate::audio::take::{self, LONGEST_PHRASE, LONGEST_SHORT, Take};
+use crate::audio::take::{self, Take};
 use crate::cores;
 use crate::diag::{Code, Diagnostic, Severity, Sources, has_errors};
-use crate::pack::library::{Recording, Role};
+use crate::pack::library::Recording;
 use crate::pack::shelf::{Line, Opened, Shelf, Source, Stray};
 use crate::units::time::Seconds;
 use std::collections::HashSet;
@@ -130,15 +130,6 @@ fn examined(recording: &Recording) -> Result<Take, String> {
     Ok(take::examine(&samples, pcm.rate))
 }
 
-/// How long a text may last for its use, where that is known.
-pub const fn longest(role: Role, short: bool) -> Option<Seconds> {
-    match (role, short) {
-        (Role::Phrase, true) => Some(LONGEST_SHORT),
-        (Role::Phrase, false) => Some(LONGEST_PHRASE),
-        _ => None,
-    }
-}
-
 fn of_recording(line: &Line, recording: &Recording, take: &Result<Take, String>, middle: f64) -> Vec<Finding> {
     let finding = |severity, word, message: String, advice: String| Finding {
         file: recording.name.clone(),
@@ -157,7 +148,7 @@ fn of_recording(line: &Line, recording: &Recording, take: &Result<Take, String>,
         }
     };
     let mut found: Vec<Finding> = Vec::new();
-    for fault in take.faults(longest(line.role, line.short)) {
+    for fault in take.faults(line.role.longest(line.short)) {
         found.push(caution(fault.word(), fault.to_string(), fault.advice()));
     }
     if let Some(ends) = take.silence() {

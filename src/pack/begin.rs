@@ -182,7 +182,7 @@ fn body(taken: &[Taken<'_>], has_phrases: bool) -> String {
             }
         }
         if !section.is_empty() {
-            let key = Role::ALL.iter().find(|(_, known)| *known == role).map_or("", |(key, _)| key);
+            let key = role.folder();
             let _ = write!(body, "\n# {about}\n{key}:\n{section}");
         }
     }

@@ -1,5 +1,6 @@
 //! The spoken texts, recordings and beat tracks of the packs in use, by what they are for.
 
+use crate::audio::take::{LONGEST_PHRASE, LONGEST_SHORT};
 use crate::pack::ClipId;
 use crate::script::BeatTrack;
 use crate::units::time::Seconds;
@@ -38,6 +39,20 @@ impl Role {
         ("words", Self::Word),
         ("names", Self::Name),
     ];
+
+    /// Its key in a manifest, which is also its folder of clips.
+    pub fn folder(self) -> &'static str {
+        Self::ALL.iter().find(|(_, role)| *role == self).map_or("", |(folder, _)| folder)
+    }
+
+    /// How long a text of this role may last for its use, where that is known; `short` for the short form of a phrase.
+    pub const fn longest(self, short: bool) -> Option<Seconds> {
+        match (self, short) {
+            (Self::Phrase, true) => Some(LONGEST_SHORT),
+            (Self::Phrase, false) => Some(LONGEST_PHRASE),
+            _ => None,
+        }
+    }
 }
 
 /// A text with its recording.

@@ -87,7 +87,7 @@ pub struct Line {
 impl Line {
     /// The name of its recording without the format's ending, from the pack's folder: `clips/phrases/look-down.short`.
     pub fn file(&self) -> String {
-        let folder = Role::ALL.iter().find(|(_, role)| *role == self.role).map_or("", |(folder, _)| folder);
+        let folder = self.role.folder();
         format!("clips/{folder}/{}{}", self.id, if self.short { ".short" } else { "" })
     }
 }

@@ -223,7 +223,7 @@ impl Desk {
     fn finish(&mut self) -> Event {
         let samples = std::mem::take(&mut self.taking);
         let take = take::examine(&samples, self.rate);
-        let limit = self.prompt().and_then(|(_, prompt)| prompt.limit());
+        let limit = self.prompt().and_then(|(_, prompt)| prompt.role.longest(prompt.short));
         let faults = take.faults(limit);
         let heard = Heard { samples: take::trim(&samples, &take), rate: self.rate, faults, take, torn: self.torn };
         self.ending = None;

@@ -236,7 +236,7 @@ impl Booth<'_, '_> {
     fn tell_prompt(&mut self) {
         let all = self.desk.prompts().len();
         if let Some((at, prompt)) = self.desk.prompt() {
-            let line = format!("{} of {all}: {}/{}: {}", at + 1, prompt.folder(), prompt.stem(), prompt.text);
+            let line = format!("{} of {all}: {}/{}: {}", at + 1, prompt.role.folder(), prompt.stem(), prompt.text);
             (self.tell)(&line);
         }
         if matches!(self.desk.step(), Step::Ready) {
@@ -359,7 +359,7 @@ impl Booth<'_, '_> {
             microphone,
             of: (at, self.desk.prompts().len()),
             kept: self.desk.fates().iter().filter(|fate| matches!(fate, Fate::Kept(_))).count(),
-            name: prompt.map(|prompt| format!("{}/{}", prompt.folder(), prompt.stem())).unwrap_or_default(),
+            name: prompt.map(|prompt| format!("{}/{}", prompt.role.folder(), prompt.stem())).unwrap_or_default(),
             text: prompt.map(|prompt| prompt.text.clone()).unwrap_or_default(),
             state,
             level,

@@ -36,7 +36,7 @@ impl Store {
     /// # Errors
     /// Where it cannot be written: what was there is as it was, and the take can be stored again.
     pub fn keep(&self, prompt: &Prompt, heard: &Heard) -> Result<PathBuf, FileError> {
-        let within = Path::new("clips").join(prompt.folder());
+        let within = Path::new("clips").join(prompt.role.folder());
         let folder = self.folder.join(&within);
         fs::create_dir_all(&folder).map_err(error("create", &folder))?;
         let name = format!("{}.{}", prompt.stem(), self.format.ending());
@@ -63,7 +63,7 @@ impl Store {
 
     /// A free name among the earlier recordings.
     fn aside(&self, prompt: &Prompt, ending: &str) -> Result<PathBuf, FileError> {
-        let folder = self.folder.join(EARLIER).join(prompt.folder());
+        let folder = self.folder.join(EARLIER).join(prompt.role.folder());
         fs::create_dir_all(&folder).map_err(error("create", &folder))?;
         let name = |number: u32| folder.join(format!("{}.{number}.{ending}", prompt.stem()));
         let free = (1..=u32::MAX).map(name).find(|path| fs::symlink_metadata(path).is_err());

@@ -2,6 +2,7 @@
 //! microphone it is tested in tests/device.rs.
 
 use crate::run::Run;
+use crate::zip::wav;
 
 const MANIFEST: &str = "lengthwise-pack: 1\ntitle: Mara's words\nlanguage: en-GB\nlicence: for the squad\nuses: [first-lengths]\n\
     speaker: { voice: Mara Quist, made-with: a headset, agreed: she said yes on 3 May }\nphrases:\n  \
@@ -19,7 +20,7 @@ fn pack(args: &str) -> Run {
 }
 
 fn listed(args: &str) -> Vec<String> {
-    let ran = pack(args).file("mara/clips/titles/easy.wav", b"RIFF").run();
+    let ran = pack(args).file("mara/clips/titles/easy.wav", wav(24_000, 200.0)).run();
     ran.stdout.lines().map(|line| line.split('\t').take(2).collect::<Vec<_>>().join(" ")).collect()
 }
 
@@ -54,18 +55,21 @@ fn a_pack_is_found_by_its_name_too() {
 
 #[test]
 fn what_is_in_the_way_is_said_with_a_way_out() {
-    pack("record nobody").exit(2).stderr("nobody is no pack").stderr("lengthwise pack new nobody").run();
+    pack("record nobody").exit(2).stderr("there is no pack `nobody`").stderr("lengthwise pack new nobody").run();
     pack("record first-lengths")
         .exit(2)
-        .stderr("is built in")
+        .stderr("cannot be recorded into")
         .stderr("pack new my-voice --texts-of first-lengths")
         .run();
     pack("record mara --only tall-spin").exit(2).stderr("has the id `tall-spin`; did you mean `tall-spine`?").run();
     let broken = MANIFEST.replace("licence: for the squad\n", "");
     pack("record mara").file("mara/pack.yaml", broken).exit(1).stderr("error[missing-key]").run();
+    // A recording that cannot be used is asked for again.
+    let broken = pack("record mara --list --only easy").file("mara/clips/titles/easy.wav", "no sound");
+    broken.stdout("titles/easy\tmissing").stderr("error[pack-broken]").run();
     // A script that cannot be read does not hide what the others use.
     let ran = pack("record mara --list").file("mara/wrong.yaml", "lengthwise: 1\ntitle: No\npool: 25\n").run();
-    assert!(ran.stderr.contains("wrong.yaml") && ran.stdout.lines().count() == 3, "{}{}", ran.stdout, ran.stderr);
+    assert!(ran.stderr.contains("wrong.yaml") && ran.stdout.lines().count() == 4, "{}{}", ran.stdout, ran.stderr);
 }
 
 #[test]
@@ -74,7 +78,11 @@ fn nobody_is_recorded_without_their_word() {
     let synthetic = with("voice: Mara Quist", "voice: synthetic").exit(2).no_stdout();
     let ran = synthetic.stderr("does not say whose voice is recorded").run();
     assert!(ran.stderr.contains("guardian"), "{}", ran.stderr);
-    with("agreed: she said yes on 3 May", "agreed: \"  \"").exit(1).stderr("`agreed` is given no value").no_stdout().run();
+    with("agreed: she said yes on 3 May", "agreed: \"  \"")
+        .exit(1)
+        .stderr("`agreed` is given no value")
+        .no_stdout()
+        .run();
 }
 
 #[test]
@@ -88,7 +96,7 @@ fn without_a_microphone_it_ends_and_says_so() {
 fn what_is_complete_needs_no_microphone() {
     let ran = pack("record mara --no-screen")
         .file("mara/own.yaml", "lengthwise: 1\ntitle: T\npool: 25 m\npractice: [{ set: Easy start, swim: 25 m }]\n");
-    ran.file("mara/clips/titles/easy.wav", b"RIFF")
+    ran.file("mara/clips/titles/easy.wav", wav(24_000, 200.0))
         .stderr("every text that the pack's scripts use has a recording")
         .run();
 }

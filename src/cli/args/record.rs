@@ -1,17 +1,14 @@
 //! What `record` is told.
 
+use super::Shelves;
 use clap::{Args as ClapArgs, ValueEnum};
-use std::path::PathBuf;
 
 /// `record`
 #[derive(Debug, ClapArgs)]
 pub struct Record {
     /// The pack: its folder, or the name of one in the user's folder
     #[arg(value_name = "PACK")]
-    pub pack: PathBuf,
-    /// A folder that holds cue packs which the pack's scripts use; may be given again
-    #[arg(long, value_name = "DIR")]
-    pub packs: Vec<PathBuf>,
+    pub pack: String,
     /// Every text of the pack without a recording of its own, whether a script uses it or not
     #[arg(long)]
     pub all: bool,
@@ -39,6 +36,9 @@ pub struct Record {
     /// Only list what would be recorded
     #[arg(long)]
     pub list: bool,
+    /// Where packs are looked for
+    #[command(flatten)]
+    pub shelves: Shelves,
 }
 
 /// The formats of recordings: both one channel, 24 bits, at the microphone's rate.

@@ -3,7 +3,6 @@
 use super::super::Failure;
 use super::super::args::CheckPack;
 use super::super::ui::Ui;
-use super::show::key;
 use super::{columns, open, shelf};
 use crate::job::pack_check::{self, Checked, Finding, Script};
 use crate::pack::shelf::Source;
@@ -94,7 +93,7 @@ fn record(checked: &Checked) -> Value {
     let missing: Vec<Value> = checked
         .missing
         .iter()
-        .map(|line| json!({ "section": key(line.role), "id": line.id, "short": line.short, "text": line.text, "file": line.file() }))
+        .map(|line| json!({ "section": line.role.folder(), "id": line.id, "short": line.short, "text": line.text, "file": line.file() }))
         .collect();
     let problems: Vec<Value> = opened.problems.iter().map(|found| problem(found, &opened.sources)).collect();
     json!({

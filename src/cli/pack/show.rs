@@ -25,11 +25,6 @@ pub fn run(args: &Show, ui: &mut Ui) -> Result<(), Failure> {
     if has_errors(&opened.problems) { Err(Failure::Told) } else { Ok(()) }
 }
 
-/// The key of a role in a manifest.
-pub(super) fn key(role: Role) -> &'static str {
-    Role::ALL.iter().find(|(_, known)| *known == role).map_or("", |(key, _)| key)
-}
-
 /// Where a text is heard from: in words, and for how long.
 fn heard(source: &Source) -> (String, Option<Seconds>) {
     match source {
@@ -106,7 +101,7 @@ fn record(opened: &Opened) -> Value {
                 Source::Missing => ("missing".to_owned(), None),
             };
             let len = heard(source).1.map(Seconds::as_f64);
-            json!({ "section": key(*role), "id": id, "short": short, "text": text, "heard_from": from, "file": file, "length_s": len })
+            json!({ "section": role.folder(), "id": id, "short": short, "text": text, "heard_from": from, "file": file, "length_s": len })
         })
         .collect();
     let problems: Vec<Value> = opened.problems.iter().map(|found| problem(found, &opened.sources)).collect();
