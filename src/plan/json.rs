@@ -118,12 +118,6 @@ pub fn plan(plan: Option<&Plan>, diagnostics: &[Diagnostic], sources: &Sources) 
     to_text(&record)
 }
 
-/// Problems alone, with their places, as the plan's JSON has them.
-pub fn diagnostics(diagnostics: &[Diagnostic], sources: &Sources) -> serde_json::Value {
-    let records: Vec<_> = diagnostics.iter().map(|diagnostic| diagnostic_record(diagnostic, sources)).collect();
-    serde_json::json!(records)
-}
-
 fn track_record(track: &TrackPlan) -> TrackRecord<'_> {
     TrackRecord {
         number: track.number,

@@ -169,14 +169,11 @@ fn a_changed_pack_needs_a_higher_version() {
 
 #[test]
 fn a_pack_with_an_error_is_not_passed_on() {
-    let cases: [(&str, Vec<u8>, &str); 6] = [
+    let cases: [(&str, Vec<u8>, &str); 7] = [
+        ("tuesday.yaml", SCRIPT.replace("look-down", "look-up").into(), "unknown-name"),
         ("tuesday.yaml", b"lengthwise: 1\ntitel: x\n".to_vec(), "lane-three/tuesday.yaml:2:1"),
         ("pack.yaml", b"lengthwise-pack: 1\n".to_vec(), "lane-three/pack.yaml:1:1"),
-        (
-            "clips/phrases/long-neck.wav",
-            wav(9_000, 200.0)[..900].to_vec(),
-            "`lane-three/clips/phrases/long-neck.wav` ends before",
-        ),
+        ("clips/phrases/long-neck.wav", wav(9_000, 200.0)[..900].to_vec(), "long-neck.wav ends before"),
         ("über.yaml", SCRIPT.into(), "beyond plain ASCII"),
         ("con.yaml", SCRIPT.into(), "device"),
         ("Pack.yaml.yaml", b"\xff".to_vec(), "no UTF-8"),
@@ -209,7 +206,7 @@ fn links_are_followed_inside_the_pack_only() {
     for target in ["../../../other.wav", "/nowhere"] {
         fs::remove_file(clips.join("long-neck.wav")).unwrap();
         symlink(target, clips.join("long-neck.wav")).unwrap();
-        made.then("pack bundle lane-three -o out.zip").exit(1).stderr("long-neck.wav` is a link out of").run();
+        made.then("pack bundle lane-three -o out.zip").exit(1).stderr("lane-three/clips/phrases").run();
     }
 }
 

@@ -204,6 +204,9 @@ pub struct Bundle {
     /// Raise the version in the pack's manifest by one first
     #[arg(long)]
     pub raise: bool,
+    /// Where packs stand that it uses
+    #[command(flatten)]
+    pub shelves: Shelves,
     /// The summary as JSON
     #[arg(long)]
     pub json: bool,

@@ -4,8 +4,10 @@ use super::super::Failure;
 use super::super::args::Bundle;
 use super::super::ui::{Ui, stop_on_signals};
 use super::open::{contents, failure, voice};
+use super::{check, shelf};
 use crate::bundle::name::printable;
 use crate::bundle::write::{Bundled, Request, bundle};
+use crate::job::pack_check;
 use crate::pack::builtin;
 use crate::pack::load::user_folder;
 use crate::pack::manifest::is_id;
@@ -18,11 +20,20 @@ const MOST_LISTED: usize = 12;
 
 /// Runs the command.
 pub fn run(args: &Bundle, ui: &mut Ui) -> Result<(), Failure> {
+    let folder = folder(args);
+    let shelf = shelf(&args.shelves);
+    // What is no pack at all is told by its bundling.
+    let checked =
+        folder.to_str().and_then(|folder| shelf.open(folder).ok()).map(|pack| pack_check::check(pack, &shelf));
+    if let Some(checked) = checked.as_ref().filter(|checked| checked.has_errors()) {
+        return Err(check::refuse(checked, args.json, ui));
+    }
     let stop = Arc::default();
     stop_on_signals(&stop)?;
-    let request = Request { folder: folder(args), output: args.output.clone(), raise: args.raise, stop };
+    let request = Request { folder, output: args.output.clone(), raise: args.raise, stop };
     let bundled = bundle(&request).map_err(|error| failure(error, args.json, ui))?;
-    let text = if args.json { json(&bundled) } else { text(&bundled, ui) };
+    let cautions = checked.map_or(0, |checked| checked.findings.len());
+    let text = if args.json { json(&bundled) } else { text(&bundled, cautions, ui) };
     Ok(ui.result(&text)?)
 }
 
@@ -43,7 +54,7 @@ fn json(bundled: &Bundled) -> String {
     format!("{record:#}\n")
 }
 
-fn text(bundled: &Bundled, ui: &Ui) -> String {
+fn text(bundled: &Bundled, cautions: usize, ui: &Ui) -> String {
     let Bundled { output, same, bytes, about, left_out, .. } = bundled;
     let size = libm::ceil(*bytes as f64 / 1024.0);
     let file = output.display().to_string();
@@ -58,6 +69,10 @@ fn text(bundled: &Bundled, ui: &Ui) -> String {
             more => format!(" and {more} more"),
         };
         text.push_str(&format!("Left out, as no part of the pack: {}{more}\n", listed.join(", ")));
+    }
+    if cautions > 0 {
+        let folder = &about.name;
+        text.push_str(&format!("Found in its recordings: {cautions}; `lengthwise pack check {folder}` tells\n"));
     }
     text.push_str("Whoever gets it: lengthwise pack open FILE\n");
     if builtin::pack(&about.name).is_some() {

@@ -4,6 +4,7 @@ use super::super::Failure;
 use super::super::args::CheckPack;
 use super::super::ui::Ui;
 use super::{columns, open, shelf};
+use crate::diag::Severity;
 use crate::job::pack_check::{self, Checked, Finding, Script};
 use crate::pack::shelf::Source;
 use crate::plan::json::problem;
@@ -16,17 +17,35 @@ pub fn run(args: &CheckPack, ui: &mut Ui) -> Result<(), Failure> {
     let text = if args.json {
         format!("{:#}\n", record(&checked))
     } else {
-        ui.problems(&checked.opened.problems, &checked.opened.sources);
-        for script in &checked.scripts {
-            ui.problems(&script.problems, &script.sources);
-            if let Some(why) = &script.unreadable {
-                ui.error(why);
-            }
-        }
+        problems(&checked, ui);
         page(&checked, ui)
     };
     ui.result(&text)?;
     if checked.has_errors() { Err(Failure::Told) } else { Ok(()) }
+}
+
+/// Shows what is wrong in the pack's texts.
+fn problems(checked: &Checked, ui: &mut Ui) {
+    ui.problems(&checked.opened.problems, &checked.opened.sources);
+    for script in &checked.scripts {
+        ui.problems(&script.problems, &script.sources);
+        if let Some(why) = &script.unreadable {
+            ui.error(why);
+        }
+    }
+}
+
+/// Shows why a pack cannot be passed on: as its own result for a program, as messages for a person.
+pub fn refuse(checked: &Checked, json: bool, ui: &mut Ui) -> Failure {
+    if json {
+        return ui.result(&format!("{:#}\n", record(checked))).map_or_else(Failure::from, |()| Failure::Told);
+    }
+    problems(checked, ui);
+    for finding in checked.findings.iter().filter(|finding| finding.severity == Severity::Error) {
+        ui.error(&format!("{} {}; {}", finding.file, finding.message, finding.advice));
+    }
+    ui.message("nothing was written\n");
+    Failure::Told
 }
 
 fn page(checked: &Checked, ui: &Ui) -> String {

@@ -8,7 +8,7 @@ use crate::bundle::content::About;
 use crate::bundle::install::{Opened, Outcome, Request, open};
 use crate::bundle::name::printable;
 use crate::pack::load::user_folder;
-use crate::plan::json;
+use crate::plan::json::problem;
 use serde_json::json;
 use std::sync::Arc;
 
@@ -36,7 +36,8 @@ pub fn failure(error: BundleError, json: bool, ui: &mut Ui) -> Failure {
         error => return Failure::world(&error),
     };
     if json {
-        let record = json!({ "diagnostics": json::diagnostics(&refusal.diagnostics, &refusal.sources) });
+        let problems: Vec<_> = refusal.diagnostics.iter().map(|found| problem(found, &refusal.sources)).collect();
+        let record = json!({ "diagnostics": problems });
         if let Err(error) = ui.result(&format!("{record:#}\n")) {
             return error.into();
         }
