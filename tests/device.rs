@@ -12,6 +12,8 @@ mod booth;
 mod player;
 #[path = "device/program.rs"]
 mod program;
+#[path = "device/say.rs"]
+mod say;
 #[path = "device/server.rs"]
 mod server;
 #[path = "device/terminal.rs"]

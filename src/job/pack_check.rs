@@ -8,7 +8,7 @@ use crate::audio::clip;
 use crate::audio::take::{self, Take};
 use crate::cores;
 use crate::diag::{Code, Diagnostic, Severity, Sources, has_errors};
-use crate::pack::library::Recording;
+use crate::pack::library::{Recording, Role};
 use crate::pack::shelf::{Line, Opened, Shelf, Source, Stray};
 use crate::units::time::Seconds;
 use std::collections::HashSet;
@@ -186,7 +186,7 @@ fn stray(stray: &Stray) -> Finding {
         Stray::Folder(file) => (
             file,
             "folder",
-            "recordings lie in clips/phrases, clips/drills, clips/says, clips/titles or clips/words".to_owned(),
+            format!("recordings lie in clips/{}", Role::ALL.map(|(folder, _)| folder).join(", clips/")),
             "move it there",
         ),
     };

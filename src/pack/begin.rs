@@ -120,20 +120,21 @@ uses: [{uses}]
     )
 }
 
-/// What each section holds, in a sentence for its head.
-const ABOUT: [(Role, &str); 5] = [
-    (
-        Role::Phrase,
-        "Focus phrases. Full: before the go, at most five words, under 2.5 s. Short: while swimming, one or two words, under 1 s.",
-    ),
-    (Role::Drill, "Drills: how to swim each, said before its set."),
-    (Role::Say, "What `- say: welcome` says."),
-    (Role::Title, "Titles of sets: said where a set's title is this text."),
-    (
-        Role::Word,
-        "The announcer's words. Their ids are fixed, since the program asks for them by name; the text may be changed.",
-    ),
-];
+/// What each section holds, for its head.
+const fn about(role: Role) -> &'static str {
+    match role {
+        Role::Phrase => {
+            "Focus phrases. Full: before the go, at most five words, under 2.5 s. Short: while swimming, one or two words, under 1 s."
+        }
+        Role::Drill => "Drills: how to swim each, said before its set.",
+        Role::Say => "What `- say: welcome` says.",
+        Role::Title => "Titles of sets: said where a set's title is this text.",
+        Role::Word => {
+            "The announcer's words. Their ids are fixed, since the program asks for them by name; the text may be changed."
+        }
+        Role::Name => "Swimmers' names, said to each of a squad. A child's name needs a guardian's word.",
+    }
+}
 
 /// What a pack begins with that takes nothing over.
 const OWN: &str = "
@@ -154,6 +155,10 @@ says:
 # Titles of sets: said where a set's title is this text.
 titles:
   easy-start: Easy start
+
+# Swimmers' names, said to each of a squad. A child's name needs a guardian's word.
+#names:
+#  ida: Ida
 ";
 
 fn body(taken: &[Taken<'_>], has_phrases: bool) -> String {
@@ -163,7 +168,7 @@ fn body(taken: &[Taken<'_>], has_phrases: bool) -> String {
         let end = if taken.is_empty() { OWN.len() } else { OWN.find("\n# Drills").unwrap_or(OWN.len()) };
         body.push_str(OWN.get(..end).unwrap_or(OWN));
     }
-    for (role, about) in ABOUT {
+    for (key, role) in Role::ALL {
         let mut seen = BTreeSet::new();
         let mut section = String::new();
         for pack in taken {
@@ -182,8 +187,7 @@ fn body(taken: &[Taken<'_>], has_phrases: bool) -> String {
             }
         }
         if !section.is_empty() {
-            let key = role.folder();
-            let _ = write!(body, "\n# {about}\n{key}:\n{section}");
+            let _ = write!(body, "\n# {}\n{key}:\n{section}", about(role));
         }
     }
     body

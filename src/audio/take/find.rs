@@ -98,16 +98,20 @@ pub(super) fn speech(samples: &[f32], audible: &[f32], rate: u32) -> Option<Rang
     let whole = Powers::new(audible, hop);
     let steps = whole.steps();
     let coarse: Vec<f64> = (0..steps).map(|at| whole.around(at, 20)).collect();
-    let loudest = coarse.iter().copied().fold(0.0, f64::max);
     let floor = quantile(coarse.clone(), 0.1);
-    if loudest < SILENT || loudest < floor * 8.0 {
-        return None;
-    }
-    let sure: Vec<bool> = coarse.iter().map(|power| *power > (floor * 8.0).max(loudest * 0.003)).collect();
     // Twenty steps are added to whatever happens by the width of the window.
-    let certain: Vec<Range<usize>> = runs(&sure, 30).into_iter().filter(|run| run.len() >= WORD + 10).collect();
-    let loudest = certain.iter().cloned().flatten().filter_map(|at| coarse.get(at)).copied().fold(0.0, f64::max);
-    if certain.is_empty() {
+    let words_over = |least: f64| -> Vec<Range<usize>> {
+        let over: Vec<bool> = coarse.iter().map(|power| *power > least).collect();
+        runs(&over, 30).into_iter().filter(|run| run.len() >= WORD + 10).collect()
+    };
+    let loudest_of = |runs: &[Range<usize>]| {
+        runs.iter().cloned().flatten().filter_map(|at| coarse.get(at)).copied().fold(0.0, f64::max)
+    };
+    // What is long enough tells how loud the voice is, however loud a key was.
+    let loudest = loudest_of(&words_over(floor * 8.0));
+    let certain = words_over((floor * 8.0).max(loudest * 0.003));
+    let loudest = loudest_of(&certain);
+    if loudest < SILENT {
         return None;
     }
     let heard = stands_out(samples, rate, hop, &certain, loudest);

@@ -126,8 +126,8 @@ fn millis(frames: usize, truth: usize, rate: u32) -> f64 {
     (frames as f64 - truth as f64) / f64::from(rate) * 1_000.0
 }
 
-/// Measured with every third clip (432 ends for each row) at these rates and gains: found within 17, 17, 19 and 22 ms in 97 of
-/// 100, median 2 ms, the worst 24 ms down to 30 dB, 47 ms at 20 dB.
+/// Measured with every third clip, 430 ends at each ratio: the median is 2 ms; within 20 ms are 428, 428, 427 and, at 20 dB,
+/// 411. Of those beyond, one in each row is a click of the generator that is not left out above.
 #[test]
 fn speech_is_found_and_trimmed_in_noise() {
     let clips = clips(23);
@@ -181,6 +181,13 @@ fn what_lies_beside_speech() {
         let [begin, end] = near(&take, &truth);
         assert!(begin.abs() < 20.0 && end.abs() < 20.0, "{long} ms at {millis_away} ms: {begin} {end}");
     }
+    // A key that is far louder than the voice.
+    let (take, truth) = with(|samples, truth| {
+        samples.iter_mut().for_each(|x| *x *= 0.05);
+        burst(samples, truth.start - 48 * 400, 12, 1.0);
+    });
+    let [begin, end] = near(&take, &truth);
+    assert!(begin.abs() < 20.0 && end.abs() < 20.0, "a loud key: {begin} {end}");
     // The burst of a final "k" after a closed mouth, and a faint "s" of 120 ms before the voice: speech.
     for closed in [60, 150, 270] {
         let (take, truth) = with(|samples, truth| burst(samples, truth.end + 48 * closed, 25, 0.05));
@@ -271,6 +278,30 @@ fn nothing_said_is_told_and_no_panic() {
             assert_eq!((&take.speech, take.faults(None)), (&None, vec![Fault::NothingSaid]), "{what} at {rate} Hz");
             assert!(trim(&samples, &take).is_empty() && take.noise >= NOTHING && take.cut == [false; 2]);
         }
+    }
+}
+
+proptest::proptest! {
+    #![proptest_config(proptest::prelude::ProptestConfig { failure_persistence: None, ..Default::default() })]
+    #[test]
+    fn whatever_comes_is_looked_at(
+        parts in proptest::collection::vec((proptest::num::f32::ANY, 0..700_usize, proptest::bool::ANY), 0..24),
+        rate in 1..192_000_u32,
+    ) {
+        let mut noise = Noise(3, 0.0);
+        let samples: Vec<f32> = parts
+            .into_iter()
+            .flat_map(|(level, frames, flat)| {
+                (0..frames).map(|_| if flat { level } else { level * noise.white() }).collect::<Vec<_>>()
+            })
+            .collect();
+        let take = examine(&samples, rate);
+        let kept = trim(&samples, &take);
+        proptest::prop_assert!(kept.len() <= samples.len() && take.clipped <= samples.len());
+        if let Some(range) = take.kept() {
+            proptest::prop_assert!(range.start < range.end && range.end <= samples.len() && kept.len() == range.len());
+        }
+        proptest::prop_assert!(!take.noise.is_nan() && take.level.is_none_or(|level| !level.is_nan()));
     }
 }
 

@@ -65,10 +65,10 @@ fn page(checked: &Checked, ui: &Ui) -> String {
         text.push_str(&format!("\n{}[{word}] {file}{words}\n  {message}; {advice}\n", severity.word()));
     }
     if !checked.missing.is_empty() {
-        text.push_str(&format!(
-            "\n{}\n",
-            ui.heading(&format!("missing: {missing}; `lengthwise record` walks through them"))
-        ));
+        let folder = opened.folder.as_ref().map(|folder| folder.display());
+        let way = folder
+            .map_or_else(String::new, |folder| format!("; `lengthwise record {folder} --all` walks through them"));
+        text.push_str(&format!("\n{}\n", ui.heading(&format!("missing: {missing}{way}"))));
         let rows: Vec<[String; 2]> = checked.missing.iter().map(|line| [line.file(), line.text.clone()]).collect();
         text.extend(columns(&rows).into_iter().map(|line| format!("  {line}\n")));
     }

@@ -12,7 +12,7 @@ use crate::session::audition::{Audition, NotHeard};
 use crate::sink::file::Replace;
 use crate::sink::output::Format;
 use std::sync::Arc;
-use std::sync::atomic::AtomicBool;
+use std::sync::atomic::{AtomicBool, Ordering};
 use std::time::Duration;
 
 /// How long the first device may take.
@@ -47,5 +47,7 @@ pub fn run(args: &Say, ui: &mut Ui) -> Result<(), Failure> {
     let wish = Wish { name: args.device.clone(), buffer: None };
     let found = output::find(&wish).wait(PATIENCE).map_err(|error| Failure::world(&error))?;
     let bank = said.bank(found.rate(), heard).map_err(|error| Failure::world(&error))?;
-    Audition::of(bank, found).map_err(failure)?.wait(&stop).map_err(failure)
+    Audition::of(bank, found).map_err(failure)?.wait(&stop).map_err(failure)?;
+    // Only a flag: nothing else is read through it.
+    if stop.load(Ordering::Relaxed) { Err(Failure::Interrupted("interrupted".to_owned())) } else { Ok(()) }
 }
