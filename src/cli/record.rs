@@ -72,7 +72,7 @@ pub fn run(args: &Record, ui: &mut Ui) -> Result<(), Failure> {
     };
     let stop = Arc::new(AtomicBool::new(false));
     ui::stop_on_signals(&stop)?;
-    ui.message(&format!("{}, the voice of {}. Agreed: {}\n", own.title, own.voice, own.agreed));
+    ui.message(&format!("{}, the voice of {}; {}\n", own.title, own.voice, own.agreed));
     let live = |answers, snapshots| Live {
         title: own.title.clone(),
         voice: own.voice.clone(),

@@ -155,6 +155,7 @@ says:
 # Titles of sets: said where a set's title is this text.
 titles:
   easy-start: Easy start
+  one-thing: One thing at a time
 
 # Swimmers' names, said to each of a squad. A child's name needs a guardian's word.
 #names:

@@ -42,14 +42,14 @@ fn a_pack_goes_into_a_file_and_comes_out_the_same() {
     let ran = with_pack("pack bundle lane-three")
         .stdout("lane-three-v1.zip written")
         .stdout("lane-three, version 1 · 1 script · 2 focus phrases · 2 recordings")
-        .stdout("Voice: Mara Quist (agreed: yes, on 3 May)")
+        .stdout("Voice: Mara Quist; yes, on 3 May")
         .stdout("Licence: CC0")
         .stdout("Left out, as no part of the pack: .git/, clips/phrases/look-down.mp3, clips/phrases/of-no-entry.wav, earlier/, notes.txt")
         .run();
     let opened = ran
         .then("pack open lane-three-v1.zip")
         .stdout("lane-three, version 1: Tuesday lane\nopened into ")
-        .stdout("1 script · 2 focus phrases · 2 recordings\nVoice: Mara Quist (agreed: yes, on 3 May)\nLicence: CC0")
+        .stdout("1 script · 2 focus phrases · 2 recordings\nVoice: Mara Quist; yes, on 3 May\nLicence: CC0")
         .stdout("lengthwise render SCRIPT --voice-from lane-three")
         .stdout("lengthwise render lane-three/tuesday\n")
         .run();

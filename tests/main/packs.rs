@@ -56,7 +56,7 @@ fn a_pack_is_begun_by_answers_and_checks() {
         (&true.into(), &serde_json::json!([]), &serde_json::json!([]))
     );
     assert_eq!(checked["scripts"][0]["diagnostics"], serde_json::json!([]));
-    assert_eq!(checked["missing"].as_array().unwrap().len(), 5);
+    assert_eq!(checked["missing"].as_array().unwrap().len(), 6);
     // It is found from its own folder, and never made twice.
     let before = fs::read(ran.path("my-voice/pack.yaml")).unwrap();
     ran.then("pack new my-voice --voice Bo --agreed yes").exit(3).stderr("exists already and stays as it is").run();

@@ -102,7 +102,7 @@ pub fn contents(about: &About) -> String {
 /// Whose voice it is, and on what terms.
 pub fn voice(about: &About) -> String {
     format!(
-        "Voice: {} (agreed: {})\nLicence: {}\n",
+        "Voice: {}; {}\nLicence: {}\n",
         printable(&about.voice),
         printable(&about.agreed),
         printable(&about.licence)
