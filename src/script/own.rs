@@ -1,12 +1,13 @@
 //! A script for one swimmer of many: their focus phrases in place of its own.
 
 use super::{Focus, Item, Script};
-use crate::diag::Spanned;
+use crate::diag::{Span, Spanned};
 
 impl Script {
     /// The same practice with other phrases wherever it has a focus. What changes a focus, and in which order, stays.
     ///
-    /// A focus of several phrases becomes all of `own`. Where the script has one phrase alone, one of `own` stands alone: the
+    /// A focus of several phrases becomes all of `own`; where those are more than the script had, the next such focus begins
+    /// with the first that the one before had no room for, so that none is left out of a whole practice. Where the script has one phrase alone, one of `own` stands alone: the
     /// script's first such phrase gives way to the first of them, its second to the second, and so on in turn, the same
     /// wherever it comes again.
     #[must_use]
@@ -20,13 +21,27 @@ impl Script {
             });
             own.iter().cycle().nth(at % own.len().max(1)).unwrap_or(phrase).clone()
         };
+        // Where each focus of several begins in `own`; swims of a set may share one, which is known by its place.
+        let (mut begun, mut next): (Vec<(Span, usize)>, usize) = (Vec::new(), 0);
+        let mut several = |focus: &Spanned<Focus>| {
+            let at = match begun.iter().find(|(span, _)| *span == focus.span) {
+                Some((_, at)) => *at,
+                None => {
+                    let at = next;
+                    next += focus.value.phrases.len().min(own.len());
+                    begun.push((focus.span, at));
+                    at
+                }
+            };
+            own.iter().cycle().skip(at % own.len().max(1)).take(own.len()).cloned().collect()
+        };
         let sets =
             script.practice.iter_mut().filter_map(|item| if let Item::Set(set) = item { Some(set) } else { None });
         for swim in sets.flat_map(|set| &mut set.swims) {
-            if let Some(Focus { phrases, .. }) = swim.focus.as_mut().map(|focus| &mut focus.value) {
-                *phrases = match phrases.as_slice() {
+            if let Some(focus) = &mut swim.focus {
+                focus.value.phrases = match focus.value.phrases.as_slice() {
                     [phrase] => vec![one(phrase)],
-                    _ => own.to_vec(),
+                    _ => several(focus),
                 };
             }
             for phrase in swim.lengths.iter_mut().filter_map(|length| length.focus.as_mut()) {
@@ -49,7 +64,8 @@ mod tests {
             \x20 - { set: B, swim: 4 x 25 m, rest: 9 s, focus: c }\n\
             \x20 - { set: C, swim: 4 x 50 m, rest: 9 s, focus: d, lengths: [{ drill: fist }, { focus: e }] }\n\
             \x20 - { set: D, swim: 4 x 25 m, rest: 9 s, focus: c }\n\
-            \x20 - { set: E, swim: 4 x 25 m, rest: 9 s }\n";
+            \x20 - { set: E, swim: 4 x 25 m, rest: 9 s }\n\
+            \x20 - { set: F, focus: [f, g], rest: 9 s, do: [{ swim: 25 m }, { swim: 25 m }] }\n";
         let mut sources = Sources::new();
         let id = sources.add("a.yaml", text);
         let script = parse::parse(id, &sources).0.unwrap();
@@ -59,7 +75,7 @@ mod tests {
             let mut found = Vec::new();
             for item in &script.practice {
                 let Item::Set(set) = item else { continue };
-                let swim = &set.swims[0];
+                let swim = set.swims.last().unwrap();
                 let focus = swim.focus.iter().flat_map(|focus| &focus.value.phrases);
                 let lengths = swim.lengths.iter().filter_map(|length| length.focus.as_ref());
                 found.push(focus.chain(lengths).map(|id| id.value.clone()).collect::<Vec<_>>().join(" "));
@@ -72,9 +88,9 @@ mod tests {
         fn id_of() -> crate::diag::SourceId {
             Sources::new().add("roster", "x")
         }
-        assert_eq!(with(&["x"]), ["x", "x", "x x", "x", ""]);
-        assert_eq!(with(&["x", "y"]), ["x y", "x", "y x", "x", ""]);
-        assert_eq!(with(&["x", "y", "z", "w"]), ["x y z w", "x", "y z", "x", ""]);
-        assert_eq!(with(&[]), ["", "c", "d e", "c", ""]);
+        assert_eq!(with(&["x"]), ["x", "x", "x x", "x", "", "x"]);
+        assert_eq!(with(&["x", "y"]), ["x y", "x", "y x", "x", "", "x y"]);
+        assert_eq!(with(&["x", "y", "z", "w"]), ["x y z w", "x", "y z", "x", "", "z w x y"]);
+        assert_eq!(with(&[]), ["", "c", "d e", "c", "", ""]);
     }
 }
