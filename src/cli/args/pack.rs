@@ -66,18 +66,19 @@ caution: recordings that are missing, too loud, too quiet, noisy, cut off, too l
   lengthwise pack bundle my-voice -o /mnt/stick/my-voice.zip
   lengthwise pack bundle my-voice --raise              after a change: version 2, my-voice-v2.zip
 
-The file is a plain ZIP with one folder in it: pack.yaml, the scripts beside it, the recordings of its texts, and
-SHA256SUMS. What else lies in the pack's folder is left out and listed. The same pack gives the same bytes. A pack with
-an error in it is not put into a file.")]
+The file is a plain ZIP with one folder in it: pack.yaml, the scripts beside it, the recordings of
+its texts, and SHA256SUMS. What else lies in the pack's folder is left out and listed. The same pack
+gives the same bytes. A pack in which `pack check` finds an error is not put into a file.")]
     Bundle(Bundle),
     /// Take in a pack from such a file
     #[command(after_help = "Examples:
-  lengthwise pack open my-voice-v1.zip                 into your own folder of packs, ~/.local/share/lengthwise/packs
+  lengthwise pack open my-voice-v1.zip                 into your own folder of packs
   lengthwise pack open my-voice-v1.zip --into club     into club/my-voice
   lengthwise render tuesday.yaml --voice-from my-voice
 
-Everything in the file is checked before anything is put in place. A pack never gives way to an older one, nor to
-another of the same version unless you say --replace. One that gives way is kept whole in the hidden folder .before.")]
+Everything in the file is checked before anything is put in place. A pack never gives way to an older
+one, nor to another of the same version unless you say --replace. One that gives way is kept whole in
+the hidden folder .before. Your own folder of packs is ~/.local/share/lengthwise/packs.")]
     Open(Open),
 }
 
