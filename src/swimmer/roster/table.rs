@@ -75,24 +75,44 @@ fn cells(
     // The lines left empty before it are a part of the record.
     let mut at = at + bytes.iter().skip(at).take_while(|byte| matches!(byte, b'\r' | b'\n')).count();
     let mut found = Vec::with_capacity(record.len());
+    let ends = |from: usize| {
+        let rest = bytes.get(from..).unwrap_or_default();
+        let end = |byte: &u8| *byte == separator || matches!(byte, b'\r' | b'\n');
+        (from + rest.iter().position(end).unwrap_or(rest.len())).min(bytes.len())
+    };
     for cell in record {
-        let quoted = bytes.get(at) == Some(&b'"');
-        let start = at + usize::from(quoted);
-        // Within quotes a quote is written twice.
-        let doubled = if quoted { cell.matches('"').count() } else { 0 };
-        let end = (start + cell.len() + doubled).min(text.len());
-        let (trimmed, before) = (cell.trim(), cell.len() - cell.trim_start().len());
-        let span = if doubled == 0 {
-            place((start + before).min(end), (start + before + trimmed.len()).min(end))
+        // What follows a closing quote belongs to the cell too, as the reader takes it.
+        let (inner, end) = if bytes.get(at) == Some(&b'"') {
+            let close = closing(bytes, at + 1);
+            (at + 1..close, ends(close + 1))
         } else {
-            place(at, end)
+            let end = ends(at);
+            (at..end, end)
+        };
+        let trimmed = cell.trim();
+        let span = if text.get(inner.clone()) == Some(cell) {
+            let start = inner.start + (cell.len() - cell.trim_start().len());
+            place(start, start + trimmed.len())
+        } else {
+            place(at.min(end), end)
         };
         found.push(Cell { text: trimmed.to_owned(), span });
-        let rest = bytes.get(end + usize::from(quoted)..).unwrap_or_default();
-        let next = rest.iter().position(|byte| *byte == separator || *byte == b'\n').map_or(rest.len(), |at| at + 1);
-        at = end + usize::from(quoted) + next;
+        at = end + 1;
     }
     found
+}
+
+/// The quote that closes a cell: within, a quote is written twice.
+fn closing(bytes: &[u8], from: usize) -> usize {
+    let mut at = from;
+    loop {
+        match (bytes.get(at), bytes.get(at + 1)) {
+            (None, _) => return bytes.len(),
+            (Some(b'"'), Some(b'"')) => at += 2,
+            (Some(b'"'), _) => return at,
+            (Some(_), _) => at += 1,
+        }
+    }
 }
 
 /// The columns, by the cells of the first row; `None` stands for one that is not read.

@@ -101,6 +101,10 @@ fn cells_are_marked_where_they_stand() {
     assert_eq!(bo, [("out-of-range", "3".to_owned()), ("bad-value", "no$id".to_owned())]);
     let cy = marked(&members[2].problems, &sources);
     assert_eq!(cy, [("missing-key", "1.30 s".to_owned()), ("wrong-shape", "late".to_owned())]);
+    // Quotes that close too early.
+    let (roster, _, sources) = read("name,tempo,count\n\"\"1a30 s\",1!30 s,é1\n", Form::Table);
+    let marked = marked(&roster.unwrap().members[0].problems, &sources);
+    assert_eq!(marked[1..], [("bad-value", "!30 s".to_owned()), ("bad-value", "é1".to_owned())]);
 }
 
 #[test]
