@@ -7,8 +7,10 @@ pub mod callback;
 pub mod health;
 pub mod input;
 pub mod output;
+mod settled;
 
 use crate::units::time::SampleRate;
+use cpal::ErrorKind;
 use cpal::traits::{DeviceTrait, HostTrait};
 use crossbeam_channel::{Receiver, RecvTimeoutError, TryRecvError, bounded};
 use health::Health;
@@ -125,7 +127,10 @@ impl std::error::Error for DeviceError {}
 
 impl From<cpal::Error> for Why {
     fn from(error: cpal::Error) -> Self {
-        Self::System(error.to_string())
+        match error.kind() {
+            ErrorKind::UnsupportedConfig => Self::Unsuitable(error.to_string()),
+            _ => Self::System(error.to_string()),
+        }
     }
 }
 

@@ -4,10 +4,11 @@
 //! nobody, and counts what finds no room.
 
 use super::health::Health;
-use super::{BUILD, Closing, Pending, SAFE_BUFFER, Way, Wish, name, rate, wanted};
+use super::settled::{Settled, of_format};
+use super::{BUILD, Closing, Pending, Way, Wish};
 use crate::units::time::SampleRate;
 use cpal::traits::{DeviceTrait, StreamTrait};
-use cpal::{BufferSize, ErrorKind, FromSample, SampleFormat, SizedSample, StreamConfig};
+use cpal::{FromSample, SizedSample};
 use crossbeam_channel::{Receiver, Sender, bounded};
 use std::fmt;
 use std::sync::Arc;
@@ -91,83 +92,35 @@ impl fmt::Debug for Ear {
 }
 
 /// A microphone that was found and asked how it runs, not yet listening.
-#[derive(Clone)]
-pub struct Found {
-    device: cpal::Device,
-    name: String,
-    config: StreamConfig,
-    format: SampleFormat,
-    rate: SampleRate,
-}
+#[derive(Clone, Debug)]
+pub struct Found(Settled);
 
-impl fmt::Debug for Found {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        let Self { name, rate, config, format, .. } = self;
-        write!(f, "{name}: {} Hz, {} x {format}", rate.hertz(), config.channels)
-    }
-}
-
-/// Looks for a microphone, through a connection to the system of its own.
+/// Looks for a microphone.
 pub fn find(wish: &Wish) -> Pending<Found> {
     let wish = wish.clone();
-    Pending::begin(Way::In, move || {
-        let device = wanted(Way::In, wish.name.as_deref())?;
-        let own = device.default_input_config()?;
-        let rate = rate(Way::In, &device, own.sample_rate())?;
-        let asked = wish.buffer.unwrap_or(SAFE_BUFFER);
-        let buffer = match own.buffer_size() {
-            cpal::SupportedBufferSize::Range { min, max } => asked.clamp(*min, (*max).max(*min)),
-            cpal::SupportedBufferSize::Unknown => asked,
-        };
-        Ok(Found {
-            name: name(&device),
-            config: StreamConfig {
-                channels: own.channels(),
-                sample_rate: rate.hertz(),
-                buffer_size: BufferSize::Fixed(buffer),
-            },
-            format: own.sample_format(),
-            rate,
-            device,
-        })
-    })
+    Pending::begin(Way::In, move || Settled::find(Way::In, &wish).map(Found))
 }
 
 impl Found {
     /// What people call it.
     pub fn name(&self) -> &str {
-        &self.name
+        &self.0.name
     }
 
     /// Frames a second it will run at.
     pub const fn rate(&self) -> SampleRate {
-        self.rate
+        self.0.rate
     }
 
     /// Opens it and begins to listen.
     pub fn listen(self) -> Pending<Listening> {
         Pending::begin(Way::In, move || {
             let health = Arc::new(Health::default());
-            let (ear, heard) = Ear::new(usize::from(self.config.channels), Arc::clone(&health));
-            let stream = self.build(ear, &health)?;
+            let (ear, heard) = Ear::new(usize::from(self.0.config.channels), Arc::clone(&health));
+            let stream = of_format!(self.build_as(ear, &health))?;
             stream.play()?;
-            Ok(Listening { heard, rate: self.rate, _stream: Closing::of(stream, &health), health })
+            Ok(Listening { heard, rate: self.rate(), _stream: Closing::of(stream, &health), health })
         })
-    }
-
-    fn build(&self, ear: Ear, health: &Arc<Health>) -> Result<cpal::Stream, cpal::Error> {
-        match self.format {
-            SampleFormat::I8 => self.build_as::<i8>(ear, health),
-            SampleFormat::I16 => self.build_as::<i16>(ear, health),
-            SampleFormat::I24 => self.build_as::<cpal::I24>(ear, health),
-            SampleFormat::I32 => self.build_as::<i32>(ear, health),
-            SampleFormat::U8 => self.build_as::<u8>(ear, health),
-            SampleFormat::U16 => self.build_as::<u16>(ear, health),
-            SampleFormat::U32 => self.build_as::<u32>(ear, health),
-            SampleFormat::F32 => self.build_as::<f32>(ear, health),
-            SampleFormat::F64 => self.build_as::<f64>(ear, health),
-            _ => Err(cpal::Error::with_message(ErrorKind::UnsupportedConfig, "a sample format that is not known here")),
-        }
     }
 
     fn build_as<T: SizedSample>(&self, mut ear: Ear, health: &Arc<Health>) -> Result<cpal::Stream, cpal::Error>
@@ -175,8 +128,8 @@ impl Found {
         f32: FromSample<T>,
     {
         let told = Arc::clone(health);
-        self.device.build_input_stream(
-            self.config,
+        self.0.device.build_input_stream(
+            self.0.config,
             move |heard: &[T], _: &cpal::InputCallbackInfo| ear.take(heard),
             move |error| told.hear(error.kind()),
             Some(BUILD),
