@@ -261,7 +261,7 @@ mod tests {
         let manifest = read(&begin(&wanted(), &[]).unwrap());
         assert_eq!((manifest.title, manifest.voice), (wanted().title, wanted().voice));
         assert_eq!(manifest.agreed, "Mara: Q. agreed: on 3 May, { for } this 'club' - x");
-        assert_eq!(manifest.entries.len(), 4);
+        assert_eq!(manifest.entries.len(), 5);
         let child = Wanted { voice: "Pim".into(), guardian: Some("Ada".into()), agreed: "yes".into(), ..wanted() };
         assert_eq!(read(&begin(&child, &[]).unwrap()).agreed, "Ada agreed as the guardian of Pim, a child: yes");
         let long = Wanted { voice: "M".repeat(500), ..wanted() };
