@@ -8,6 +8,7 @@ mod explain;
 mod hearing;
 mod man;
 mod new;
+mod options;
 mod pack;
 mod play;
 mod record;

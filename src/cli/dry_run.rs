@@ -2,11 +2,11 @@
 
 use super::Failure;
 use super::args::Play;
-use super::play::tell_record;
-use super::render::may_replace;
+use super::options::may_replace;
 use super::ui::{self, Ui, request};
 use crate::diag::has_errors;
 use crate::job::{self, file};
+use crate::session::live::Ended;
 use crate::session::record::{self, Place, date_time};
 use crate::session::simulated::{Cue, NotSimulated, Simulation, cues_of, read_cues};
 use crate::sink::output::Format;
@@ -90,4 +90,14 @@ fn replayed(path: &Path, identity: &str, ui: &mut Ui) -> Result<(SampleRate, Vec
     }
     let rate = SampleRate::new(head.rate).ok_or_else(|| fail(format!("{} is no rate", head.rate)))?;
     Ok((rate, cues_of(&lines).map_err(fail)?))
+}
+
+/// Says where the record is.
+pub(super) fn tell_record(ended: &Ended, ui: &mut Ui) {
+    if let Some(path) = &ended.record {
+        ui.message(&format!("what was swum: {}\n", path.display()));
+    }
+    if let Some(why) = &ended.record_failed {
+        ui.message(&format!("the record is not whole: {why}\n"));
+    }
 }

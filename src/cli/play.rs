@@ -1,8 +1,8 @@
 //! `play`: a practice live through a device, steered by lines of text, or as a dry run.
 
-use super::Failure;
 use super::args::{Heard, Play};
 use super::ui::{self, Ui, request};
+use super::{Failure, dry_run};
 use crate::device::{Wish, output};
 use crate::diag::has_errors;
 use crate::display::look::Look;
@@ -28,7 +28,7 @@ pub fn run(args: &Play, ui: &mut Ui) -> Result<(), Failure> {
         return Err(Failure::Usage(message.to_owned()));
     }
     match (&args.output, args.dry_run || args.replay.is_some()) {
-        (_, true) => return super::dry_run::run(args, ui),
+        (_, true) => return dry_run::run(args, ui),
         (Some(_), false) => return Err(Failure::Usage("-o belongs to --dry-run or --replay".to_owned())),
         (None, false) => {}
     }
@@ -70,21 +70,11 @@ pub fn run(args: &Play, ui: &mut Ui) -> Result<(), Failure> {
         job::live::with_piece(&planned, &identity, |piece| live::play(piece, live, &mut tell))
     };
     let ended = ended.map_err(|error: NoSession| Failure::world(&error))?;
-    tell_record(&ended, ui);
+    dry_run::tell_record(&ended, ui);
     if ended.interrupted {
         return Err(Failure::Interrupted(format!("interrupted at {}", input::clock(ended.at))));
     }
     Ok(())
-}
-
-/// Says where the record is.
-pub(super) fn tell_record(ended: &live::Ended, ui: &mut Ui) {
-    if let Some(path) = &ended.record {
-        ui.message(&format!("what was swum: {}\n", path.display()));
-    }
-    if let Some(why) = &ended.record_failed {
-        ui.message(&format!("the record is not whole: {why}\n"));
-    }
 }
 
 /// Where the record goes: named, nowhere, or the user's folder of sessions.

@@ -1,7 +1,7 @@
 //! `render --roster`: one practice for each of a squad, told swimmer by swimmer.
 
 use super::args::{Heard, Render};
-use super::render::{exposure, format, kilobits};
+use super::options::{exposure, format, kilobits};
 use super::summary::{Record, Summary};
 use super::ui::{Ui, request};
 use super::{Failure, tracks, ui};

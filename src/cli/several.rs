@@ -2,7 +2,7 @@
 //! stop the others.
 
 use super::args::{Input, Render};
-use super::render::{captions, exposure, format, kilobits, may_replace};
+use super::options::{captions, exposure, format, kilobits, may_replace};
 use super::summary::{Record, Summary};
 use super::ui::{Ui, request};
 use super::{Failure, ui};

@@ -2,7 +2,7 @@
 
 use super::args::{Heard, Input, Render, Split};
 use super::hearing::ExposureRecord;
-use super::render::{exposure, format, kilobits};
+use super::options::{exposure, format, kilobits};
 use super::ui::{Ui, request};
 use super::{Failure, ui};
 use crate::diag::{Diagnostic, Severity, has_errors};

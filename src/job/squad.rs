@@ -11,8 +11,8 @@ mod order;
 mod print;
 
 pub use findings::{Finding, Findings};
-pub use making::{Done, Wanted};
-pub use order::Files;
+pub use making::Done;
+pub use order::{Files, Wanted};
 
 use super::names;
 use super::opened::Opened;

@@ -2,7 +2,7 @@
 
 use super::findings::{Findings, Gathered};
 use super::note::Note;
-use super::order::{Files, HERE, Order, Place};
+use super::order::{Files, HERE, Order, Place, Wanted};
 use super::{Ended, Row, Script, Squad, print};
 use crate::diag::{Code, Diagnostic, Severity, Sources, Spanned, has_errors};
 use crate::job::file::Failed;
@@ -11,36 +11,13 @@ use crate::job::{Planned, read};
 use crate::pack::library::Library;
 use crate::pack::manifest;
 use crate::sink::file::FileError;
-use crate::sink::output::Format;
 use crate::swimmer::roster::{Known, Member};
 use crate::swimmer::{Swimmer, profile};
 use crate::timeline::bank::Stock;
-use crate::units::time::SampleRate;
 use std::fs;
 use std::path::Path;
 use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, Ordering};
-
-/// What is wanted of every swimmer.
-#[derive(Clone, Debug)]
-pub struct Wanted<'a> {
-    /// The folder in which each swimmer has one.
-    pub folder: &'a Path,
-    /// Tracks for a player instead of one file.
-    pub player: bool,
-    /// The spoken words beside each file too.
-    pub captions: bool,
-    /// The format of the files.
-    pub format: Format,
-    /// Frames a second.
-    pub rate: SampleRate,
-    /// One channel instead of two.
-    pub mono: bool,
-    /// Kilobits a second of MP3, where not the usual ones.
-    pub kilobits: Option<u32>,
-    /// Whether all is made again, in place of whatever has the names.
-    pub force: bool,
-}
 
 /// A practice that is there now.
 #[derive(Debug)]

@@ -1,20 +1,42 @@
 //! The files of one practice in a swimmer's folder: what they are called, what they are made of, and the making.
 
-use super::making::Wanted;
 use super::note::Note;
 use super::print::{self, Hashes};
 use crate::job::Planned;
 use crate::job::file::{self, Failed, Made};
 use crate::job::player::{self, MadeFile};
 use crate::sink::file::Replace;
+use crate::sink::output::Format;
 use crate::sink::spec::Spec;
 use crate::timeline::bank::{BankError, Stock};
 use crate::timeline::captions::{self, webvtt};
+use crate::units::time::SampleRate;
 use std::path::Path;
 use std::sync::atomic::AtomicBool;
 
 /// The swimmer's folder itself, as a place in it.
 pub(super) const HERE: &str = ".";
+
+/// What is wanted of every swimmer.
+#[derive(Clone, Debug)]
+pub struct Wanted<'a> {
+    /// The folder in which each swimmer has one.
+    pub folder: &'a Path,
+    /// Tracks for a player instead of one file.
+    pub player: bool,
+    /// The spoken words beside each file too.
+    pub captions: bool,
+    /// The format of the files.
+    pub format: Format,
+    /// Frames a second.
+    pub rate: SampleRate,
+    /// One channel instead of two.
+    pub mono: bool,
+    /// Kilobits a second of MP3, where not the usual ones.
+    pub kilobits: Option<u32>,
+    /// Whether all is made again, in place of whatever has the names.
+    pub force: bool,
+}
 
 /// Where a practice goes.
 #[derive(Clone, Copy, Debug)]
