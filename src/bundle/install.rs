@@ -6,7 +6,7 @@
 use super::archive::Archive;
 use super::content::{self, About, Content};
 use super::{BundleError, unpack};
-use crate::diag::{Code, Diagnostic};
+use crate::diag::{Code, Diagnostic, Sources, has_errors};
 use crate::pack::{builtin, manifest};
 use crate::sink::file::FileError;
 use crate::sink::folder::Batch;
@@ -113,14 +113,12 @@ pub fn open_from<R: ReaderAt>(reader: R, len: u64, shown: &str, request: &Reques
         Some(Ok(old)) if old.same(&new) => Outcome::Same,
         Some(old) => {
             let version = match old {
-                Ok(old) => {
-                    check_age(&old, &new, shown, request.replace)?;
-                    Some(old.about.version)
-                }
-                // What cannot be used here is no good pack, but it is somebody's, and kept.
-                Err(BundleError::Refused(_)) => None,
+                Ok(old) => Some(old.about.version),
+                // Unfinished or damaged, it is somebody's work all the same, and as old as it says.
+                Err(BundleError::Refused(_)) => written_version(&place),
                 Err(error) => return Err(error),
             };
+            check_age(version, &new, shown, request.replace)?;
             let before = free(&request.folder.join(BEFORE), &name, version)?;
             batch.instead(&before).inspect_err(|_| {
                 // Only where nothing is kept in it can it be removed.
@@ -145,12 +143,26 @@ fn is_there(place: &Path) -> Result<bool, BundleError> {
     }
 }
 
-/// A pack that is good gives way to a newer one only, or to another of the same version if that is asked for.
-fn check_age(old: &Content, new: &Content, shown: &str, replace: bool) -> Result<(), BundleError> {
-    let (name, here, there) = (&new.about.name, old.about.version, new.about.version);
+/// The version of a pack whose manifest can be read, whatever else is wrong with it.
+fn written_version(place: &Path) -> Option<u32> {
+    let text = fs::read_to_string(place.join(manifest::FILE)).ok()?;
+    let mut sources = Sources::new();
+    let source = sources.add(manifest::FILE, text);
+    let (manifest, problems) = manifest::parse(source, &sources);
+    manifest.filter(|_| !has_errors(&problems)).map(|manifest| manifest.version())
+}
+
+/// A pack gives way to a newer one only; to another of the same version, or where nobody knows how old it is, if that is asked
+/// for.
+fn check_age(here: Option<u32>, new: &Content, shown: &str, replace: bool) -> Result<(), BundleError> {
+    let (name, there) = (&new.about.name, new.about.version);
     let refused = |why: String, hint: &str| {
         let message = format!("the bundle {shown} is refused: {why}");
         Err(BundleError::refused(Diagnostic::whole(Code::PackBroken, message).hint(hint)))
+    };
+    let Some(here) = here else {
+        let why = format!("a pack `{name}` is here whose manifest cannot be read, so that nobody knows which is newer");
+        return if replace { Ok(()) } else { refused(why, "--replace takes this one and keeps the other") };
     };
     if there < here {
         let why = format!("it holds version {there} of `{name}`, and version {here} is here");

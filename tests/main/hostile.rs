@@ -364,9 +364,15 @@ fn a_good_pack_gives_way_to_a_newer_one_only() {
         panic!()
     };
     assert!(first.ends_with(".before/lane-three-v2") && second.ends_with(".before/lane-three-v2-2"));
-    // One that cannot be used gives way, and is kept too.
+    // A newer one in which something is unfinished is newer all the same.
+    fs::write(tree.packs.join(NAME).join("draft.yaml"), "lengthwise: 1\n").unwrap();
+    let error = tree.open(&older, true).unwrap_err().to_string();
+    assert!(error.contains("version 2 is here"), "{error}");
+    // Where nobody knows how old it is it gives way if that is asked for, and is kept too.
     fs::write(tree.packs.join(NAME).join("pack.yaml"), "broken").unwrap();
-    let Outcome::Replaced { version: None, before } = tree.open(&older, false).unwrap() else { panic!() };
+    let error = tree.open(&older, false).unwrap_err().to_string();
+    assert!(error.contains("nobody knows which is newer"), "{error}");
+    let Outcome::Replaced { version: None, before } = tree.open(&older, true).unwrap() else { panic!() };
     assert_eq!(fs::read_to_string(before.join("pack.yaml")).unwrap(), "broken");
 }
 
