@@ -51,8 +51,8 @@ impl Ear {
         (Self { to, block: Block::EMPTY, channels: channels.max(1), taken: 0, health }, from)
     }
 
-    /// Takes interleaved frames. Each call ends in a block, so that nothing heard waits for the next one. What finds no room is
-    /// lost and counted.
+    /// Takes interleaved frames. A block goes on when it is full, however many calls that takes. What finds no room is lost and
+    /// counted.
     pub fn take<T: Copy>(&mut self, heard: &[T])
     where
         f32: FromSample<T>,
@@ -71,14 +71,13 @@ impl Ear {
                 self.give();
             }
         }
-        self.give();
         let frames = (heard.len() / self.channels) as u64;
         self.taken += frames;
         self.health.moved(self.taken, frames);
     }
 
     fn give(&mut self) {
-        if self.block.len > 0 && self.to.try_send(self.block).is_err() {
+        if self.to.try_send(self.block).is_err() {
             self.health.count_underrun();
         }
         self.block.len = 0;
@@ -176,18 +175,19 @@ mod tests {
         let health = Arc::new(Health::default());
         let (mut ear, from) = Ear::new(2, Arc::clone(&health));
         ear.take::<i16>(&[16_384, 0, -32_768, -32_768, 0]);
-        assert_eq!(heard(&from), [0.25, -1.0], "half a frame at the end is none");
         ear.take::<f32>(&[0.5, 0.25]);
         ear.take::<u8>(&[128, 192]);
-        assert_eq!(heard(&from), [0.375, 0.25]);
-        assert_eq!((health.frames(), health.largest(), health.underruns()), (4, 2, 0));
+        assert_eq!(from.len(), 0, "a block goes on when it is full");
+        ear.take(&[0.0_f32; 2 * (BLOCK - 4)]);
+        assert_eq!(heard(&from)[..5], [0.25, -1.0, 0.375, 0.25, 0.0], "half a frame at the end is none");
+        assert_eq!((health.frames(), health.largest(), health.underruns()), (BLOCK as u64, BLOCK as u32 - 4, 0));
     }
 
     #[test]
     fn nothing_is_lost_until_the_queue_is_full_and_then_it_is_told() {
         let health = Arc::new(Health::default());
         let (mut ear, from) = Ear::new(1, Arc::clone(&health));
-        let all: Vec<f32> = (0..10 * BLOCK + 7).map(|i| i as f32 / 4096.0).collect();
+        let all: Vec<f32> = (0..10 * BLOCK).map(|i| i as f32 / 4096.0).collect();
         for part in all.chunks(700) {
             ear.take(part);
         }

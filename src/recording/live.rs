@@ -280,15 +280,23 @@ impl Booth<'_, '_> {
                 }
             }
         }
+        let mut blocked = false;
         while let Some(answer) = self.queue.front().copied() {
             if let (Answer::Begin | Answer::Again, false) = (answer, self.is_listening()) {
-                return;
+                blocked = true;
+                break;
             }
             match self.desk.answer(answer) {
-                Reply::Later => return,
+                // What a key asks is meant for the moment: kept for the next take, a second press would keep that unheard.
+                Reply::Later if self.live.snapshots.is_some() => {}
+                Reply::Later => {
+                    blocked = true;
+                    break;
+                }
                 Reply::No(why) => self.say(format!("{answer}: {why}")),
                 Reply::Done(events) => {
                     self.silence();
+                    self.listen_anew();
                     self.happened(&events);
                 }
                 Reply::Play => self.play(),
@@ -297,9 +305,19 @@ impl Booth<'_, '_> {
             self.queue.pop_front();
         }
         let waits = matches!(self.desk.step(), Step::Ready | Step::Decision(_));
-        if !self.answered && waits {
-            // Nobody is left who could decide. What is kept stays, the take in hand goes.
+        // Without a microphone nothing comes before its time is there: a stop behind it must not wait for that.
+        let stopped = blocked && !self.is_listening() && self.queue.contains(&Answer::Stop);
+        if stopped || !self.answered && (waits || !self.is_listening()) {
+            // Or nobody is left who could decide. What is kept stays, the take in hand goes.
             self.desk.answer(Answer::Stop);
+        }
+    }
+
+    /// Where a count-in begins, what was heard until now goes: its clock is the sound itself.
+    fn listen_anew(&mut self) {
+        if let (Step::CountIn(0), Microphone::Open { listening, torn, .. }) = (self.desk.step(), &mut self.microphone) {
+            while listening.heard().try_recv().is_ok() {}
+            *torn = listening.health().underruns();
         }
     }
 
@@ -331,6 +349,7 @@ impl Booth<'_, '_> {
             Ok(path) => {
                 self.say(format!("kept: {}", path.display()));
                 let events = self.desk.kept();
+                self.listen_anew();
                 self.happened(&events);
             }
             // The take stays in hand: once there is room, it can be kept.
