@@ -134,6 +134,11 @@ impl Reading<'_> {
         };
         let mut pieces = Vec::new();
         let manifest = self.manifest(from, &mut pieces)?;
+        if let Some(manifest) = manifest.as_ref().filter(|own| own.is_spoken() && !manifest::is_word(&own.agreed)) {
+            let message = format!("the pack does not say that {} agreed to be heard in it", manifest.voice);
+            let hint = "write their word under `speaker: agreed`, a guardian's for a child";
+            self.problems.push(Diagnostic::whole(Code::PackBroken, message).hint(hint));
+        }
         let mut scripts = Vec::new();
         for file in top.files.iter().filter(|file| !["pack.yaml", SUMS].contains(&file.as_str())) {
             if Path::new(file).extension() != Some(OsStr::new("yaml")) || file.starts_with('.') {
@@ -250,8 +255,9 @@ impl Reading<'_> {
                     left_out.push(inner(file));
                     continue;
                 };
+                // In the order of `Place`: the better format, and of two spellings of one that which is later in the order of bytes.
                 let kept = match heard.remove(&stem) {
-                    Some((other, name)) if other <= rank => {
+                    Some((other, name)) if other < rank || other == rank && name > file => {
                         left_out.push(inner(file));
                         (other, name)
                     }

@@ -9,7 +9,7 @@ use crate::diag::{Code, Diagnostic, Severity, has_errors, nearest};
 use crate::display::look::Look;
 use crate::display::{Ended, Screen, takes};
 use crate::job::prompts::{self, Choice, Found};
-use crate::pack::manifest::{self, Manifest};
+use crate::pack::manifest::{self, Manifest, is_word};
 use crate::recording::Prompt;
 use crate::recording::answer::{self, Answer};
 use crate::recording::desk::Fate;
@@ -24,8 +24,6 @@ use std::sync::atomic::{AtomicBool, Ordering};
 
 /// Answers that may wait to be taken: a script of them is read as it is needed.
 const WAITING: usize = 64;
-/// The voice of packs that nobody has spoken.
-const SYNTHETIC: &str = "synthetic";
 
 /// Runs the command.
 pub fn run(args: &Record, ui: &mut Ui) -> Result<(), Failure> {
@@ -113,8 +111,7 @@ pub fn run(args: &Record, ui: &mut Ui) -> Result<(), Failure> {
 
 /// Nobody is recorded whose name and word are not in the pack.
 fn consent(own: &Manifest, folder: &Path) -> Result<(), Failure> {
-    let (voice, agreed) = (own.voice.trim(), own.agreed.trim());
-    if voice.is_empty() || voice == SYNTHETIC || agreed.is_empty() {
+    if !own.is_spoken() || !is_word(&own.agreed) {
         let path = folder.join(manifest::FILE);
         return Err(Failure::Usage(format!(
             "{} does not say whose voice is recorded: write the speaker's name under `speaker: voice` and their word that it may be used under `agreed` (a guardian's for a child)",
@@ -144,7 +141,7 @@ fn tell_unlisted(found: &Found, ui: &mut Ui) {
 /// What would be recorded, a line each, tab-separated.
 fn list(prompts: &[Prompt], ui: &mut Ui) -> Result<(), Failure> {
     for prompt in prompts {
-        let state = if prompt.recorded { "recorded" } else { "missing" };
+        let state = if prompt.recorded { "recorded" } else { "to record" };
         ui.result(&format!("{}/{}\t{state}\t{}\n", prompt.role.folder(), prompt.stem(), prompt.text))?;
     }
     Ok(())

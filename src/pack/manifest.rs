@@ -92,6 +92,24 @@ pub fn parse(source: SourceId, sources: &Sources) -> (Option<Manifest>, Vec<Diag
     (manifest, problems)
 }
 
+/// What means that somebody did not agree.
+const NO: [&str; 7] = ["", "n", "no", "none", "not yet", "nobody", "false"];
+
+/// The voice of packs that no person has spoken.
+pub const SYNTHETIC: &str = "synthetic";
+
+/// Whether somebody's answer to whether they agreed is more than a no.
+pub fn is_word(agreed: &str) -> bool {
+    !NO.contains(&agreed.trim().to_lowercase().as_str())
+}
+
+impl Manifest {
+    /// Whether a person speaks in it.
+    pub fn is_spoken(&self) -> bool {
+        !self.voice.trim().eq_ignore_ascii_case(SYNTHETIC)
+    }
+}
+
 /// Whether a text can be the id of an entry or the name of a pack: lower-case letters, digits and `-`.
 pub fn is_id(text: &str) -> bool {
     !text.is_empty()

@@ -174,8 +174,10 @@ fn take(
         FORMATS.iter().position(|format| Some(*format) == ending.as_deref())
     };
     let (Some(new), Some(stem)) = (rank(path), path.file_stem().and_then(|stem| stem.to_str())) else { return Ok(()) };
-    let old = found.get(stem).and_then(|old| rank(Path::new(&old.name)));
-    if old.is_none_or(|old| new < old) {
+    // Of one format in two spellings the first in the order of bytes is taken last: `X.WAV` gives way to `X.wav`.
+    let spelt = |path: &Path| path.extension().map(|ending| std::cmp::Reverse(ending.to_owned()));
+    let old = found.get(stem).map(|old| Path::new(&old.name));
+    if old.is_none_or(|old| (Some(new), spelt(path)) < (rank(old), spelt(old))) {
         found.insert(stem.to_owned(), recording()?);
     }
     Ok(())

@@ -47,14 +47,18 @@ impl Store {
         // A second name for the one that gives way, so that it is never without one.
         if target.exists() {
             let aside = self.aside(prompt, self.format.ending())?;
-            link_or_copy(&target, &aside).map_err(error("keep the earlier recording as", &aside))?;
+            // What a link leads to is what gives way.
+            let old = target.canonicalize().map_err(error("read", &target))?;
+            link_or_copy(&old, &aside).map_err(error("keep the earlier recording as", &aside))?;
         }
         file.commit_to_disk()?;
         // Of other formats one might be taken before the new one.
-        for ending in ENDINGS.into_iter().filter(|ending| *ending != self.format.ending()) {
-            let old = folder.join(format!("{}.{ending}", prompt.stem()));
-            if old.exists() {
-                let aside = self.aside(prompt, ending)?;
+        for entry in fs::read_dir(&folder).map_err(error("read", &folder))? {
+            let old = entry.map_err(error("read", &folder))?.path();
+            let ending = old.extension().and_then(|ending| ending.to_str()).unwrap_or_default().to_owned();
+            let known = ENDINGS.iter().any(|known| ending.eq_ignore_ascii_case(known));
+            if known && old != target && old.file_stem().is_some_and(|stem| stem == prompt.stem().as_str()) {
+                let aside = self.aside(prompt, &ending)?;
                 fs::rename(&old, &aside).map_err(error("move", &old))?;
             }
         }
@@ -120,6 +124,8 @@ mod tests {
         let clips = folder.path().join("clips/phrases");
         fs::create_dir_all(&clips).unwrap();
         fs::write(clips.join("soft-hand.short.ogg"), "an older one").unwrap();
+        fs::write(clips.join("soft-hand.short.WAV"), "a copy").unwrap();
+        fs::write(clips.join("soft-hand.wav"), "of another text").unwrap();
         let wav = Store::new(folder.path(), Format::Wav);
         assert_eq!(wav.keep(&prompt(), &heard(0.1)).unwrap(), Path::new("clips/phrases/soft-hand.short.wav"));
         let first = fs::read(clips.join("soft-hand.short.wav")).unwrap();
@@ -131,6 +137,8 @@ mod tests {
             files(folder.path()),
             [
                 "clips/phrases/soft-hand.short.flac",
+                "clips/phrases/soft-hand.wav",
+                "earlier/phrases/soft-hand.short.1.WAV",
                 "earlier/phrases/soft-hand.short.1.ogg",
                 "earlier/phrases/soft-hand.short.1.wav",
                 "earlier/phrases/soft-hand.short.2.wav",
@@ -140,6 +148,18 @@ mod tests {
         assert_eq!(fs::read(earlier.join("soft-hand.short.1.wav")).unwrap(), first);
         assert_eq!(fs::read(earlier.join("soft-hand.short.2.wav")).unwrap(), second);
         assert_eq!(fs::read(earlier.join("soft-hand.short.1.ogg")).unwrap(), b"an older one");
+    }
+
+    #[cfg(unix)]
+    #[test]
+    fn what_a_link_leads_to_is_kept_too() {
+        let folder = tempfile::tempdir().unwrap();
+        let clips = folder.path().join("clips/phrases");
+        fs::create_dir_all(&clips).unwrap();
+        fs::write(folder.path().join("old.wav"), "the old one").unwrap();
+        std::os::unix::fs::symlink("../../old.wav", clips.join("soft-hand.short.wav")).unwrap();
+        Store::new(folder.path(), Format::Wav).keep(&prompt(), &heard(0.1)).unwrap();
+        assert_eq!(fs::read(folder.path().join("earlier/phrases/soft-hand.short.1.wav")).unwrap(), b"the old one");
     }
 
     #[test]

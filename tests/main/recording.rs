@@ -28,7 +28,7 @@ fn listed(args: &str) -> Vec<String> {
 fn what_the_scripts_use_and_nobody_has_recorded_is_asked_for() {
     assert_eq!(
         listed("record mara --list"),
-        ["phrases/tall-spine missing", "phrases/tall-spine.short missing", "says/hello missing"]
+        ["phrases/tall-spine to record", "phrases/tall-spine.short to record", "says/hello to record"]
     );
     assert_eq!(
         listed("record mara --list --again").last().map(String::as_str),
@@ -36,11 +36,11 @@ fn what_the_scripts_use_and_nobody_has_recorded_is_asked_for() {
         "what has a recording too"
     );
     let all = listed("record mara --list --all");
-    assert!(all.len() == 6 && all.contains(&"phrases/not-yet missing".to_owned()), "{all:?}");
+    assert!(all.len() == 6 && all.contains(&"phrases/not-yet to record".to_owned()), "{all:?}");
     assert_eq!(listed("record mara --list --all --again").len(), 7);
     assert_eq!(
         listed("record mara --list --only wide-hands.short,easy"),
-        ["phrases/wide-hands.short missing", "titles/easy recorded"]
+        ["phrases/wide-hands.short to record", "titles/easy recorded"]
     );
     assert_eq!(listed("record mara --list --only wide-hands").len(), 2);
     // What is in no manifest cannot be asked for, and is told.
@@ -66,7 +66,7 @@ fn what_is_in_the_way_is_said_with_a_way_out() {
     pack("record mara").file("mara/pack.yaml", broken).exit(1).stderr("error[missing-key]").run();
     // A recording that cannot be used is asked for again.
     let broken = pack("record mara --list --only easy").file("mara/clips/titles/easy.wav", "no sound");
-    broken.stdout("titles/easy\tmissing").stderr("error[pack-broken]").run();
+    broken.stdout("titles/easy\tto record").stderr("error[pack-broken]").run();
     // A script that cannot be read does not hide what the others use.
     let ran = pack("record mara --list").file("mara/wrong.yaml", "lengthwise: 1\ntitle: No\npool: 25\n").run();
     assert!(ran.stderr.contains("wrong.yaml") && ran.stdout.lines().count() == 4, "{}{}", ran.stdout, ran.stderr);
@@ -78,6 +78,7 @@ fn nobody_is_recorded_without_their_word() {
     let synthetic = with("voice: Mara Quist", "voice: synthetic").exit(2).no_stdout();
     let ran = synthetic.stderr("does not say whose voice is recorded").run();
     assert!(ran.stderr.contains("guardian"), "{}", ran.stderr);
+    with("agreed: she said yes on 3 May", "agreed: no").exit(2).stderr("does not say whose").run();
     with("agreed: she said yes on 3 May", "agreed: \"  \"")
         .exit(1)
         .stderr("`agreed` is given no value")

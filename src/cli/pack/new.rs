@@ -6,13 +6,11 @@ use super::super::ui::Ui;
 use super::shelf;
 use crate::job::pack_new::{self, NotMade};
 use crate::pack::begin::Wanted;
+use crate::pack::manifest::is_word;
 use std::io::{self, BufRead, Read};
 
 /// The longest line that is taken for an answer.
 const LONGEST_ANSWER: u64 = 4096;
-
-/// What means that somebody did not agree.
-const NO: [&str; 7] = ["", "n", "no", "none", "not yet", "nobody", "false"];
 
 /// Runs the command.
 pub fn run(args: &NewPack, ui: &mut Ui) -> Result<(), Failure> {
@@ -35,7 +33,7 @@ pub fn run(args: &NewPack, ui: &mut Ui) -> Result<(), Failure> {
         None => Some(ask(ui, &format!("Which guardian of {voice} agreed?"))?),
     };
     let guardian = guardian.map(|guardian| guardian.trim().to_owned());
-    if guardian.as_ref().is_some_and(|guardian| NO.contains(&guardian.to_lowercase().as_str())) {
+    if guardian.as_ref().is_some_and(|guardian| !is_word(guardian)) {
         return Err(refused("no child's voice goes into a pack without a guardian's word"));
     }
     let who = guardian.as_deref().unwrap_or(&voice);
@@ -46,7 +44,7 @@ pub fn run(args: &NewPack, ui: &mut Ui) -> Result<(), Failure> {
         }
     };
     let agreed = agreed.trim().to_owned();
-    if NO.contains(&agreed.to_lowercase().as_str()) {
+    if !is_word(&agreed) {
         return Err(refused(&format!("nobody's voice goes into a pack without that person's word; ask {who} first")));
     }
     let wanted = Wanted {
