@@ -34,8 +34,9 @@ pub(super) fn read(source: SourceId, text: &str, problems: &mut Problems) -> Opt
         return None;
     }
     let body = text.strip_prefix(BYTE_ORDER_MARK).unwrap_or(text);
+    let (body, told) = told_separator(body);
     let begins = text.len() - body.len();
-    let separator = separator(body);
+    let separator = told.unwrap_or_else(|| separator(body));
     let mut reader =
         csv::ReaderBuilder::new().has_headers(false).flexible(true).delimiter(separator).from_reader(body.as_bytes());
     let mut records = reader.records().filter_map(Result::ok).map(|record| {
@@ -52,6 +53,15 @@ pub(super) fn read(source: SourceId, text: &str, problems: &mut Problems) -> Opt
             None
         }
         None => Some(rows),
+    }
+}
+
+/// Some spreadsheets say in a line before the table what separates its values: `sep=;`.
+fn told_separator(text: &str) -> (&str, Option<u8>) {
+    let Some((line, rest)) = text.split_once('\n') else { return (text, None) };
+    match line.trim().trim_matches('"').strip_prefix("sep=").map(str::as_bytes) {
+        Some([sign @ (b';' | b',' | b'\t')]) => (rest, Some(*sign)),
+        _ => (text, None),
     }
 }
 
@@ -155,6 +165,13 @@ fn columns(head: &[Cell], problems: &mut Problems) -> Option<Vec<Option<Column>>
         let message = "the first line names the columns, and one of them is `name`";
         let hint = "for example `name,pool,tempo,count` or `name;profile;focus`";
         problems.push(Diagnostic::at(Code::MissingKey, span, message).hint(hint));
+    }
+    let place = |name: &str| columns.iter().position(|column| column.as_ref().is_some_and(|c| c.name == name));
+    if let (Some(tempo), None) = (place("tempo").and_then(|place| head.get(place)), place("pool")) {
+        // Told once here, not for every swimmer.
+        let message = "with the strokes there must be the pool in which they were counted: there is no column `pool`";
+        let hint = "add a column `pool`, such as `25 m` in every row";
+        problems.push(Diagnostic::at(Code::MissingKey, tempo.span, message).hint(hint));
     }
     (problems.len() == before).then_some(columns)
 }

@@ -102,15 +102,19 @@ fn cells_are_marked_where_they_stand() {
     let cy = marked(&members[2].problems, &sources);
     assert_eq!(cy, [("missing-key", "1.30 s".to_owned()), ("wrong-shape", "late".to_owned())]);
     // Quotes that close too early.
-    let (roster, _, sources) = read("name,tempo,count\n\"\"1a30 s\",1!30 s,é1\n", Form::Table);
+    let (roster, _, sources) = read("name,tempo,count,pool\n\"\"1a30 s\",1!30 s,é1,25 m\n", Form::Table);
     let marked = marked(&roster.unwrap().members[0].problems, &sources);
-    assert_eq!(marked[1..], [("bad-value", "!30 s".to_owned()), ("bad-value", "é1".to_owned())]);
+    assert_eq!(marked, [("bad-value", "!30 s".to_owned()), ("bad-value", "é1".to_owned())]);
+    // What a spreadsheet says of itself in a line of its own.
+    let (roster, problems, _) = read("sep=;\nname;tempo;count;pool\nIda;1,30 s;18;25 m\n", Form::Table);
+    assert!(problems.is_empty() && roster.unwrap().members[0].problems.is_empty(), "{problems:?}");
 }
 
 #[test]
 fn a_head_that_cannot_be_used_is_told_alone() {
     for (text, form, code, place) in [
         ("name,tempi\nIda,1.30 s\n", Form::Table, "unknown-key", "tempi"),
+        ("name,tempo,count\nIda,1.30 s,18\nBo,1.20 s,18\n", Form::Table, "missing-key", "tempo"),
         ("name,stroke\nIda,1.30 s\n", Form::Table, "unknown-key", "stroke"),
         ("name,count,Count 1\nIda,1,1\n", Form::Table, "duplicate-key", "Count 1"),
         ("profile;tempo\nIda;1.30 s\n", Form::Table, "missing-key", "profile"),
