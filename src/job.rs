@@ -175,6 +175,8 @@ fn read(path: &Path) -> Result<String, Unreadable> {
     }
     String::from_utf8(bytes).map_err(|error| {
         let at = error.utf8_error().valid_up_to();
-        fail(io::Error::other(format!("it is no UTF-8 text (byte {at}); save it as UTF-8")))
+        fail(io::Error::other(format!(
+            "it is no UTF-8 text (byte {at}); save it as UTF-8 (a spreadsheet: as \"CSV UTF-8\")"
+        )))
     })
 }

@@ -150,7 +150,7 @@ fn check_part(part: &str) -> Result<(), &'static str> {
 
 /// Names that Windows keeps for devices, whatever follows the first full stop (Microsoft, "Naming Files, Paths, and
 /// Namespaces", from memory).
-fn is_device(part: &str) -> bool {
+pub fn is_device(part: &str) -> bool {
     let stem = part.split('.').next().unwrap_or(part).trim_end().to_ascii_lowercase();
     let port = |name: &str| {
         stem.strip_prefix(name).is_some_and(|digit| digit.len() == 1 && digit.bytes().all(|b| b.is_ascii_digit()))

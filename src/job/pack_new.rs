@@ -1,5 +1,6 @@
 //! A new pack as a folder: whole or not there, and never in the place of anything.
 
+use crate::bundle::name::is_device;
 use crate::pack::begin::{Begun, Taken, Wanted, begin};
 use crate::pack::manifest;
 use crate::pack::shelf::{NoPack, Opened, Shelf};
@@ -41,7 +42,7 @@ impl fmt::Display for NotMade {
             Self::Name(path, better) => {
                 write!(
                     f,
-                    "{} cannot be the name of a pack: scripts name it, in lower-case letters, digits and `-`",
+                    "{} cannot be the name of a pack: scripts name it, in lower-case letters, digits and `-`, and no system's device is called so",
                     path.display()
                 )?;
                 better.as_ref().map_or(Ok(()), |better| write!(f, ", such as `{better}`"))
@@ -78,6 +79,9 @@ pub fn check_name(folder: &Path) -> Result<(), NotMade> {
             .collect::<Vec<_>>()
             .join("-");
         return Err(NotMade::Name(folder.to_owned(), Some(better).filter(|better| manifest::is_id(better))));
+    }
+    if is_device(name) {
+        return Err(NotMade::Name(folder.to_owned(), Some(format!("{name}-pack"))));
     }
     // A link to nowhere has a name too.
     if folder.symlink_metadata().is_ok() { Err(NotMade::Exists(folder.to_owned())) } else { Ok(()) }
@@ -132,7 +136,9 @@ mod tests {
     fn names_are_those_that_scripts_can_use() {
         let told = |name: &str| check_name(Path::new(name)).err().map(|error| error.to_string()).unwrap_or_default();
         assert_eq!(told("club/my-voice"), "");
-        for (name, better) in [("My Voice!", "`my-voice`"), ("Łódź", "`lodz`"), ("a/b.c", "`b-c`")] {
+        for (name, better) in
+            [("con", "`con-pack`"), ("My Voice!", "`my-voice`"), ("Łódź", "`lodz`"), ("a/b.c", "`b-c`")]
+        {
             assert!(told(name).contains(better), "{}", told(name));
         }
         assert!(told("..").contains("cannot be the name") && told("").contains("cannot be the name"));

@@ -168,6 +168,8 @@ impl Shelf {
         for folder in self.extra.iter().chain(&self.user) {
             let mut inside: Vec<PathBuf> =
                 folder.read_dir().into_iter().flatten().flatten().map(|entry| entry.path()).collect();
+            // Hidden ones are none: they are being made, or gave way.
+            inside.retain(|path| path.file_name().is_some_and(|name| !name.to_string_lossy().starts_with('.')));
             inside.sort();
             for place in Place::folder(folder).into_iter().chain(inside.iter().filter_map(|path| Place::folder(path))) {
                 if !found.contains(&place) {
@@ -334,7 +336,7 @@ fn scripts(place: &Place) -> Vec<PathBuf> {
         Place::BuiltIn(pack) => pack.scripts().map(|script| format!("{}/{}", pack.name, script.name).into()).collect(),
         Place::Folder { shown, .. } => {
             let script = |path: &PathBuf| {
-                path.extension().is_some_and(|ending| ending == "yaml" || ending == "yml")
+                path.extension().is_some_and(|ending| ending == "yaml")
                     && path.file_name().is_some_and(|name| name != manifest::FILE)
                     && path.is_file()
             };
@@ -387,6 +389,9 @@ mod tests {
         fs::create_dir(clips.join("phrase")).unwrap();
         fs::write(clips.join("phrase/x.wav"), "").unwrap();
         fs::write(clips.join("made.tsv"), "").unwrap();
+        // What is being opened is no pack yet.
+        fs::create_dir(folder.path().join(".mine.part")).unwrap();
+        fs::write(folder.path().join(".mine.part/pack.yaml"), PACK).unwrap();
         let shelf = Shelf { extra: vec![folder.path().to_owned()], user: None };
         for wanted in ["mine", pack.to_str().unwrap()] {
             let opened = shelf.open(wanted).unwrap();

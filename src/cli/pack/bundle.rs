@@ -3,16 +3,14 @@
 use super::super::Failure;
 use super::super::args::Bundle;
 use super::super::ui::{Ui, stop_on_signals};
-use super::open::{contents, failure, voice};
+use super::open::{contents, failure, quoted, voice};
 use super::{check, shelf};
 use crate::bundle::name::printable;
 use crate::bundle::write::{Bundled, Request, bundle};
 use crate::job::pack_check;
 use crate::pack::builtin;
-use crate::pack::load::user_folder;
-use crate::pack::manifest::is_id;
 use serde_json::json;
-use std::path::PathBuf;
+use std::path::Path;
 use std::sync::Arc;
 
 /// The most names of files that are listed as left out.
@@ -20,29 +18,27 @@ const MOST_LISTED: usize = 12;
 
 /// Runs the command.
 pub fn run(args: &Bundle, ui: &mut Ui) -> Result<(), Failure> {
-    let folder = folder(args);
     let shelf = shelf(&args.shelves);
     // What is no pack at all is told by its bundling.
-    let checked =
-        folder.to_str().and_then(|folder| shelf.open(folder).ok()).map(|pack| pack_check::check(pack, &shelf));
+    let pack = args.folder.to_str().and_then(|folder| shelf.open(folder).ok());
+    let folder = match &pack {
+        Some(pack) => pack.folder.clone().ok_or_else(|| {
+            let name = &pack.name;
+            Failure::Usage(format!("`{name}` comes with the program: whoever has that has the pack"))
+        })?,
+        None => args.folder.clone(),
+    };
+    let checked = pack.map(|pack| pack_check::check(pack, &shelf));
     if let Some(checked) = checked.as_ref().filter(|checked| checked.has_errors()) {
         return Err(check::refuse(checked, args.json, ui));
     }
     let stop = Arc::default();
     stop_on_signals(&stop)?;
-    let request = Request { folder, output: args.output.clone(), raise: args.raise, stop };
+    let request = Request { folder: folder.clone(), output: args.output.clone(), raise: args.raise, stop };
     let bundled = bundle(&request).map_err(|error| failure(error, args.json, ui))?;
     let cautions = checked.map_or(0, |checked| checked.findings.len());
-    let text = if args.json { json(&bundled) } else { text(&bundled, cautions, ui) };
+    let text = if args.json { json(&bundled) } else { text(&bundled, &folder, cautions, ui) };
     Ok(ui.result(&text)?)
-}
-
-/// The folder named, or where there is none the pack of that name in the user's folder of packs.
-fn folder(args: &Bundle) -> PathBuf {
-    let named = args.folder.to_str().filter(|name| is_id(name) && !args.folder.exists());
-    let own = user_folder(std::env::var_os("XDG_DATA_HOME"), std::env::var_os("HOME"));
-    let found = named.zip(own).map(|(name, own)| own.join(name)).filter(|folder| folder.is_dir());
-    found.unwrap_or_else(|| args.folder.clone())
 }
 
 fn json(bundled: &Bundled) -> String {
@@ -54,7 +50,7 @@ fn json(bundled: &Bundled) -> String {
     format!("{record:#}\n")
 }
 
-fn text(bundled: &Bundled, cautions: usize, ui: &Ui) -> String {
+fn text(bundled: &Bundled, folder: &Path, cautions: usize, ui: &Ui) -> String {
     let Bundled { output, same, bytes, about, left_out, .. } = bundled;
     let size = libm::ceil(*bytes as f64 / 1024.0);
     let file = output.display().to_string();
@@ -71,7 +67,7 @@ fn text(bundled: &Bundled, cautions: usize, ui: &Ui) -> String {
         text.push_str(&format!("Left out, as no part of the pack: {}{more}\n", listed.join(", ")));
     }
     if cautions > 0 {
-        let folder = &about.name;
+        let folder = quoted(&folder.display().to_string());
         text.push_str(&format!("Found in its recordings: {cautions}; `lengthwise pack check {folder}` tells\n"));
     }
     text.push_str("Whoever gets it: lengthwise pack open FILE\n");

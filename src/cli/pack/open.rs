@@ -78,14 +78,22 @@ fn text(opened: &Opened, request: &Request, ui: &Ui) -> String {
     if !missing.is_empty() {
         text.push_str(&format!("It uses packs that are not here: {}. Open those too.\n", missing.join(", ")));
     }
-    let packs = if request.chosen { format!(" --packs {}", request.folder.display()) } else { String::new() };
+    let packs = if request.chosen {
+        format!(" --packs {}", quoted(&request.folder.display().to_string()))
+    } else {
+        String::new()
+    };
     text.push_str(&format!("Its voice in any practice: lengthwise render SCRIPT{packs} --voice-from {name}\n"));
     if let Some(script) = about.scripts.first() {
-        let script = format!("{name}/{script}");
-        let script = if script.contains([' ', '\'', '(']) { format!("\"{script}\"") } else { script };
+        let script = quoted(&format!("{name}/{script}"));
         text.push_str(&format!("A practice of its own: lengthwise render{packs} {script}\n"));
     }
     text
+}
+
+/// A name as it can be given to a shell.
+pub fn quoted(name: &str) -> String {
+    if name.contains([' ', '\'', '(', ')', ',', '&']) { format!("\"{name}\"") } else { name.to_owned() }
 }
 
 /// How much is in a pack.
