@@ -119,6 +119,8 @@ fn around(folder: &Path) -> &Path {
 
 /// Beside its place first: a rename puts it there whole, and over nothing but an empty folder.
 fn write(folder: &Path, begun: &Begun) -> io::Result<()> {
+    // Asked first: of a folder that is not there the maker of temporary ones tells a name that nobody gave.
+    fs::metadata(around(folder))?;
     let beside = tempfile::Builder::new().prefix(".pack-").tempdir_in(around(folder))?;
     let whole = beside.path().join("pack");
     // Not the temporary folder itself, which nobody else may look into.
@@ -131,6 +133,24 @@ fn write(folder: &Path, begun: &Begun) -> io::Result<()> {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn a_folder_that_is_missing_is_told_by_the_name_given() {
+        let wanted = Wanted {
+            title: "T".into(),
+            language: "en-GB".into(),
+            licence: "L".into(),
+            voice: "Mara".into(),
+            agreed: "yes, on 3 May".into(),
+            guardian: None,
+        };
+        let folder = tempfile::tempdir().unwrap();
+        let error = make(&folder.path().join("b/c"), &wanted, &[], &Shelf::default()).unwrap_err().to_string();
+        assert!(
+            error.contains("b/c: ") && error.ends_with("make its folder first") && !error.contains(".pack-"),
+            "{error}"
+        );
+    }
 
     #[test]
     fn names_are_those_that_scripts_can_use() {
