@@ -75,6 +75,14 @@ impl std::error::Error for FileError {
     }
 }
 
+impl FileError {
+    /// What the system refused, when it was tried on a file or folder.
+    pub fn system(doing: &'static str, path: &Path) -> impl FnOnce(io::Error) -> Self + use<> {
+        let path = path.to_owned();
+        move |source| Self::System { doing, path, source }
+    }
+}
+
 /// What happens to a file that has the target's name.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Replace {

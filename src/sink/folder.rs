@@ -32,12 +32,15 @@ impl Batch {
     /// Where its folder is not there or cannot be written to.
     pub fn beside(target: &Path) -> Result<Self, FileError> {
         // A link is followed, so that what it points to is replaced; a blank name is a mistake.
-        let target =
-            if target.is_symlink() { target.canonicalize().map_err(error("create", target))? } else { target.into() };
+        let target = if target.is_symlink() {
+            target.canonicalize().map_err(FileError::system("create", target))?
+        } else {
+            target.into()
+        };
         let Some(name) = target.file_name() else { return Err(FileError::NotAFile { path: target }) };
         let folder = parent(&target);
-        fs::metadata(folder).map_err(error("create", &target))?;
-        let temp = hidden(name, ".part", folder).map_err(error("create", &target))?;
+        fs::metadata(folder).map_err(FileError::system("create", &target))?;
+        let temp = hidden(name, ".part", folder).map_err(FileError::system("create", &target))?;
         Ok(Self { temp, target })
     }
 
@@ -54,22 +57,22 @@ impl Batch {
     pub fn into_folder(self, old: Option<&Old>) -> Result<(), FileError> {
         let Self { temp, target } = self;
         let Some(old) = old.filter(|_| target.exists()) else {
-            return fs::rename(temp.path(), &target).map_err(error("rename", &target));
+            return fs::rename(temp.path(), &target).map_err(FileError::system("rename", &target));
         };
-        let kept = others(&target, &old.ours).map_err(error("read", &target))?;
+        let kept = others(&target, &old.ours).map_err(FileError::system("read", &target))?;
         if let Some(name) = kept.iter().find(|name| !old.force && temp.path().join(name).exists()) {
             return Err(FileError::Exists { path: target.join(name) });
         }
         // The old folder steps aside under a name of its own: a place in a new hidden folder.
         let aside = hidden(target.file_name().unwrap_or_default(), ".old", parent(&target))
-            .map_err(error("create", &target))?;
+            .map_err(FileError::system("create", &target))?;
         let before = aside.path().join("before");
-        fs::rename(&target, &before).map_err(error("rename", &target))?;
+        fs::rename(&target, &before).map_err(FileError::system("rename", &target))?;
         if let Err(source) = fs::rename(temp.path(), &target) {
             // Where even this fails, the folder is kept under its hidden name.
             return match fs::rename(&before, &target) {
-                Ok(()) => Err(error("rename", &target)(source)),
-                Err(source) => Err(error("rename", &aside.keep())(source)),
+                Ok(()) => Err(FileError::system("rename", &target)(source)),
+                Err(source) => Err(FileError::system("rename", &aside.keep())(source)),
             };
         }
         for name in kept {
@@ -79,11 +82,11 @@ impl Batch {
             }
             if let Err(source) = fs::rename(&from, &to) {
                 let lost = aside.keep().join("before").join(&name);
-                return Err(error("move back", &lost)(source));
+                return Err(FileError::system("move back", &lost)(source));
             }
         }
         // What is left is ours, or was to be replaced.
-        aside.close().map_err(error("tidy", &target))
+        aside.close().map_err(FileError::system("tidy", &target))
     }
 
     /// Makes the files the folder that was named, in the place of the one that is there, which is kept whole as `before`.
@@ -92,10 +95,10 @@ impl Batch {
     /// Where one of them cannot be moved; what was there is in its place then.
     pub fn instead(self, before: &Path) -> Result<(), FileError> {
         let Self { temp, target } = self;
-        fs::rename(&target, before).map_err(error("rename", &target))?;
+        fs::rename(&target, before).map_err(FileError::system("rename", &target))?;
         fs::rename(temp.path(), &target).map_err(|source| match fs::rename(before, &target) {
-            Ok(()) => error("rename", &target)(source),
-            Err(source) => error("rename", before)(source),
+            Ok(()) => FileError::system("rename", &target)(source),
+            Err(source) => FileError::system("rename", before)(source),
         })
     }
 
@@ -117,7 +120,7 @@ impl Batch {
                     // The first failure is the one to tell.
                     let _ = fs::remove_file(folder.join(name));
                 }
-                return Err(error("rename", &to)(source));
+                return Err(FileError::system("rename", &to)(source));
             }
         }
         Ok(())
@@ -126,11 +129,6 @@ impl Batch {
 
 fn parent(path: &Path) -> &Path {
     path.parent().filter(|folder| !folder.as_os_str().is_empty()).unwrap_or(Path::new("."))
-}
-
-fn error(doing: &'static str, path: &Path) -> impl FnOnce(io::Error) -> FileError {
-    let path = path.to_owned();
-    move |source| FileError::System { doing, path, source }
 }
 
 /// A hidden folder, readable as any program would make it: it becomes the result.
