@@ -180,12 +180,11 @@ pub(super) fn failed<E>(error: RenderError<E>, of_sink: impl FnOnce(E) -> Failed
 
 /// How the clips of a practice are made ready.
 pub(super) fn bank_settings(planned: &Planned) -> BankSettings {
-    let settings = &planned.practice.settings;
     let output = match planned.practice.audience {
         Audience::Headphones | Audience::Player => Output::Headphones,
         Audience::Speaker => Output::Speaker,
     };
-    BankSettings { voice: settings.voice, beats: settings.beats, output }
+    BankSettings::of(&planned.practice.settings, output)
 }
 
 /// Begins the captions and writes them, so that what can fail has failed before the sound is made.

@@ -153,8 +153,7 @@ fn form(library: &Library, line: &Line) -> Option<Spoken> {
 
 /// How the bank of a practice without settings of its own is made.
 pub fn settings(output: Output) -> BankSettings {
-    let Settings { voice, beats, .. } = Settings::default();
-    BankSettings { voice, beats, output }
+    BankSettings::of(&Settings::default(), output)
 }
 
 impl Said {

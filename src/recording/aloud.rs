@@ -21,8 +21,7 @@ impl Aloud {
     /// Begins to play samples of one channel at a rate; what plays already ends.
     pub fn play(&mut self, samples: &[f32], rate: u32) -> Result<(), NotHeard> {
         self.stop();
-        let Settings { voice, beats, .. } = Settings::default();
-        let settings = BankSettings { voice, beats, output: Output::Headphones };
+        let settings = BankSettings::of(&Settings::default(), Output::Headphones);
         self.playing = Some(Audition::start(samples, rate, &settings, &output::find(&self.wish))?);
         Ok(())
     }

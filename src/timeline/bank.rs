@@ -11,7 +11,7 @@ use crate::audio::voice::{self, Output};
 use crate::cores;
 use crate::pack::ClipId;
 use crate::pack::library::Library;
-use crate::script::{BeatSound, Timbre};
+use crate::script::{BeatSound, Settings, Timbre};
 use crate::timeline::Sound;
 use crate::units::level::{Decibels, Lufs};
 use crate::units::swim::Side;
@@ -29,6 +29,13 @@ pub struct BankSettings {
     pub beats: Decibels,
     /// What it is heard through.
     pub output: Output,
+}
+
+impl BankSettings {
+    /// Those of a practice, heard through this.
+    pub const fn of(settings: &Settings, output: Output) -> Self {
+        Self { voice: settings.voice, beats: settings.beats, output }
+    }
 }
 
 /// Levels against the voice in dB. The go is what a swimmer must not miss, the pips lead up to it; a text without a
