@@ -12,6 +12,7 @@ pub mod snapshot;
 pub mod store;
 
 use crate::pack::library::Role;
+use crate::pack::manifest;
 
 /// A text to be recorded.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -31,6 +32,6 @@ pub struct Prompt {
 impl Prompt {
     /// The name of its recording, without the ending: the id, and `.short` behind it for a short form.
     pub fn stem(&self) -> String {
-        if self.short { format!("{}.short", self.id) } else { self.id.clone() }
+        manifest::stem(&self.id, self.short)
     }
 }

@@ -11,7 +11,7 @@ use crate::cores;
 use crate::diag::{Code, Diagnostic, Sources, has_errors};
 use crate::pack::library::Role;
 use crate::pack::manifest::{self, Manifest};
-use crate::pack::place::FORMATS;
+use crate::pack::place::{Rank, rank};
 use crate::script::parse::parse;
 use serde::Serialize;
 use sha2::{Digest, Sha256};
@@ -238,35 +238,27 @@ impl Reading<'_> {
             let entries = manifest.entries.iter().filter(|entry| entry.role == role);
             let stems: BTreeSet<String> = entries
                 .flat_map(|entry| {
-                    let short = entry.short.as_ref().map(|_| format!("{}.short", entry.id.value));
-                    short.into_iter().chain([entry.id.value.clone()])
+                    let short = entry.short.as_ref().map(|_| manifest::stem(&entry.id.value, true));
+                    short.into_iter().chain([manifest::stem(&entry.id.value, false)])
                 })
                 .collect();
             let Listing { files, folders, other } = self.list(&format!("clips/{key}"))?;
             let inner = |name: String| format!("clips/{key}/{name}");
             left_out.extend(folders.into_iter().map(|name| inner(name) + "/").chain(other.into_iter().map(inner)));
-            let mut heard: BTreeMap<String, (usize, String)> = BTreeMap::new();
+            let mut heard: BTreeMap<String, (Rank, String)> = BTreeMap::new();
             for file in files {
-                let found = file.rsplit_once('.').and_then(|(stem, ending)| {
-                    let rank = FORMATS.iter().position(|format| ending.eq_ignore_ascii_case(format))?;
-                    stems.contains(stem).then(|| (stem.to_owned(), rank))
-                });
-                let Some((stem, rank)) = found else {
+                let stem = Path::new(&file).file_stem().and_then(OsStr::to_str).filter(|stem| stems.contains(*stem));
+                let (Some(stem), Some(rank)) = (stem.map(str::to_owned), rank(Path::new(&file))) else {
                     left_out.push(inner(file));
                     continue;
                 };
-                // In the order of `Place`: the better format, and of two spellings of one that which is later in the order of bytes.
-                let kept = match heard.remove(&stem) {
-                    Some((other, name)) if other < rank || other == rank && name > file => {
-                        left_out.push(inner(file));
-                        (other, name)
+                let (mut kept, other) = ((rank, file), heard.remove(&stem));
+                if let Some(mut other) = other {
+                    if other < kept {
+                        std::mem::swap(&mut other, &mut kept);
                     }
-                    Some((_, name)) => {
-                        left_out.push(inner(name));
-                        (rank, file)
-                    }
-                    None => (rank, file),
-                };
+                    left_out.push(inner(other.1));
+                }
                 heard.insert(stem, kept);
             }
             wanted.extend(heard.into_values().map(|(_, file)| inner(file)));

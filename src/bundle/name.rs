@@ -6,8 +6,9 @@
 use super::LARGEST_TEXT;
 use crate::pack::library::{LARGEST_RECORDING, Role};
 use crate::pack::manifest;
-use crate::pack::place::{FORMATS, LARGEST_MANIFEST};
+use crate::pack::place::{LARGEST_MANIFEST, rank};
 use std::borrow::Cow;
+use std::path::Path;
 
 /// The file of checksums, as `sha256sum -c` reads it.
 pub const SUMS: &str = "SHA256SUMS";
@@ -117,9 +118,8 @@ fn is_role(name: &str) -> bool {
 
 /// Whether a file of `clips/ROLE` can be the recording of an entry.
 fn is_clip(name: &str) -> bool {
-    let Some((stem, ending)) = name.rsplit_once('.') else { return false };
-    let format = FORMATS.iter().any(|format| ending.eq_ignore_ascii_case(format));
-    format && manifest::is_id(stem.strip_suffix(".short").unwrap_or(stem))
+    let Some((stem, _)) = name.rsplit_once('.') else { return false };
+    rank(Path::new(name)).is_some() && manifest::is_id(stem.strip_suffix(".short").unwrap_or(stem))
 }
 
 /// One part between slashes.

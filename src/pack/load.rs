@@ -265,8 +265,8 @@ fn fill(library: &mut Library, place: &Place, manifest: Manifest, problems: &mut
             }
         };
         let entry = Entry {
-            full: spoken(id.value.clone(), full),
-            short: short.map(|short| spoken(format!("{}.short", id.value), short)),
+            full: spoken(manifest::stem(&id.value, false), full),
+            short: short.map(|short| spoken(manifest::stem(&id.value, true), short)),
         };
         library.add(role, id.value, entry);
     }

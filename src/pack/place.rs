@@ -5,6 +5,7 @@
 use crate::pack::library::{self, Bytes};
 use crate::pack::{builtin, manifest};
 use include_dir::Dir;
+use std::cmp::Reverse;
 use std::collections::HashMap;
 use std::fmt;
 use std::io;
@@ -14,7 +15,7 @@ use std::path::{Path, PathBuf};
 pub const LARGEST_MANIFEST: u64 = 1 << 20;
 
 /// The formats of recordings, the one that is taken first.
-pub const FORMATS: [&str; 4] = ["wav", "flac", "ogg", "mp3"];
+const FORMATS: [&str; 4] = ["wav", "flac", "ogg", "mp3"];
 
 /// A recording not yet measured: the name that messages show, and where its bytes are.
 pub(in crate::pack) struct Encoded {
@@ -153,31 +154,31 @@ impl Place {
     }
 }
 
-/// Whether a name has the ending of a format that can be read.
-pub(in crate::pack) fn is_format(name: &Path) -> bool {
-    let ending = name.extension().and_then(|ending| ending.to_str()).map(str::to_lowercase);
-    ending.is_some_and(|ending| FORMATS.contains(&ending.as_str()))
+/// Which of two recordings of a text is taken: the lesser one. By the format, then of two spellings of its ending that which is
+/// later in the order of bytes: `x.WAV` gives way to `x.wav`.
+#[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub struct Rank(usize, Reverse<String>);
+
+/// The rank of a file among the recordings of its text; none where its name has not the ending of a format that can be read.
+pub fn rank(file: &Path) -> Option<Rank> {
+    let ending = file.extension()?.to_str()?;
+    let format = FORMATS.iter().position(|format| ending.eq_ignore_ascii_case(format))?;
+    Some(Rank(format, Reverse(ending.to_owned())))
 }
 
 fn contents(file: &'static include_dir::File<'static>) -> &'static [u8] {
     file.contents()
 }
 
-/// Adds a file if it is a recording and no format taken before it is there.
+/// Adds a file if it is a recording and none that is taken before it is there.
 fn take(
     found: &mut HashMap<String, Encoded>,
     path: &Path,
     recording: impl FnOnce() -> io::Result<Encoded>,
 ) -> io::Result<()> {
-    let rank = |name: &Path| {
-        let ending = name.extension().and_then(|ending| ending.to_str()).map(str::to_lowercase);
-        FORMATS.iter().position(|format| Some(*format) == ending.as_deref())
-    };
     let (Some(new), Some(stem)) = (rank(path), path.file_stem().and_then(|stem| stem.to_str())) else { return Ok(()) };
-    // Of one format in two spellings the first in the order of bytes is taken last: `X.WAV` gives way to `X.wav`.
-    let spelt = |path: &Path| path.extension().map(|ending| std::cmp::Reverse(ending.to_owned()));
-    let old = found.get(stem).map(|old| Path::new(&old.name));
-    if old.is_none_or(|old| (Some(new), spelt(path)) < (rank(old), spelt(old))) {
+    let old = found.get(stem).and_then(|old| rank(Path::new(&old.name)));
+    if old.is_none_or(|old| new < old) {
         found.insert(stem.to_owned(), recording()?);
     }
     Ok(())

@@ -8,7 +8,7 @@ use crate::pack::builtin;
 use crate::pack::library::{Bytes, Library, Recording, Role};
 use crate::pack::load::{self, Search};
 use crate::pack::manifest::{self, Manifest};
-use crate::pack::place::{Encoded, Place, is_format};
+use crate::pack::place::{Encoded, Place, rank};
 use crate::units::time::Seconds;
 use std::collections::{BTreeMap, BTreeSet};
 use std::path::{Path, PathBuf};
@@ -88,7 +88,7 @@ impl Line {
     /// The name of its recording without the format's ending, from the pack's folder: `clips/phrases/look-down.short`.
     pub fn file(&self) -> String {
         let folder = self.role.folder();
-        format!("clips/{folder}/{}{}", self.id, if self.short { ".short" } else { "" })
+        format!("clips/{folder}/{}", manifest::stem(&self.id, self.short))
     }
 }
 
@@ -254,9 +254,8 @@ fn says(place: &Place) -> Option<Says> {
 
 /// A text's role, the name of its recording, its words, and whether it is a short form.
 fn forms(text: &manifest::Text) -> impl Iterator<Item = (Role, String, &str, bool)> {
-    let full = (text.role, text.id.value.clone(), text.full.as_str(), false);
-    let short = text.short.as_deref().map(|short| (text.role, format!("{}.short", text.id.value), short, true));
-    std::iter::once(full).chain(short)
+    let form = |words, short| (text.role, manifest::stem(&text.id.value, short), words, short);
+    std::iter::once(form(text.full.as_str(), false)).chain(text.short.as_deref().map(|words| form(words, true)))
 }
 
 /// The files below a pack's `clips`.
@@ -322,7 +321,7 @@ fn strays(manifest: Option<&Manifest>, files: &Files) -> Vec<Stray> {
         };
         let taken = files.taken.get(&(role, stem.clone())).and_then(|own| Path::new(&own.name).file_name()?.to_str());
         match taken {
-            _ if !is_format(Path::new(file)) => found.push(Stray::Format(path)),
+            _ if rank(Path::new(file)).is_none() => found.push(Stray::Format(path)),
             _ if !known.contains(&(role, stem)) => found.push(Stray::NoText(path)),
             Some(taken) if taken != file => found.push(Stray::Twice(path, format!("clips/{folder}/{taken}"))),
             _ => {}

@@ -6,6 +6,7 @@
 
 use super::Prompt;
 use super::desk::Heard;
+use crate::pack::place::rank;
 use crate::sink::file::{FileError, Fresh, Replace};
 use crate::sink::take::Format;
 use std::fs;
@@ -14,9 +15,6 @@ use std::path::{Path, PathBuf};
 
 /// The folder of replaced recordings in a pack's folder.
 pub const EARLIER: &str = "earlier";
-
-/// The endings of recordings.
-const ENDINGS: [&str; 4] = ["wav", "flac", "ogg", "mp3"];
 
 /// A pack's folder that takes are kept in.
 #[derive(Clone, Debug)]
@@ -38,28 +36,28 @@ impl Store {
     pub fn keep(&self, prompt: &Prompt, heard: &Heard) -> Result<PathBuf, FileError> {
         let within = Path::new("clips").join(prompt.role.folder());
         let folder = self.folder.join(&within);
-        fs::create_dir_all(&folder).map_err(error("create", &folder))?;
+        fs::create_dir_all(&folder).map_err(FileError::system("create", &folder))?;
         let name = format!("{}.{}", prompt.stem(), self.format.ending());
         let target = folder.join(&name);
-        let bytes = self.format.encode(&heard.samples, heard.rate).map_err(error("encode", &target))?;
+        let bytes = self.format.encode(&heard.samples, heard.rate).map_err(FileError::system("encode", &target))?;
         let mut file = Fresh::create(&target, Replace::Yes)?;
-        file.write_all(&bytes).map_err(error("write", &target))?;
+        file.write_all(&bytes).map_err(FileError::system("write", &target))?;
         // A second name for the one that gives way, so that it is never without one.
         if target.exists() {
             let aside = self.aside(prompt, self.format.ending())?;
             // What a link leads to is what gives way.
-            let old = target.canonicalize().map_err(error("read", &target))?;
-            link_or_copy(&old, &aside).map_err(error("keep the earlier recording as", &aside))?;
+            let old = target.canonicalize().map_err(FileError::system("read", &target))?;
+            link_or_copy(&old, &aside).map_err(FileError::system("keep the earlier recording as", &aside))?;
         }
         file.commit_to_disk()?;
         // Of other formats one might be taken before the new one.
-        for entry in fs::read_dir(&folder).map_err(error("read", &folder))? {
-            let old = entry.map_err(error("read", &folder))?.path();
-            let ending = old.extension().and_then(|ending| ending.to_str()).unwrap_or_default().to_owned();
-            let known = ENDINGS.iter().any(|known| ending.eq_ignore_ascii_case(known));
-            if known && old != target && old.file_stem().is_some_and(|stem| stem == prompt.stem().as_str()) {
+        for entry in fs::read_dir(&folder).map_err(FileError::system("read", &folder))? {
+            let old = entry.map_err(FileError::system("read", &folder))?.path();
+            let same = old.file_stem().is_some_and(|stem| stem == prompt.stem().as_str());
+            if same && old != target && rank(&old).is_some() {
+                let ending = old.extension().unwrap_or_default().to_string_lossy().into_owned();
                 let aside = self.aside(prompt, &ending)?;
-                fs::rename(&old, &aside).map_err(error("move", &old))?;
+                fs::rename(&old, &aside).map_err(FileError::system("move", &old))?;
             }
         }
         Ok(within.join(name))
@@ -68,7 +66,7 @@ impl Store {
     /// A free name among the earlier recordings.
     fn aside(&self, prompt: &Prompt, ending: &str) -> Result<PathBuf, FileError> {
         let folder = self.folder.join(EARLIER).join(prompt.role.folder());
-        fs::create_dir_all(&folder).map_err(error("create", &folder))?;
+        fs::create_dir_all(&folder).map_err(FileError::system("create", &folder))?;
         let name = |number: u32| folder.join(format!("{}.{number}.{ending}", prompt.stem()));
         let free = (1..=u32::MAX).map(name).find(|path| fs::symlink_metadata(path).is_err());
         free.ok_or(FileError::NotAFile { path: folder })
@@ -78,11 +76,6 @@ impl Store {
 fn link_or_copy(from: &Path, to: &Path) -> io::Result<()> {
     // Some disks have one name for each file.
     fs::hard_link(from, to).or_else(|_| fs::copy(from, to).map(|_| ()))
-}
-
-fn error(doing: &'static str, path: &Path) -> impl FnOnce(io::Error) -> FileError {
-    let path = path.to_owned();
-    move |source| FileError::System { doing, path, source }
 }
 
 #[cfg(test)]
