@@ -2,6 +2,7 @@
 //! fails stops nobody.
 
 use crate::run::{Ran, Run, names, script};
+use crate::zip::wav;
 use serde_json::Value;
 use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
@@ -237,21 +238,6 @@ fn wrong_arguments_are_told_before_anything_is_made() {
     }
 }
 
-/// A second of a tone as WAV.
-fn tone() -> Vec<u8> {
-    let spec = hound::WavSpec {
-        channels: 1,
-        sample_rate: 8_000,
-        bits_per_sample: 16,
-        sample_format: hound::SampleFormat::Int,
-    };
-    let mut bytes = std::io::Cursor::new(Vec::new());
-    let mut writer = hound::WavWriter::new(&mut bytes, spec).unwrap();
-    (0..8_000_i32).for_each(|n| writer.write_sample(((n % 20 - 10) * 900) as i16).unwrap());
-    writer.finalize().unwrap();
-    bytes.into_inner()
-}
-
 const OWN: &str = "lengthwise-pack: 1\ntitle: Bo's\nlanguage: en-GB\nspeaker: { voice: Mara Quist, made-with: a phone, agreed: yes }\n\
     licence: MIT\nphrases:\n  soft-hand: { full: soft hand }\n  long-arm: { full: long arm }\n  long-leg: { full: long leg, short: leg }\n\
     names: { bo: Bo, ida: Ida Berg, cy: Cy }\n";
@@ -260,8 +246,8 @@ const OWN: &str = "lengthwise-pack: 1\ntitle: Bo's\nlanguage: en-GB\nspeaker: { 
 fn own_voice_own_focus_and_own_name_are_heard() {
     let roster = ROSTER.replace("focus: [reach-forward]", "voice: own, focus: [long-arm, long-leg]");
     let run = squad("--roster club/squad.yaml -o out --captions").file("club/squad.yaml", roster);
-    let run = run.file("club/own/pack.yaml", OWN).file("club/own/clips/phrases/long-arm.wav", tone());
-    let ran = run.file("club/own/clips/names/bo.wav", tone()).run();
+    let run = run.file("club/own/pack.yaml", OWN).file("club/own/clips/phrases/long-arm.wav", wav(24_000, 200.0));
+    let ran = run.file("club/own/clips/names/bo.wav", wav(24_000, 200.0)).run();
     let words = |name: &str| {
         let text = std::fs::read_to_string(ran.path("out").join(name).join("monday.vtt")).unwrap();
         text.split("\n\n").skip(2).map(|cue| cue.lines().nth(1).unwrap().to_owned()).collect::<Vec<_>>()
@@ -286,7 +272,7 @@ fn own_voice_own_focus_and_own_name_are_heard() {
     let first = track.stdout.lines().nth(1).unwrap().split('\t').skip(2).collect::<Vec<_>>();
     assert_eq!(first, ["say", "name-bo", "Bo"], "{}", track.stdout);
     // A recording that changes is another practice, of those who hear it.
-    let mut louder = tone();
+    let mut louder = wav(24_000, 200.0);
     *louder.last_mut().unwrap() ^= 1;
     let again = ran.then("render monday.yaml --rate 8000 --roster club/squad.yaml -o out --captions --json");
     assert_eq!(counts(&again.file("club/own/clips/names/bo.wav", louder).run()), [1, 2, 0]);
