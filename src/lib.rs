@@ -18,7 +18,7 @@
 //! | work | [`mixer`], then [`conductor`], then [`device`] and [`sink`], then [`bundle`], then [`session`], then [`recording`], then [`job`]; each may name those before it |
 //! | plan | [`practice`], then [`timeline`], then [`plan`]; likewise |
 //! | people | [`pack`], [`swimmer`] |
-//! | text | [`script`], [`audio`] |
+//! | text | [`audio`], then [`script`], then [`whiteboard`]; likewise |
 //! | base | [`units`], [`diag`], [`progress`], [`cores`] |
 //!
 //! # From a script to a file
@@ -59,3 +59,4 @@ pub mod sink;
 pub mod swimmer;
 pub mod timeline;
 pub mod units;
+pub mod whiteboard;

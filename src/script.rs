@@ -10,7 +10,6 @@ pub mod schema;
 mod synonyms;
 pub mod templates;
 pub mod tree;
-pub mod whiteboard;
 pub mod yaml;
 
 use crate::diag::{Span, Spanned};

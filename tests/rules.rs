@@ -13,7 +13,7 @@ use std::path::{Path, PathBuf};
 /// family; in a row that is ordered it may also name what stands to its left.
 const LAYERS: [(&str, bool, &[&str]); 6] = [
     ("base", false, &["units", "diag", "progress", "cores"]),
-    ("text", false, &["script", "audio"]),
+    ("text", true, &["audio", "script", "whiteboard"]),
     ("people", false, &["pack", "swimmer"]),
     ("plan", true, &["practice", "timeline", "plan"]),
     ("work", true, &["mixer", "conductor", "device", "sink", "bundle", "notebook", "session", "recording", "job"]),

@@ -9,8 +9,8 @@ use crate::job::board::{Made, Wanted, make};
 use crate::pack::load::user_folder;
 use crate::script::schema;
 use crate::script::templates;
-use crate::script::whiteboard::Place;
 use crate::sink::file::{FileError, Fresh, Replace};
+use crate::whiteboard::context::BoardWater;
 use std::io::{Read, Write};
 use std::path::Path;
 
@@ -84,7 +84,7 @@ fn save(name: &Path, text: &str) -> Result<(), Failure> {
 /// The script of a board, told line by line.
 fn from_board(args: &New, name: &Path, board: &str, ui: &mut Ui) -> Result<String, Failure> {
     let place = args.pool.as_deref().unwrap_or("25 m");
-    let place = Place::parse(place).map_err(|fault| {
+    let place = BoardWater::parse(place).map_err(|fault| {
         let hint = fault.hint.map_or_else(String::new, |hint| format!("; {hint}"));
         Failure::Usage(format!("--pool: {}{hint}", fault.message))
     })?;
@@ -123,20 +123,20 @@ fn from_stdin() -> Result<String, Failure> {
 }
 
 /// What was understood, a paragraph for each entry of the board.
-fn understood(made: &Made, place: &Place) -> String {
-    if made.told.is_empty() {
+fn understood(made: &Made, place: &BoardWater) -> String {
+    if made.understood.is_empty() {
         return String::new();
     }
     let mut text = format!(
         "Understood, in {}:\n",
         if place.length.is_some() { format!("a pool of {}", place.text) } else { place.text.clone() }
     );
-    for told in &made.told {
-        text.push_str(&format!("  {}\n", told.board));
-        for line in &told.means {
+    for entry in &made.understood {
+        text.push_str(&format!("  {}\n", entry.board));
+        for line in &entry.means {
             text.push_str(&format!("      {line}\n"));
         }
-        for assumed in &told.assumed {
+        for assumed in &entry.assumed {
             text.push_str(&format!("      assumed: {assumed}\n"));
         }
     }

@@ -7,9 +7,11 @@ use crate::pack::builtin;
 use crate::pack::library::{Library, Role};
 use crate::pack::load::{self, Search};
 use crate::plan::Plan;
-use crate::script::whiteboard::tell::{Told, tell};
-use crate::script::whiteboard::write::{Heading, write};
-use crate::script::whiteboard::{Board, Known, Name, Place, read};
+use crate::whiteboard::board::Board;
+use crate::whiteboard::context::{BoardContext, BoardWater, KnownName};
+use crate::whiteboard::explain::{Understood, explain};
+use crate::whiteboard::read;
+use crate::whiteboard::write::{Heading, write};
 
 /// The pack whose words every pack has.
 const ANNOUNCER: &str = "announcer";
@@ -22,7 +24,7 @@ pub struct Wanted<'t> {
     /// What messages call it.
     pub name: &'t str,
     /// Where it is swum.
-    pub place: Place,
+    pub place: BoardWater,
     /// `title` of the script.
     pub title: &'t str,
     /// `pack` of the script; where not given, the first one in the program that has all names of the board.
@@ -35,7 +37,7 @@ pub struct Made {
     /// The script, absent exactly where an error is among the problems.
     pub script: Option<String>,
     /// What was understood; empty where it was not.
-    pub told: Vec<Told>,
+    pub understood: Vec<Understood>,
     /// The pack of the script.
     pub pack: String,
     /// The numbers of the practice.
@@ -60,15 +62,21 @@ pub fn make(wanted: &Wanted<'_>, request: &Request) -> Result<Made, Unreadable> 
         ..Search::default()
     };
     let (packs, diagnostics) = packs(wanted.pack, &search, &mut sources);
-    let failed =
-        |diagnostics, sources, told| Made { script: None, told, pack: String::new(), plan: None, diagnostics, sources };
+    let failed = |diagnostics, sources, understood| Made {
+        script: None,
+        understood,
+        pack: String::new(),
+        plan: None,
+        diagnostics,
+        sources,
+    };
     if has_errors(&diagnostics) {
         return Ok(failed(diagnostics, sources, Vec::new()));
     }
     let known = known(&wanted.place, &packs);
     let (board, diagnostics) = read::read(board_id, &sources, &known);
     let Some(board) = board else { return Ok(failed(diagnostics, sources, Vec::new())) };
-    let told = tell(&board, &wanted.place, &sources);
+    let understood = explain(&board, &wanted.place, &sources);
     let pack = choose(&packs, &board).to_owned();
     let written = write(&board, &known, Heading { title: wanted.title, pack: &pack }, &sources);
     let script = sources.add(request.script.display().to_string(), written.text.clone());
@@ -77,7 +85,7 @@ pub fn make(wanted: &Wanted<'_>, request: &Request) -> Result<Made, Unreadable> 
     // Two lines of the script can come from one word of the board.
     diagnostics.dedup();
     let script = planned.is_some().then_some(written.text);
-    Ok(Made { script, told, pack, plan: planned.map(|planned| planned.plan), diagnostics, sources })
+    Ok(Made { script, understood, pack, plan: planned.map(|planned| planned.plan), diagnostics, sources })
 }
 
 /// The packs that a script could name, the preferred one first, and what was wrong with one asked for.
@@ -98,20 +106,20 @@ fn packs(wanted: Option<&str>, search: &Search, sources: &mut Sources) -> (Vec<(
 }
 
 /// Everything that some pack has a name for.
-fn known(place: &Place, packs: &[(String, Library)]) -> Known {
+fn known(place: &BoardWater, packs: &[(String, Library)]) -> BoardContext {
     let names = |role: Role| {
-        let mut names: Vec<Name> = Vec::new();
+        let mut names: Vec<KnownName> = Vec::new();
         for (id, entry) in packs.iter().flat_map(|(_, library)| library.of(role)) {
             if names.iter().all(|name| name.id != id) {
                 let texts = std::iter::once(&entry.full).chain(&entry.short).map(|spoken| spoken.text.clone());
                 // How to swim a drill is no name for it.
                 let texts = texts.filter(|_| role == Role::Phrase).collect();
-                names.push(Name { id: id.to_owned(), texts });
+                names.push(KnownName { id: id.to_owned(), texts });
             }
         }
         names
     };
-    Known { water: place.clone(), drills: names(Role::Drill), phrases: names(Role::Phrase) }
+    BoardContext { water: place.clone(), drills: names(Role::Drill), phrases: names(Role::Phrase) }
 }
 
 /// The first pack with everything that the board names; else the one with the most of it, and the plan will say what

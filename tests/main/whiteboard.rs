@@ -7,11 +7,11 @@ use lengthwise::job::board::{Made, Wanted, make};
 use lengthwise::job::{self, Request};
 use lengthwise::script::parse::parse;
 use lengthwise::script::templates;
-use lengthwise::script::whiteboard::Place;
+use lengthwise::whiteboard::context::BoardWater;
 use proptest::prelude::*;
 
 fn try_board(text: &str, pool: &str) -> Made {
-    let place = Place::parse(pool).unwrap();
+    let place = BoardWater::parse(pool).unwrap();
     let wanted = Wanted { text, name: "whiteboard", place, title: "Try", pack: None };
     make(&wanted, &Request { script: "try.yaml".into(), ..Request::default() }).unwrap()
 }
@@ -78,7 +78,7 @@ fn boards_of_real_decks() {
         let made = written(board, pool);
         let plan = made.plan.as_ref().unwrap();
         assert_eq!(plan.distance, *total, "{board}\n{}", made.script.unwrap());
-        assert_eq!(made.told.iter().filter(|told| told.means.is_empty()).count(), 0);
+        assert_eq!(made.understood.iter().filter(|understood| understood.means.is_empty()).count(), 0);
     }
     assert!(boards.len() > 24 && try_board(boards.last().unwrap().0, "33 m").script.is_none());
 }

@@ -1,7 +1,7 @@
 //! A board cut into numbers, clock times, words and signs. What they mean together is not known here.
 
 use crate::diag::{Code, Diagnostic, SourceId, Span};
-use crate::script::whiteboard::words;
+use crate::whiteboard::words;
 
 /// The largest board, in bytes: some hundred lines.
 pub const LARGEST: usize = 32_768;
@@ -12,14 +12,14 @@ const MOST_DIGITS: usize = 9;
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Token {
     /// What.
-    pub kind: Kind,
+    pub kind: TokenKind,
     /// Where.
     pub span: Span,
 }
 
 /// The kinds of pieces.
 #[derive(Clone, Debug, PartialEq, Eq)]
-pub enum Kind {
+pub enum TokenKind {
     /// A number without a sign, such as `50`, `1.30`; `.95` is `0.95`.
     Number(String),
     /// `1:30`; `:45` is `0:45`.
@@ -86,7 +86,7 @@ impl Lexer<'_> {
         self.text.as_bytes().iter().skip(from).take_while(|byte| byte.is_ascii_digit()).count()
     }
 
-    fn take(&mut self, len: usize, kind: Kind) {
+    fn take(&mut self, len: usize, kind: TokenKind) {
         let span = Span::new(self.source, self.at as u32, (self.at + len) as u32);
         self.at += len;
         self.tokens.push(Token { kind, span });
@@ -95,32 +95,32 @@ impl Lexer<'_> {
     fn one(&mut self, next: char) {
         let len = next.len_utf8();
         match next {
-            '\n' => self.take(len, Kind::Stop { line: true }),
-            ';' => self.take(len, Kind::Stop { line: false }),
+            '\n' => self.take(len, TokenKind::Stop { line: true }),
+            ';' => self.take(len, TokenKind::Stop { line: false }),
             _ if next.is_whitespace() => self.at += len,
-            ',' => self.take(len, Kind::Comma),
-            '+' => self.take(len, Kind::Plus),
-            '/' => self.take(len, Kind::Slash),
-            '-' | '–' | '—' | '→' | '−' => self.take(len, Kind::Dash),
-            '(' | '[' | '{' => self.take(len, Kind::Open),
-            ')' | ']' | '}' => self.take(len, Kind::Close),
-            '@' => self.take(len, Kind::At),
-            '&' => self.take(len, Kind::Word("and".into())),
-            '×' | '*' => self.take(len, Kind::Word("x".into())),
-            '"' | '″' | '”' => self.take(len, Kind::Word("s".into())),
+            ',' => self.take(len, TokenKind::Comma),
+            '+' => self.take(len, TokenKind::Plus),
+            '/' => self.take(len, TokenKind::Slash),
+            '-' | '–' | '—' | '→' | '−' => self.take(len, TokenKind::Dash),
+            '(' | '[' | '{' => self.take(len, TokenKind::Open),
+            ')' | ']' | '}' => self.take(len, TokenKind::Close),
+            '@' => self.take(len, TokenKind::At),
+            '&' => self.take(len, TokenKind::Word("and".into())),
+            '×' | '*' => self.take(len, TokenKind::Word("x".into())),
+            '"' | '″' | '”' => self.take(len, TokenKind::Word("s".into())),
             ':' if self.digits(self.at + 1) == 2 && !self.after_label() => self.clock(0),
-            ':' => self.take(len, Kind::Colon),
+            ':' => self.take(len, TokenKind::Colon),
             '.' if self.digits(self.at + 1) > 0 => self.number(0),
             _ if next.is_ascii_digit() => self.number(self.digits(self.at)),
             _ if next.is_alphabetic() => self.word(),
-            _ => self.take(len, Kind::Strange(next)),
+            _ => self.take(len, TokenKind::Strange(next)),
         }
     }
 
     /// Whether a heading such as `main` stands right before, so that `main:50 easy` has no time in it.
     fn after_label(&self) -> bool {
         let before = self.tokens.last().filter(|token| token.span.end as usize == self.at);
-        matches!(before.map(|token| &token.kind), Some(Kind::Word(word)) if words::label(&[word]).is_some())
+        matches!(before.map(|token| &token.kind), Some(TokenKind::Word(word)) if words::label(&[word]).is_some())
     }
 
     /// A number whose whole part has so many digits, or a clock time that begins with it.
@@ -147,7 +147,7 @@ impl Lexer<'_> {
         if whole + decimals > MOST_DIGITS {
             self.too_long(len);
         }
-        self.take(len, Kind::Number(text));
+        self.take(len, TokenKind::Number(text));
     }
 
     fn slice(&self, from: usize, to: usize) -> String {
@@ -173,7 +173,7 @@ impl Lexer<'_> {
         if len > 2 * MOST_DIGITS {
             self.too_long(len);
         }
-        self.take(len, Kind::Clock(text));
+        self.take(len, TokenKind::Clock(text));
     }
 
     fn too_long(&mut self, len: usize) {
@@ -197,9 +197,9 @@ impl Lexer<'_> {
         let digit = self.digits(self.at + len + 1) > 0;
         // "w/" is "with", and the point of an abbreviation belongs to it.
         if text == "w" && next == Some(b'/') {
-            return self.take(len + 1, Kind::Word("with".into()));
+            return self.take(len + 1, TokenKind::Word("with".into()));
         }
-        self.take(len, Kind::Word(text));
+        self.take(len, TokenKind::Word(text));
         self.at += usize::from(next == Some(b'.') && !digit);
     }
 }

@@ -1,26 +1,102 @@
-//! What was said of a swim becomes its keys and lengths: `(25 kick / 25 swim)` is one length of each.
+//! A swim while it is read: where each word goes, and what the words come to in keys and lengths:
+//! `(25 kick / 25 swim)` is one length of each.
 
-use crate::diag::Span;
-use crate::script::whiteboard::manner::{Draft, PER_LENGTH};
-use crate::script::whiteboard::read::Reader;
-use crate::script::whiteboard::{Key, Reach};
+use crate::diag::{Code, Diagnostic, Span};
+use crate::whiteboard::board::{BoardKey, Reach};
+use crate::whiteboard::reader::BoardReader;
+
+/// Keys that can differ from length to length.
+pub(super) const PER_LENGTH: [&str; 5] = ["drill", "focus", "part", "stroke", "effort"];
 
 /// The most lengths that the language tells apart in one repeat.
 const MOST: u32 = 64;
 
 /// A part of a repeat; the first one of a draft is what holds for all of it.
-pub(super) struct Part {
+pub(super) struct RepeatPart {
     /// How far, if said.
     pub distance: Option<u32>,
     /// What is special.
-    pub keys: Vec<Key>,
+    pub keys: Vec<BoardKey>,
     /// It began with a bracket.
     pub bracket: bool,
 }
 
+/// A swim, or the words behind rounds, while it is read.
+pub(super) struct Draft {
+    /// What holds for all of it.
+    pub keys: Vec<BoardKey>,
+    /// What holds for all lengths first, then each part of a repeat.
+    pub parts: Vec<RepeatPart>,
+    /// Where words about a length go.
+    pub current: usize,
+    /// Inside brackets behind the distance.
+    pub bracket: bool,
+    /// After `as`: what follows are parts.
+    pub listed: bool,
+    /// These words stand behind rounds.
+    pub rounds: bool,
+    /// The distance has been read: numbers are now something else.
+    pub reached: bool,
+}
+
 impl Draft {
+    /// Nothing read yet.
+    pub fn of_swim() -> Self {
+        let base = RepeatPart { distance: None, keys: Vec::new(), bracket: false };
+        Self {
+            keys: Vec::new(),
+            parts: vec![base],
+            current: 0,
+            bracket: false,
+            listed: false,
+            rounds: false,
+            reached: false,
+        }
+    }
+
+    /// The words behind a bracket of rounds.
+    pub fn of_rounds() -> Self {
+        Self { rounds: true, reached: true, ..Self::of_swim() }
+    }
+
+    /// Another part of the repeat begins.
+    pub fn part(&mut self, distance: Option<u32>, bracket: bool) {
+        self.parts.push(RepeatPart { distance, keys: Vec::new(), bracket });
+        self.current = self.parts.len() - 1;
+    }
+
+    /// Puts a key where it belongs; one that contradicts another is a problem.
+    pub fn put(&mut self, reader: &mut BoardReader<'_>, key: BoardKey) {
+        let keys = match self.parts.get_mut(self.current) {
+            Some(part) if PER_LENGTH.contains(&key.name) => &mut part.keys,
+            _ => &mut self.keys,
+        };
+        match keys.iter_mut().find(|other| other.name == key.name) {
+            None => keys.push(key),
+            Some(other) if other.value == key.value => {}
+            Some(other) if key.name == "gear" => {
+                if !other.value.split(", ").any(|worn| worn == key.value) {
+                    other.value = format!("{}, {}", other.value, key.value);
+                    other.words = format!("{} and {}", other.words, key.value);
+                }
+            }
+            Some(other) => {
+                let message = format!("`{}` is said twice: {}, then {}", key.name, other.words, key.words);
+                let problem = Diagnostic::at(Code::Conflict, key.span, message).label(other.span, "first here");
+                reader
+                    .problems
+                    .push(problem.hint("leave one out; parts of a repeat are written `(25 kick / 25 swim)`"));
+            }
+        }
+    }
+
     /// The keys and lengths of a swim; whether the lengths were named without distances.
-    pub fn into_swim(self, reader: &mut Reader<'_>, reach: &Reach, span: Span) -> (Vec<Key>, Vec<Vec<Key>>, bool) {
+    pub fn into_swim(
+        self,
+        reader: &mut BoardReader<'_>,
+        reach: &Reach,
+        span: Span,
+    ) -> (Vec<BoardKey>, Vec<Vec<BoardKey>>, bool) {
         let Self { mut keys, parts, .. } = self;
         let mut parts = parts.into_iter();
         let base = parts.next().map_or_else(Vec::new, |base| base.keys);
@@ -36,7 +112,7 @@ impl Draft {
         }
         let bracketed = parts.iter().any(|part| part.bracket);
         if named == 0 && !parts.is_empty() && !bracketed {
-            parts.insert(0, Part { distance: None, keys: base, bracket: false });
+            parts.insert(0, RepeatPart { distance: None, keys: base, bracket: false });
         } else {
             keys.extend(base);
         }
@@ -48,7 +124,7 @@ impl Draft {
     }
 
     /// What holds for all swims of rounds, and the rest between them.
-    pub fn into_shared(self, reader: &mut Reader<'_>, count: u32) -> (Vec<Key>, Option<Key>) {
+    pub fn into_shared(self, reader: &mut BoardReader<'_>, count: u32) -> (Vec<BoardKey>, Option<BoardKey>) {
         let Self { mut keys, parts, .. } = self;
         if parts.len() > 1 {
             let span = reader.here();
@@ -65,7 +141,13 @@ impl Draft {
 }
 
 /// Each length's own keys.
-fn lengths(reader: &mut Reader<'_>, parts: &[Part], named: usize, reach: &Reach, span: Span) -> Option<Vec<Vec<Key>>> {
+fn lengths(
+    reader: &mut BoardReader<'_>,
+    parts: &[RepeatPart],
+    named: usize,
+    reach: &Reach,
+    span: Span,
+) -> Option<Vec<Vec<BoardKey>>> {
     let sign = reader.known.water.unit.sign();
     let (Reach::Distances(each), Some(pool)) = (reach, reader.known.water.length) else {
         reader.fault(
@@ -79,11 +161,11 @@ fn lengths(reader: &mut Reader<'_>, parts: &[Part], named: usize, reach: &Reach,
         reader.fault(span, "parts of a repeat need repeats of one distance", "write them as rounds");
         return None;
     };
-    let own = |part: &Part| {
-        let mut keys: Vec<Key> = part.keys.iter().filter(|key| PER_LENGTH.contains(&key.name)).cloned().collect();
+    let own = |part: &RepeatPart| {
+        let mut keys: Vec<BoardKey> = part.keys.iter().filter(|key| PER_LENGTH.contains(&key.name)).cloned().collect();
         if keys.is_empty() {
             // The language wants a word for each length.
-            keys.push(Key { name: "part", value: "swim".into(), words: "swim".into(), span, assumed: false });
+            keys.push(BoardKey { name: "part", value: "swim".into(), words: "swim".into(), span, assumed: false });
         }
         keys
     };
@@ -115,6 +197,11 @@ fn lengths(reader: &mut Reader<'_>, parts: &[Part], named: usize, reach: &Reach,
         );
         return None;
     }
-    let times = |part: &Part| (part.distance.unwrap_or(0) / pool) as usize;
+    let times = |part: &RepeatPart| (part.distance.unwrap_or(0) / pool) as usize;
     Some(parts.iter().flat_map(|part| std::iter::repeat_n(own(part), times(part))).collect())
+}
+
+/// A key from the board.
+pub(super) fn key(name: &'static str, value: impl Into<String>, words: impl Into<String>, span: Span) -> BoardKey {
+    BoardKey { name, value: value.into(), words: words.into(), span, assumed: false }
 }

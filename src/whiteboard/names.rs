@@ -1,6 +1,6 @@
 //! Names of drills and focus phrases on a board, which may be written with blanks, hyphens or together.
 
-use crate::script::whiteboard::Name;
+use crate::whiteboard::context::KnownName;
 
 /// The most words of a name.
 const LONGEST: usize = 8;
@@ -11,10 +11,10 @@ fn plain(text: &str) -> String {
 }
 
 /// The name that some words begin with, the longest first, and how many of them it takes.
-pub fn find<'n>(words: &[&str], names: &'n [Name]) -> Option<(usize, &'n str)> {
+pub fn find<'n>(words: &[&str], names: &'n [KnownName]) -> Option<(usize, &'n str)> {
     (1..=words.len().min(LONGEST)).rev().find_map(|count| {
         let said: String = words.iter().take(count).map(|word| plain(word)).collect();
-        let is = |name: &&Name| plain(&name.id) == said || name.texts.iter().any(|text| plain(text) == said);
+        let is = |name: &&KnownName| plain(&name.id) == said || name.texts.iter().any(|text| plain(text) == said);
         names.iter().find(is).map(|name| (count, name.id.as_str()))
     })
 }

@@ -1,137 +1,62 @@
 //! What is said of a swim behind its distance, word by word. Words with a value of their own (rest, tempo, pace) are read in
-//! [`values`](super::values); what the words come to in lengths is in [`parts`](super::parts).
+//! [`values`](super::values); what the words come to in lengths is in [`draft`](super::draft).
 
-use crate::diag::{Code, Diagnostic, Span};
-use crate::script::whiteboard::lex::Kind;
-use crate::script::whiteboard::parts::Part;
-use crate::script::whiteboard::read::Reader;
-use crate::script::whiteboard::{Key, names, words};
+use crate::diag::{Code, Diagnostic, Span, nearest};
+use crate::script::yaml::crop;
+use crate::whiteboard::draft::{Draft, key};
+use crate::whiteboard::lex::TokenKind;
+use crate::whiteboard::reader::BoardReader;
+use crate::whiteboard::{names, words};
 
-/// Keys that can differ from length to length.
-pub(super) const PER_LENGTH: [&str; 5] = ["drill", "focus", "part", "stroke", "effort"];
-
-/// A swim, or the words behind rounds, while it is read.
-pub(super) struct Draft {
-    /// What holds for all of it.
-    pub keys: Vec<Key>,
-    /// What holds for all lengths first, then each part of a repeat.
-    pub parts: Vec<Part>,
-    /// Where words about a length go.
-    pub current: usize,
-    /// Inside brackets behind the distance.
-    bracket: bool,
-    /// After `as`: what follows are parts.
-    listed: bool,
-    /// These words stand behind rounds.
-    pub rounds: bool,
-    reached: bool,
-}
-
-impl Draft {
-    pub fn of_swim() -> Self {
-        let base = Part { distance: None, keys: Vec::new(), bracket: false };
-        Self {
-            keys: Vec::new(),
-            parts: vec![base],
-            current: 0,
-            bracket: false,
-            listed: false,
-            rounds: false,
-            reached: false,
-        }
-    }
-
-    pub fn of_rounds() -> Self {
-        Self { rounds: true, reached: true, ..Self::of_swim() }
-    }
-
-    /// The distance has been read: numbers are now something else.
-    pub const fn reached(&mut self) {
-        self.reached = true;
-    }
-
-    fn part(&mut self, distance: Option<u32>, bracket: bool) {
-        self.parts.push(Part { distance, keys: Vec::new(), bracket });
-        self.current = self.parts.len() - 1;
-    }
-
-    pub(super) fn put(&mut self, reader: &mut Reader<'_>, key: Key) {
-        let keys = match self.parts.get_mut(self.current) {
-            Some(part) if PER_LENGTH.contains(&key.name) => &mut part.keys,
-            _ => &mut self.keys,
-        };
-        match keys.iter_mut().find(|other| other.name == key.name) {
-            None => keys.push(key),
-            Some(other) if other.value == key.value => {}
-            Some(other) if key.name == "gear" => {
-                if !other.value.split(", ").any(|worn| worn == key.value) {
-                    other.value = format!("{}, {}", other.value, key.value);
-                    other.words = format!("{} and {}", other.words, key.value);
-                }
-            }
-            Some(other) => {
-                let message = format!("`{}` is said twice: {}, then {}", key.name, other.words, key.words);
-                let problem = Diagnostic::at(Code::Conflict, key.span, message).label(other.span, "first here");
-                reader
-                    .problems
-                    .push(problem.hint("leave one out; parts of a repeat are written `(25 kick / 25 swim)`"));
-            }
-        }
-    }
-}
-
-/// A key from the board.
-pub(super) fn key(name: &'static str, value: impl Into<String>, words: impl Into<String>, span: Span) -> Key {
-    Key { name, value: value.into(), words: words.into(), span, assumed: false }
-}
-
-impl Reader<'_> {
+impl BoardReader<'_> {
     /// Everything up to where the swim ends.
     pub(super) fn manner(&mut self, draft: &mut Draft) {
         while let Some(next) = self.ahead(0).cloned() {
             match next {
-                Kind::Stop { .. } => break,
-                Kind::Comma | Kind::Plus if !(draft.bracket || draft.listed) => {
-                    if next == Kind::Plus || self.swim_begins(1) {
+                TokenKind::Stop { .. } => break,
+                TokenKind::Comma | TokenKind::Plus if !(draft.bracket || draft.listed) => {
+                    if next == TokenKind::Plus || self.swim_begins(1) {
                         break;
                     }
                     self.at += 1;
                 }
-                Kind::Comma | Kind::Plus | Kind::Slash if self.whole_at(1).is_some() && self.is_word(2, &["x"]) => {
+                TokenKind::Comma | TokenKind::Plus | TokenKind::Slash
+                    if self.whole_at(1).is_some() && self.is_word(2, &["x"]) =>
+                {
                     break;
                 }
-                Kind::Comma | Kind::Plus | Kind::Dash => self.at += 1,
-                Kind::Slash => {
+                TokenKind::Comma | TokenKind::Plus | TokenKind::Dash => self.at += 1,
+                TokenKind::Slash => {
                     self.at += 1;
                     if !self.swim_begins(0) {
                         draft.part(None, false);
                     }
                 }
-                Kind::Colon if draft.current == 0 => {
+                TokenKind::Colon if draft.current == 0 => {
                     self.at += 1;
                     draft.listed = true;
                 }
-                Kind::Open if !draft.bracket && !draft.rounds => {
+                TokenKind::Open if !draft.bracket && !draft.rounds => {
                     self.at += 1;
                     draft.bracket = true;
                     if !self.swim_begins(0) {
                         draft.part(None, true);
                     }
                 }
-                Kind::Close if draft.bracket => {
+                TokenKind::Close if draft.bracket => {
                     self.at += 1;
                     (draft.bracket, draft.current) = (false, 0);
                 }
-                Kind::Close => break,
-                Kind::At => self.at_sign(),
-                Kind::Number(_) if matches!(self.ahead(1), Some(Kind::Strange(_))) => {
+                TokenKind::Close => break,
+                TokenKind::At => self.at_sign(),
+                TokenKind::Number(_) if matches!(self.ahead(1), Some(TokenKind::Strange(_))) => {
                     self.at += 1;
                     self.strange_sign();
                 }
-                Kind::Number(_) => self.manner_number(draft),
-                Kind::Clock(_) => self.manner_clock(draft),
-                Kind::Word(_) => self.manner_word(draft),
-                Kind::Colon | Kind::Open | Kind::Strange(_) => self.strange_sign(),
+                TokenKind::Number(_) => self.manner_number(draft),
+                TokenKind::Clock(_) => self.manner_clock(draft),
+                TokenKind::Word(_) => self.manner_word(draft),
+                TokenKind::Colon | TokenKind::Open | TokenKind::Strange(_) => self.strange_sign(),
             }
         }
         if draft.bracket {
@@ -143,10 +68,10 @@ impl Reader<'_> {
     fn strange_sign(&mut self) {
         let span = self.here();
         let (message, hint) = match self.ahead(0) {
-            Some(Kind::Strange('%')) => {
+            Some(TokenKind::Strange('%')) => {
                 ("an effort in percent", "say `easy`, `steady`, `brisk` or `fast`, or name a pace")
             }
-            Some(Kind::Open) => ("a bracket within brackets", "take the inner one out"),
+            Some(TokenKind::Open) => ("a bracket within brackets", "take the inner one out"),
             _ => ("this sign has no meaning on the board", "remove it"),
         };
         self.at += 1;
@@ -213,17 +138,17 @@ impl Reader<'_> {
     }
 
     fn colon(&mut self) {
-        self.at += usize::from(self.ahead(0) == Some(&Kind::Colon));
+        self.at += usize::from(self.ahead(0) == Some(&TokenKind::Colon));
     }
 
     /// A number behind the distance: a tempo, a rest, a part of the repeat.
     fn manner_number(&mut self, draft: &mut Draft) {
         let start = self.here();
-        let Some(Kind::Number(number)) = self.ahead(0).cloned() else { return };
-        let range = matches!(self.ahead(1), Some(Kind::Dash)) || self.is_word(1, &["to"]);
-        let unit_at = if range && matches!(self.ahead(2), Some(Kind::Number(_))) { 3 } else { 1 };
+        let Some(TokenKind::Number(number)) = self.ahead(0).cloned() else { return };
+        let range = matches!(self.ahead(1), Some(TokenKind::Dash)) || self.is_word(1, &["to"]);
+        let unit_at = if range && matches!(self.ahead(2), Some(TokenKind::Number(_))) { 3 } else { 1 };
         let per_minute = self.is_word(unit_at, &["spm"])
-            || (self.ahead(unit_at) == Some(&Kind::Slash) && self.is_word(unit_at + 1, words::MINUTES))
+            || (self.ahead(unit_at) == Some(&TokenKind::Slash) && self.is_word(unit_at + 1, words::MINUTES))
             || (self.is_word(unit_at, &["strokes"]) && self.is_word(unit_at + 2, words::MINUTES))
             || (self.is_word(unit_at, &["per", "a"]) && self.is_word(unit_at + 1, words::MINUTES));
         let timed = self.is_word(1, words::SECONDS) || self.is_word(1, words::MINUTES);
@@ -240,7 +165,7 @@ impl Reader<'_> {
             self.fault(self.since(start), format!("{number} of time, but for what?"), hint);
         } else if self.is_word(1, &["x"]) {
             self.fault(start, "another swim begins here", "put `;` before it");
-            self.skip_piece();
+            self.skip_entry();
         } else if draft.rounds {
             self.at += 1;
             self.fault(start, format!("`{number}` behind rounds has no meaning"), "put `;` before the next swim");
@@ -254,7 +179,7 @@ impl Reader<'_> {
 
     fn manner_clock(&mut self, draft: &mut Draft) {
         let start = self.here();
-        let Some(Kind::Clock(text)) = self.ahead(0).cloned() else { return };
+        let Some(TokenKind::Clock(text)) = self.ahead(0).cloned() else { return };
         if self.rest_after(1) || self.is_word(1, &["between", "per"]) {
             return self.rest(draft, start, true);
         }
@@ -281,10 +206,10 @@ impl Reader<'_> {
             }
             let span = self.here();
             let word = self.word_at(0).unwrap_or("").to_owned();
-            let near = crate::diag::nearest(&word, self.known.drills.iter().map(|name| name.id.as_str()));
+            let near = nearest(&word, self.known.drills.iter().map(|name| name.id.as_str()));
             let hint = near.map_or(hint, |near| format!("did you mean `{near}`?"));
             self.at += 1;
-            let message = format!("no pack has a drill `{}`", crate::script::yaml::crop(&word));
+            let message = format!("no pack has a drill `{}`", crop(&word));
             return self.problems.push(Diagnostic::at(Code::UnknownName, span, message).hint(hint));
         };
         let id = id.to_owned();
@@ -301,7 +226,7 @@ impl Reader<'_> {
             let Some((count, id)) = names::find(&self.words(), &self.known.phrases) else {
                 let span = self.here();
                 let word = self.word_at(0).unwrap_or("").to_owned();
-                let near = crate::diag::nearest(&word, self.known.phrases.iter().map(|name| name.id.as_str()));
+                let near = nearest(&word, self.known.phrases.iter().map(|name| name.id.as_str()));
                 let hint = near.map_or_else(
                     || "a focus is the id or the text of a phrase, such as `reach-forward`".to_owned(),
                     |near| format!("did you mean `{near}`?"),
@@ -310,7 +235,7 @@ impl Reader<'_> {
                 let message = if word.is_empty() {
                     "which focus phrase?".to_owned()
                 } else {
-                    format!("no pack has a phrase `{}`", crate::script::yaml::crop(&word))
+                    format!("no pack has a phrase `{}`", crop(&word))
                 };
                 return self.problems.push(Diagnostic::at(Code::UnknownName, span, message).hint(hint));
             };
@@ -320,7 +245,8 @@ impl Reader<'_> {
                 ids.push(id);
             }
             // Another phrase may follow; any other word is not this key's.
-            let joined = matches!(self.ahead(0), Some(Kind::Comma | Kind::Slash)) || self.is_word(0, &["and"]);
+            let joined =
+                matches!(self.ahead(0), Some(TokenKind::Comma | TokenKind::Slash)) || self.is_word(0, &["and"]);
             let after: Vec<_> = (1..).map_while(|by| self.word_at(by)).take(8).collect();
             if !joined || names::find(&after, &self.known.phrases).is_none() {
                 break;

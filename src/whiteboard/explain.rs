@@ -2,12 +2,12 @@
 
 use crate::diag::{Sources, Span};
 use crate::script::Phase;
-use crate::script::whiteboard::write::sorted;
-use crate::script::whiteboard::{Board, Key, Piece, Place, Reach, Swim, What};
+use crate::whiteboard::board::{Board, BoardEntry, BoardItem, BoardKey, BoardSwim, Reach, sorted};
+use crate::whiteboard::context::BoardWater;
 
 /// What was understood of an entry.
 #[derive(Clone, Debug, PartialEq, Eq)]
-pub struct Told {
+pub struct Understood {
     /// The board's own words, blanks made one.
     pub board: String,
     /// What they mean, one line for each swim.
@@ -17,8 +17,8 @@ pub struct Told {
 }
 
 /// Every entry in words.
-pub fn tell(board: &Board, place: &Place, sources: &Sources) -> Vec<Told> {
-    board.pieces.iter().map(|piece| told(piece, place, sources)).collect()
+pub fn explain(board: &Board, place: &BoardWater, sources: &Sources) -> Vec<Understood> {
+    board.entries.iter().map(|entry| understood(entry, place, sources)).collect()
 }
 
 /// The board's own words on one line.
@@ -26,12 +26,12 @@ pub fn quoted(span: Span, sources: &Sources) -> String {
     sources.slice(span).split_whitespace().collect::<Vec<_>>().join(" ")
 }
 
-fn told(piece: &Piece, place: &Place, sources: &Sources) -> Told {
+fn understood(entry: &BoardEntry, place: &BoardWater, sources: &Sources) -> Understood {
     let mut assumed = Vec::new();
-    let mut means = match &piece.what {
-        What::Rest(rest) => vec![rest.words.clone()],
-        What::Swim(swim) => vec![said(swim, place, &mut assumed)],
-        What::Rounds { count, between, shared, swims } => {
+    let mut means = match &entry.item {
+        BoardItem::Rest(rest) => vec![rest.words.clone()],
+        BoardItem::Swim(swim) => vec![said(swim, place, &mut assumed)],
+        BoardItem::Rounds { count, between, shared, swims } => {
             let mut head = if *count == 1 { "once".to_owned() } else { format!("{count} rounds") };
             for key in between.iter().chain(shared) {
                 head = format!("{head}, {}", key.words);
@@ -40,16 +40,16 @@ fn told(piece: &Piece, place: &Place, sources: &Sources) -> Told {
             std::iter::once(format!("{head}, of")).chain(swims).collect()
         }
     };
-    if let (Some(phase), Some(first)) = (piece.phase, means.first_mut()) {
+    if let (Some(phase), Some(first)) = (entry.phase, means.first_mut()) {
         let name = phase_word(phase);
         *first = format!("{first}; {name}");
-        if piece.guessed {
+        if entry.guessed {
             let place = if phase == Phase::WarmUp { "first" } else { "last" };
             assumed.push(format!("{name}, as it is {place} and easy"));
         }
     }
     assumed.dedup();
-    Told { board: quoted(piece.span, sources), means, assumed }
+    Understood { board: quoted(entry.span, sources), means, assumed }
 }
 
 /// The word of a phase.
@@ -58,7 +58,7 @@ pub fn phase_word(phase: Phase) -> &'static str {
 }
 
 /// How many and how far: `4 x 50 m`, `50, 100, 50 m`, `10 min`.
-pub fn far(swim: &Swim, place: &Place) -> String {
+pub fn far(swim: &BoardSwim, place: &BoardWater) -> String {
     let sign = place.unit.sign();
     let each = match &swim.reach {
         Reach::Minutes(minutes) => format!("{minutes} min"),
@@ -71,7 +71,7 @@ pub fn far(swim: &Swim, place: &Place) -> String {
 }
 
 /// One swim in words; what was assumed for it is added to a list.
-fn said(swim: &Swim, place: &Place, assumed: &mut Vec<String>) -> String {
+fn said(swim: &BoardSwim, place: &BoardWater, assumed: &mut Vec<String>) -> String {
     let mut text = far(swim, place);
     for key in sorted(&swim.keys) {
         text = format!("{text}, {}", key.words);
@@ -89,8 +89,8 @@ fn said(swim: &Swim, place: &Place, assumed: &mut Vec<String>) -> String {
 }
 
 /// Lengths in words, equal neighbours counted.
-fn lengths(lengths: &[Vec<Key>]) -> Vec<String> {
-    let words = |keys: &[Key]| keys.iter().map(|key| key.words.as_str()).collect::<Vec<_>>().join(" ");
+fn lengths(lengths: &[Vec<BoardKey>]) -> Vec<String> {
+    let words = |keys: &[BoardKey]| keys.iter().map(|key| key.words.as_str()).collect::<Vec<_>>().join(" ");
     let mut runs: Vec<(usize, String)> = Vec::new();
     for length in lengths.iter().map(|keys| words(keys)) {
         match runs.last_mut() {

@@ -1,36 +1,36 @@
 //! One swim of a board: how many, how far, and its rest where the board gives none.
 
 use crate::diag::{Code, Diagnostic, Span};
-use crate::script::whiteboard::lex::Kind;
-use crate::script::whiteboard::manner::Draft;
-use crate::script::whiteboard::read::Reader;
-use crate::script::whiteboard::{Key, Reach, Swim, words};
-use crate::units::swim::{Distance, PoolUnit};
+use crate::whiteboard::board::{BoardKey, BoardSwim, Reach};
+use crate::whiteboard::draft::Draft;
+use crate::whiteboard::lex::TokenKind;
+use crate::whiteboard::reader::BoardReader;
+use crate::whiteboard::words;
 
 /// The most repeats of a swim.
 const MOST_REPEATS: u32 = 1_000_000;
 /// The most distances of a list.
 const MOST_LISTED: usize = 64;
 
-impl Reader<'_> {
+impl BoardReader<'_> {
     /// A swim. Inside rounds it needs a rest even if it is swum once.
-    pub(super) fn swim(&mut self, in_rounds: bool) -> Option<Swim> {
+    pub(super) fn swim(&mut self, in_rounds: bool) -> Option<BoardSwim> {
         let (start, first) = (self.here(), self.at);
         let mut draft = Draft::of_swim();
         // "kick 4x50" as well as "4x50 kick".
         while self.word_at(0).is_some() {
             self.manner_word(&mut draft);
-            while matches!(self.ahead(0), Some(Kind::Colon | Kind::Comma | Kind::Dash)) {
+            while matches!(self.ahead(0), Some(TokenKind::Colon | TokenKind::Comma | TokenKind::Dash)) {
                 self.at += 1;
             }
         }
         let Some((repeats, reach)) = self.reach() else {
-            // What is no swim has been told; going on behind it, at least by one token, finds the next problem.
+            // What is not a swim has been reported; going on behind it, at least by one token, finds the next problem.
             self.at = self.at.max(first + 1);
-            self.skip_piece();
+            self.skip_entry();
             return None;
         };
-        draft.reached();
+        draft.reached = true;
         self.manner(&mut draft);
         let span = self.since(start);
         let (mut keys, lengths, each_length) = draft.into_swim(self, &reach, span);
@@ -40,16 +40,16 @@ impl Reader<'_> {
                 keys.push(assumed_rest(&reach, span));
             }
         }
-        Some(Swim { span, repeats, reach, keys, lengths, each_length })
+        Some(BoardSwim { span, repeats, reach, keys, lengths, each_length })
     }
 
     /// `8x50`, `200 m`, `50-100-50`, `10 min`.
     fn reach(&mut self) -> Option<(u32, Reach)> {
         let start = self.here();
-        let Some(Kind::Number(first)) = self.ahead(0).cloned() else {
+        let Some(TokenKind::Number(first)) = self.ahead(0).cloned() else {
             match self.ahead(0) {
-                Some(Kind::At) => self.at_sign(),
-                Some(Kind::Clock(text)) => {
+                Some(TokenKind::At) => self.at_sign(),
+                Some(TokenKind::Clock(text)) => {
                     let text = text.clone();
                     let hint = "a rest is `rest 1:00`, a swim by time `10 min`";
                     self.fault(start, format!("a swim begins with a distance; found `{text}`"), hint);
@@ -69,7 +69,7 @@ impl Reader<'_> {
             self.problems.push(Diagnostic::at(Code::OutOfRange, start, message));
         }
         let place = self.here();
-        let Some(Kind::Number(far)) = self.ahead(0).cloned() else {
+        let Some(TokenKind::Number(far)) = self.ahead(0).cloned() else {
             self.fault(place, "how far each is missing", "for example `4x50`");
             return None;
         };
@@ -101,9 +101,9 @@ impl Reader<'_> {
             return minutes.map(Reach::Minutes);
         }
         let mut each = vec![self.distance(first, place)?];
-        while self.ahead(0) == Some(&Kind::Dash) && self.swim_begins(1) && !self.is_word(2, &["x"]) {
+        while self.ahead(0) == Some(&TokenKind::Dash) && self.swim_begins(1) && !self.is_word(2, &["x"]) {
             let place = self.tokens_span(1);
-            let Some(Kind::Number(next)) = self.ahead(1).cloned() else { break };
+            let Some(TokenKind::Number(next)) = self.ahead(1).cloned() else { break };
             self.at += 2;
             each.push(self.distance(&next, place)?);
         }
@@ -117,64 +117,10 @@ impl Reader<'_> {
         }
         Some(Reach::Distances(each))
     }
-
-    /// A number of metres or yards with its unit, if one is written; `1.5k` is 1500.
-    pub(super) fn distance(&mut self, number: &str, place: Span) -> Option<u32> {
-        let (unit, sign) = (self.known.water.unit, self.known.water.unit.sign());
-        let thousands = self.take_word(&["k", "km"]);
-        let (metres, yards) = (self.take_word(words::METRES), self.take_word(words::YARDS));
-        let span = self.since(place);
-        if (metres && unit == PoolUnit::Yard) || (yards && unit == PoolUnit::Metre) {
-            let hint = if yards {
-                "`--pool \"25 yd\"` reads the board in yards"
-            } else {
-                "`--pool \"25 m\"` reads the board in metres"
-            };
-            let water = self.known.water.text.clone();
-            self.fault(span, format!("the distance is not in the unit of the water (`{water}`)"), hint);
-            return None;
-        }
-        let (whole, decimals) = number.split_once('.').unwrap_or((number, ""));
-        let zeros = if thousands { 3_usize } else { 0 };
-        let count = decimals.len().checked_sub(zeros).map_or_else(
-            || format!("{whole}{decimals}{}", "0".repeat(zeros - decimals.len())).parse::<u32>().ok(),
-            |too_fine| (too_fine == 0).then(|| format!("{whole}{decimals}").parse::<u32>().ok()).flatten(),
-        );
-        let Some(count) = count.filter(|count| Distance::new(*count, unit).is_some()) else {
-            let message = format!("a distance of {number}; 1 to 100000 whole {sign} are allowed");
-            self.problems.push(Diagnostic::at(Code::OutOfRange, span, message));
-            return None;
-        };
-        if let Some(length) = self.known.water.length
-            && !count.is_multiple_of(length)
-        {
-            let (below, above) = (count / length * length, (count / length + 1) * length);
-            let near = if below == 0 { format!("`{above}`?") } else { format!("`{below}` or `{above}`?") };
-            let message = format!("{count} {sign} is no whole number of lengths of {length} {sign}");
-            self.problems.push(Diagnostic::at(Code::NotWholeLengths, span, message).hint(near));
-            return None;
-        }
-        Some(count)
-    }
-
-    /// `@` asks back.
-    pub(super) fn at_sign(&mut self) {
-        let span = self.here();
-        self.at += 1;
-        let time = match self.ahead(0) {
-            Some(Kind::Clock(text)) => text.clone(),
-            _ => "1:30".to_owned(),
-        };
-        if matches!(self.ahead(0), Some(Kind::Clock(_) | Kind::Number(_))) {
-            self.at += 1;
-        }
-        let hint = format!("write `on {time}` for the send-off, or `pace {time}`");
-        self.fault(span, "`@` has two meanings: send-off or pace?", hint);
-    }
 }
 
 /// The rest between repeats where the board gives neither rest nor send-off: common practice, no source.
-fn assumed_rest(reach: &Reach, span: Span) -> Key {
+fn assumed_rest(reach: &Reach, span: Span) -> BoardKey {
     let seconds = match reach {
         Reach::Distances(each) => match each.iter().max().copied().unwrap_or(0) {
             0..=50 => 15,
@@ -184,5 +130,5 @@ fn assumed_rest(reach: &Reach, span: Span) -> Key {
         Reach::Minutes(_) => 60,
     };
     let value = if seconds < 60 { format!("{seconds} s") } else { "1:00".to_owned() };
-    Key { name: "rest", words: format!("rest {value}"), value, span, assumed: true }
+    BoardKey { name: "rest", words: format!("rest {value}"), value, span, assumed: true }
 }

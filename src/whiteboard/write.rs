@@ -2,34 +2,11 @@
 
 use crate::diag::{Diagnostic, SourceId, Sources, Span};
 use crate::script::Phase;
-use crate::script::whiteboard::tell::{far, phase_word, quoted};
-use crate::script::whiteboard::{Board, Key, Known, Piece, Reach, Swim, What};
+use crate::whiteboard::board::{Board, BoardEntry, BoardItem, BoardKey, BoardSwim, Reach, sorted};
+use crate::whiteboard::context::BoardContext;
+use crate::whiteboard::explain::{far, phase_word, quoted};
 use std::ops::Range;
 
-/// The order in which a script has its keys; a swim's distance and send-off stand before them.
-const ORDER: [&str; 21] = [
-    "rounds",
-    "between-rounds",
-    "send-off",
-    "part",
-    "stroke",
-    "drill",
-    "effort",
-    "gear",
-    "rest",
-    "pace",
-    "tempo",
-    "focus",
-    "breathe",
-    "strokes",
-    "count",
-    "test",
-    "second-half",
-    "sight",
-    "call",
-    "beats",
-    "lengths",
-];
 /// The columns of a comment on the board's words.
 const WIDEST: usize = 100;
 
@@ -44,13 +21,13 @@ pub struct Heading<'t> {
 
 /// A script, and where its bytes come from.
 #[derive(Clone, Debug, PartialEq, Eq)]
-pub struct Written {
+pub struct BoardScript {
     /// The script.
     pub text: String,
     marks: Vec<(Range<u32>, Span)>,
 }
 
-impl Written {
+impl BoardScript {
     /// A problem of the script, marked on the board. Places in other texts than the script's stay; a place that no words
     /// of the board led to is dropped.
     #[must_use]
@@ -69,15 +46,8 @@ impl Written {
     }
 }
 
-/// Keys in the order of a script.
-pub fn sorted(keys: &[Key]) -> Vec<&Key> {
-    let mut keys: Vec<_> = keys.iter().collect();
-    keys.sort_by_key(|key| ORDER.iter().position(|name| *name == key.name));
-    keys
-}
-
 /// Makes a script of a board.
-pub fn write(board: &Board, known: &Known, heading: Heading<'_>, sources: &Sources) -> Written {
+pub fn write(board: &Board, known: &BoardContext, heading: Heading<'_>, sources: &Sources) -> BoardScript {
     let mut writer = Writer { text: String::new(), marks: Vec::new(), known };
     writer.line(
         0,
@@ -89,10 +59,10 @@ pub fn write(board: &Board, known: &Known, heading: Heading<'_>, sources: &Sourc
     writer.line(0, &format!("pool: {}", known.water.text));
     writer.line(0, &format!("pack: {}", heading.pack));
     writer.line(0, "practice:");
-    for piece in &board.pieces {
-        writer.piece(piece, sources);
+    for entry in &board.entries {
+        writer.entry(entry, sources);
     }
-    Written { text: writer.text, marks: writer.marks }
+    BoardScript { text: writer.text, marks: writer.marks }
 }
 
 /// A text that YAML reads as it is, whatever is in it.
@@ -114,7 +84,7 @@ fn double_quoted(text: &str) -> String {
 struct Writer<'k> {
     text: String,
     marks: Vec<(Range<u32>, Span)>,
-    known: &'k Known,
+    known: &'k BoardContext,
 }
 
 impl Writer<'_> {
@@ -135,30 +105,30 @@ impl Writer<'_> {
         self.marks.push((start..self.here(), span));
     }
 
-    fn key(&mut self, indent: usize, key: &Key) {
+    fn key(&mut self, indent: usize, key: &BoardKey) {
         let value = if key.name == "gear" { format!("[{}]", key.value) } else { key.value.clone() };
         let note = if key.assumed { "   # assumed" } else { "" };
         self.marked(indent, &format!("{}: {value}{note}", key.name), key.span);
     }
 
-    fn piece(&mut self, piece: &Piece, sources: &Sources) {
+    fn entry(&mut self, entry: &BoardEntry, sources: &Sources) {
         self.text.push('\n');
-        for line in wrapped(&quoted(piece.span, sources)) {
+        for line in wrapped(&quoted(entry.span, sources)) {
             self.line(2, &format!("# {line}"));
         }
         let start = self.here();
-        match &piece.what {
-            What::Rest(rest) => self.marked(2, &format!("- rest: {}", rest.value), rest.span),
-            What::Swim(swim) => {
-                self.line(2, &format!("- set: {}", self.title(piece, swim)));
-                self.phase(piece);
+        match &entry.item {
+            BoardItem::Rest(rest) => self.marked(2, &format!("- rest: {}", rest.value), rest.span),
+            BoardItem::Swim(swim) => {
+                self.line(2, &format!("- set: {}", self.title(entry, swim)));
+                self.phase(entry);
                 self.swim(4, swim);
             }
-            What::Rounds { count, between, shared, swims } => {
+            BoardItem::Rounds { count, between, shared, swims } => {
                 let title = if *count > 1 { format!("{count} rounds") } else { "One after another".to_owned() };
                 self.line(2, &format!("- set: {title}"));
-                self.phase(piece);
-                self.marked(4, &format!("rounds: {count}"), piece.span);
+                self.phase(entry);
+                self.marked(4, &format!("rounds: {count}"), entry.span);
                 for key in between.iter().chain(sorted(shared)) {
                     self.key(4, key);
                 }
@@ -171,22 +141,22 @@ impl Writer<'_> {
                 }
             }
         }
-        self.marks.push((start..self.here(), piece.span));
+        self.marks.push((start..self.here(), entry.span));
     }
 
-    fn phase(&mut self, piece: &Piece) {
-        if let Some(phase) = piece.phase {
-            let note = match (piece.guessed, phase) {
+    fn phase(&mut self, entry: &BoardEntry) {
+        if let Some(phase) = entry.phase {
+            let note = match (entry.guessed, phase) {
                 (false, _) => "",
                 (true, Phase::WarmUp) => "   # assumed: first and easy",
                 (true, _) => "   # assumed: last and easy",
             };
-            self.marked(4, &format!("phase: {}{note}", phase_word(phase)), piece.span);
+            self.marked(4, &format!("phase: {}{note}", phase_word(phase)), entry.span);
         }
     }
 
-    fn title(&self, piece: &Piece, swim: &Swim) -> String {
-        match (piece.phase, swim.key("effort").map(|effort| effort.value.as_str())) {
+    fn title(&self, entry: &BoardEntry, swim: &BoardSwim) -> String {
+        match (entry.phase, swim.key("effort").map(|effort| effort.value.as_str())) {
             (Some(Phase::WarmUp), Some("easy")) => return "Easy start".into(),
             (Some(Phase::CoolDown), Some("easy")) => return "Easy end".into(),
             _ => {}
@@ -196,7 +166,7 @@ impl Writer<'_> {
         what.map_or_else(|| far.clone(), |what| format!("{far} {}", what.words))
     }
 
-    fn swim(&mut self, indent: usize, swim: &Swim) {
+    fn swim(&mut self, indent: usize, swim: &BoardSwim) {
         let start = self.here();
         let far = match &swim.reach {
             Reach::Distances(each) if each.len() > 1 => {
@@ -223,7 +193,7 @@ impl Writer<'_> {
     }
 }
 
-fn length(keys: &[Key]) -> String {
+fn length(keys: &[BoardKey]) -> String {
     let keys: Vec<_> = sorted(keys).into_iter().map(|key| format!("{}: {}", key.name, key.value)).collect();
     format!("{{ {} }}", keys.join(", "))
 }

@@ -3,12 +3,12 @@
 
 use crate::diag::{Diagnostic, Span};
 use crate::script::quantity::{Read, breath, time};
-use crate::script::whiteboard::lex::Kind;
-use crate::script::whiteboard::manner::{Draft, key};
-use crate::script::whiteboard::read::Reader;
-use crate::script::whiteboard::words;
+use crate::whiteboard::draft::{Draft, key};
+use crate::whiteboard::lex::TokenKind;
+use crate::whiteboard::reader::BoardReader;
+use crate::whiteboard::words;
 
-impl Reader<'_> {
+impl BoardReader<'_> {
     /// A rest; its word stands before (taken already) or `after` the time.
     pub(super) fn rest(&mut self, draft: &mut Draft, start: Span, after: bool) {
         let Some(time) = self.rest_time("a rest") else { return };
@@ -17,7 +17,7 @@ impl Reader<'_> {
         }
         if self.take_word(&["per"]) {
             let place = self.here();
-            let Some(Kind::Number(number)) = self.ahead(0).cloned() else {
+            let Some(TokenKind::Number(number)) = self.ahead(0).cloned() else {
                 return self.fault(place, "a rest per what distance?", "for example `10 s per 50`");
             };
             self.at += 1;
@@ -67,18 +67,18 @@ impl Reader<'_> {
 
     pub(super) fn pace(&mut self, draft: &mut Draft, start: Span) {
         let Some(from) = self.time("a pace", false) else { return };
-        let to = if self.ahead(0) == Some(&Kind::Dash) || self.is_word(0, &["to"]) {
+        let to = if self.ahead(0) == Some(&TokenKind::Dash) || self.is_word(0, &["to"]) {
             self.at += 1;
             let Some(to) = self.time("a pace", false) else { return };
             Some(to)
         } else {
             None
         };
-        if self.ahead(0) == Some(&Kind::Slash) && self.whole_at(1) == Some(100) {
+        if self.ahead(0) == Some(&TokenKind::Slash) && self.whole_at(1) == Some(100) {
             self.at += 2;
         }
         for time in [Some(&from), to.as_ref()].into_iter().flatten() {
-            self.told(time::pace(&time.text), time.span);
+            self.accepted(time::pace(&time.text), time.span);
         }
         let span = self.since(start);
         let per = format!("per 100 {}", self.known.water.unit.sign());
@@ -99,15 +99,15 @@ impl Reader<'_> {
     /// A tempo or a range; the number comes next.
     pub(super) fn tempo(&mut self, draft: &mut Draft, start: Span) {
         let first_at = self.here();
-        let Some(Kind::Number(first)) = self.ahead(0).cloned() else {
+        let Some(TokenKind::Number(first)) = self.ahead(0).cloned() else {
             return self.fault(first_at, "a tempo is a number", "`1.30` seconds a stroke, or `52/min`");
         };
         let rate_word = self.word_before() == Some("rate");
         self.at += 1;
         self.take_word(words::SECONDS);
         let mut second = None;
-        if (self.ahead(0) == Some(&Kind::Dash) || self.is_word(0, &["to"]))
-            && let Some(Kind::Number(number)) = self.ahead(1).cloned()
+        if (self.ahead(0) == Some(&TokenKind::Dash) || self.is_word(0, &["to"]))
+            && let Some(TokenKind::Number(number)) = self.ahead(1).cloned()
         {
             self.at += 2;
             self.take_word(words::SECONDS);
@@ -117,7 +117,7 @@ impl Reader<'_> {
         let span = self.since(start);
         let unit = if per_minute { "/min" } else { "s" };
         for number in [Some(&first), second.as_ref()].into_iter().flatten() {
-            self.told(time::tempo(&format!("{number} {unit}")), span);
+            self.accepted(time::tempo(&format!("{number} {unit}")), span);
         }
         let said = if per_minute { "strokes a minute" } else { "s a stroke" };
         draft.put(
@@ -140,14 +140,14 @@ impl Reader<'_> {
             return true;
         }
         let strokes = usize::from(self.is_word(0, &["strokes"]));
-        let per = self.ahead(strokes) == Some(&Kind::Slash) || self.is_word(strokes, &["per", "a"]);
+        let per = self.ahead(strokes) == Some(&TokenKind::Slash) || self.is_word(strokes, &["per", "a"]);
         let found = per && self.is_word(strokes + 1, words::MINUTES);
         self.at += if found { strokes + 2 } else { 0 };
         found
     }
 
-    /// A value that the language's own reader refuses is told at its place.
-    fn told<T>(&mut self, read: Read<T>, span: Span) {
+    /// A value that the language's own reader refuses is reported at its place.
+    fn accepted<T>(&mut self, read: Read<T>, span: Span) {
         if let Err(fault) = read {
             let problem = Diagnostic::at(fault.code, span, fault.message);
             self.problems.push(match fault.hint {
@@ -174,7 +174,7 @@ impl Reader<'_> {
         self.at += usize::from(!side.is_empty());
         let value = format!("every {number}{side}");
         let span = self.since(start);
-        self.told(breath::breathe(&value), span);
+        self.accepted(breath::breathe(&value), span);
         draft.put(self, key("breathe", value.clone(), format!("breathe {value}"), span));
     }
 

@@ -1,14 +1,18 @@
 use super::*;
 use crate::diag::{Code, Sources};
 use crate::script::parse::parse;
-use crate::script::whiteboard::write::{Heading, write};
+use crate::whiteboard::board::Board;
+use crate::whiteboard::context::{BoardContext, BoardWater, KnownName};
+use crate::whiteboard::write::{Heading, write};
 use proptest::prelude::*;
 
-fn known(pool: &str) -> Known {
-    let name =
-        |id: &str, texts: &[&str]| Name { id: id.into(), texts: texts.iter().map(|text| (*text).into()).collect() };
-    Known {
-        water: Place::parse(pool).unwrap(),
+fn known(pool: &str) -> BoardContext {
+    let name = |id: &str, texts: &[&str]| KnownName {
+        id: id.into(),
+        texts: texts.iter().map(|text| (*text).into()).collect(),
+    };
+    BoardContext {
+        water: BoardWater::parse(pool).unwrap(),
         drills: vec![name("fist", &[]), name("catch-up", &[]), name("six-kick-switch", &[])],
         phrases: vec![name("soft-hand", &["soft hand, no splash"]), name("look-down", &["look down at the tiles"])],
     }
@@ -25,7 +29,7 @@ fn reading(text: &str, pool: &str) -> (Option<Board>, Vec<crate::diag::Diagnosti
 fn means(text: &str) -> String {
     let (board, problems, sources) = reading(text, "25 m");
     let Some(board) = board else { return format!("{problems:?}") };
-    let told = tell::tell(&board, &known("25 m").water, &sources);
+    let told = explain::explain(&board, &known("25 m").water, &sources);
     told.into_iter().flat_map(|told| told.means).collect::<Vec<_>>().join(" | ")
 }
 
@@ -161,7 +165,7 @@ fn what_is_not_understood_is_marked() {
 }
 
 #[test]
-fn every_problem_is_told_at_once() {
+fn every_problem_is_reported_at_once() {
     let (_, problems, sources) = reading("200 eazy; 4x50 @ 1:30; 4x60; 50 drill fits; 50 descend 1-4", "25 m");
     let marked: Vec<_> = problems.iter().map(|problem| sources.slice(problem.span.unwrap())).collect();
     assert_eq!(marked, ["eazy", "@", "60", "fits", "descend"]);
@@ -171,7 +175,7 @@ fn every_problem_is_told_at_once() {
 fn assumptions_are_said_and_written() {
     let (board, _, sources) = reading("200 easy; 8x50 kick/swim; 100 ez", "25 m");
     let board = board.unwrap();
-    let told = tell::tell(&board, &known("25 m").water, &sources);
+    let told = explain::explain(&board, &known("25 m").water, &sources);
     let assumed: Vec<_> = told.iter().map(|told| told.assumed.join("; ")).collect();
     assert_eq!(
         assumed,
