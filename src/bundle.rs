@@ -121,7 +121,7 @@ impl std::error::Error for BundleError {
 
 /// What a file that came from elsewhere does wrong, and in which of its entries.
 #[derive(Debug)]
-enum Fault {
+enum BundleFault {
     /// The file itself is wrong.
     Wrong {
         /// The entry, ready to be shown.
@@ -137,7 +137,7 @@ enum Fault {
     Stopped,
 }
 
-impl Fault {
+impl BundleFault {
     fn whole(why: impl Into<String>) -> Self {
         Self::Wrong { entry: None, why: why.into() }
     }

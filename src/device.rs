@@ -27,14 +27,14 @@ const BUILD: Duration = Duration::from_secs(3);
 
 /// Which way sound goes.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Way {
+pub enum Direction {
     /// Out of a device that plays.
     Out,
     /// Into a microphone, or whatever records.
     In,
 }
 
-impl Way {
+impl Direction {
     /// What people call such a device.
     pub const fn noun(self) -> &'static str {
         match self {
@@ -74,14 +74,14 @@ pub struct Listed {
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct DeviceError {
     /// For which way it was wanted.
-    pub way: Way,
+    pub way: Direction,
     /// What is wrong with it.
-    pub why: Why,
+    pub why: DeviceProblem,
 }
 
 /// What is wrong with a device.
 #[derive(Clone, Debug, PartialEq, Eq)]
-pub enum Why {
+pub enum DeviceProblem {
     /// The system has none at all.
     NoDevice,
     /// None of this name; those there are.
@@ -110,22 +110,26 @@ impl fmt::Display for DeviceError {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         let noun = self.way.noun();
         match &self.why {
-            Why::NoDevice => write!(f, "there is no {noun}; plug one in, or start the sound server"),
-            Why::Unknown { name, known } if known.is_empty() => write!(f, "there is no {noun} `{name}`, nor any other"),
-            Why::Unknown { name, known } => write!(f, "there is no {noun} `{name}`; there are: {}", known.join(", ")),
-            Why::Several { name, known } => {
+            DeviceProblem::NoDevice => write!(f, "there is no {noun}; plug one in, or start the sound server"),
+            DeviceProblem::Unknown { name, known } if known.is_empty() => {
+                write!(f, "there is no {noun} `{name}`, nor any other")
+            }
+            DeviceProblem::Unknown { name, known } => {
+                write!(f, "there is no {noun} `{name}`; there are: {}", known.join(", "))
+            }
+            DeviceProblem::Several { name, known } => {
                 write!(f, "`{name}` could be any of: {}; name more of it", known.join(", "))
             }
-            Why::Unsuitable(why) => write!(f, "the {noun} cannot be used: {why}"),
-            Why::System(why) => write!(f, "the {noun} failed: {why}"),
-            Why::Silent => write!(f, "the {noun} does not answer"),
+            DeviceProblem::Unsuitable(why) => write!(f, "the {noun} cannot be used: {why}"),
+            DeviceProblem::System(why) => write!(f, "the {noun} failed: {why}"),
+            DeviceProblem::Silent => write!(f, "the {noun} does not answer"),
         }
     }
 }
 
 impl std::error::Error for DeviceError {}
 
-impl From<cpal::Error> for Why {
+impl From<cpal::Error> for DeviceProblem {
     fn from(error: cpal::Error) -> Self {
         match error.kind() {
             ErrorKind::UnsupportedConfig => Self::Unsuitable(error.to_string()),
@@ -137,12 +141,12 @@ impl From<cpal::Error> for Why {
 /// Work on a thread of its own that may never end.
 #[derive(Debug)]
 pub struct Pending<T> {
-    way: Way,
-    result: Receiver<Result<T, Why>>,
+    way: Direction,
+    result: Receiver<Result<T, DeviceProblem>>,
 }
 
 impl<T: Send + 'static> Pending<T> {
-    fn begin(way: Way, work: impl FnOnce() -> Result<T, Why> + Send + 'static) -> Self {
+    fn begin(way: Direction, work: impl FnOnce() -> Result<T, DeviceProblem> + Send + 'static) -> Self {
         let (to, result) = bounded(1);
         let thread = std::thread::Builder::new().name("device".to_owned());
         // Where there is no thread to be had, the channel closes and reads as a failure.
@@ -165,26 +169,26 @@ impl<T: Send + 'static> Pending<T> {
     /// Waits so long.
     ///
     /// # Errors
-    /// [`Why::Silent`] after that time, or what went wrong.
+    /// [`DeviceProblem::Silent`] after that time, or what went wrong.
     pub fn wait(&self, patience: Duration) -> Result<T, DeviceError> {
         match self.result.recv_timeout(patience) {
             Ok(result) => result.map_err(|why| self.error(why)),
-            Err(RecvTimeoutError::Timeout) => Err(self.error(Why::Silent)),
+            Err(RecvTimeoutError::Timeout) => Err(self.error(DeviceProblem::Silent)),
             Err(RecvTimeoutError::Disconnected) => Err(self.no_thread()),
         }
     }
 
-    const fn error(&self, why: Why) -> DeviceError {
+    const fn error(&self, why: DeviceProblem) -> DeviceError {
         DeviceError { way: self.way, why }
     }
 
     fn no_thread(&self) -> DeviceError {
-        self.error(Why::System("no thread can be started".to_owned()))
+        self.error(DeviceProblem::System("no thread can be started".to_owned()))
     }
 }
 
 /// Lists all devices of a way, the default first.
-pub fn list(way: Way) -> Pending<Vec<Listed>> {
+pub fn list(way: Direction) -> Pending<Vec<Listed>> {
     Pending::begin(way, move || {
         let host = cpal::default_host();
         let default = default(way, &host).and_then(|device| device.id().ok()).map(|id| id.to_string());
@@ -195,25 +199,25 @@ pub fn list(way: Way) -> Pending<Vec<Listed>> {
     })
 }
 
-fn default(way: Way, host: &cpal::Host) -> Option<cpal::Device> {
+fn default(way: Direction, host: &cpal::Host) -> Option<cpal::Device> {
     match way {
-        Way::Out => host.default_output_device(),
-        Way::In => host.default_input_device(),
+        Direction::Out => host.default_output_device(),
+        Direction::In => host.default_input_device(),
     }
 }
 
-fn all(way: Way, host: &cpal::Host) -> Result<Vec<cpal::Device>, Why> {
+fn all(way: Direction, host: &cpal::Host) -> Result<Vec<cpal::Device>, DeviceProblem> {
     Ok(match way {
-        Way::Out => host.output_devices()?.collect(),
-        Way::In => host.input_devices()?.collect(),
+        Direction::Out => host.output_devices()?.collect(),
+        Direction::In => host.input_devices()?.collect(),
     })
 }
 
-fn describe(way: Way, device: &cpal::Device, default: Option<&str>) -> Listed {
+fn describe(way: Direction, device: &cpal::Device, default: Option<&str>) -> Listed {
     let id = id(device);
     let (own, ranges) = match way {
-        Way::Out => (device.default_output_config(), supported(device.supported_output_configs())),
-        Way::In => (device.default_input_config(), supported(device.supported_input_configs())),
+        Direction::Out => (device.default_output_config(), supported(device.supported_output_configs())),
+        Direction::In => (device.default_input_config(), supported(device.supported_input_configs())),
     };
     let own = own.ok();
     Listed {
@@ -240,16 +244,16 @@ fn id(device: &cpal::Device) -> String {
 }
 
 /// The device of a name, or the system's default.
-fn wanted(way: Way, name: Option<&str>) -> Result<cpal::Device, Why> {
+fn wanted(way: Direction, name: Option<&str>) -> Result<cpal::Device, DeviceProblem> {
     let host = cpal::default_host();
     match name {
-        None => default(way, &host).ok_or(Why::NoDevice),
+        None => default(way, &host).ok_or(DeviceProblem::NoDevice),
         Some(wanted) => by_name(all(way, &host)?, wanted),
     }
 }
 
 /// The one device whose name or id is the wanted one, or else has it as a part, whatever its case.
-fn by_name(devices: Vec<cpal::Device>, wanted: &str) -> Result<cpal::Device, Why> {
+fn by_name(devices: Vec<cpal::Device>, wanted: &str) -> Result<cpal::Device, DeviceProblem> {
     let names: Vec<[String; 2]> = devices.iter().map(|device| [name(device), id(device)]).collect();
     let known = |keep: &dyn Fn(&[String; 2]) -> bool| -> Vec<String> {
         names.iter().filter(|names| keep(names)).map(|[name, _]| name.clone()).collect()
@@ -264,25 +268,25 @@ fn by_name(devices: Vec<cpal::Device>, wanted: &str) -> Result<cpal::Device, Why
     let name = wanted.to_owned();
     let place = match (pick(&exact), pick(&part)) {
         (Some((place, _)), _) | (None, Some((place, false))) => place,
-        (None, Some((_, true))) => return Err(Why::Several { name, known: known(&part) }),
-        (None, None) => return Err(Why::Unknown { name, known: known(&|_| true) }),
+        (None, Some((_, true))) => return Err(DeviceProblem::Several { name, known: known(&part) }),
+        (None, None) => return Err(DeviceProblem::Unknown { name, known: known(&|_| true) }),
     };
-    devices.into_iter().nth(place).ok_or(Why::NoDevice)
+    devices.into_iter().nth(place).ok_or(DeviceProblem::NoDevice)
 }
 
 /// The rate a device is to run at: its own, or one it takes that can be played.
-fn rate(way: Way, device: &cpal::Device, own: u32) -> Result<SampleRate, Why> {
+fn rate(way: Direction, device: &cpal::Device, own: u32) -> Result<SampleRate, DeviceProblem> {
     let hertz = if SampleRate::new(own).is_some() {
         own
     } else {
         let ranges = match way {
-            Way::Out => supported(device.supported_output_configs()),
-            Way::In => supported(device.supported_input_configs()),
+            Direction::Out => supported(device.supported_output_configs()),
+            Direction::In => supported(device.supported_input_configs()),
         };
         let takes = |hertz: &u32| ranges.iter().any(|(low, high)| (low..=high).contains(&hertz));
         [48_000, 44_100, 32_000, 22_050, 16_000, 8_000].into_iter().find(takes).unwrap_or(own)
     };
-    SampleRate::new(hertz).ok_or_else(|| Why::Unsuitable(format!("it runs at {hertz} Hz")))
+    SampleRate::new(hertz).ok_or_else(|| DeviceProblem::Unsuitable(format!("it runs at {hertz} Hz")))
 }
 
 /// A stream that is closed on a thread of its own: closing one whose device is gone can take for ever (measured with a sound

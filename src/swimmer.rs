@@ -25,7 +25,7 @@ pub const SCULL_FACTOR: f64 = 2.5;
 
 /// What sets the speed.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub enum Manner {
+pub enum SpeedTarget {
     /// A stroke tempo.
     Tempo(Tempo),
     /// A pace.
@@ -38,7 +38,7 @@ pub enum Manner {
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct How {
     /// What sets the speed.
-    pub manner: Manner,
+    pub manner: SpeedTarget,
     /// What moves the swimmer.
     pub part: BodyPart,
     /// The stroke.
@@ -49,14 +49,14 @@ pub struct How {
 
 impl How {
     /// The whole crawl in some manner.
-    pub const fn crawl(manner: Manner) -> Self {
+    pub const fn crawl(manner: SpeedTarget) -> Self {
         Self { manner, part: BodyPart::Swim, stroke: Stroke::Crawl, drill: false }
     }
 }
 
 /// What is swum without a stop.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub enum Stretch {
+pub enum SwimStretch {
     /// One length of a pool, with its push-off.
     Length(PoolLength),
     /// So many metres with no wall.
@@ -158,19 +158,19 @@ impl Swimmer {
     ///
     /// Strokes are expected of swimming and pulling crawl or backstroke only: the model knows no cycles, and a drill or
     /// a kick has no count to speak of. A pace is the time it says whatever is swum.
-    pub fn predict(&self, stretch: Stretch, how: &How) -> Prediction {
+    pub fn predict(&self, stretch: SwimStretch, how: &How) -> Prediction {
         let countable = !how.drill
             && matches!(how.part, BodyPart::Swim | BodyPart::Pull)
             && matches!(how.stroke, Stroke::Crawl | Stroke::Back);
         let mut prediction = match how.manner {
-            Manner::Pace(pace) => self.at_time(stretch, self.pace_time(stretch, pace)),
-            Manner::Tempo(tempo) if countable => Prediction {
+            SpeedTarget::Pace(pace) => self.at_time(stretch, self.pace_time(stretch, pace)),
+            SpeedTarget::Tempo(tempo) if countable => Prediction {
                 time: Seconds::from_estimate(self.model_time(stretch, tempo.as_f64())),
                 count: Some(self.model_count(stretch, tempo.as_f64())),
                 tempo: Some(tempo),
             },
             manner => {
-                let effort = if let Manner::Effort(effort) = manner { effort } else { Effort::Steady };
+                let effort = if let SpeedTarget::Effort(effort) = manner { effort } else { Effort::Steady };
                 self.at_time(stretch, self.effort_time(stretch, effort, how))
             }
         };
@@ -182,29 +182,29 @@ impl Swimmer {
 
     /// How far a swimmer gets in open water in so long, in metres.
     pub fn reach(&self, time: Seconds, how: &How) -> f64 {
-        let kilometre = self.predict(Stretch::Open(1000.0), how).time;
+        let kilometre = self.predict(SwimStretch::Open(1000.0), how).time;
         1000.0 * time.as_f64() / kilometre.as_f64().max(1.0)
     }
 
     /// Seconds of a stretch without strokes, from the push-off.
-    pub fn wall(&self, stretch: Stretch) -> Seconds {
+    pub fn wall(&self, stretch: SwimStretch) -> Seconds {
         match stretch {
-            Stretch::Length(_) => Seconds::from_estimate(self.model.wall()),
-            Stretch::Open(_) => Seconds::ZERO,
+            SwimStretch::Length(_) => Seconds::from_estimate(self.model.wall()),
+            SwimStretch::Open(_) => Seconds::ZERO,
         }
     }
 
-    fn model_time(&self, stretch: Stretch, tempo: f64) -> f64 {
+    fn model_time(&self, stretch: SwimStretch, tempo: f64) -> f64 {
         match stretch {
-            Stretch::Length(pool) => self.model.length_time(pool.metres(), tempo),
-            Stretch::Open(_) => self.model_count(stretch, tempo) * tempo,
+            SwimStretch::Length(pool) => self.model.length_time(pool.metres(), tempo),
+            SwimStretch::Open(_) => self.model_count(stretch, tempo) * tempo,
         }
     }
 
-    fn model_count(&self, stretch: Stretch, tempo: f64) -> f64 {
+    fn model_count(&self, stretch: SwimStretch, tempo: f64) -> f64 {
         match stretch {
-            Stretch::Length(pool) => self.model.count(pool.metres(), tempo),
-            Stretch::Open(metres) => metres / self.model.stroke_length(1.0 / tempo),
+            SwimStretch::Length(pool) => self.model.count(pool.metres(), tempo),
+            SwimStretch::Open(metres) => metres / self.model.stroke_length(1.0 / tempo),
         }
     }
 
@@ -213,7 +213,7 @@ impl Swimmer {
         Seconds::from_estimate(predicted.as_f64() * self.spread * Z90)
     }
 
-    fn effort_time(&self, stretch: Stretch, effort: Effort, how: &How) -> f64 {
+    fn effort_time(&self, stretch: SwimStretch, effort: Effort, how: &How) -> f64 {
         // Drills, kick and scull are swum easily whatever the effort asked for.
         let (effort, factor) = match (how.drill, how.part) {
             (true, _) => (Effort::Easy, DRILL_FACTOR),
@@ -224,7 +224,7 @@ impl Swimmer {
         factor * self.crawl_time(stretch, effort)
     }
 
-    fn crawl_time(&self, stretch: Stretch, effort: Effort) -> f64 {
+    fn crawl_time(&self, stretch: SwimStretch, effort: Effort) -> f64 {
         let stated = |wanted| self.paces.iter().find(|(e, _)| *e == wanted).map(|(_, pace)| *pace);
         if let Some(pace) = stated(effort) {
             return self.pace_time(stretch, pace);
@@ -235,13 +235,13 @@ impl Swimmer {
         steady * Self::effort_factor(effort)
     }
 
-    fn pace_time(&self, stretch: Stretch, pace: Pace) -> f64 {
+    fn pace_time(&self, stretch: SwimStretch, pace: Pace) -> f64 {
         let hundred = Distance::new(100, self.pace_unit).map_or(100.0, Distance::metres);
         pace.per_hundred().as_f64() * metres(stretch) / hundred
     }
 
     /// The model run backwards: at which tempo a stretch takes this time.
-    fn at_time(&self, stretch: Stretch, time: f64) -> Prediction {
+    fn at_time(&self, stretch: SwimStretch, time: f64) -> Prediction {
         let tempo = self.model.tempo_for(time, |tempo| self.model_time(stretch, tempo));
         Prediction {
             time: Seconds::from_estimate(time),
@@ -251,10 +251,10 @@ impl Swimmer {
     }
 }
 
-fn metres(stretch: Stretch) -> f64 {
+fn metres(stretch: SwimStretch) -> f64 {
     match stretch {
-        Stretch::Length(pool) => pool.metres(),
-        Stretch::Open(metres) => metres,
+        SwimStretch::Length(pool) => pool.metres(),
+        SwimStretch::Open(metres) => metres,
     }
 }
 
@@ -262,8 +262,8 @@ fn metres(stretch: Stretch) -> f64 {
 mod tests {
     use super::*;
 
-    fn pool(count: u32, unit: PoolUnit) -> Stretch {
-        Stretch::Length(PoolLength::new(Distance::new(count, unit).unwrap()).unwrap())
+    fn pool(count: u32, unit: PoolUnit) -> SwimStretch {
+        SwimStretch::Length(PoolLength::new(Distance::new(count, unit).unwrap()).unwrap())
     }
 
     #[test]
@@ -271,21 +271,24 @@ mod tests {
         let swimmer = Swimmer::assumed();
         let m25 = pool(25, PoolUnit::Metre);
         // 4.0 s + 19 × 1.30 s = 28.7 s at the stated point, by arithmetic.
-        let at = swimmer.predict(m25, &How::crawl(Manner::Tempo(Tempo::from_centis(130))));
+        let at = swimmer.predict(m25, &How::crawl(SpeedTarget::Tempo(Tempo::from_centis(130))));
         assert_eq!(at.time, Seconds::from_millis(28_700));
         assert!((at.count.unwrap() - 19.0).abs() < 1e-9);
         // easy = 1.15 × 28.7 = 33.005 s; drill = 1.25 × that = 41.256 s.
-        assert_eq!(swimmer.predict(m25, &How::crawl(Manner::Effort(Effort::Easy))).time, Seconds::from_millis(33_005));
-        let easy = How::crawl(Manner::Effort(Effort::Fast));
+        assert_eq!(
+            swimmer.predict(m25, &How::crawl(SpeedTarget::Effort(Effort::Easy))).time,
+            Seconds::from_millis(33_005)
+        );
+        let easy = How::crawl(SpeedTarget::Effort(Effort::Fast));
         assert_eq!(swimmer.predict(m25, &How { drill: true, ..easy }).time, Seconds::from_millis(41_256));
         // Kick 1.6, scull 2.5 of easy; breaststroke 1.25 of the same effort, without a count.
         assert_eq!(swimmer.predict(m25, &How { part: BodyPart::Kick, ..easy }).time, Seconds::from_millis(52_808));
         assert_eq!(swimmer.predict(m25, &How { part: BodyPart::Scull, ..easy }).time, Seconds::from_millis(82_513));
         let breast =
-            swimmer.predict(m25, &How { stroke: Stroke::Breast, ..How::crawl(Manner::Effort(Effort::Steady)) });
+            swimmer.predict(m25, &How { stroke: Stroke::Breast, ..How::crawl(SpeedTarget::Effort(Effort::Steady)) });
         assert_eq!((breast.time, breast.count), (Seconds::from_millis(35_875), None));
         // 2:00 per 100 is 30 s in 25.
-        let pace = swimmer.predict(m25, &How::crawl(Manner::Pace(Pace::new(Seconds::from_secs(120)).unwrap())));
+        let pace = swimmer.predict(m25, &How::crawl(SpeedTarget::Pace(Pace::new(Seconds::from_secs(120)).unwrap())));
         assert_eq!(pace.time, Seconds::from_secs(30));
         // The expected tempo at that time reproduces the time.
         let back = swimmer.model.length_time(25.0, pace.tempo.unwrap().as_f64());
@@ -296,8 +299,8 @@ mod tests {
     fn open_water_has_no_walls() {
         let swimmer = Swimmer::assumed();
         // 20 m in 19 strokes at 1.30 s, so 1000 m takes 950 strokes, 1235 s; half of that time leads to 500 m.
-        let how = How::crawl(Manner::Tempo(Tempo::from_centis(130)));
-        let kilometre = swimmer.predict(Stretch::Open(1000.0), &how);
+        let how = How::crawl(SpeedTarget::Tempo(Tempo::from_centis(130)));
+        let kilometre = swimmer.predict(SwimStretch::Open(1000.0), &how);
         assert_eq!(kilometre.time, Seconds::from_secs(1235));
         assert!((kilometre.count.unwrap() - 950.0).abs() < 1e-6);
         assert!((swimmer.reach(Seconds::from_millis(617_500), &how) - 500.0).abs() < 1e-6);
@@ -308,13 +311,16 @@ mod tests {
         let mut swimmer = Swimmer::assumed();
         swimmer.paces = vec![(Effort::Easy, Pace::new(Seconds::from_secs(138)).unwrap())];
         let m25 = pool(25, PoolUnit::Metre);
-        assert_eq!(swimmer.predict(m25, &How::crawl(Manner::Effort(Effort::Easy))).time, Seconds::from_millis(34_500));
         assert_eq!(
-            swimmer.predict(m25, &How::crawl(Manner::Effort(Effort::Steady))).time,
+            swimmer.predict(m25, &How::crawl(SpeedTarget::Effort(Effort::Easy))).time,
+            Seconds::from_millis(34_500)
+        );
+        assert_eq!(
+            swimmer.predict(m25, &How::crawl(SpeedTarget::Effort(Effort::Steady))).time,
             Seconds::from_millis(30_000)
         );
         // The same pace per 100 m in 25 yd: 34.5 × 0.9144.
-        let yards = swimmer.predict(pool(25, PoolUnit::Yard), &How::crawl(Manner::Effort(Effort::Easy))).time;
+        let yards = swimmer.predict(pool(25, PoolUnit::Yard), &How::crawl(SpeedTarget::Effort(Effort::Easy))).time;
         assert_eq!(yards, Seconds::from_millis(31_547));
     }
 

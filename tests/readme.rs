@@ -7,7 +7,7 @@
 
 use lengthwise::diag::{Code, Sources};
 use lengthwise::job::{self, Request};
-use lengthwise::swimmer::roster::{self, Form};
+use lengthwise::swimmer::roster::{self, RosterForm};
 use std::fmt::Write;
 use std::fs;
 use std::path::{Path, PathBuf};
@@ -64,7 +64,10 @@ fn the_examples_have_no_problems() {
         }
     }
     let mut sources = Sources::new();
-    let texts = [(fs::read_to_string(roster).unwrap(), Form::Yaml), (blocks(&readme(), "csv")[0].clone(), Form::Table)];
+    let texts = [
+        (fs::read_to_string(roster).unwrap(), RosterForm::Yaml),
+        (blocks(&readme(), "csv")[0].clone(), RosterForm::Table),
+    ];
     for (text, form) in texts {
         let id = sources.add("roster", text);
         let (roster, problems) = roster::parse(id, &sources, form);

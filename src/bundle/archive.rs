@@ -5,8 +5,8 @@
 //! names or the last. A bundle that two readers could understand differently is refused, and so is whatever a pack has no
 //! use for. Layout and field names follow PKWARE's APPNOTE.TXT 6.3.10. What comes out of an entry is not looked at here.
 
-use super::name::{Kind, Name};
-use super::{Fault, MOST_BYTES, MOST_ENTRIES, name};
+use super::name::{EntryKind, EntryName};
+use super::{BundleFault, MOST_BYTES, MOST_ENTRIES, name};
 use rawzip::extra_fields::{ExtraFieldId, ExtraFields};
 use rawzip::{CompressionMethod, EntryFlags, ErrorKind, RECOMMENDED_BUFFER_SIZE, ReaderAt, ZipArchive};
 use rawzip::{ZipArchiveEntryWayfinder, ZipFileHeaderRecord, ZipLocalFileHeader, ZipLocator};
@@ -36,8 +36,8 @@ pub(super) enum Method {
 
 /// An entry that lies as it should.
 #[derive(Debug)]
-pub(super) struct Entry {
-    pub name: Name,
+pub(super) struct ArchiveEntry {
+    pub name: EntryName,
     pub method: Method,
     pub way: ZipArchiveEntryWayfinder,
     /// The CRC-32 stated.
@@ -57,7 +57,7 @@ pub(super) struct Archive<R> {
     /// The pack's name.
     pub pack: String,
     /// In the order in which they lie.
-    pub entries: Vec<Entry>,
+    pub entries: Vec<ArchiveEntry>,
 }
 
 /// The record at the end: where the directory lies.
@@ -69,9 +69,9 @@ struct End {
 
 impl<R: ReaderAt> Archive<R> {
     /// Reads where the entries lie in a file of `len` bytes.
-    pub fn read(reader: R, len: u64) -> Result<Self, Fault> {
+    pub fn read(reader: R, len: u64) -> Result<Self, BundleFault> {
         if len > MOST_BYTES {
-            return Err(Fault::whole(format!("has {len} bytes; a bundle has at most {} MiB", MOST_BYTES >> 20)));
+            return Err(BundleFault::whole(format!("has {len} bytes; a bundle has at most {} MiB", MOST_BYTES >> 20)));
         }
         let mut buffer = vec![0; RECOMMENDED_BUFFER_SIZE];
         let end = End::read(&reader, len, &mut buffer)?;
@@ -81,7 +81,7 @@ impl<R: ReaderAt> Archive<R> {
         let mut records = zip.entries(&mut buffer);
         while let Some(record) = records.next_entry().map_err(fault)? {
             if record.central_directory_offset() != at || entries.len() == end.entries {
-                return Err(Fault::whole("has a directory with something between its entries, or behind them"));
+                return Err(BundleFault::whole("has a directory with something between its entries, or behind them"));
             }
             let texts = [
                 record.file_path().as_bytes().len(),
@@ -89,11 +89,11 @@ impl<R: ReaderAt> Archive<R> {
                 record.comment().as_bytes().len(),
             ];
             at += RECORD + texts.iter().sum::<usize>() as u64;
-            entries.push(Entry::of(&record)?);
+            entries.push(ArchiveEntry::of(&record)?);
         }
         if at != end.at || entries.len() != end.entries {
             let told = end.entries;
-            return Err(Fault::whole(format!("says that it has {told} entries, but has {}", entries.len())));
+            return Err(BundleFault::whole(format!("says that it has {told} entries, but has {}", entries.len())));
         }
         let pack = agree(&entries)?;
         entries.sort_by_key(|entry| entry.offset);
@@ -103,17 +103,17 @@ impl<R: ReaderAt> Archive<R> {
     }
 
     /// The entry at a path below the pack's folder.
-    pub fn find(&self, path: &str) -> Option<&Entry> {
-        self.entries.iter().find(|entry| entry.name.path == path && entry.name.kind != Kind::Folder)
+    pub fn find(&self, path: &str) -> Option<&ArchiveEntry> {
+        self.entries.iter().find(|entry| entry.name.path == path && entry.name.kind != EntryKind::Folder)
     }
 
     /// From the first byte to the directory each belongs to one entry, and each entry's header says what the directory says.
-    fn check_layout(&self, directory: u64) -> Result<(), Fault> {
+    fn check_layout(&self, directory: u64) -> Result<(), BundleFault> {
         let mut buffer = vec![0; LOCAL];
         let ends = self.entries.iter().skip(1).map(|entry| entry.offset).chain([directory]);
         let mut free = 0;
         for (entry, end) in self.entries.iter().zip(ends) {
-            let wrong = |why: &str| Fault::entry(&entry.raw, why);
+            let wrong = |why: &str| BundleFault::entry(&entry.raw, why);
             if entry.offset != free {
                 return Err(wrong("does not begin where the entry before it ends: something lies in front of it"));
             }
@@ -135,13 +135,13 @@ impl<R: ReaderAt> Archive<R> {
     }
 
     /// Whether the record of `len` bytes behind an entry says what the directory says.
-    fn describes(&self, entry: &Entry, at: u64, len: u64) -> Result<bool, Fault> {
+    fn describes(&self, entry: &ArchiveEntry, at: u64, len: u64) -> Result<bool, BundleFault> {
         let mut bytes = [0; 16];
         let Some(found) = usize::try_from(len).ok().and_then(|len| bytes.get_mut(..len)) else { return Ok(false) };
         if !DESCRIPTOR.contains(&len) {
             return Ok(false);
         }
-        self.zip.get_ref().read_exact_at(found, at).map_err(Fault::Read)?;
+        self.zip.get_ref().read_exact_at(found, at).map_err(BundleFault::Read)?;
         let numbers: Vec<u32> = found.chunks_exact(4).map(|four| little(four) as u32).collect();
         let wanted = [entry.crc, entry.packed as u32, entry.size as u32];
         Ok(match numbers.as_slice() {
@@ -152,16 +152,16 @@ impl<R: ReaderAt> Archive<R> {
 }
 
 impl End {
-    fn read<R: ReaderAt>(reader: &R, len: u64, buffer: &mut [u8]) -> Result<Self, Fault> {
-        let not_zip = || Fault::whole("is no ZIP file, or not the whole of one: copy it again");
+    fn read<R: ReaderAt>(reader: &R, len: u64, buffer: &mut [u8]) -> Result<Self, BundleFault> {
+        let not_zip = || BundleFault::whole("is no ZIP file, or not the whole of one: copy it again");
         let at = len.checked_sub(END).ok_or_else(not_zip)?;
         let mut bytes = [0; END as usize];
-        reader.read_exact_at(&mut bytes, at).map_err(Fault::Read)?;
+        reader.read_exact_at(&mut bytes, at).map_err(BundleFault::Read)?;
         if !bytes.starts_with(b"PK\x05\x06") {
             return Err(match ZipLocator::new().locate_in_reader(reader, buffer, len) {
                 Ok(found) => {
                     let more = at.saturating_sub(found.eocd_offset());
-                    Fault::whole(format!("goes on for {more} bytes behind its end"))
+                    BundleFault::whole(format!("goes on for {more} bytes behind its end"))
                 }
                 Err(_) => not_zip(),
             });
@@ -171,39 +171,40 @@ impl End {
         let [size, directory] = [12, 16].map(|at| field(at, 4));
         let mut locator = [0; 4];
         if let Some(at) = at.checked_sub(20) {
-            reader.read_exact_at(&mut locator, at).map_err(Fault::Read)?;
+            reader.read_exact_at(&mut locator, at).map_err(BundleFault::Read)?;
         }
         if locator == *b"PK\x06\x07" || entries == 0xffff || size == 0xffff_ffff || directory == 0xffff_ffff {
-            return Err(Fault::whole("uses ZIP64, for which a pack is too small"));
+            return Err(BundleFault::whole("uses ZIP64, for which a pack is too small"));
         }
         if field(20, 2) != 0 {
-            return Err(Fault::whole("ends before its comment: copy it again"));
+            return Err(BundleFault::whole("ends before its comment: copy it again"));
         }
         if disk != 0 || first_disk != 0 || here != entries {
-            return Err(Fault::whole("is a part of several files"));
+            return Err(BundleFault::whole("is a part of several files"));
         }
         if entries == 0 {
-            return Err(Fault::whole("holds nothing"));
+            return Err(BundleFault::whole("holds nothing"));
         }
         if entries > MOST_ENTRIES as u64 {
-            return Err(Fault::whole(format!("has {entries} entries; a bundle has at most {MOST_ENTRIES}")));
+            return Err(BundleFault::whole(format!("has {entries} entries; a bundle has at most {MOST_ENTRIES}")));
         }
         if directory + size != at {
-            return Err(Fault::whole("has something in front of it, or between its directory and its end"));
+            return Err(BundleFault::whole("has something in front of it, or between its directory and its end"));
         }
         Ok(Self { entries: entries as usize, directory, at })
     }
 }
 
-impl Entry {
+impl ArchiveEntry {
     /// An entry as the directory describes it.
-    fn of(record: &ZipFileHeaderRecord<'_>) -> Result<Self, Fault> {
+    fn of(record: &ZipFileHeaderRecord<'_>) -> Result<Self, BundleFault> {
         let raw = record.file_path().as_bytes();
-        let wrong = |why: String| Fault::entry(raw, why);
-        let name = Name::parse(raw).map_err(wrong)?;
+        let wrong = |why: String| BundleFault::entry(raw, why);
+        let name = EntryName::parse(raw).map_err(wrong)?;
         check_flags(record.flags()).map_err(|why| wrong(why.into()))?;
         let method = method(record.compression_method()).map_err(wrong)?;
-        check_attributes(record.external_attributes(), name.kind == Kind::Folder).map_err(|why| wrong(why.into()))?;
+        check_attributes(record.external_attributes(), name.kind == EntryKind::Folder)
+            .map_err(|why| wrong(why.into()))?;
         check_extra(record.extra_fields()).map_err(wrong)?;
         if !record.comment().as_bytes().is_empty() {
             return Err(wrong("has a comment, for which a pack has no use".into()));
@@ -212,7 +213,7 @@ impl Entry {
         if size > most {
             return Err(wrong(format!("has {size} bytes; such an entry has at most {most}")));
         }
-        if name.kind == Kind::Folder && (packed, method, record.crc32()) != (0, Method::Stored, 0) {
+        if name.kind == EntryKind::Folder && (packed, method, record.crc32()) != (0, Method::Stored, 0) {
             return Err(wrong("is a folder and holds bytes of its own".into()));
         }
         if method == Method::Stored && packed != size {
@@ -223,7 +224,7 @@ impl Entry {
     }
 
     /// The header before an entry says what the directory says. Sizes that were not known when it was written are 0 there.
-    fn check_local(&self, local: &ZipLocalFileHeader<'_>) -> Result<(), Fault> {
+    fn check_local(&self, local: &ZipLocalFileHeader<'_>) -> Result<(), BundleFault> {
         let open = self.flags.has_data_descriptor();
         let same = |here: u64, there: u64| here == there || (open && here == 0);
         let agree = local.file_path().as_bytes() == self.raw.as_slice()
@@ -236,40 +237,40 @@ impl Entry {
             let there = local.file_path();
             let there = name::shown(&String::from_utf8_lossy(there.as_bytes()));
             let why = format!("is described differently in the directory and in front of it, where it is `{there}`");
-            return Err(Fault::entry(&self.raw, why));
+            return Err(BundleFault::entry(&self.raw, why));
         }
-        check_extra(local.extra_fields()).map_err(|why| Fault::entry(&self.raw, why))
+        check_extra(local.extra_fields()).map_err(|why| BundleFault::entry(&self.raw, why))
     }
 }
 
 /// All entries lie in one folder, under names that are different ones everywhere. Gives the folder's name.
-fn agree(entries: &[Entry]) -> Result<String, Fault> {
+fn agree(entries: &[ArchiveEntry]) -> Result<String, BundleFault> {
     let pack = entries.first().map(|entry| entry.name.pack.clone()).unwrap_or_default();
     let (mut seen, mut total) = (BTreeMap::new(), 0_u64);
     for entry in entries {
         if entry.name.pack != pack {
-            return Err(Fault::entry(
+            return Err(BundleFault::entry(
                 &entry.raw,
                 format!("does not lie in `{pack}` as others do: a bundle is one pack"),
             ));
         }
         // Names are ASCII: no other letters look or sort alike, and no two forms of one letter are left.
         match seen.insert(entry.name.path.to_ascii_lowercase(), &entry.name.path) {
-            Some(other) if *other == entry.name.path => return Err(Fault::entry(&entry.raw, "is there twice")),
+            Some(other) if *other == entry.name.path => return Err(BundleFault::entry(&entry.raw, "is there twice")),
             Some(other) => {
                 let why = format!("differs from `{pack}/{other}` only in capital letters, which some systems ignore");
-                return Err(Fault::entry(&entry.raw, why));
+                return Err(BundleFault::entry(&entry.raw, why));
             }
             None => {}
         }
         total += entry.size;
         if total > MOST_BYTES {
-            return Err(Fault::whole(format!("becomes more than {} MiB", MOST_BYTES >> 20)));
+            return Err(BundleFault::whole(format!("becomes more than {} MiB", MOST_BYTES >> 20)));
         }
     }
     for (path, what) in [(crate::pack::manifest::FILE, "manifest"), (name::SUMS, "checksums")] {
-        if !entries.iter().any(|entry| entry.name.path == path && entry.name.kind != Kind::Folder) {
-            return Err(Fault::whole(format!("lacks the {what}, `{pack}/{path}`")));
+        if !entries.iter().any(|entry| entry.name.path == path && entry.name.kind != EntryKind::Folder) {
+            return Err(BundleFault::whole(format!("lacks the {what}, `{pack}/{path}`")));
         }
     }
     Ok(pack)
@@ -332,22 +333,22 @@ fn little(bytes: &[u8]) -> u64 {
     bytes.iter().rev().fold(0, |number, byte| number << 8 | u64::from(*byte))
 }
 
-fn fault(error: rawzip::Error) -> Fault {
+fn fault(error: rawzip::Error) -> BundleFault {
     match error.into_kind() {
-        ErrorKind::IO(error) if error.kind() != std::io::ErrorKind::UnexpectedEof => Fault::Read(error),
+        ErrorKind::IO(error) if error.kind() != std::io::ErrorKind::UnexpectedEof => BundleFault::Read(error),
         ErrorKind::BufferTooSmall { required } => {
-            Fault::whole(format!("describes an entry in {required} bytes, which no pack needs"))
+            BundleFault::whole(format!("describes an entry in {required} bytes, which no pack needs"))
         }
-        _ => Fault::whole("is not the whole of a ZIP file, or its directory is broken: copy it again"),
+        _ => BundleFault::whole("is not the whole of a ZIP file, or its directory is broken: copy it again"),
     }
 }
 
-fn fault_in(entry: &Entry, error: rawzip::Error) -> Fault {
+fn fault_in(entry: &ArchiveEntry, error: rawzip::Error) -> BundleFault {
     match error.into_kind() {
-        ErrorKind::IO(error) if error.kind() != std::io::ErrorKind::UnexpectedEof => Fault::Read(error),
+        ErrorKind::IO(error) if error.kind() != std::io::ErrorKind::UnexpectedEof => BundleFault::Read(error),
         ErrorKind::BufferTooSmall { required } => {
-            Fault::entry(&entry.raw, format!("has a header of {required} bytes, which no pack needs"))
+            BundleFault::entry(&entry.raw, format!("has a header of {required} bytes, which no pack needs"))
         }
-        _ => Fault::entry(&entry.raw, "does not lie where the directory says"),
+        _ => BundleFault::entry(&entry.raw, "does not lie where the directory says"),
     }
 }

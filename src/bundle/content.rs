@@ -3,7 +3,7 @@
 //!
 //! Nothing is written here. How a pack is found and how its recordings are used is `pack`'s business.
 
-use super::name::{self, Kind, Name, SUMS};
+use super::name::{self, EntryKind, EntryName, SUMS};
 use super::sums::Sum;
 use super::{BundleError, MOST_BYTES, MOST_ENTRIES};
 use crate::audio::clip;
@@ -50,7 +50,7 @@ pub struct About {
 
 /// A file of a pack.
 #[derive(Clone, Debug, PartialEq, Eq)]
-pub struct Piece {
+pub struct BundleFile {
     /// Its path below the pack's folder, with slashes.
     pub path: String,
     /// Its SHA-256.
@@ -71,7 +71,7 @@ pub struct Content {
     /// What it says of itself.
     pub about: About,
     /// Its files in the order of their paths.
-    pub pieces: Vec<Piece>,
+    pub pieces: Vec<BundleFile>,
     /// What else lies in the folder, as paths below it; of a folder only its own.
     pub left_out: Vec<String>,
 }
@@ -90,18 +90,18 @@ impl Content {
 /// Where it is wrong in any part, with every problem found, or cannot be read.
 pub fn read(folder: &Path, name: &str, manifest: Option<String>) -> Result<Content, BundleError> {
     let folder = folder.canonicalize().map_err(BundleError::read(folder))?;
-    let mut reading = Reading { folder, name, problems: Vec::new(), sources: Sources::new(), bytes: 0 };
+    let mut reading = ContentReader { folder, name, problems: Vec::new(), sources: Sources::new(), bytes: 0 };
     let content = reading.all(manifest)?;
     match content {
         Some(content) if !has_errors(&reading.problems) => Ok(content),
         _ => {
-            let Reading { problems: diagnostics, sources, .. } = reading;
+            let ContentReader { problems: diagnostics, sources, .. } = reading;
             Err(BundleError::Refused(Box::new(super::Refusal { diagnostics, sources })))
         }
     }
 }
 
-struct Reading<'a> {
+struct ContentReader<'a> {
     /// Free of links.
     folder: PathBuf,
     name: &'a str,
@@ -118,7 +118,7 @@ struct Listing {
     other: Vec<String>,
 }
 
-impl Reading<'_> {
+impl ContentReader<'_> {
     fn all(&mut self, given: Option<String>) -> Result<Option<Content>, BundleError> {
         let top = self.list("")?;
         let mut left_out = top.other;
@@ -185,8 +185,8 @@ impl Reading<'_> {
         }
     }
 
-    fn manifest(&mut self, from: From, pieces: &mut Vec<Piece>) -> Result<Option<Manifest>, BundleError> {
-        let Some(text) = self.text(manifest::FILE, Kind::Manifest, &from, pieces)? else { return Ok(None) };
+    fn manifest(&mut self, from: From, pieces: &mut Vec<BundleFile>) -> Result<Option<Manifest>, BundleError> {
+        let Some(text) = self.text(manifest::FILE, EntryKind::Manifest, &from, pieces)? else { return Ok(None) };
         let source = self.sources.add(format!("{}/{}", self.name, manifest::FILE), text);
         let (manifest, problems) = manifest::parse(source, &self.sources);
         self.problems.extend(problems);
@@ -194,8 +194,8 @@ impl Reading<'_> {
     }
 
     /// Reads a script, and gives its name if it is one.
-    fn script(&mut self, file: &str, pieces: &mut Vec<Piece>) -> Result<Option<String>, BundleError> {
-        let Some(text) = self.text(file, Kind::Script, &self.from(file), pieces)? else { return Ok(None) };
+    fn script(&mut self, file: &str, pieces: &mut Vec<BundleFile>) -> Result<Option<String>, BundleError> {
+        let Some(text) = self.text(file, EntryKind::Script, &self.from(file), pieces)? else { return Ok(None) };
         let source = self.sources.add(format!("{}/{file}", self.name), text);
         let (script, problems) = parse(source, &self.sources);
         self.problems.extend(problems);
@@ -206,13 +206,13 @@ impl Reading<'_> {
     fn text(
         &mut self,
         path: &str,
-        kind: Kind,
+        kind: EntryKind,
         from: &From,
-        pieces: &mut Vec<Piece>,
+        pieces: &mut Vec<BundleFile>,
     ) -> Result<Option<String>, BundleError> {
         let Some(bytes) = self.bytes_of(path, kind, from)? else { return Ok(None) };
         let sum = Sha256::digest(&bytes).into();
-        pieces.push(Piece { path: path.to_owned(), sum, from: from.clone() });
+        pieces.push(BundleFile { path: path.to_owned(), sum, from: from.clone() });
         let text = String::from_utf8(bytes);
         if text.is_err() {
             self.wrong(path, "is no UTF-8 text");
@@ -224,7 +224,7 @@ impl Reading<'_> {
     fn clips(
         &mut self,
         manifest: &Manifest,
-        pieces: &mut Vec<Piece>,
+        pieces: &mut Vec<BundleFile>,
         left_out: &mut Vec<String>,
     ) -> Result<usize, BundleError> {
         let inside = self.list("clips")?;
@@ -266,7 +266,7 @@ impl Reading<'_> {
         wanted.retain(|path| self.check_name(path));
         let read = |path: &String| -> Result<(Sum, u64, Option<String>), BundleError> {
             let from = self.from(path);
-            let bytes = match bytes(&from, Kind::Clip.most()).map_err(BundleError::read(self.folder.join(path)))? {
+            let bytes = match bytes(&from, EntryKind::Clip.most()).map_err(BundleError::read(self.folder.join(path)))? {
                 Ok(bytes) => bytes,
                 Err(why) => return Ok(([0; 32], 0, Some(why))),
             };
@@ -281,7 +281,7 @@ impl Reading<'_> {
             if let Some(why) = why {
                 self.wrong(&path, &why);
             }
-            pieces.push(Piece { from: self.from(&path), path, sum });
+            pieces.push(BundleFile { from: self.from(&path), path, sum });
         }
         Ok(count)
     }
@@ -290,7 +290,7 @@ impl Reading<'_> {
         From::File(self.folder.join(path))
     }
 
-    fn bytes_of(&mut self, path: &str, kind: Kind, from: &From) -> Result<Option<Vec<u8>>, BundleError> {
+    fn bytes_of(&mut self, path: &str, kind: EntryKind, from: &From) -> Result<Option<Vec<u8>>, BundleError> {
         match bytes(from, kind.most()).map_err(BundleError::read(self.folder.join(path)))? {
             Ok(bytes) => {
                 self.bytes += bytes.len() as u64;
@@ -305,7 +305,7 @@ impl Reading<'_> {
 
     /// Whether every system takes the name of a file; tells where not.
     fn check_name(&mut self, path: &str) -> bool {
-        let why = Name::parse(format!("{}/{path}", self.name).as_bytes()).err();
+        let why = EntryName::parse(format!("{}/{path}", self.name).as_bytes()).err();
         if let Some(why) = &why {
             let message = format!("`{}/{}` {why}", self.name, name::shown(path));
             self.problems.push(Diagnostic::whole(Code::PackBroken, message).hint("give the file another name"));
@@ -343,7 +343,8 @@ impl Reading<'_> {
                 _ => {
                     let inside = if path.is_empty() { name.clone() } else { format!("{path}/{name}") };
                     let whole = format!("{}/{inside}", self.name);
-                    let wanted = [whole.clone(), whole + "/"].iter().any(|name| Name::parse(name.as_bytes()).is_ok());
+                    let wanted =
+                        [whole.clone(), whole + "/"].iter().any(|name| EntryName::parse(name.as_bytes()).is_ok());
                     if kind.is_symlink() && wanted {
                         self.wrong(
                             &inside,

@@ -22,7 +22,7 @@ pub const BEFORE: &str = ".before";
 
 /// What to open, and where.
 #[derive(Clone, Debug)]
-pub struct Request {
+pub struct InstallRequest {
     /// The bundle.
     pub bundle: PathBuf,
     /// The folder of packs.
@@ -37,7 +37,7 @@ pub struct Request {
 
 /// What became of a bundle.
 #[derive(Clone, Debug, PartialEq, Eq)]
-pub enum Outcome {
+pub enum InstallOutcome {
     /// The pack is new here.
     New,
     /// It was there already, the same in every byte; nothing was done.
@@ -53,13 +53,13 @@ pub enum Outcome {
 
 /// A bundle that was opened.
 #[derive(Clone, Debug)]
-pub struct Opened {
+pub struct InstalledPack {
     /// The pack's folder.
     pub place: PathBuf,
     /// What is in it.
     pub about: About,
     /// What became of it.
-    pub outcome: Outcome,
+    pub outcome: InstallOutcome,
     /// Packs that it uses and that are neither beside it nor in the program.
     pub missing: Vec<String>,
 }
@@ -69,7 +69,7 @@ pub struct Opened {
 /// # Errors
 /// Where the bundle is wrong in any part, is older than what is there, or a file cannot be read or written. Nothing is
 /// changed then.
-pub fn open(request: &Request) -> Result<Opened, BundleError> {
+pub fn open(request: &InstallRequest) -> Result<InstalledPack, BundleError> {
     let unread = || BundleError::read(&request.bundle);
     let file = File::open(&request.bundle).map_err(unread())?;
     let metadata = file.metadata().map_err(unread())?;
@@ -84,7 +84,12 @@ pub fn open(request: &Request) -> Result<Opened, BundleError> {
 ///
 /// # Errors
 /// As [`open`].
-pub fn open_from<R: ReaderAt>(reader: R, len: u64, shown: &str, request: &Request) -> Result<Opened, BundleError> {
+pub fn open_from<R: ReaderAt>(
+    reader: R,
+    len: u64,
+    shown: &str,
+    request: &InstallRequest,
+) -> Result<InstalledPack, BundleError> {
     let archive = Archive::read(reader, len).map_err(|fault| fault.error(shown))?;
     let name = archive.pack.clone();
     if !request.chosen && builtin::pack(&name).is_some() {
@@ -108,9 +113,9 @@ pub fn open_from<R: ReaderAt>(reader: R, len: u64, shown: &str, request: &Reques
     let outcome = match old {
         None => {
             batch.into_folder(None)?;
-            Outcome::New
+            InstallOutcome::New
         }
-        Some(Ok(old)) if old.same(&new) => Outcome::Same,
+        Some(Ok(old)) if old.same(&new) => InstallOutcome::Same,
         Some(old) => {
             let version = match old {
                 Ok(old) => Some(old.about.version),
@@ -124,13 +129,13 @@ pub fn open_from<R: ReaderAt>(reader: R, len: u64, shown: &str, request: &Reques
                 // Only where nothing is kept in it can it be removed.
                 let _ = fs::remove_dir(request.folder.join(BEFORE));
             })?;
-            Outcome::Replaced { version, before }
+            InstallOutcome::Replaced { version, before }
         }
     };
     let known =
         |used: &String| builtin::pack(used).is_some() || request.folder.join(used).join(manifest::FILE).is_file();
     let missing = new.about.uses.iter().filter(|used| !known(used)).cloned().collect();
-    Ok(Opened { place, about: new.about, outcome, missing })
+    Ok(InstalledPack { place, about: new.about, outcome, missing })
 }
 
 /// Whether a pack lies in its place.

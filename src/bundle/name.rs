@@ -24,7 +24,7 @@ const SIGNS: [u8; 9] = *b" -_.,+()'";
 
 /// What an entry is to a pack.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Kind {
+pub enum EntryKind {
     /// A folder on the way to the others.
     Folder,
     /// `pack.yaml`
@@ -37,7 +37,7 @@ pub enum Kind {
     Clip,
 }
 
-impl Kind {
+impl EntryKind {
     /// The most bytes of such a file.
     pub const fn most(self) -> u64 {
         match self {
@@ -51,16 +51,16 @@ impl Kind {
 
 /// The name of an entry, taken apart.
 #[derive(Clone, Debug, PartialEq, Eq)]
-pub struct Name {
+pub struct EntryName {
     /// The pack: the top folder.
     pub pack: String,
     /// The path below it, without a slash at either end; empty for the top folder itself.
     pub path: String,
     /// What it is.
-    pub kind: Kind,
+    pub kind: EntryKind,
 }
 
-impl Name {
+impl EntryName {
     /// The whole name, as messages show it.
     pub fn whole(&self) -> String {
         format!("{}/{}", self.pack, self.path)
@@ -98,12 +98,12 @@ impl Name {
             return Err(format!("lies in `{pack}`, which no pack can be called: lower-case letters, digits and `-`"));
         }
         let kind = match (inner, folder) {
-            ([] | ["clips"], true) => Some(Kind::Folder),
-            (["clips", role], true) if is_role(role) => Some(Kind::Folder),
-            ([manifest::FILE], false) => Some(Kind::Manifest),
-            ([SUMS], false) => Some(Kind::Sums),
-            ([script], false) if script.ends_with(".yaml") => Some(Kind::Script),
-            (["clips", role, clip], false) if is_role(role) && is_clip(clip) => Some(Kind::Clip),
+            ([] | ["clips"], true) => Some(EntryKind::Folder),
+            (["clips", role], true) if is_role(role) => Some(EntryKind::Folder),
+            ([manifest::FILE], false) => Some(EntryKind::Manifest),
+            ([SUMS], false) => Some(EntryKind::Sums),
+            ([script], false) if script.ends_with(".yaml") => Some(EntryKind::Script),
+            (["clips", role, clip], false) if is_role(role) && is_clip(clip) => Some(EntryKind::Clip),
             ([], false) => return Err("lies outside the pack's folder".into()),
             _ => None,
         };
@@ -187,17 +187,17 @@ mod tests {
     #[test]
     fn what_a_pack_is_made_of_is_taken() {
         let cases = [
-            ("lane-3/", "", Kind::Folder),
-            ("lane-3/clips/", "clips", Kind::Folder),
-            ("lane-3/clips/says/", "clips/says", Kind::Folder),
-            ("lane-3/pack.yaml", "pack.yaml", Kind::Manifest),
-            ("lane-3/SHA256SUMS", "SHA256SUMS", Kind::Sums),
-            ("lane-3/Up and back (2).yaml", "Up and back (2).yaml", Kind::Script),
-            ("lane-3/clips/phrases/soft-hand.short.ogg", "clips/phrases/soft-hand.short.ogg", Kind::Clip),
-            ("lane-3/clips/words/n-10.WAV", "clips/words/n-10.WAV", Kind::Clip),
+            ("lane-3/", "", EntryKind::Folder),
+            ("lane-3/clips/", "clips", EntryKind::Folder),
+            ("lane-3/clips/says/", "clips/says", EntryKind::Folder),
+            ("lane-3/pack.yaml", "pack.yaml", EntryKind::Manifest),
+            ("lane-3/SHA256SUMS", "SHA256SUMS", EntryKind::Sums),
+            ("lane-3/Up and back (2).yaml", "Up and back (2).yaml", EntryKind::Script),
+            ("lane-3/clips/phrases/soft-hand.short.ogg", "clips/phrases/soft-hand.short.ogg", EntryKind::Clip),
+            ("lane-3/clips/words/n-10.WAV", "clips/words/n-10.WAV", EntryKind::Clip),
         ];
         for (name, path, kind) in cases {
-            let found = Name::parse(name.as_bytes()).unwrap();
+            let found = EntryName::parse(name.as_bytes()).unwrap();
             assert_eq!((found.pack.as_str(), found.path.as_str(), found.kind), ("lane-3", path, kind), "{name}");
         }
     }
@@ -247,7 +247,7 @@ mod tests {
             (&[b'a'; 201], "201 bytes"),
         ];
         for (name, reason) in cases {
-            let why = Name::parse(name).unwrap_err();
+            let why = EntryName::parse(name).unwrap_err();
             assert!(why.contains(reason), "{}: {why}", String::from_utf8_lossy(name));
         }
     }

@@ -3,10 +3,10 @@
 //! No size is believed before that many bytes have come: inflating stops at the first byte too many. What the files hold is
 //! not looked at here.
 
-use super::archive::{Archive, Entry, Method};
-use super::name::{Kind, SUMS};
+use super::archive::{Archive, ArchiveEntry, Method};
+use super::name::{EntryKind, SUMS};
 use super::sums::{self, Sum};
-use super::{Fault, LARGEST_TEXT};
+use super::{BundleFault, LARGEST_TEXT};
 use crate::sink::file::FileError;
 use flate2::bufread::DeflateDecoder;
 use rawzip::{Crc32, ReaderAt};
@@ -26,17 +26,17 @@ const PIECE: usize = 1 << 15;
 
 /// Unpacks every file into `folder`, which is empty, and holds it against `SHA256SUMS`. Gives up between two files where
 /// `stop` says so.
-pub(super) fn unpack<R: ReaderAt>(archive: &Archive<R>, folder: &Path, stop: &AtomicBool) -> Result<(), Fault> {
+pub(super) fn unpack<R: ReaderAt>(archive: &Archive<R>, folder: &Path, stop: &AtomicBool) -> Result<(), BundleFault> {
     let mut found = BTreeMap::new();
-    for entry in archive.entries.iter().filter(|entry| entry.name.kind != Kind::Folder) {
+    for entry in archive.entries.iter().filter(|entry| entry.name.kind != EntryKind::Folder) {
         if stop.load(Ordering::Relaxed) {
-            return Err(Fault::Stopped);
+            return Err(BundleFault::Stopped);
         }
         // The path is made of plain parts only: see `name`.
         let path = folder.join(&entry.name.path);
         let system = |doing: &'static str| {
             let path = path.clone();
-            move |source: io::Error| Fault::Write(FileError::System { doing, path, source })
+            move |source: io::Error| BundleFault::Write(FileError::System { doing, path, source })
         };
         if let Some(around) = path.parent() {
             fs::create_dir_all(around).map_err(system("create"))?;
@@ -53,18 +53,21 @@ pub(super) fn unpack<R: ReaderAt>(archive: &Archive<R>, folder: &Path, stop: &At
 }
 
 /// Every file but the list itself is in `SHA256SUMS` with its sum, and nothing else is.
-fn check_sums<R: ReaderAt>(archive: &Archive<R>, found: &BTreeMap<&str, (&Entry, Sum)>) -> Result<(), Fault> {
-    let list = archive.find(SUMS).ok_or_else(|| Fault::whole("lacks the checksums"))?;
-    let wrong = |why: String| Fault::entry(list.name.whole().as_bytes(), why);
+fn check_sums<R: ReaderAt>(
+    archive: &Archive<R>,
+    found: &BTreeMap<&str, (&ArchiveEntry, Sum)>,
+) -> Result<(), BundleFault> {
+    let list = archive.find(SUMS).ok_or_else(|| BundleFault::whole("lacks the checksums"))?;
+    let wrong = |why: String| BundleFault::entry(list.name.whole().as_bytes(), why);
     let listed = sums::parse(&text(archive, list)?).map_err(wrong)?;
     for (path, (entry, sum)) in found.iter().filter(|(path, _)| **path != SUMS) {
         match listed.get(*path) {
             Some(listed) if listed == sum => {}
             Some(_) => {
                 let why = format!("is not what {SUMS} says: it was changed or damaged on the way");
-                return Err(Fault::entry(entry.name.whole().as_bytes(), why));
+                return Err(BundleFault::entry(entry.name.whole().as_bytes(), why));
             }
-            None => return Err(Fault::entry(entry.name.whole().as_bytes(), format!("is not in {SUMS}"))),
+            None => return Err(BundleFault::entry(entry.name.whole().as_bytes(), format!("is not in {SUMS}"))),
         }
     }
     match listed.keys().find(|path| !found.contains_key(path.as_str()) || *path == SUMS) {
@@ -74,7 +77,7 @@ fn check_sums<R: ReaderAt>(archive: &Archive<R>, found: &BTreeMap<&str, (&Entry,
 }
 
 /// The bytes of an entry that is a text.
-pub(super) fn text<R: ReaderAt>(archive: &Archive<R>, entry: &Entry) -> Result<Vec<u8>, Fault> {
+pub(super) fn text<R: ReaderAt>(archive: &Archive<R>, entry: &ArchiveEntry) -> Result<Vec<u8>, BundleFault> {
     let mut text = Vec::with_capacity(entry.size.min(LARGEST_TEXT) as usize);
     inflate(archive, entry, |bytes| {
         text.extend_from_slice(bytes);
@@ -86,15 +89,15 @@ pub(super) fn text<R: ReaderAt>(archive: &Archive<R>, entry: &Entry) -> Result<V
 /// Gives the bytes of an entry to `take` as they come out, exactly as many as stated.
 fn inflate<R: ReaderAt>(
     archive: &Archive<R>,
-    entry: &Entry,
-    mut take: impl FnMut(&[u8]) -> Result<(), Fault>,
-) -> Result<(), Fault> {
-    let wrong = |why: &str| Fault::entry(entry.name.whole().as_bytes(), why);
+    entry: &ArchiveEntry,
+    mut take: impl FnMut(&[u8]) -> Result<(), BundleFault>,
+) -> Result<(), BundleFault> {
+    let wrong = |why: &str| BundleFault::entry(entry.name.whole().as_bytes(), why);
     let found = archive.zip.get_entry(entry.way).map_err(|_| wrong("does not lie where the directory says"))?;
     let packed = BufReader::with_capacity(PIECE, found.reader());
     let mut source = match entry.method {
-        Method::Stored => Source::Stored(packed),
-        Method::Deflated => Source::Deflated(DeflateDecoder::new(packed)),
+        Method::Stored => EntrySource::Stored(packed),
+        Method::Deflated => EntrySource::Deflated(DeflateDecoder::new(packed)),
     };
     let trap = entry.packed.saturating_mul(MOST_TIMES).max(SMALL);
     let (mut crc, mut size, mut piece) = (Crc32::new(), 0_u64, vec![0; PIECE]);
@@ -109,7 +112,7 @@ fn inflate<R: ReaderAt>(
             Err(error) if error.kind() == io::ErrorKind::UnexpectedEof => {
                 return Err(wrong("cannot be unpacked: it breaks off"));
             }
-            Err(error) => return Err(Fault::Read(error)),
+            Err(error) => return Err(BundleFault::Read(error)),
         };
         let Some(bytes) = piece.get(..read).filter(|bytes| !bytes.is_empty()) else { break };
         size += read as u64;
@@ -125,7 +128,7 @@ fn inflate<R: ReaderAt>(
     if size != entry.size {
         return Err(wrong(&format!("becomes {size} bytes instead of the {} stated", entry.size)));
     }
-    if let Source::Deflated(decoder) = &source
+    if let EntrySource::Deflated(decoder) = &source
         && decoder.total_in() != entry.packed
     {
         return Err(wrong("hides bytes behind what is unpacked"));
@@ -136,12 +139,12 @@ fn inflate<R: ReaderAt>(
     Ok(())
 }
 
-enum Source<R: io::BufRead> {
+enum EntrySource<R: io::BufRead> {
     Stored(R),
     Deflated(DeflateDecoder<R>),
 }
 
-impl<R: io::BufRead> Read for Source<R> {
+impl<R: io::BufRead> Read for EntrySource<R> {
     fn read(&mut self, bytes: &mut [u8]) -> io::Result<usize> {
         match self {
             Self::Stored(source) => source.read(bytes),

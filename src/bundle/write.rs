@@ -3,8 +3,8 @@
 //! What belongs to a pack is for `content` to say.
 
 use super::archive::Archive;
-use super::content::{self, About, Content, Piece};
-use super::name::{Kind, SUMS};
+use super::content::{self, About, BundleFile, Content};
+use super::name::{EntryKind, SUMS};
 use super::sums::{self, Sum};
 use super::{BundleError, raise, unpack};
 use crate::diag::{Code, Diagnostic, Sources};
@@ -28,7 +28,7 @@ const FIRST_DAY: i64 = 315_532_800;
 
 /// What to make a bundle of.
 #[derive(Clone, Debug)]
-pub struct Request {
+pub struct BundleRequest {
     /// The pack's folder.
     pub folder: PathBuf,
     /// The file to write; `NAME-vN.zip` in the current folder where it is not given.
@@ -61,7 +61,7 @@ pub struct Bundled {
 /// # Errors
 /// Where the pack is wrong in any part, or a file cannot be read or written. The manifest and an existing bundle are as
 /// they were then.
-pub fn bundle(request: &Request) -> Result<Bundled, BundleError> {
+pub fn bundle(request: &BundleRequest) -> Result<Bundled, BundleError> {
     let folder = request.folder.canonicalize().map_err(BundleError::read(&request.folder))?;
     let name = folder.file_name().map(|name| name.to_string_lossy().into_owned()).unwrap_or_default();
     if !manifest::is_id(&name) {
@@ -132,7 +132,13 @@ fn version(file: File, len: u64) -> Option<(String, u32)> {
 }
 
 /// Writes the pieces, and their sums as a file of their own, in the order of their names.
-fn zip(name: &str, pieces: &[Piece], into: &mut Summed, output: &Path, stop: &AtomicBool) -> Result<(), BundleError> {
+fn zip(
+    name: &str,
+    pieces: &[BundleFile],
+    into: &mut Summed,
+    output: &Path,
+    stop: &AtomicBool,
+) -> Result<(), BundleError> {
     let sums = sums::lines(pieces.iter().map(|piece| (piece.path.as_str(), &piece.sum))).into_bytes();
     let mut zip = ZipArchiveWriter::new(into);
     let mut listed = false;
@@ -148,7 +154,7 @@ fn zip(name: &str, pieces: &[Piece], into: &mut Summed, output: &Path, stop: &At
             content::From::File(path) => path.clone(),
             content::From::Text(_) => PathBuf::from(&piece.path),
         };
-        let bytes = content::bytes(&piece.from, Kind::Clip.most()).map_err(BundleError::read(&path))?;
+        let bytes = content::bytes(&piece.from, EntryKind::Clip.most()).map_err(BundleError::read(&path))?;
         let changed = || io::Error::other("it changed while it was read; try again");
         let bytes = bytes.map_err(|_| BundleError::read(&path)(changed()))?;
         if Sum::from(Sha256::digest(&bytes)) != piece.sum {

@@ -3,7 +3,7 @@
 use super::Failure;
 use super::args::Devices;
 use super::ui::Ui;
-use crate::device::{self, DeviceError, Listed, Way};
+use crate::device::{self, DeviceError, Direction, Listed};
 use serde_json::{Value, json};
 use std::time::Duration;
 
@@ -13,12 +13,12 @@ const PATIENCE: Duration = Duration::from_secs(5);
 /// Runs the command.
 pub fn run(args: &Devices, ui: &mut Ui) -> Result<(), Failure> {
     // Both are asked at once: a system that does not answer costs one wait.
-    let [outputs, inputs] = [Way::Out, Way::In].map(device::list).map(|pending| pending.wait(PATIENCE));
+    let [outputs, inputs] = [Direction::Out, Direction::In].map(device::list).map(|pending| pending.wait(PATIENCE));
     let (outputs, inputs) = (outputs.map_err(failure)?, inputs.map_err(failure)?);
     let text = if args.json {
         format!("{:#}\n", json!({ "devices": json(&outputs), "microphones": json(&inputs) }))
     } else {
-        format!("{}\n{}", table(Way::Out, &outputs, ui), table(Way::In, &inputs, ui))
+        format!("{}\n{}", table(Direction::Out, &outputs, ui), table(Direction::In, &inputs, ui))
     };
     Ok(ui.result(&text)?)
 }
@@ -36,7 +36,7 @@ fn json(found: &[Listed]) -> Value {
     found.iter().map(device).collect()
 }
 
-fn table(way: Way, found: &[Listed], ui: &Ui) -> String {
+fn table(way: Direction, found: &[Listed], ui: &Ui) -> String {
     if found.is_empty() {
         return format!("no {}s\n", way.noun());
     }

@@ -12,7 +12,7 @@ use super::Failure;
 use super::args::{Pack, PackCommand, Shelves};
 use super::ui::Ui;
 use crate::pack::load::user_folder;
-use crate::pack::shelf::{Opened, Shelf};
+use crate::pack::shelf::{OpenedPack, Shelf};
 use unicode_width::UnicodeWidthStr;
 
 /// Runs the command.
@@ -34,7 +34,7 @@ pub(super) fn shelf(args: &Shelves) -> Shelf {
 }
 
 /// A pack by its folder or its name.
-fn open(shelf: &Shelf, pack: &str) -> Result<Opened, Failure> {
+fn open(shelf: &Shelf, pack: &str) -> Result<OpenedPack, Failure> {
     shelf.open(pack).map_err(|error| Failure::Usage(error.to_string()))
 }
 

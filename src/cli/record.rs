@@ -13,7 +13,7 @@ use crate::pack::manifest::{self, Manifest, is_word};
 use crate::recording::Prompt;
 use crate::recording::answer::{self, Answer};
 use crate::recording::desk::Fate;
-use crate::recording::live::{self, Live};
+use crate::recording::live::{self, RecordingSetup};
 use crate::recording::store::Store;
 use crate::sink::take::Format;
 use crossbeam_channel::{Receiver, bounded};
@@ -71,7 +71,7 @@ pub fn run(args: &Record, ui: &mut Ui) -> Result<(), Failure> {
     let stop = Arc::new(AtomicBool::new(false));
     ui::stop_on_signals(&stop)?;
     ui.message(&format!("{}, the voice of {}; {}\n", own.title, own.voice, own.agreed));
-    let live = |answers, snapshots| Live {
+    let live = |answers, snapshots| RecordingSetup {
         title: own.title.clone(),
         voice: own.voice.clone(),
         wish: Wish { name: args.microphone.clone(), buffer: None },
@@ -148,7 +148,7 @@ fn list(prompts: &[Prompt], ui: &mut Ui) -> Result<(), Failure> {
 }
 
 /// What was kept, and what is to be done next.
-fn report(ended: &live::Ended, folder: &Path, ui: &mut Ui) -> Result<(), Failure> {
+fn report(ended: &live::RecordingEnd, folder: &Path, ui: &mut Ui) -> Result<(), Failure> {
     let (mut kept, mut open) = (0, 0);
     for (prompt, fate) in &ended.texts {
         match fate {

@@ -14,7 +14,7 @@ use std::sync::Arc;
 const CHUNK: usize = 512;
 
 /// A sample as a device takes it, made of the mix. Sixteen bits are those of the file renderer.
-pub trait Shape: Copy + Send + 'static {
+pub trait StreamSample: Copy + Send + 'static {
     /// No sound.
     const SILENCE: Self;
     /// One channel.
@@ -25,7 +25,7 @@ pub trait Shape: Copy + Send + 'static {
 
 macro_rules! shape {
     ($($sample:ty),+) => {$(
-        impl Shape for $sample {
+        impl StreamSample for $sample {
             const SILENCE: Self = <$sample as cpal::Sample>::EQUILIBRIUM;
             fn of(sample: f32) -> Self {
                 cpal::Sample::from_sample(sample.clamp(-1.0, 1.0))
@@ -39,7 +39,7 @@ macro_rules! shape {
 
 shape!(i8, cpal::I24, i32, u8, u16, u32, f32, f64);
 
-impl Shape for i16 {
+impl StreamSample for i16 {
     const SILENCE: Self = 0;
     fn of(sample: f32) -> Self {
         to_i16(sample)
@@ -67,7 +67,7 @@ impl Callback {
     }
 
     /// Fills one block of interleaved frames.
-    pub fn fill<T: Shape>(&mut self, out: &mut [T]) {
+    pub fn fill<T: StreamSample>(&mut self, out: &mut [T]) {
         let frames = (out.len() / self.channels) as u64;
         let broken = self.health.failure() == Some(Reason::Broken);
         if broken || self.health.is_silenced() {
@@ -81,7 +81,7 @@ impl Callback {
         self.health.moved(self.given, frames);
     }
 
-    fn play<T: Shape>(&mut self, out: &mut [T]) {
+    fn play<T: StreamSample>(&mut self, out: &mut [T]) {
         if self.mixer.is_none() {
             self.mixer = self.starts.try_recv().ok();
         }
@@ -133,7 +133,7 @@ mod tests {
         (mixer, controls)
     }
 
-    fn filled<T: Shape>(channels: usize, frames: usize) -> Vec<T> {
+    fn filled<T: StreamSample>(channels: usize, frames: usize) -> Vec<T> {
         let (mixer, _controls) = mixer(1.0, 0.5);
         let (to, starts) = bounded(1);
         let health = Arc::new(Health::default());

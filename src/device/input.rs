@@ -5,7 +5,7 @@
 
 use super::health::Health;
 use super::settled::{Settled, of_format};
-use super::{BUILD, Closing, Pending, Way, Wish};
+use super::{BUILD, Closing, Direction, Pending, Wish};
 use crate::units::time::SampleRate;
 use cpal::traits::{DeviceTrait, StreamTrait};
 use cpal::{FromSample, SizedSample};
@@ -92,15 +92,15 @@ impl fmt::Debug for Ear {
 
 /// A microphone that was found and asked how it runs, not yet listening.
 #[derive(Clone, Debug)]
-pub struct Found(Settled);
+pub struct FoundInput(Settled);
 
 /// Looks for a microphone.
-pub fn find(wish: &Wish) -> Pending<Found> {
+pub fn find(wish: &Wish) -> Pending<FoundInput> {
     let wish = wish.clone();
-    Pending::begin(Way::In, move || Settled::find(Way::In, &wish).map(Found))
+    Pending::begin(Direction::In, move || Settled::find(Direction::In, &wish).map(FoundInput))
 }
 
-impl Found {
+impl FoundInput {
     /// What people call it.
     pub fn name(&self) -> &str {
         &self.0.name
@@ -113,7 +113,7 @@ impl Found {
 
     /// Opens it and begins to listen.
     pub fn listen(self) -> Pending<Listening> {
-        Pending::begin(Way::In, move || {
+        Pending::begin(Direction::In, move || {
             let health = Arc::new(Health::default());
             let (ear, heard) = Ear::new(usize::from(self.0.config.channels), Arc::clone(&health));
             let stream = of_format!(self.build_as(ear, &health))?;

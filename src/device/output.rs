@@ -1,10 +1,10 @@
 //! Playing a mixer through an output device. What the audio thread does is in `callback`; when to open a device again, and
 //! what is played, is the session's business.
 
-use super::callback::{Callback, Shape};
+use super::callback::{Callback, StreamSample};
 use super::health::Health;
 use super::settled::{Settled, of_format};
-use super::{BUILD, Closing, Pending, Way, Wish};
+use super::{BUILD, Closing, Direction, Pending, Wish};
 use crate::mixer::Mixer;
 use crate::units::time::SampleRate;
 use cpal::traits::{DeviceTrait, StreamTrait};
@@ -13,15 +13,15 @@ use std::sync::Arc;
 
 /// An output that was found and asked how it runs, not yet playing.
 #[derive(Clone, Debug)]
-pub struct Found(Settled);
+pub struct FoundOutput(Settled);
 
 /// Looks for an output.
-pub fn find(wish: &Wish) -> Pending<Found> {
+pub fn find(wish: &Wish) -> Pending<FoundOutput> {
     let wish = wish.clone();
-    Pending::begin(Way::Out, move || Settled::find(Way::Out, &wish).map(Found))
+    Pending::begin(Direction::Out, move || Settled::find(Direction::Out, &wish).map(FoundOutput))
 }
 
-impl Found {
+impl FoundOutput {
     /// What people call it.
     pub fn name(&self) -> &str {
         &self.0.name
@@ -45,7 +45,7 @@ impl Found {
     /// Opens the device and lets it run: it plays silence until a mixer comes by `starts`, with its first segments in it and
     /// its look-ahead drained.
     pub fn play(self, starts: Receiver<Mixer>) -> Pending<Playing> {
-        Pending::begin(Way::Out, move || {
+        Pending::begin(Direction::Out, move || {
             let health = Arc::new(Health::default());
             let callback = Callback::new(starts, usize::from(self.channels()), Arc::clone(&health));
             let stream = of_format!(self.build_as(callback, &health))?;
@@ -54,7 +54,7 @@ impl Found {
         })
     }
 
-    fn build_as<T: Shape + cpal::SizedSample>(
+    fn build_as<T: StreamSample + cpal::SizedSample>(
         &self,
         mut callback: Callback,
         health: &Arc<Health>,

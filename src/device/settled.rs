@@ -1,6 +1,6 @@
 //! A device that was found and asked how it runs, whichever way its sound goes.
 
-use super::{SAFE_BUFFER, Way, Why, Wish, name, rate, wanted};
+use super::{DeviceProblem, Direction, SAFE_BUFFER, Wish, name, rate, wanted};
 use crate::units::time::SampleRate;
 use cpal::traits::DeviceTrait;
 use cpal::{BufferSize, SampleFormat, StreamConfig, SupportedBufferSize};
@@ -27,11 +27,11 @@ impl fmt::Debug for Settled {
 impl Settled {
     /// Looks for a device, through a connection to the system of its own: one that has failed once may never work again. It is to
     /// run as it does by itself, so that nothing between us and it converts, as far as that can be played.
-    pub fn find(way: Way, wish: &Wish) -> Result<Self, Why> {
+    pub fn find(way: Direction, wish: &Wish) -> Result<Self, DeviceProblem> {
         let device = wanted(way, wish.name.as_deref())?;
         let own = match way {
-            Way::Out => device.default_output_config()?,
-            Way::In => device.default_input_config()?,
+            Direction::Out => device.default_output_config()?,
+            Direction::In => device.default_input_config()?,
         };
         let rate = rate(way, &device, own.sample_rate())?;
         let asked = wish.buffer.unwrap_or(SAFE_BUFFER);

@@ -5,7 +5,7 @@ pub mod view;
 use super::look::Look;
 use super::{Ended, Pressed, Scene, Screen, newest, show};
 use crate::recording::answer::{self, Answer};
-use crate::recording::snapshot::{Snapshot, State};
+use crate::recording::snapshot::{RecordingSnapshot, State};
 use crossbeam_channel::{Receiver, Sender, TrySendError};
 use ratatui::buffer::Buffer;
 use ratatui::crossterm::event::{KeyCode, KeyEvent, KeyEventKind, KeyModifiers};
@@ -14,16 +14,25 @@ use view::view;
 
 /// Shows a recording's snapshots and sends answers until it ends its side, somebody stops it, or `stop` is set. Gives the terminal
 /// back before it returns.
-pub fn run(screen: Screen, snapshots: &Receiver<Snapshot>, answers: &Sender<Answer>, stop: &AtomicBool) -> Ended {
-    show(screen, &mut Takes { snapshot: Snapshot::default(), asks: false, changed: true, snapshots, answers }, stop)
+pub fn run(
+    screen: Screen,
+    snapshots: &Receiver<RecordingSnapshot>,
+    answers: &Sender<Answer>,
+    stop: &AtomicBool,
+) -> Ended {
+    show(
+        screen,
+        &mut Takes { snapshot: RecordingSnapshot::default(), asks: false, changed: true, snapshots, answers },
+        stop,
+    )
 }
 
 struct Takes<'a> {
-    snapshot: Snapshot,
+    snapshot: RecordingSnapshot,
     /// Whether it asks if it may stop, for a take waits that would be lost.
     asks: bool,
     changed: bool,
-    snapshots: &'a Receiver<Snapshot>,
+    snapshots: &'a Receiver<RecordingSnapshot>,
     answers: &'a Sender<Answer>,
 }
 
@@ -93,7 +102,7 @@ mod tests {
     #[test]
     fn keys_answer_and_a_waiting_take_is_not_lost_to_one() {
         let ((to, answers), (_screen, snapshots)) = (bounded(4), bounded(1));
-        let snapshot = |state| Snapshot { state, ..Snapshot::default() };
+        let snapshot = |state| RecordingSnapshot { state, ..RecordingSnapshot::default() };
         let mut takes = Takes {
             snapshot: snapshot(State::Ready),
             asks: false,

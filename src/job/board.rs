@@ -92,7 +92,7 @@ pub fn make(wanted: &Wanted<'_>, request: &Request) -> Result<Made, Unreadable> 
 fn packs(wanted: Option<&str>, search: &Search, sources: &mut Sources) -> (Vec<(String, Library)>, Vec<Diagnostic>) {
     let Some(name) = wanted else {
         let others = builtin::packs().iter().filter(|pack| pack.name != ANNOUNCER);
-        let open = |pack: &builtin::Pack| {
+        let open = |pack: &builtin::BuiltInPack| {
             let id = sources.add("--pack", pack.name);
             let name = Spanned::new(pack.name.to_owned(), Span::new(id, 0, 0));
             (pack.name.to_owned(), load::open(search, Some(&name), sources).0)

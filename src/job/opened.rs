@@ -3,7 +3,7 @@
 use super::fill::{self, Filled};
 use super::{Planned, Request, Unreadable, open_script};
 use crate::diag::{Code, Diagnostic, SourceId, Sources, Span, Spanned, has_errors};
-use crate::pack::library::{Entry, Library, Role, Spoken};
+use crate::pack::library::{Library, PackEntry, Role, Spoken};
 use crate::pack::load::{self, Search};
 use crate::pack::speech::Speech;
 use crate::plan::Plan;
@@ -140,7 +140,7 @@ impl Opened {
                     && library.entry(Role::Phrase, &id.value).is_none()
                 {
                     let text = |spoken: &Spoken| Spoken::unrecorded(&*spoken.text);
-                    let entry = Entry { full: text(&entry.full), short: entry.short.as_ref().map(text) };
+                    let entry = PackEntry { full: text(&entry.full), short: entry.short.as_ref().map(text) };
                     library.add(Role::Phrase, &*id.value, entry);
                 }
             }

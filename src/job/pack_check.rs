@@ -9,7 +9,7 @@ use crate::audio::take::{self, Take};
 use crate::cores;
 use crate::diag::{Code, Diagnostic, Severity, Sources, has_errors};
 use crate::pack::library::{Recording, Role};
-use crate::pack::shelf::{Line, Opened, Shelf, Source, Stray};
+use crate::pack::shelf::{HeardFrom, OpenedPack, PackLine, Shelf, Stray};
 use crate::units::time::Seconds;
 use std::collections::HashSet;
 use std::path::Path;
@@ -58,13 +58,13 @@ pub struct Script {
 #[derive(Debug)]
 pub struct Checked {
     /// The pack.
-    pub opened: Opened,
+    pub opened: OpenedPack,
     /// Its scripts; of their problems those are left out that are the pack's own or that only say that a recording is missing.
     pub scripts: Vec<Script>,
     /// What is wrong with its recordings, by file.
     pub findings: Vec<Finding>,
     /// The texts that are heard from nowhere.
-    pub missing: Vec<Line>,
+    pub missing: Vec<PackLine>,
 }
 
 impl Checked {
@@ -77,13 +77,13 @@ impl Checked {
 }
 
 /// Checks a pack on all processors.
-pub fn check(opened: Opened, shelf: &Shelf) -> Checked {
+pub fn check(opened: OpenedPack, shelf: &Shelf) -> Checked {
     let scripts = cores::share(cores::count(), &opened.scripts, || (), |(), script| planned(script, &opened, shelf));
-    let own: Vec<(&Line, &Recording)> = opened
+    let own: Vec<(&PackLine, &Recording)> = opened
         .lines
         .iter()
         .filter_map(|line| match &line.source {
-            Source::Own(recording) => Some((line, recording)),
+            HeardFrom::Own(recording) => Some((line, recording)),
             _ => None,
         })
         .collect();
@@ -98,11 +98,11 @@ pub fn check(opened: Opened, shelf: &Shelf) -> Checked {
     }
     findings.extend(opened.strays.iter().map(stray));
     findings.sort_by(|a, b| a.file.cmp(&b.file));
-    let missing = opened.lines.iter().filter(|line| line.source == Source::Missing).cloned().collect();
+    let missing = opened.lines.iter().filter(|line| line.source == HeardFrom::Missing).cloned().collect();
     Checked { scripts, findings, missing, opened }
 }
 
-fn planned(script: &Path, opened: &Opened, shelf: &Shelf) -> Script {
+fn planned(script: &Path, opened: &OpenedPack, shelf: &Shelf) -> Script {
     let request = Request {
         script: script.to_owned(),
         packs: shelf.extra.clone(),
@@ -130,7 +130,7 @@ fn examined(recording: &Recording) -> Result<Take, String> {
     Ok(take::examine(&samples, pcm.rate))
 }
 
-fn of_recording(line: &Line, recording: &Recording, take: &Result<Take, String>, middle: f64) -> Vec<Finding> {
+fn of_recording(line: &PackLine, recording: &Recording, take: &Result<Take, String>, middle: f64) -> Vec<Finding> {
     let finding = |severity, word, message: String, advice: String| Finding {
         file: recording.name.clone(),
         text: Some(line.text.clone()),

@@ -1,9 +1,9 @@
 //! A new pack as a folder: whole or not there, and never in the place of anything.
 
 use crate::bundle::name::is_device;
-use crate::pack::begin::{Begun, Taken, Wanted, begin};
+use crate::pack::begin::{PackDetails, PackDraft, Taken, begin};
 use crate::pack::manifest;
-use crate::pack::shelf::{NoPack, Opened, Shelf};
+use crate::pack::shelf::{NoPack, OpenedPack, Shelf};
 use std::fmt;
 use std::fs;
 use std::io;
@@ -91,13 +91,13 @@ pub fn check_name(folder: &Path) -> Result<(), NotMade> {
 ///
 /// # Errors
 /// See [`NotMade`]; nothing is left behind then.
-pub fn make(folder: &Path, wanted: &Wanted, texts_of: &[String], shelf: &Shelf) -> Result<(), NotMade> {
+pub fn make(folder: &Path, wanted: &PackDetails, texts_of: &[String], shelf: &Shelf) -> Result<(), NotMade> {
     check_name(folder)?;
-    let packs = texts_of.iter().map(|name| shelf.open(name)).collect::<Result<Vec<Opened>, _>>();
+    let packs = texts_of.iter().map(|name| shelf.open(name)).collect::<Result<Vec<OpenedPack>, _>>();
     let packs = packs.map_err(NotMade::Unknown)?;
     let known = shelf.list();
     let mut taken = Vec::new();
-    for Opened { name, manifest, .. } in &packs {
+    for OpenedPack { name, manifest, .. } in &packs {
         let manifest = manifest.as_ref().ok_or_else(|| NotMade::Unreadable(name.clone()))?;
         let beside = around(folder).join(name).join(manifest::FILE).is_file();
         let found = manifest::is_id(name) && (beside || known.iter().any(|standing| standing.name == *name));
@@ -118,7 +118,7 @@ fn around(folder: &Path) -> &Path {
 }
 
 /// Beside its place first: a rename puts it there whole, and over nothing but an empty folder.
-fn write(folder: &Path, begun: &Begun) -> io::Result<()> {
+fn write(folder: &Path, begun: &PackDraft) -> io::Result<()> {
     // Asked first: of a folder that is not there the maker of temporary ones tells a name that nobody gave.
     fs::metadata(around(folder))?;
     let beside = tempfile::Builder::new().prefix(".pack-").tempdir_in(around(folder))?;
@@ -136,7 +136,7 @@ mod tests {
 
     #[test]
     fn a_folder_that_is_missing_is_told_by_the_name_given() {
-        let wanted = Wanted {
+        let wanted = PackDetails {
             title: "T".into(),
             language: "en-GB".into(),
             licence: "L".into(),

@@ -9,7 +9,7 @@ use crate::diag::{Diagnostic, Sources, has_errors};
 use crate::pack::ClipId;
 use crate::pack::library::Role;
 use crate::pack::load;
-use crate::pack::shelf::{Line, Opened, Shelf, Source};
+use crate::pack::shelf::{HeardFrom, OpenedPack, PackLine, Shelf};
 use crate::practice::Audience;
 use crate::recording::Prompt;
 use crate::script::parse::parse_partly;
@@ -48,7 +48,7 @@ pub struct Found {
 ///
 /// # Errors
 /// Where a script cannot be read at all.
-pub fn find(pack: &Opened, choice: &Choice, again: bool, shelf: &Shelf) -> Result<Found, Unreadable> {
+pub fn find(pack: &OpenedPack, choice: &Choice, again: bool, shelf: &Shelf) -> Result<Found, Unreadable> {
     let mut found = Found::default();
     let mut used = BTreeSet::new();
     if *choice == Choice::Used {
@@ -76,15 +76,15 @@ pub fn find(pack: &Opened, choice: &Choice, again: bool, shelf: &Shelf) -> Resul
 }
 
 /// One that cannot be used is as good as none.
-fn prompt(line: &Line) -> Prompt {
-    let recorded = matches!(line.source, Source::Own(_));
+fn prompt(line: &PackLine) -> Prompt {
+    let recorded = matches!(line.source, HeardFrom::Own(_));
     Prompt { role: line.role, id: line.id.clone(), short: line.short, text: line.text.clone(), recorded }
 }
 
 /// The entries of the pack that a script uses, through headphones or a speaker, for the assumed swimmer.
 fn uses(
     script: &Path,
-    pack: &Opened,
+    pack: &OpenedPack,
     shelf: &Shelf,
     found: &mut Found,
 ) -> Result<BTreeSet<(Role, String)>, Unreadable> {

@@ -8,7 +8,7 @@ use crate::audio::bank::Bank;
 use crate::audio::voice::Output;
 use crate::diag::nearest;
 use crate::pack::library::{Library, Role, Spoken};
-use crate::pack::shelf::{Line, NoPack, Opened, Shelf, Source};
+use crate::pack::shelf::{HeardFrom, NoPack, OpenedPack, PackLine, Shelf};
 use crate::pack::speech::Speech;
 use crate::script::Settings;
 use crate::session::audition;
@@ -113,7 +113,7 @@ pub fn find(
 }
 
 /// The whole form of the entry that is meant: by its id, else by its words or those of its short form.
-fn entry<'o>(opened: &'o Opened, wanted: &str) -> Option<&'o Line> {
+fn entry<'o>(opened: &'o OpenedPack, wanted: &str) -> Option<&'o PackLine> {
     let whole =
         |id: &str, role: Role| opened.lines.iter().find(|line| !line.short && line.id == id && line.role == role);
     let by_id = opened.lines.iter().find(|line| line.id == wanted);
@@ -121,15 +121,15 @@ fn entry<'o>(opened: &'o Opened, wanted: &str) -> Option<&'o Line> {
     by_id.or_else(by_words).and_then(|line| whole(&line.id, line.role))
 }
 
-fn said(line: &Line, short: bool, opened: &Opened, speech: Option<&Speech>) -> Result<Said, NotSaid> {
-    let of_form = |line: &&Line| line.short;
+fn said(line: &PackLine, short: bool, opened: &OpenedPack, speech: Option<&Speech>) -> Result<Said, NotSaid> {
+    let of_form = |line: &&PackLine| line.short;
     let same = opened.lines.iter().filter(|other| other.role == line.role && other.id == line.id);
     let line = if short { same.clone().find(of_form).ok_or_else(|| NotSaid::NoShort(line.id.clone()))? } else { line };
     let mut library = opened.library.clone();
     let (by, spoken) = match &line.source {
-        Source::Own(_) => (By::Pack(opened.name.clone()), form(&library, line)),
-        Source::Borrowed(pack, _) => (By::Pack(pack.clone()), form(&library, line)),
-        Source::Broken(_) | Source::Missing => {
+        HeardFrom::Own(_) => (By::Pack(opened.name.clone()), form(&library, line)),
+        HeardFrom::Borrowed(pack, _) => (By::Pack(pack.clone()), form(&library, line)),
+        HeardFrom::Broken(_) | HeardFrom::Missing => {
             let texts = [line.text.clone()];
             let speech = speech.filter(|_| in_its_language(&library));
             match speech.and_then(|speech| speech.say(&texts).pop().flatten()) {
@@ -146,7 +146,7 @@ fn said(line: &Line, short: bool, opened: &Opened, speech: Option<&Speech>) -> R
     Ok(Said { id, pack, text, by, sound, library })
 }
 
-fn form(library: &Library, line: &Line) -> Option<Spoken> {
+fn form(library: &Library, line: &PackLine) -> Option<Spoken> {
     let entry = library.entry(line.role, &line.id)?;
     if line.short { entry.short.clone() } else { Some(entry.full.clone()) }
 }

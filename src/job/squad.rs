@@ -19,7 +19,7 @@ use super::opened::Opened;
 use super::{Request, Unreadable, read};
 use crate::cores;
 use crate::diag::{Diagnostic, Sources, has_errors};
-use crate::swimmer::roster::{self, Form, Member, Roster};
+use crate::swimmer::roster::{self, Member, Roster, RosterForm};
 use making::Making;
 use std::collections::BTreeSet;
 use std::fmt;
@@ -136,7 +136,7 @@ impl Squad {
     pub fn open(roster: &Path, requests: &[Request]) -> Result<Self, Unusable> {
         let text = read(roster).map_err(Unusable::Unreadable)?;
         let ending = roster.extension().unwrap_or_default().to_string_lossy();
-        let form = Form::of(&ending, &text);
+        let form = RosterForm::of(&ending, &text);
         let mut sources = Sources::new();
         let id = sources.add(roster.display().to_string(), text);
         let (read, problems) = roster::parse(id, &sources, form);

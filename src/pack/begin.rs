@@ -3,13 +3,13 @@
 
 use crate::diag::Sources;
 use crate::pack::library::Role;
-use crate::pack::manifest::{self, Manifest, Text};
+use crate::pack::manifest::{self, Manifest, ManifestText};
 use std::collections::BTreeSet;
 use std::fmt::Write;
 
 /// What a new pack says of itself.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
-pub struct Wanted {
+pub struct PackDetails {
     /// Its title.
     pub title: String,
     /// Its language, such as `en-GB`.
@@ -37,7 +37,7 @@ pub struct Taken<'a> {
 
 /// The files of a new pack.
 #[derive(Clone, Debug, PartialEq, Eq)]
-pub struct Begun {
+pub struct PackDraft {
     /// Its manifest.
     pub manifest: String,
     /// Its first script.
@@ -48,7 +48,7 @@ pub struct Begun {
 ///
 /// # Errors
 /// Where what is wanted cannot stand in a manifest, such as a voice's name of a thousand letters; why.
-pub fn begin(wanted: &Wanted, taken: &[Taken<'_>]) -> Result<Begun, String> {
+pub fn begin(wanted: &PackDetails, taken: &[Taken<'_>]) -> Result<PackDraft, String> {
     let has_phrases = taken.iter().any(|pack| pack.manifest.entries.iter().any(|text| text.role == Role::Phrase));
     let manifest = format!("{}{}", head(wanted, taken), body(taken, has_phrases));
     let mut sources = Sources::new();
@@ -61,7 +61,7 @@ pub fn begin(wanted: &Wanted, taken: &[Taken<'_>]) -> Result<Begun, String> {
     let texts = read.map(|read| read.entries).unwrap_or_default();
     let phrases: Vec<&str> =
         texts.iter().filter(|text| text.role == Role::Phrase).map(|text| text.id.value.as_str()).take(2).collect();
-    Ok(Begun { script: script(&wanted.title, &phrases), manifest })
+    Ok(PackDraft { script: script(&wanted.title, &phrases), manifest })
 }
 
 /// A text as a YAML scalar in quotes, whatever is in it.
@@ -79,8 +79,8 @@ fn quoted(text: &str) -> String {
     quoted
 }
 
-fn head(wanted: &Wanted, taken: &[Taken<'_>]) -> String {
-    let Wanted { title, language, licence, voice, agreed, guardian } = wanted;
+fn head(wanted: &PackDetails, taken: &[Taken<'_>]) -> String {
+    let PackDetails { title, language, licence, voice, agreed, guardian } = wanted;
     let word = match guardian {
         None => format!("{voice} agreed: {agreed}"),
         Some(guardian) => format!("{guardian} agreed as the guardian of {voice}, a child: {agreed}"),
@@ -173,7 +173,7 @@ fn body(taken: &[Taken<'_>], has_phrases: bool) -> String {
         let mut seen = BTreeSet::new();
         let mut section = String::new();
         for pack in taken {
-            let texts: Vec<&Text> = pack
+            let texts: Vec<&ManifestText> = pack
                 .manifest
                 .entries
                 .iter()
@@ -194,7 +194,7 @@ fn body(taken: &[Taken<'_>], has_phrases: bool) -> String {
     body
 }
 
-fn value(text: &Text) -> String {
+fn value(text: &ManifestText) -> String {
     match (text.role, &text.short) {
         (Role::Phrase, Some(short)) => format!("{{ full: {}, short: {} }}", quoted(&text.full), quoted(short)),
         (Role::Phrase, None) => format!("{{ full: {} }}", quoted(&text.full)),
@@ -237,8 +237,8 @@ mod tests {
     use super::*;
     use crate::pack::shelf::Shelf;
 
-    fn wanted() -> Wanted {
-        Wanted {
+    fn wanted() -> PackDetails {
+        PackDetails {
             title: "Mara's \"own\" \\ words: #1".into(),
             language: "en-GB".into(),
             licence: "for this club".into(),
@@ -248,7 +248,7 @@ mod tests {
         }
     }
 
-    fn read(begun: &Begun) -> Manifest {
+    fn read(begun: &PackDraft) -> Manifest {
         let mut sources = Sources::new();
         let source = sources.add("pack.yaml", begun.manifest.as_str());
         let (manifest, problems) = manifest::parse(source, &sources);
@@ -262,9 +262,9 @@ mod tests {
         assert_eq!((manifest.title, manifest.voice), (wanted().title, wanted().voice));
         assert_eq!(manifest.agreed, "Mara: Q. agreed: on 3 May, { for } this 'club' - x");
         assert_eq!(manifest.entries.len(), 5);
-        let child = Wanted { voice: "Pim".into(), guardian: Some("Ada".into()), agreed: "yes".into(), ..wanted() };
+        let child = PackDetails { voice: "Pim".into(), guardian: Some("Ada".into()), agreed: "yes".into(), ..wanted() };
         assert_eq!(read(&begin(&child, &[]).unwrap()).agreed, "Ada agreed as the guardian of Pim, a child: yes");
-        let long = Wanted { voice: "M".repeat(500), ..wanted() };
+        let long = PackDetails { voice: "M".repeat(500), ..wanted() };
         assert!(begin(&long, &[]).unwrap_err().contains("voice"));
     }
 
@@ -281,7 +281,7 @@ mod tests {
             let manifest = read(&begun);
             for pack in &opened {
                 for text in &pack.manifest.as_ref().unwrap().entries {
-                    let same = |own: &&Text| own.role == text.role && own.id.value == text.id.value;
+                    let same = |own: &&ManifestText| own.role == text.role && own.id.value == text.id.value;
                     let own = manifest.entries.iter().find(same).unwrap();
                     // Of two packs the first one's words count.
                     assert!(pack.name != names[0] || (own.full == text.full && own.short == text.short));

@@ -4,49 +4,49 @@ use crate::pack::manifest;
 use include_dir::{Dir, File, include_dir};
 
 /// A pack in the binary.
-pub struct Pack {
+pub struct BuiltInPack {
     /// Its name.
     pub name: &'static str,
     pub(in crate::pack) dir: Dir<'static>,
 }
 
 /// Every pack in the binary. Only manifests, scripts and clips lie in these folders.
-static PACKS: [Pack; 4] = [
-    Pack { name: "announcer", dir: include_dir!("$CARGO_MANIFEST_DIR/cue-packs/announcer") },
-    Pack { name: "first-lengths", dir: include_dir!("$CARGO_MANIFEST_DIR/cue-packs/first-lengths") },
-    Pack { name: "tempo-range", dir: include_dir!("$CARGO_MANIFEST_DIR/cue-packs/tempo-range") },
-    Pack { name: "open-water", dir: include_dir!("$CARGO_MANIFEST_DIR/cue-packs/open-water") },
+static PACKS: [BuiltInPack; 4] = [
+    BuiltInPack { name: "announcer", dir: include_dir!("$CARGO_MANIFEST_DIR/cue-packs/announcer") },
+    BuiltInPack { name: "first-lengths", dir: include_dir!("$CARGO_MANIFEST_DIR/cue-packs/first-lengths") },
+    BuiltInPack { name: "tempo-range", dir: include_dir!("$CARGO_MANIFEST_DIR/cue-packs/tempo-range") },
+    BuiltInPack { name: "open-water", dir: include_dir!("$CARGO_MANIFEST_DIR/cue-packs/open-water") },
 ];
 
 /// The packs in the binary.
-pub fn packs() -> &'static [Pack] {
+pub fn packs() -> &'static [BuiltInPack] {
     &PACKS
 }
 
 /// A pack in the binary by its name.
-pub fn pack(name: &str) -> Option<&'static Pack> {
+pub fn pack(name: &str) -> Option<&'static BuiltInPack> {
     PACKS.iter().find(|pack| pack.name == name)
 }
 
-impl Pack {
+impl BuiltInPack {
     /// The text of its manifest.
     pub fn manifest(&self) -> &'static str {
         self.dir.get_file(manifest::FILE).and_then(File::contents_utf8).unwrap_or("")
     }
 
     /// Its scripts, by name: `level-body` for `level-body.yaml`.
-    pub fn scripts(&'static self) -> impl Iterator<Item = Script> {
+    pub fn scripts(&'static self) -> impl Iterator<Item = BuiltInScript> {
         self.dir.files().filter_map(|file| {
             let name = file.path().to_str()?.strip_suffix(".yaml")?;
             let text = file.contents_utf8()?;
-            (file.path().to_str() != Some(manifest::FILE)).then_some(Script { pack: self.name, name, text })
+            (file.path().to_str() != Some(manifest::FILE)).then_some(BuiltInScript { pack: self.name, name, text })
         })
     }
 }
 
 /// A script in the binary.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub struct Script {
+pub struct BuiltInScript {
     /// The pack it lies in.
     pub pack: &'static str,
     /// Its name, without the ending.
@@ -56,12 +56,12 @@ pub struct Script {
 }
 
 /// Every script in the binary.
-pub fn scripts() -> impl Iterator<Item = Script> {
-    PACKS.iter().flat_map(Pack::scripts)
+pub fn scripts() -> impl Iterator<Item = BuiltInScript> {
+    PACKS.iter().flat_map(BuiltInPack::scripts)
 }
 
 /// A script in the binary by `pack/name`, or by its name alone where no two packs have it.
-pub fn script(wanted: &str) -> Option<Script> {
+pub fn script(wanted: &str) -> Option<BuiltInScript> {
     let mut found = scripts().filter(|script| match wanted.split_once('/') {
         Some((pack, name)) => script.pack == pack && script.name == name,
         None => script.name == wanted,

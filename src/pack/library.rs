@@ -84,14 +84,14 @@ impl Spoken {
 
 /// One entry of a pack.
 #[derive(Clone, Debug, PartialEq, Eq)]
-pub struct Entry {
+pub struct PackEntry {
     /// The whole text.
     pub full: Spoken,
     /// The short form, for under way; only phrases have one.
     pub short: Option<Spoken>,
 }
 
-impl Entry {
+impl PackEntry {
     fn forms(&mut self) -> impl Iterator<Item = &mut Spoken> {
         std::iter::once(&mut self.full).chain(&mut self.short)
     }
@@ -174,7 +174,7 @@ pub struct PackInfo {
 /// not recorded is heard from the other if it has the same words.
 #[derive(Clone, Debug, Default)]
 pub struct Library {
-    entries: BTreeMap<(Role, String), Entry>,
+    entries: BTreeMap<(Role, String), PackEntry>,
     beats: BTreeMap<String, BeatTrack>,
     recordings: Vec<Recording>,
     packs: Vec<PackInfo>,
@@ -206,7 +206,7 @@ impl Library {
     }
 
     /// Adds an entry unless an earlier pack has it; see [`Library`].
-    pub fn add(&mut self, role: Role, id: impl Into<String>, entry: Entry) {
+    pub fn add(&mut self, role: Role, id: impl Into<String>, entry: PackEntry) {
         match self.entries.entry((role, id.into())) {
             Vacant(place) => {
                 place.insert(entry);
@@ -253,7 +253,7 @@ impl Library {
         let len = recording.len;
         let clip = Some(self.add_recording(recording));
         let spoken = Spoken { text: text.to_owned(), clip, len };
-        for form in self.entries.values_mut().flat_map(Entry::forms).filter(|form| form.text == text) {
+        for form in self.entries.values_mut().flat_map(PackEntry::forms).filter(|form| form.text == text) {
             form.borrow(&spoken);
         }
         self.voiced_clips.extend(clip);
@@ -292,18 +292,18 @@ impl Library {
     }
 
     /// The entry of a role by its id.
-    pub fn entry(&self, role: Role, id: &str) -> Option<&Entry> {
+    pub fn entry(&self, role: Role, id: &str) -> Option<&PackEntry> {
         self.entries.get(&(role, id.to_owned()))
     }
 
     /// The entry of a role whose text is this one, ignoring case.
-    pub fn by_text(&self, role: Role, text: &str) -> Option<(&str, &Entry)> {
+    pub fn by_text(&self, role: Role, text: &str) -> Option<(&str, &PackEntry)> {
         self.of(role).find(|(_, entry)| entry.full.text.eq_ignore_ascii_case(text))
     }
 
     /// The recorded name of a swimmer: their whole name, else their first one, ignoring case. What the built-in voice would
     /// make of a name is not it.
-    pub fn name(&self, name: &str) -> Option<(&str, &Entry)> {
+    pub fn name(&self, name: &str) -> Option<(&str, &PackEntry)> {
         let plain = |text: &str| text.split_whitespace().collect::<Vec<_>>().join(" ").to_lowercase();
         let whole = plain(name);
         let recorded = |wanted: &str| {
@@ -315,7 +315,7 @@ impl Library {
     }
 
     /// All entries of a role, by id.
-    pub fn of(&self, role: Role) -> impl Iterator<Item = (&str, &Entry)> {
+    pub fn of(&self, role: Role) -> impl Iterator<Item = (&str, &PackEntry)> {
         self.entries.iter().filter(move |((r, _), _)| *r == role).map(|((_, id), entry)| (id.as_str(), entry))
     }
 
@@ -343,7 +343,7 @@ mod tests {
     fn the_first_pack_wins() {
         let mut library = Library::new();
         for text in ["reach", "stretch"] {
-            library.add(Role::Phrase, "reach", Entry { full: Spoken::unrecorded(text), short: None });
+            library.add(Role::Phrase, "reach", PackEntry { full: Spoken::unrecorded(text), short: None });
         }
         assert_eq!(library.entry(Role::Phrase, "reach").unwrap().full.text, "reach");
         assert!(library.entry(Role::Say, "reach").is_none());
@@ -366,7 +366,7 @@ mod tests {
         let texts = ["reach", "soft hand", "long neck", "head still", "breathe out"];
         let add = |library: &mut Library, text: &str, full: Spoken| {
             let short = Some(Spoken::unrecorded(format!("{text}, short")));
-            library.add(Role::Phrase, text.replace(' ', "-"), Entry { full, short });
+            library.add(Role::Phrase, text.replace(' ', "-"), PackEntry { full, short });
         };
         // The first pack has recorded only the first text, the second all but the last.
         for text in texts {
@@ -384,9 +384,9 @@ mod tests {
         let mut coach = Library::new();
         let long_neck = recorded(&mut coach, "Long neck", "coach", 3);
         let more = recorded(&mut coach, "seventeen", "coach", 1);
-        coach.add(Role::Phrase, "of-my-own", Entry { full: long_neck, short: None });
-        coach.add(Role::Word, "n-17", Entry { full: more, short: None });
-        coach.add(Role::Say, "reach", Entry { full: Spoken::unrecorded("reach"), short: None });
+        coach.add(Role::Phrase, "of-my-own", PackEntry { full: long_neck, short: None });
+        coach.add(Role::Word, "n-17", PackEntry { full: more, short: None });
+        coach.add(Role::Say, "reach", PackEntry { full: Spoken::unrecorded("reach"), short: None });
         library.speak_with(coach);
         for text in ["head still", "long neck", "soft hand", "seventeen metres"] {
             let len = Seconds::from_millis(700);
@@ -410,10 +410,10 @@ mod tests {
         let mut library = Library::new();
         for text in ["Ida", "Ida Berg", "Mary-Ann  Øst"] {
             let full = recorded(&mut library, text, text, 1);
-            library.add(Role::Name, text.to_lowercase(), Entry { full, short: None });
+            library.add(Role::Name, text.to_lowercase(), PackEntry { full, short: None });
         }
         for text in ["Bo Lind", "Cy"] {
-            library.add(Role::Name, text.to_lowercase(), Entry { full: Spoken::unrecorded(text), short: None });
+            library.add(Role::Name, text.to_lowercase(), PackEntry { full: Spoken::unrecorded(text), short: None });
         }
         library.voice("Cy", Recording { name: "built in".into(), bytes: Bytes::Static(&[]), len: Seconds::ZERO });
         let found = |name: &str| library.name(name).map(|(_, entry)| entry.full.text.as_str());

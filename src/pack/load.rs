@@ -5,8 +5,8 @@
 use crate::audio::clip;
 use crate::diag::{Code, Diagnostic, Sources, Span, Spanned, nearest};
 use crate::pack::builtin;
-use crate::pack::library::{Entry, Library, PackInfo, Recording, Role, Spoken};
-use crate::pack::manifest::{self, Manifest, Text};
+use crate::pack::library::{Library, PackEntry, PackInfo, Recording, Role, Spoken};
+use crate::pack::manifest::{self, Manifest, ManifestText};
 use crate::pack::place::{Encoded, Place};
 use std::collections::HashMap;
 use std::ffi::OsString;
@@ -248,7 +248,7 @@ fn fill(library: &mut Library, place: &Place, manifest: Manifest, problems: &mut
             }
         }
     }
-    for Text { role, id, full, short } in manifest.entries {
+    for ManifestText { role, id, full, short } in manifest.entries {
         let mut spoken = |name: String, text: String| {
             let Some(Encoded { name, bytes }) = recordings.remove(&(role, name)) else {
                 return Spoken::unrecorded(text);
@@ -264,7 +264,7 @@ fn fill(library: &mut Library, place: &Place, manifest: Manifest, problems: &mut
                 }
             }
         };
-        let entry = Entry {
+        let entry = PackEntry {
             full: spoken(manifest::stem(&id.value, false), full),
             short: short.map(|short| spoken(manifest::stem(&id.value, true), short)),
         };

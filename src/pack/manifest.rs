@@ -53,14 +53,14 @@ pub struct Manifest {
     /// `uses`: the packs whose entries may be used too.
     pub uses: Vec<Spanned<String>>,
     /// Every text, in the order written.
-    pub entries: Vec<Text>,
+    pub entries: Vec<ManifestText>,
     /// `beats`
     pub beats: Vec<(Spanned<String>, BeatTrack)>,
 }
 
 /// One text of a manifest.
 #[derive(Clone, Debug, PartialEq, Eq)]
-pub struct Text {
+pub struct ManifestText {
     /// What for.
     pub role: Role,
     /// Its id, which is also the name of its recording.
@@ -202,7 +202,7 @@ fn uses(node: &Node, problems: &mut Vec<Diagnostic>) -> Vec<Spanned<String>> {
     found
 }
 
-fn texts(role: Role, key: &str, node: &Node, entries: &mut Vec<Text>, problems: &mut Vec<Diagnostic>) {
+fn texts(role: Role, key: &str, node: &Node, entries: &mut Vec<ManifestText>, problems: &mut Vec<Diagnostic>) {
     for (id, node) in tree::pairs(node, &format!("`{key}`"), problems).unwrap_or_default() {
         check_id(id, problems);
         let text = match role {
@@ -214,7 +214,7 @@ fn texts(role: Role, key: &str, node: &Node, entries: &mut Vec<Text>, problems: 
             _ => tree::text(node, &id.value, LONGEST_TEXT, problems).map(|text| (text.value, None)),
         };
         if let Some((full, short)) = text {
-            entries.push(Text { role, id: id.clone(), full, short });
+            entries.push(ManifestText { role, id: id.clone(), full, short });
         }
     }
 }

@@ -29,7 +29,7 @@ pub(in crate::pack) enum Place {
     /// A folder, its path as the user knows it, and free of links.
     Folder { shown: PathBuf, real: PathBuf },
     /// In the binary.
-    BuiltIn(&'static builtin::Pack),
+    BuiltIn(&'static builtin::BuiltInPack),
 }
 
 impl PartialEq for Place {

@@ -56,7 +56,7 @@ pub struct Says {
 
 /// Where a text's recording comes from.
 #[derive(Clone, Debug, PartialEq, Eq)]
-pub enum Source {
+pub enum HeardFrom {
     /// The pack itself.
     Own(Recording),
     /// A recording of its own that cannot be used; which one. The problems say why.
@@ -69,7 +69,7 @@ pub enum Source {
 
 /// One text of a pack.
 #[derive(Clone, Debug, PartialEq, Eq)]
-pub struct Line {
+pub struct PackLine {
     /// What for.
     pub role: Role,
     /// Its id.
@@ -81,10 +81,10 @@ pub struct Line {
     /// Where it is written.
     pub span: Span,
     /// Where it is heard from.
-    pub source: Source,
+    pub source: HeardFrom,
 }
 
-impl Line {
+impl PackLine {
     /// The name of its recording without the format's ending, from the pack's folder: `clips/phrases/look-down.short`.
     pub fn file(&self) -> String {
         let folder = self.role.folder();
@@ -107,7 +107,7 @@ pub enum Stray {
 
 /// A pack opened.
 #[derive(Debug)]
-pub struct Opened {
+pub struct OpenedPack {
     /// Its name.
     pub name: String,
     /// Where it lies: a path, or `built in`.
@@ -117,7 +117,7 @@ pub struct Opened {
     /// Its manifest, as far as it can be read.
     pub manifest: Option<Manifest>,
     /// Its texts, in the order written, each short form behind its whole one.
-    pub lines: Vec<Line>,
+    pub lines: Vec<PackLine>,
     /// Everything that it offers together with the packs that it uses.
     pub library: Library,
     /// What names its scripts in a request: paths, or `pack/name`.
@@ -185,7 +185,7 @@ impl Shelf {
     ///
     /// # Errors
     /// Where there is none.
-    pub fn open(&self, wanted: &str) -> Result<Opened, NoPack> {
+    pub fn open(&self, wanted: &str) -> Result<OpenedPack, NoPack> {
         let by_name = || self.places().into_iter().find(|place| place.name() == wanted);
         match Place::folder(Path::new(wanted)).filter(|_| !wanted.is_empty()).or_else(by_name) {
             Some(place) => Ok(self.opened(&place)),
@@ -199,7 +199,7 @@ impl Shelf {
         }
     }
 
-    fn opened(&self, place: &Place) -> Opened {
+    fn opened(&self, place: &Place) -> OpenedPack {
         let (folder, built_in) = match place {
             Place::Folder { shown, .. } => (Some(shown.clone()), None),
             Place::BuiltIn(pack) => (None, Some(pack.name.to_owned())),
@@ -219,7 +219,7 @@ impl Shelf {
         let (library, problems) = load::open(&search, None, &mut sources);
         let files = files(place);
         let lines = manifest.iter().flat_map(|manifest| lines(manifest, &files, &library)).collect();
-        Opened {
+        OpenedPack {
             name: place.name(),
             place: place.to_string(),
             strays: strays(manifest.as_ref(), &files),
@@ -253,7 +253,7 @@ fn says(place: &Place) -> Option<Says> {
 }
 
 /// A text's role, the name of its recording, its words, and whether it is a short form.
-fn forms(text: &manifest::Text) -> impl Iterator<Item = (Role, String, &str, bool)> {
+fn forms(text: &manifest::ManifestText) -> impl Iterator<Item = (Role, String, &str, bool)> {
     let form = |words, short| (text.role, manifest::stem(&text.id.value, short), words, short);
     std::iter::once(form(text.full.as_str(), false)).chain(text.short.as_deref().map(|words| form(words, true)))
 }
@@ -276,20 +276,20 @@ fn files(place: &Place) -> Files {
     Files { taken, all: place.clip_files() }
 }
 
-fn lines(manifest: &Manifest, files: &Files, library: &Library) -> Vec<Line> {
-    let of = |text: &manifest::Text| -> Vec<Line> {
+fn lines(manifest: &Manifest, files: &Files, library: &Library) -> Vec<PackLine> {
+    let of = |text: &manifest::ManifestText| -> Vec<PackLine> {
         let entry = library.entry(text.role, &text.id.value);
         forms(text)
             .map(|(role, name, words, short)| {
                 let spoken = entry.and_then(|entry| if short { entry.short.as_ref() } else { Some(&entry.full) });
                 let heard = spoken.and_then(|spoken| library.recording(spoken.clip?));
                 let source = match (files.taken.get(&(role, name)), heard) {
-                    (Some(own), Some(heard)) if own.name == heard.name => Source::Own(heard.clone()),
-                    (Some(own), _) => Source::Broken(own.name.clone()),
-                    (None, Some(heard)) => Source::Borrowed(owner(library, heard), heard.len),
-                    (None, None) => Source::Missing,
+                    (Some(own), Some(heard)) if own.name == heard.name => HeardFrom::Own(heard.clone()),
+                    (Some(own), _) => HeardFrom::Broken(own.name.clone()),
+                    (None, Some(heard)) => HeardFrom::Borrowed(owner(library, heard), heard.len),
+                    (None, None) => HeardFrom::Missing,
                 };
-                Line { role, id: text.id.value.clone(), short, text: words.to_owned(), span: text.id.span, source }
+                PackLine { role, id: text.id.value.clone(), short, text: words.to_owned(), span: text.id.span, source }
             })
             .collect()
     };
@@ -395,15 +395,15 @@ mod tests {
         for wanted in ["mine", pack.to_str().unwrap()] {
             let opened = shelf.open(wanted).unwrap();
             assert_eq!(opened.name, "mine");
-            let seen: Vec<(String, &Source)> = opened.lines.iter().map(|line| (line.file(), &line.source)).collect();
+            let seen: Vec<(String, &HeardFrom)> = opened.lines.iter().map(|line| (line.file(), &line.source)).collect();
             assert_eq!(seen[0].0, "clips/phrases/look-down");
             assert!(
-                matches!(seen[0].1, Source::Borrowed(pack, len) if pack == "first-lengths" && *len > Seconds::ZERO)
+                matches!(seen[0].1, HeardFrom::Borrowed(pack, len) if pack == "first-lengths" && *len > Seconds::ZERO)
             );
             assert_eq!(seen[1].0, "clips/phrases/look-down.short");
-            assert!(matches!(seen[1].1, Source::Broken(file) if file.ends_with("look-down.short.mp3")));
-            assert!(matches!(seen[2].1, Source::Own(own) if own.len == Seconds::from_millis(1_500)));
-            assert_eq!(seen[3], ("clips/says/hello".to_owned(), &Source::Missing));
+            assert!(matches!(seen[1].1, HeardFrom::Broken(file) if file.ends_with("look-down.short.mp3")));
+            assert!(matches!(seen[2].1, HeardFrom::Own(own) if own.len == Seconds::from_millis(1_500)));
+            assert_eq!(seen[3], ("clips/says/hello".to_owned(), &HeardFrom::Missing));
             assert_eq!(opened.scripts.iter().filter_map(|path| path.file_stem()).collect::<Vec<_>>(), ["a", "b"]);
             assert_eq!(opened.problems.len(), 1, "{:?}", opened.problems);
             let strays = [
@@ -427,7 +427,7 @@ mod tests {
         for pack in builtin::packs() {
             let opened = Shelf::default().open(pack.name).unwrap();
             assert_eq!((&opened.problems, &opened.strays), (&Vec::new(), &Vec::new()), "{}", pack.name);
-            let silent: Vec<_> = opened.lines.iter().filter(|line| line.source == Source::Missing).collect();
+            let silent: Vec<_> = opened.lines.iter().filter(|line| line.source == HeardFrom::Missing).collect();
             assert!(silent.is_empty() && opened.lines.len() > 40, "{silent:?}");
         }
     }

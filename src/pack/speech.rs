@@ -92,7 +92,7 @@ impl Speech {
     /// The sounds of words, as WAV.
     #[cfg(feature = "speech")]
     fn make(&self, words: &[&str]) -> Vec<Option<Vec<u8>>> {
-        let Ok(files) = engine::Files::write(self.folder.as_deref()) else { return vec![None; words.len()] };
+        let Ok(files) = engine::VoiceFiles::write(self.folder.as_deref()) else { return vec![None; words.len()] };
         cores::share(
             cores::count(),
             words,

@@ -107,7 +107,7 @@ fn longest(swim: &Swim, context: &Context<'_>) -> f64 {
         Far::Distances(each) => each.iter().map(|distance| distance.metres()).fold(0.0, f64::max),
         Far::Course { lap, laps } => lap.metres() * f64::from(*laps),
         Far::Time(time) => {
-            let how = crate::swimmer::How::crawl(crate::swimmer::Manner::Effort(crate::script::Effort::Steady));
+            let how = crate::swimmer::How::crawl(crate::swimmer::SpeedTarget::Effort(crate::script::Effort::Steady));
             context.swimmer.reach(*time, &how)
         }
     }

@@ -4,7 +4,7 @@ use super::line::{Context, rest_after};
 use super::{CLOCK, Leave, Length, Line, Repeat};
 use crate::diag::{Code, Diagnostic};
 use crate::script::{Effort, Far, Gear, Rest, Stroke, Water};
-use crate::swimmer::{How, Manner, Stretch, Swimmer};
+use crate::swimmer::{How, SpeedTarget, SwimStretch, Swimmer};
 use crate::units::swim::{Distance, PoolUnit};
 use crate::units::time::{Seconds, Tempo, beat_time};
 
@@ -18,9 +18,9 @@ pub fn predict(line: &Line, index: usize, round: u32, context: &Context<'_>) -> 
     let repeat = |number| {
         let tempo = nth(&line.tempos, number);
         let manner = match (nth(&line.paces, number), tempo) {
-            (Some(pace), _) => Manner::Pace(pace),
-            (None, Some(tempo)) => Manner::Tempo(tempo),
-            (None, None) => Manner::Effort(line.effort.unwrap_or(Effort::Steady)),
+            (Some(pace), _) => SpeedTarget::Pace(pace),
+            (None, Some(tempo)) => SpeedTarget::Tempo(tempo),
+            (None, None) => SpeedTarget::Effort(line.effort.unwrap_or(Effort::Steady)),
         };
         let (distance, estimated, lengths) = lengths(line, number, manner, context);
         let predicted = lengths.iter().map(|length| length.time).sum();
@@ -46,7 +46,7 @@ pub fn predict(line: &Line, index: usize, round: u32, context: &Context<'_>) -> 
 }
 
 /// How far a repeat goes and what its lengths are.
-fn lengths(line: &Line, number: u32, manner: Manner, context: &Context<'_>) -> (Distance, bool, Vec<Length>) {
+fn lengths(line: &Line, number: u32, manner: SpeedTarget, context: &Context<'_>) -> (Distance, bool, Vec<Length>) {
     let of = |stretch, how: &How| {
         let prediction = context.swimmer.predict(stretch, how);
         let wall = context.swimmer.wall(stretch);
@@ -57,25 +57,25 @@ fn lengths(line: &Line, number: u32, manner: Manner, context: &Context<'_>) -> (
         (Water::Pool(pool), Far::Distances(each)) => {
             let distance = nth_of(each, number).unwrap_or(pool.distance());
             let count = pool.lengths(distance).unwrap_or(1);
-            let one = |length| of(Stretch::Length(pool), &self::how(line, length, manner));
+            let one = |length| of(SwimStretch::Length(pool), &self::how(line, length, manner));
             let mut lengths: Vec<Length> = (0..count).map(one).collect();
             second_half(&mut lengths, line.second_half);
             (distance, false, lengths)
         }
         (_, Far::Time(time)) => {
             let metres = context.swimmer.reach(*time, &how);
-            let length = of(Stretch::Open(metres), &how);
+            let length = of(SwimStretch::Open(metres), &how);
             // Estimates are told in tens of metres; the time is what was asked for.
             let distance = metre(libm::round(metres / 10.0) * 10.0);
             (distance, true, vec![Length { time: *time, ..length }])
         }
         (_, Far::Course { lap, laps }) => {
             let distance = metre(lap.metres() * f64::from(*laps));
-            (distance, false, open(of(Stretch::Open(distance.metres()), &how), line.second_half))
+            (distance, false, open(of(SwimStretch::Open(distance.metres()), &how), line.second_half))
         }
         (Water::Open, Far::Distances(each)) => {
             let distance = nth_of(each, number).unwrap_or_else(|| metre(100.0));
-            (distance, false, open(of(Stretch::Open(distance.metres()), &how), line.second_half))
+            (distance, false, open(of(SwimStretch::Open(distance.metres()), &how), line.second_half))
         }
     }
 }
@@ -89,11 +89,11 @@ fn open(mut length: Length, faster: Option<Seconds>) -> Vec<Length> {
 /// A repeat of a line as it would be swum at another tempo, predicted anew. Its own interval and joins stay; a swim by
 /// time stays as long as it is.
 pub fn at_tempo(repeat: &Repeat, line: &Line, water: Water, tempo: Tempo, swimmer: &Swimmer) -> Repeat {
-    let manner = Manner::Tempo(tempo);
+    let manner = SpeedTarget::Tempo(tempo);
     let one = |(index, old): (u32, &Length)| {
         let stretch = match water {
-            Water::Pool(pool) => Stretch::Length(pool),
-            Water::Open => Stretch::Open(repeat.distance.metres()),
+            Water::Pool(pool) => SwimStretch::Length(pool),
+            Water::Open => SwimStretch::Open(repeat.distance.metres()),
         };
         let prediction = swimmer.predict(stretch, &how(line, index, manner));
         let time = if repeat.estimated { old.time } else { prediction.time };
@@ -124,12 +124,12 @@ fn second_half(lengths: &mut [Length], faster: Option<Seconds>) {
 }
 
 /// How one length of a line is swum.
-fn how(line: &Line, length: u32, manner: Manner) -> How {
+fn how(line: &Line, length: u32, manner: SpeedTarget) -> How {
     let kind = line.kinds.get(length as usize % line.kinds.len().max(1));
     // A beat that is heard leads every length, whatever effort one of them asks for.
     let own = |effort: Option<Effort>| match manner {
-        Manner::Tempo(_) => manner,
-        _ => effort.map_or(manner, Manner::Effort),
+        SpeedTarget::Tempo(_) => manner,
+        _ => effort.map_or(manner, SpeedTarget::Effort),
     };
     How {
         manner: kind.map_or(manner, |kind| own(kind.effort)),

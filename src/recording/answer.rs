@@ -25,7 +25,7 @@ pub enum Answer {
 
 /// One row of the table from which help, the screen's foot and the README are made.
 #[derive(Debug)]
-pub struct Row {
+pub struct AnswerRow {
     /// The answer.
     pub answer: Answer,
     /// The line that gives it.
@@ -37,7 +37,7 @@ pub struct Row {
 }
 
 /// Every answer, in the order of a text's course.
-pub const ROWS: [Row; 8] = [
+pub const ROWS: [AnswerRow; 8] = [
     row(Answer::Begin, "begin", 'r', "count in and record"),
     row(Answer::Done, "done", 'd', "end the take now; silence ends it too"),
     row(Answer::Keep, "keep", 'k', "keep the take, go on to the next text"),
@@ -48,8 +48,8 @@ pub const ROWS: [Row; 8] = [
     row(Answer::Stop, "stop", 'q', "end here; what is kept stays"),
 ];
 
-const fn row(answer: Answer, line: &'static str, key: char, words: &'static str) -> Row {
-    Row { answer, line, key, words }
+const fn row(answer: Answer, line: &'static str, key: char, words: &'static str) -> AnswerRow {
+    AnswerRow { answer, line, key, words }
 }
 
 /// Reads a line, whatever its case.
@@ -72,13 +72,13 @@ pub fn of_key(key: char) -> Option<Answer> {
 
 /// The table for `--help`.
 pub fn help() -> String {
-    let line = |row: &Row| format!("  {}  {:<7}{}", row.key, row.line, row.words);
+    let line = |row: &AnswerRow| format!("  {}  {:<7}{}", row.key, row.line, row.words);
     ROWS.iter().map(line).collect::<Vec<_>>().join("\n") + "\nspace and enter do what comes next: begin, done or keep."
 }
 
 /// The table for the README.
 pub fn markdown() -> String {
-    let line = |row: &Row| format!("| `{}` | `{}` | {} |\n", row.key, row.line, row.words);
+    let line = |row: &AnswerRow| format!("| `{}` | `{}` | {} |\n", row.key, row.line, row.words);
     "| key | line | does |\n| --- | --- | --- |\n".to_owned() + &ROWS.iter().map(line).collect::<String>()
 }
 

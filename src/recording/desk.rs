@@ -22,7 +22,7 @@ const OVER: u64 = 5_000;
 
 /// Something that happened, in the order in which it did.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Event {
+pub enum DeskEvent {
     /// The text in hand is another one.
     Prompt,
     /// So many counts are still to come, this one among them.
@@ -37,7 +37,7 @@ pub enum Event {
 
 /// A finished take.
 #[derive(Clone, Debug, PartialEq)]
-pub struct Heard {
+pub struct FinishedTake {
     /// The part worth keeping, faded at both ends.
     pub samples: Vec<f32>,
     /// Frames a second.
@@ -50,7 +50,7 @@ pub struct Heard {
     pub torn: bool,
 }
 
-impl Heard {
+impl FinishedTake {
     /// Whether there is anything to keep.
     pub fn can_be_kept(&self) -> bool {
         !self.samples.is_empty()
@@ -67,7 +67,7 @@ pub enum Step {
     /// Recording.
     Recording,
     /// Waiting for a decision.
-    Decision(Box<Heard>),
+    Decision(Box<FinishedTake>),
     /// At the end.
     Over,
 }
@@ -88,12 +88,12 @@ pub enum Fate {
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub enum Reply {
     /// It was done.
-    Done(Vec<Event>),
+    Done(Vec<DeskEvent>),
     /// It has its time later: after this take.
     Later,
     /// It makes no sense here, and why.
     No(&'static str),
-    /// The take is to be stored; [`Desk::kept`] goes on when it is.
+    /// The take is to be stored; [`TakeDesk::kept`] goes on when it is.
     Keep,
     /// The take is to be played.
     Play,
@@ -101,7 +101,7 @@ pub enum Reply {
 
 /// See the head of this file.
 #[derive(Debug)]
-pub struct Desk {
+pub struct TakeDesk {
     prompts: Vec<Prompt>,
     fates: Vec<Fate>,
     at: usize,
@@ -114,7 +114,7 @@ pub struct Desk {
     torn: bool,
 }
 
-impl Desk {
+impl TakeDesk {
     /// For these texts.
     pub fn new(prompts: Vec<Prompt>) -> Self {
         Self {
@@ -175,7 +175,7 @@ impl Desk {
     }
 
     /// Takes what the microphone heard since the last time.
-    pub fn hear(&mut self, samples: &[f32]) -> Vec<Event> {
+    pub fn hear(&mut self, samples: &[f32]) -> Vec<DeskEvent> {
         let mut events = Vec::new();
         match &mut self.step {
             Step::CountIn(heard) => {
@@ -184,7 +184,7 @@ impl Desk {
                 let count = self.rate_of(COUNT);
                 let begun = |frames: u64| frames.div_ceil(count).min(u64::from(COUNTS));
                 for done in begun(from)..begun(to) {
-                    events.push(Event::Count(COUNTS - done as u32));
+                    events.push(DeskEvent::Count(COUNTS - done as u32));
                 }
                 if from >= self.rate_of(SETTLE) {
                     self.room.hear(samples, self.rate);
@@ -196,7 +196,7 @@ impl Desk {
                     self.taking = self.before.drain(..).collect();
                     self.ending = Some(Ending::in_room(self.room.level().unwrap_or(-60.0)));
                     self.step = Step::Recording;
-                    events.push(Event::Now);
+                    events.push(DeskEvent::Now);
                 }
             }
             Step::Recording => {
@@ -220,15 +220,16 @@ impl Desk {
         self.rate as u64 * millis / 1_000
     }
 
-    fn finish(&mut self) -> Event {
+    fn finish(&mut self) -> DeskEvent {
         let samples = std::mem::take(&mut self.taking);
         let take = take::examine(&samples, self.rate);
         let limit = self.prompt().and_then(|(_, prompt)| prompt.role.longest(prompt.short));
         let faults = take.faults(limit);
-        let heard = Heard { samples: take::trim(&samples, &take), rate: self.rate, faults, take, torn: self.torn };
+        let heard =
+            FinishedTake { samples: take::trim(&samples, &take), rate: self.rate, faults, take, torn: self.torn };
         self.ending = None;
         self.step = Step::Decision(Box::new(heard));
-        Event::Taken
+        DeskEvent::Taken
     }
 
     /// Takes an answer.
@@ -237,7 +238,7 @@ impl Desk {
             (Step::Over, _) => Reply::No("it is over"),
             (_, Answer::Stop) => {
                 self.step = Step::Over;
-                Reply::Done(vec![Event::Over])
+                Reply::Done(vec![DeskEvent::Over])
             }
             (_, Answer::Skip) => {
                 if let Some(fate @ Fate::Open) = self.fates.get_mut(self.at) {
@@ -265,7 +266,7 @@ impl Desk {
     }
 
     /// The take has been stored: on to the next text.
-    pub fn kept(&mut self) -> Vec<Event> {
+    pub fn kept(&mut self) -> Vec<DeskEvent> {
         if let (Step::Decision(heard), Some(fate)) = (&self.step, self.fates.get_mut(self.at)) {
             *fate = Fate::Kept(heard.faults.iter().map(Fault::word).collect());
         }
@@ -273,16 +274,16 @@ impl Desk {
     }
 
     /// Turns to a text and counts it in; where nobody has begun yet it waits.
-    fn go_to(&mut self, at: usize) -> Vec<Event> {
+    fn go_to(&mut self, at: usize) -> Vec<DeskEvent> {
         self.at = at;
         if at >= self.prompts.len() {
             self.step = Step::Over;
-            return vec![Event::Over];
+            return vec![DeskEvent::Over];
         }
         if !matches!(self.step, Step::Ready) {
             self.count_in();
         }
-        vec![Event::Prompt]
+        vec![DeskEvent::Prompt]
     }
 
     fn count_in(&mut self) {

@@ -6,10 +6,10 @@
 use super::Prompt;
 use super::aloud::Aloud;
 use super::answer::Answer;
-use super::desk::{Desk, Event, Fate, Heard, Reply, Step};
-use super::snapshot::{Snapshot, State};
+use super::desk::{DeskEvent, Fate, FinishedTake, Reply, Step, TakeDesk};
+use super::snapshot::{RecordingSnapshot, State};
 use super::store::Store;
-use crate::device::input::{self, Found, Listening};
+use crate::device::input::{self, FoundInput, Listening};
 use crate::device::{DeviceError, Pending, Wish};
 use crossbeam_channel::{Receiver, RecvTimeoutError, Sender, TryRecvError};
 use std::collections::VecDeque;
@@ -27,7 +27,7 @@ const STALLED: Duration = Duration::from_secs(2);
 const RETRY: Duration = Duration::from_secs(1);
 
 /// What a recording runs on.
-pub struct Live<'a> {
+pub struct RecordingSetup<'a> {
     /// The pack's title.
     pub title: String,
     /// Whose voice it is.
@@ -39,7 +39,7 @@ pub struct Live<'a> {
     /// What the person says. When it closes, it ends at the next decision.
     pub answers: Receiver<Answer>,
     /// Where a screen gets its snapshots.
-    pub snapshots: Option<Sender<Snapshot>>,
+    pub snapshots: Option<Sender<RecordingSnapshot>>,
     /// Through which output takes are played back, if they are.
     pub playback: Option<Wish>,
     /// Ends it at once.
@@ -48,7 +48,7 @@ pub struct Live<'a> {
 
 /// How it ended.
 #[derive(Clone, Debug, PartialEq, Eq)]
-pub struct Ended {
+pub struct RecordingEnd {
     /// Every text and what became of it.
     pub texts: Vec<(Prompt, Fate)>,
     /// Whether the stop flag ended it.
@@ -60,11 +60,15 @@ pub struct Ended {
 ///
 /// # Errors
 /// Where there is no microphone at the beginning. One that is lost later is waited for.
-pub fn record(prompts: Vec<Prompt>, live: Live<'_>, tell: &mut dyn FnMut(&str)) -> Result<Ended, DeviceError> {
+pub fn record(
+    prompts: Vec<Prompt>,
+    live: RecordingSetup<'_>,
+    tell: &mut dyn FnMut(&str),
+) -> Result<RecordingEnd, DeviceError> {
     let found = input::find(&live.wish).wait(PATIENCE)?;
     let name = found.name().to_owned();
     let listening = found.listen().wait(PATIENCE)?;
-    let mut desk = Desk::new(prompts);
+    let mut desk = TakeDesk::new(prompts);
     desk.listen_at(listening.rate().hertz());
     tell(&format!("microphone: {name}, {} Hz", listening.rate().hertz()));
     let microphone = Microphone::Open { listening, name, moved: (0, Instant::now()), torn: 0 };
@@ -75,7 +79,7 @@ pub fn record(prompts: Vec<Prompt>, live: Live<'_>, tell: &mut dyn FnMut(&str)) 
         microphone,
         queue: VecDeque::new(),
         answered: true,
-        meter: Meter::default(),
+        meter: InputMeter::default(),
         count: 0,
         aloud,
         playing: false,
@@ -86,7 +90,7 @@ pub fn record(prompts: Vec<Prompt>, live: Live<'_>, tell: &mut dyn FnMut(&str)) 
     let interrupted = booth.run();
     booth.silence();
     let texts = booth.desk.prompts().iter().cloned().zip(booth.desk.fates().iter().cloned()).collect();
-    Ok(Ended { texts, interrupted })
+    Ok(RecordingEnd { texts, interrupted })
 }
 
 /// The microphone, as far as it is there.
@@ -100,18 +104,18 @@ enum Microphone {
         torn: u32,
     },
     Lost(Instant),
-    Finding(Pending<Found>),
+    Finding(Pending<FoundInput>),
     Opening(Pending<Listening>, String),
 }
 
 struct Booth<'a, 't> {
-    desk: Desk,
-    live: Live<'a>,
+    desk: TakeDesk,
+    live: RecordingSetup<'a>,
     microphone: Microphone,
     queue: VecDeque<Answer>,
     /// Whether answers can still come.
     answered: bool,
-    meter: Meter,
+    meter: InputMeter,
     count: u32,
     aloud: Option<Aloud>,
     playing: bool,
@@ -208,27 +212,27 @@ impl Booth<'_, '_> {
         };
         if lost {
             self.microphone = Microphone::Lost(Instant::now());
-            self.meter = Meter::default();
+            self.meter = InputMeter::default();
             self.say("the microphone is gone: plug it in again, it goes on then; what is kept is safe".to_owned());
         }
         self.happened(&events);
     }
 
     /// Tells what happened, and plays a take that has come.
-    fn happened(&mut self, events: &[Event]) {
+    fn happened(&mut self, events: &[DeskEvent]) {
         for event in events {
             match event {
-                Event::Prompt => self.tell_prompt(),
-                Event::Count(left) => {
+                DeskEvent::Prompt => self.tell_prompt(),
+                DeskEvent::Count(left) => {
                     self.count = *left;
                     (self.tell)(&left.to_string());
                 }
-                Event::Now => {
+                DeskEvent::Now => {
                     self.last = None;
                     (self.tell)("now");
                 }
-                Event::Taken => self.tell_take(),
-                Event::Over => {}
+                DeskEvent::Taken => self.tell_take(),
+                DeskEvent::Over => {}
             }
         }
     }
@@ -357,7 +361,7 @@ impl Booth<'_, '_> {
         }
     }
 
-    fn snapshot(&self) -> Snapshot {
+    fn snapshot(&self) -> RecordingSnapshot {
         let (microphone, level) = match &self.microphone {
             Microphone::Open { name, .. } => (name.clone(), Some(self.meter.now)),
             _ => (String::new(), None),
@@ -372,7 +376,7 @@ impl Booth<'_, '_> {
         };
         let take = if let Step::Decision(heard) = self.desk.step() { Some(words(heard)) } else { None };
         let (at, prompt) = self.desk.prompt().map_or((0, None), |(at, prompt)| (at + 1, Some(prompt)));
-        Snapshot {
+        RecordingSnapshot {
             title: self.live.title.clone(),
             voice: self.live.voice.clone(),
             microphone,
@@ -391,7 +395,7 @@ impl Booth<'_, '_> {
 }
 
 /// A take in words, and what is wrong with it, each with what to change.
-fn words(heard: &Heard) -> (String, Vec<(String, String)>) {
+fn words(heard: &FinishedTake) -> (String, Vec<(String, String)>) {
     let take = &heard.take;
     let mut line = String::new();
     if let (Some(spoken), Some(level)) = (take.spoken(), take.level) {
@@ -417,7 +421,7 @@ fn decibels(peak: f32) -> f64 {
 
 /// The level of the moment and of the last seconds, in dBFS.
 #[derive(Debug)]
-struct Meter {
+struct InputMeter {
     now: f64,
     held: f64,
     peak: f32,
@@ -425,13 +429,13 @@ struct Meter {
     since_held: u32,
 }
 
-impl Default for Meter {
+impl Default for InputMeter {
     fn default() -> Self {
         Self { now: -120.0, held: -120.0, peak: 0.0, heard: 0, since_held: 0 }
     }
 }
 
-impl Meter {
+impl InputMeter {
     /// Parts of a second: a picture of the moment, and how many of them a peak is held for.
     const PARTS: u32 = 15;
     const HOLD: u32 = 30;

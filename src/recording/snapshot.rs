@@ -4,7 +4,7 @@ use super::answer::Answer;
 
 /// How things stand.
 #[derive(Clone, Debug, Default, PartialEq)]
-pub struct Snapshot {
+pub struct RecordingSnapshot {
     /// The pack's title.
     pub title: String,
     /// Whose voice it is.

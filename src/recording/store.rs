@@ -5,7 +5,7 @@
 //! old recording or the new one in use, and both on the disk.
 
 use super::Prompt;
-use super::desk::Heard;
+use super::desk::FinishedTake;
 use crate::pack::place::rank;
 use crate::sink::file::{FileError, Fresh, Replace};
 use crate::sink::take::Format;
@@ -33,7 +33,7 @@ impl Store {
     ///
     /// # Errors
     /// Where it cannot be written: what was there is as it was, and the take can be stored again.
-    pub fn keep(&self, prompt: &Prompt, heard: &Heard) -> Result<PathBuf, FileError> {
+    pub fn keep(&self, prompt: &Prompt, heard: &FinishedTake) -> Result<PathBuf, FileError> {
         let within = Path::new("clips").join(prompt.role.folder());
         let folder = self.folder.join(&within);
         fs::create_dir_all(&folder).map_err(FileError::system("create", &folder))?;
@@ -84,9 +84,9 @@ mod tests {
     use crate::audio::take;
     use crate::pack::library::Role;
 
-    fn heard(value: f32) -> Heard {
+    fn heard(value: f32) -> FinishedTake {
         let take = take::examine(&[value; 100], 16_000);
-        Heard { samples: vec![value; 100], rate: 16_000, take, faults: Vec::new(), torn: false }
+        FinishedTake { samples: vec![value; 100], rate: 16_000, take, faults: Vec::new(), torn: false }
     }
 
     fn prompt() -> Prompt {

@@ -8,7 +8,7 @@ use crate::audio::clip::Pcm;
 use crate::audio::resample::Resampler;
 use crate::audio::voice;
 use crate::conductor::{Conductor, Supply};
-use crate::device::output::{Found, Playing};
+use crate::device::output::{FoundOutput, Playing};
 use crate::device::{DeviceError, Pending};
 use crate::mixer::{Controls, Mixer, ToMixer};
 use crate::pack::ClipId;
@@ -102,7 +102,7 @@ impl Audition {
         samples: &[f32],
         rate: u32,
         settings: &BankSettings,
-        finding: &Pending<Found>,
+        finding: &Pending<FoundOutput>,
     ) -> Result<Self, NotHeard> {
         let found = finding.wait(PATIENCE).map_err(NotHeard::Device)?;
         Self::of(bank(samples, rate, found.rate(), settings), found)
@@ -112,7 +112,7 @@ impl Audition {
     ///
     /// # Errors
     /// Where the device cannot be opened.
-    pub fn of(bank: Bank, found: Found) -> Result<Self, NotHeard> {
+    pub fn of(bank: Bank, found: FoundOutput) -> Result<Self, NotHeard> {
         let rate = bank.rate;
         let timeline = of("", &bank);
         let (mixer, controls) = ready(&timeline, bank).map_err(NotHeard::Internal)?;

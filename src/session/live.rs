@@ -11,7 +11,7 @@ use super::snapshot::{DeviceState, Snapshot};
 use super::watch::{Verdict, Watch};
 use crate::audio::bank::Bank;
 use crate::conductor::command::Command;
-use crate::device::output::{self, Found, Playing};
+use crate::device::output::{self, FoundOutput, Playing};
 use crate::device::{DeviceError, Pending, Wish};
 use crate::mixer::Mixer;
 use crate::units::time::{SampleRate, Seconds};
@@ -43,7 +43,7 @@ pub struct Live<'l> {
     /// Which device.
     pub wish: Wish,
     /// The search for it, which may have begun long ago.
-    pub finding: Pending<Found>,
+    pub finding: Pending<FoundOutput>,
     /// Where the record goes.
     pub place: Place,
     /// What is asked for.
@@ -126,7 +126,7 @@ struct Facts {
 }
 
 impl Facts {
-    fn of(found: &Found) -> Self {
+    fn of(found: &FoundOutput) -> Self {
         Self { name: found.name().to_owned(), rate: found.rate(), buffer: found.buffer() }
     }
 }
@@ -175,8 +175,8 @@ impl Way {
 #[expect(clippy::large_enum_variant, reason = "there is one of it, and it moves only when a device comes or goes")]
 enum Stage {
     Wait,
-    Find(Pending<Found>),
-    Bank(Found, Receiver<Result<Bank, String>>),
+    Find(Pending<FoundOutput>),
+    Bank(FoundOutput, Receiver<Result<Bank, String>>),
     Open(Facts, Arc<Bank>, Pending<Playing>, Way),
     Run(Facts, Arc<Bank>, Playing, Way),
     /// A mixer waits for the device to take it: made anew until it does, or the practice would wait with it. A new device

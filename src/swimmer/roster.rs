@@ -51,7 +51,7 @@ pub struct Member {
     /// Where they stand in the roster.
     pub span: Span,
     /// What is known of how they swim.
-    pub known: Known,
+    pub known: KnownSwimmer,
     /// The pack whose recordings win: its name, or a folder as seen from the roster.
     pub voice: Option<Spanned<String>>,
     /// The ids of their own focus phrases; none where the script's are theirs.
@@ -62,7 +62,7 @@ pub struct Member {
 
 /// What is known of how somebody swims.
 #[derive(Clone, Debug, PartialEq)]
-pub enum Known {
+pub enum KnownSwimmer {
     /// Their profile, as seen from the roster.
     Profile(Spanned<String>),
     /// It stands in the roster.
@@ -73,14 +73,14 @@ pub enum Known {
 
 /// How a roster is written down.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Form {
+pub enum RosterForm {
     /// As the example above.
     Yaml,
     /// As values separated by commas, semicolons or tabs.
     Table,
 }
 
-impl Form {
+impl RosterForm {
     /// That of a text in a file with this ending.
     pub fn of(ending: &str, text: &str) -> Self {
         match ending.to_ascii_lowercase().as_str() {
@@ -94,16 +94,16 @@ impl Form {
 
 /// Reads a roster. It is absent exactly where an error is among the problems, which are those of the roster as a whole; those
 /// of one swimmer are with that swimmer.
-pub fn parse(source: SourceId, sources: &Sources, form: Form) -> (Option<Roster>, Vec<Diagnostic>) {
+pub fn parse(source: SourceId, sources: &Sources, form: RosterForm) -> (Option<Roster>, Vec<Diagnostic>) {
     let text = sources.text(source);
     let mut problems = Problems::new();
     let mut roster = match form {
-        Form::Yaml => {
+        RosterForm::Yaml => {
             let (root, found) = yaml::read(source, text);
             problems = found;
             root.and_then(|root| of_tree(&root, &mut problems))
         }
-        Form::Table => table::read(source, text, &mut problems).map(|rows| Roster {
+        RosterForm::Table => table::read(source, text, &mut problems).map(|rows| Roster {
             title: None,
             members: (1..).zip(&rows).map(|(number, row)| member(number, row, None)).collect(),
         }),
@@ -152,7 +152,7 @@ fn read_member(number: usize, node: &Node, pool: Option<PoolLength>, problems: &
     let mut member = Member {
         name: format!("swimmer {number}"),
         span: node.span,
-        known: Known::Unreadable,
+        known: KnownSwimmer::Unreadable,
         voice: None,
         focus: Vec::new(),
         problems: Vec::new(),
@@ -173,15 +173,15 @@ fn read_member(number: usize, node: &Node, pool: Option<PoolLength>, problems: &
                 let hint = "leave out one of the two, or write it into the profile";
                 problems.push(Diagnostic::at(Code::Conflict, key, message).hint(hint));
             }
-            fields.text("profile", LONGEST_PATH, problems).map_or(Known::Unreadable, Known::Profile)
+            fields.text("profile", LONGEST_PATH, problems).map_or(KnownSwimmer::Unreadable, KnownSwimmer::Profile)
         }
         None if fields.get("stroke").is_none() && !fields.misspelt("profile") && !fields.misspelt("stroke") => {
             fields.lacks("`profile` or `stroke`", "stroke: [{ tempo: 1.30 s, count: 19 }]", problems);
-            Known::Unreadable
+            KnownSwimmer::Unreadable
         }
         None => match profile::known(&fields, pool, "the roster", problems) {
-            Some(swimmer) => Known::Here(Box::new(Swimmer { name: Some(member.name.clone()), ..swimmer })),
-            None => Known::Unreadable,
+            Some(swimmer) => KnownSwimmer::Here(Box::new(Swimmer { name: Some(member.name.clone()), ..swimmer })),
+            None => KnownSwimmer::Unreadable,
         },
     };
     member

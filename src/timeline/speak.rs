@@ -234,7 +234,7 @@ fn centis(tempo: Tempo) -> (u32, u32) {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::pack::library::Entry;
+    use crate::pack::library::PackEntry;
     use crate::practice::Leave;
     use crate::script::Rest;
 
@@ -265,7 +265,7 @@ mod tests {
             ("point-50", "point five"),
         ];
         for (id, text) in words.chain(more.map(|(id, text)| (id.to_owned(), text.to_owned()))) {
-            library.add(Role::Word, id, Entry { full: Spoken::unrecorded(text), short: None });
+            library.add(Role::Word, id, PackEntry { full: Spoken::unrecorded(text), short: None });
         }
         library
     }

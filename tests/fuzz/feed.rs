@@ -11,7 +11,7 @@ use lengthwise::plan::Plan;
 use lengthwise::practice::{self, Audience, Practice};
 use lengthwise::script::parse::parse;
 use lengthwise::script::{Far, Item, Script};
-use lengthwise::swimmer::roster::{self, Form, Known};
+use lengthwise::swimmer::roster::{self, KnownSwimmer, RosterForm};
 use lengthwise::swimmer::{Swimmer, profile};
 use lengthwise::timeline::legs::{self, Built};
 use lengthwise::units::time::Seconds;
@@ -95,13 +95,13 @@ pub fn roster(bytes: &[u8]) -> bool {
     let mut sources = Sources::new();
     let source = sources.add("squad", text);
     let mut read = false;
-    for form in [Form::Yaml, Form::Table] {
+    for form in [RosterForm::Yaml, RosterForm::Table] {
         let (roster, problems) = roster::parse(source, &sources, form);
         assert_eq!(roster.is_none(), has_errors(&problems), "a roster without errors, and only such a one, is read");
         told(&problems, &sources);
         for member in roster.iter().flat_map(|roster| &roster.members) {
             let wrong = has_errors(&member.problems);
-            assert!(wrong || member.known != Known::Unreadable, "who cannot be read is told why");
+            assert!(wrong || member.known != KnownSwimmer::Unreadable, "who cannot be read is told why");
             assert!(!member.name.is_empty());
             told(&member.problems, &sources);
             read |= !wrong;

@@ -3,7 +3,7 @@
 
 use crate::zip::{Entry, Zip, sum, wav};
 use lengthwise::bundle::BundleError;
-use lengthwise::bundle::install::{Outcome, Request, open_from};
+use lengthwise::bundle::install::{InstallOutcome, InstallRequest, open_from};
 use lengthwise::pack::manifest;
 use std::collections::BTreeMap;
 use std::fs;
@@ -62,19 +62,24 @@ fn tree() -> &'static TempDir {
 fn opened(bytes: Vec<u8>) -> Came {
     let folder = tree().path().join("a/packs");
     let before = snapshot(tree().path());
-    let request =
-        Request { bundle: PathBuf::new(), folder: folder.clone(), chosen: true, replace: true, stop: Arc::default() };
+    let request = InstallRequest {
+        bundle: PathBuf::new(),
+        folder: folder.clone(),
+        chosen: true,
+        replace: true,
+        stop: Arc::default(),
+    };
     let len = bytes.len() as u64;
     let came = match open_from(bytes, len, "fed", &request) {
         Ok(opened) => {
             assert!(manifest::is_id(&opened.about.name) && opened.place == folder.join(&opened.about.name));
             // What was there already came from no bundle.
-            if opened.outcome != Outcome::Same {
+            if opened.outcome != InstallOutcome::Same {
                 good(&opened.place, opened.about.recordings + opened.about.scripts.len() + 2);
             }
-            if opened.outcome == Outcome::New {
+            if opened.outcome == InstallOutcome::New {
                 fs::remove_dir_all(&opened.place).unwrap();
-            } else if let Outcome::Replaced { before, .. } = &opened.outcome {
+            } else if let InstallOutcome::Replaced { before, .. } = &opened.outcome {
                 fs::remove_dir_all(&opened.place).unwrap();
                 fs::rename(before, &opened.place).unwrap();
                 fs::remove_dir(folder.join(".before")).unwrap();

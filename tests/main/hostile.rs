@@ -2,7 +2,7 @@
 
 use crate::zip::{Entry, Zip, pack, sum, wav};
 use lengthwise::bundle::BundleError;
-use lengthwise::bundle::install::{Outcome, Request, open};
+use lengthwise::bundle::install::{InstallOutcome, InstallRequest, open};
 use std::collections::BTreeMap;
 use std::fs;
 use std::path::{Path, PathBuf};
@@ -68,7 +68,7 @@ impl Tree {
             fs::write(root.path().join(name), text).unwrap();
         }
         let tree = Self { root, packs };
-        assert_eq!(tree.open(&pack(NAME, &files(2)).bytes(), false).unwrap(), Outcome::New);
+        assert_eq!(tree.open(&pack(NAME, &files(2)).bytes(), false).unwrap(), InstallOutcome::New);
         tree
     }
 
@@ -76,10 +76,15 @@ impl Tree {
         self.root.path().join("sent.zip")
     }
 
-    pub fn open(&self, bytes: &[u8], replace: bool) -> Result<Outcome, BundleError> {
+    pub fn open(&self, bytes: &[u8], replace: bool) -> Result<InstallOutcome, BundleError> {
         fs::write(self.bundle(), bytes).unwrap();
-        let request =
-            Request { bundle: self.bundle(), folder: self.packs.clone(), chosen: true, replace, stop: Arc::default() };
+        let request = InstallRequest {
+            bundle: self.bundle(),
+            folder: self.packs.clone(),
+            chosen: true,
+            replace,
+            stop: Arc::default(),
+        };
         open(&request).map(|opened| opened.outcome)
     }
 
@@ -138,11 +143,11 @@ fn an_honest_bundle_of_another_tool_is_taken() {
         let numbers = [entry.crc, entry.packed.len() as u32, entry.size].map(u32::to_le_bytes).concat();
         entry.behind = [mark, &numbers].concat();
     }
-    let Outcome::Replaced { version, before: kept } = tree.open(&zip.bytes(), false).unwrap() else { panic!() };
+    let InstallOutcome::Replaced { version, before: kept } = tree.open(&zip.bytes(), false).unwrap() else { panic!() };
     assert_eq!((version, kept.strip_prefix(&tree.packs).unwrap()), (Some(2), Path::new(".before/lane-three-v2")));
     let moved: Vec<_> = before.into_values().collect();
     assert!(snapshot(&kept).into_values().eq(moved), "what gave way is kept whole");
-    assert_eq!(tree.open(&honest().bytes(), false).unwrap(), Outcome::Same);
+    assert_eq!(tree.open(&honest().bytes(), false).unwrap(), InstallOutcome::Same);
 }
 
 #[test]
@@ -359,8 +364,9 @@ fn a_good_pack_gives_way_to_a_newer_one_only() {
     let error = tree.open(&other, false).unwrap_err().to_string();
     assert!(error.contains("other content of version 2"), "{error}");
     assert!(snapshot(&tree.packs) == before);
-    let Outcome::Replaced { before: first, .. } = tree.open(&other, true).unwrap() else { panic!() };
-    let Outcome::Replaced { before: second, .. } = tree.open(&pack(NAME, &files(2)).bytes(), true).unwrap() else {
+    let InstallOutcome::Replaced { before: first, .. } = tree.open(&other, true).unwrap() else { panic!() };
+    let InstallOutcome::Replaced { before: second, .. } = tree.open(&pack(NAME, &files(2)).bytes(), true).unwrap()
+    else {
         panic!()
     };
     assert!(first.ends_with(".before/lane-three-v2") && second.ends_with(".before/lane-three-v2-2"));
@@ -372,7 +378,7 @@ fn a_good_pack_gives_way_to_a_newer_one_only() {
     fs::write(tree.packs.join(NAME).join("pack.yaml"), "broken").unwrap();
     let error = tree.open(&older, false).unwrap_err().to_string();
     assert!(error.contains("nobody knows which is newer"), "{error}");
-    let Outcome::Replaced { version: None, before } = tree.open(&older, true).unwrap() else { panic!() };
+    let InstallOutcome::Replaced { version: None, before } = tree.open(&older, true).unwrap() else { panic!() };
     assert_eq!(fs::read_to_string(before.join("pack.yaml")).unwrap(), "broken");
 }
 
@@ -382,7 +388,8 @@ fn asked_to_stop_it_changes_nothing() {
     fs::write(tree.bundle(), honest().bytes()).unwrap();
     let before = snapshot(tree.root.path());
     let stop = Arc::new(true.into());
-    let request = Request { bundle: tree.bundle(), folder: tree.packs.clone(), chosen: true, replace: true, stop };
+    let request =
+        InstallRequest { bundle: tree.bundle(), folder: tree.packs.clone(), chosen: true, replace: true, stop };
     assert!(matches!(open(&request), Err(BundleError::Stopped)));
     assert!(snapshot(tree.root.path()) == before);
 }

@@ -6,7 +6,7 @@ use super::super::ui::{Ui, stop_on_signals};
 use super::open::{contents, failure, quoted, voice};
 use super::{check, shelf};
 use crate::bundle::name::printable;
-use crate::bundle::write::{Bundled, Request, bundle};
+use crate::bundle::write::{BundleRequest, Bundled, bundle};
 use crate::job::pack_check;
 use crate::pack::builtin;
 use serde_json::json;
@@ -34,7 +34,7 @@ pub fn run(args: &Bundle, ui: &mut Ui) -> Result<(), Failure> {
     }
     let stop = Arc::default();
     stop_on_signals(&stop)?;
-    let request = Request { folder: folder.clone(), output: args.output.clone(), raise: args.raise, stop };
+    let request = BundleRequest { folder: folder.clone(), output: args.output.clone(), raise: args.raise, stop };
     let bundled = bundle(&request).map_err(|error| failure(error, args.json, ui))?;
     let cautions = checked.map_or(0, |checked| checked.findings.len());
     let text = if args.json { json(&bundled) } else { text(&bundled, &folder, cautions, ui) };

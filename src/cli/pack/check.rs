@@ -6,7 +6,7 @@ use super::super::ui::Ui;
 use super::{columns, open, shelf};
 use crate::diag::Severity;
 use crate::job::pack_check::{self, Checked, Finding, Script};
-use crate::pack::shelf::Source;
+use crate::pack::shelf::HeardFrom;
 use crate::plan::json::problem;
 use serde_json::{Value, json};
 
@@ -50,10 +50,10 @@ pub fn refuse(checked: &Checked, json: bool, ui: &mut Ui) -> Failure {
 
 fn page(checked: &Checked, ui: &Ui) -> String {
     let opened = &checked.opened;
-    let count = |test: &dyn Fn(&Source) -> bool| opened.lines.iter().filter(|line| test(&line.source)).count();
+    let count = |test: &dyn Fn(&HeardFrom) -> bool| opened.lines.iter().filter(|line| test(&line.source)).count();
     let mut text = ui.heading(&opened.name) + "\n";
-    let (own, missing) = (count(&|source| matches!(source, Source::Own(_))), checked.missing.len());
-    let borrowed = count(&|source| matches!(source, Source::Borrowed(..)));
+    let (own, missing) = (count(&|source| matches!(source, HeardFrom::Own(_))), checked.missing.len());
+    let borrowed = count(&|source| matches!(source, HeardFrom::Borrowed(..)));
     let mut parts = vec![format!("{own} recorded")];
     let others = [(borrowed, "from packs that it uses"), (missing, "missing")];
     parts.extend(others.iter().filter(|(number, _)| *number > 0).map(|(number, what)| format!("{number} {what}")));

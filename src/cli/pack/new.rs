@@ -5,7 +5,7 @@ use super::super::args::NewPack;
 use super::super::ui::Ui;
 use super::shelf;
 use crate::job::pack_new::{self, NotMade};
-use crate::pack::begin::Wanted;
+use crate::pack::begin::PackDetails;
 use crate::pack::manifest::is_word;
 use std::io::{self, BufRead, Read};
 
@@ -47,7 +47,7 @@ pub fn run(args: &NewPack, ui: &mut Ui) -> Result<(), Failure> {
     if !is_word(&agreed) {
         return Err(refused(&format!("nobody's voice goes into a pack without that person's word; ask {who} first")));
     }
-    let wanted = Wanted {
+    let wanted = PackDetails {
         title: args.title.clone().unwrap_or_else(|| titled(&name)),
         language: args.language.clone(),
         licence: args.licence.clone(),

@@ -5,7 +5,7 @@ use super::super::args::Open;
 use super::super::ui::{Ui, stop_on_signals};
 use crate::bundle::BundleError;
 use crate::bundle::content::About;
-use crate::bundle::install::{Opened, Outcome, Request, open};
+use crate::bundle::install::{InstallOutcome, InstallRequest, InstalledPack, open};
 use crate::bundle::name::printable;
 use crate::pack::load::user_folder;
 use crate::plan::json::problem;
@@ -22,7 +22,7 @@ pub fn run(args: &Open, ui: &mut Ui) -> Result<(), Failure> {
     let stop = Arc::default();
     stop_on_signals(&stop)?;
     let request =
-        Request { bundle: args.file.clone(), folder, chosen: args.into.is_some(), replace: args.replace, stop };
+        InstallRequest { bundle: args.file.clone(), folder, chosen: args.into.is_some(), replace: args.replace, stop };
     let opened = open(&request).map_err(|error| failure(error, args.json, ui))?;
     let text = if args.json { record(&opened) } else { text(&opened, &request, ui) };
     Ok(ui.result(&text)?)
@@ -47,11 +47,11 @@ pub fn failure(error: BundleError, json: bool, ui: &mut Ui) -> Failure {
     Failure::Told
 }
 
-fn record(opened: &Opened) -> String {
+fn record(opened: &InstalledPack) -> String {
     let (outcome, replaced, before) = match &opened.outcome {
-        Outcome::New => ("new", None, None),
-        Outcome::Same => ("same", None, None),
-        Outcome::Replaced { version, before } => ("replaced", *version, Some(before.display().to_string())),
+        InstallOutcome::New => ("new", None, None),
+        InstallOutcome::Same => ("same", None, None),
+        InstallOutcome::Replaced { version, before } => ("replaced", *version, Some(before.display().to_string())),
     };
     let record = json!({
         "outcome": outcome, "place": opened.place.display().to_string(), "pack": opened.about,
@@ -60,16 +60,16 @@ fn record(opened: &Opened) -> String {
     format!("{record:#}\n")
 }
 
-fn text(opened: &Opened, request: &Request, ui: &Ui) -> String {
-    let Opened { place, about, outcome, missing } = opened;
+fn text(opened: &InstalledPack, request: &InstallRequest, ui: &Ui) -> String {
+    let InstalledPack { place, about, outcome, missing } = opened;
     let name = &about.name;
     let head = format!("{name}, version {}: {}", about.version, printable(&about.title));
     let place = place.display();
     let mut text = format!("{}\n", ui.heading(&head));
     text.push_str(&match outcome {
-        Outcome::New => format!("opened into {place}\n"),
-        Outcome::Same => format!("is there already, the same in every file: {place}\n"),
-        Outcome::Replaced { version, before } => {
+        InstallOutcome::New => format!("opened into {place}\n"),
+        InstallOutcome::Same => format!("is there already, the same in every file: {place}\n"),
+        InstallOutcome::Replaced { version, before } => {
             let old = version.map_or_else(|| "one that could not be used".to_owned(), |old| format!("version {old}"));
             format!("opened into {place}, in the place of {old}, which is kept in {}\n", before.display())
         }

@@ -6,7 +6,7 @@ use super::super::ui::Ui;
 use super::{columns, open, shelf};
 use crate::diag::has_errors;
 use crate::pack::library::Role;
-use crate::pack::shelf::{Line, Opened, Source};
+use crate::pack::shelf::{HeardFrom, OpenedPack, PackLine};
 use crate::plan::json::problem;
 use crate::script::BeatTrack;
 use crate::units::time::Seconds;
@@ -26,16 +26,16 @@ pub fn run(args: &Show, ui: &mut Ui) -> Result<(), Failure> {
 }
 
 /// Where a text is heard from: in words, and for how long.
-fn heard(source: &Source) -> (String, Option<Seconds>) {
+fn heard(source: &HeardFrom) -> (String, Option<Seconds>) {
     match source {
-        Source::Own(own) => ("recorded".to_owned(), Some(own.len)),
-        Source::Borrowed(pack, len) => (format!("from {pack}"), Some(*len)),
-        Source::Broken(_) => ("cannot be read".to_owned(), None),
-        Source::Missing => ("missing".to_owned(), None),
+        HeardFrom::Own(own) => ("recorded".to_owned(), Some(own.len)),
+        HeardFrom::Borrowed(pack, len) => (format!("from {pack}"), Some(*len)),
+        HeardFrom::Broken(_) => ("cannot be read".to_owned(), None),
+        HeardFrom::Missing => ("missing".to_owned(), None),
     }
 }
 
-fn page(opened: &Opened, ui: &Ui) -> String {
+fn page(opened: &OpenedPack, ui: &Ui) -> String {
     let mut text = ui.heading(&opened.name) + "\n";
     let Some(manifest) = &opened.manifest else { return text };
     let mut fact = |name: &str, value: &str| text.push_str(&format!("{name:<10} {value}\n"));
@@ -51,7 +51,7 @@ fn page(opened: &Opened, ui: &Ui) -> String {
         fact("uses", &uses.join(", "));
     }
     for (key, role) in Role::ALL {
-        let lines: Vec<&Line> = opened.lines.iter().filter(|line| line.role == role).collect();
+        let lines: Vec<&PackLine> = opened.lines.iter().filter(|line| line.role == role).collect();
         if lines.is_empty() {
             continue;
         }
@@ -72,7 +72,7 @@ fn page(opened: &Opened, ui: &Ui) -> String {
     text
 }
 
-fn row(line: &Line) -> [String; 4] {
+fn row(line: &PackLine) -> [String; 4] {
     let (from, len) = heard(&line.source);
     let id = if line.short { "  short".to_owned() } else { line.id.clone() };
     [id, len.map_or_else(|| "-".to_owned(), |len| format!("{:.1} s", len.as_f64())), from, line.text.clone()]
@@ -87,18 +87,18 @@ fn ordinal(every: u32) -> String {
     if every == 1 { "stroke".to_owned() } else { format!("{every} strokes") }
 }
 
-fn record(opened: &Opened) -> Value {
+fn record(opened: &OpenedPack) -> Value {
     let manifest = opened.manifest.as_ref();
     let texts: Vec<Value> = opened
         .lines
         .iter()
         .map(|line| {
-            let Line { role, id, short, text, source, .. } = line;
+            let PackLine { role, id, short, text, source, .. } = line;
             let (from, file) = match source {
-                Source::Own(own) => ("own".to_owned(), Some(own.name.clone())),
-                Source::Borrowed(pack, _) => (pack.clone(), None),
-                Source::Broken(file) => ("unreadable".to_owned(), Some(file.clone())),
-                Source::Missing => ("missing".to_owned(), None),
+                HeardFrom::Own(own) => ("own".to_owned(), Some(own.name.clone())),
+                HeardFrom::Borrowed(pack, _) => (pack.clone(), None),
+                HeardFrom::Broken(file) => ("unreadable".to_owned(), Some(file.clone())),
+                HeardFrom::Missing => ("missing".to_owned(), None),
             };
             let len = heard(source).1.map(Seconds::as_f64);
             json!({ "section": role.folder(), "id": id, "short": short, "text": text, "heard_from": from, "file": file, "length_s": len })

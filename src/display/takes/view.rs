@@ -5,7 +5,7 @@ use crate::display::big::{Big, LEAST_ROWS};
 use crate::display::look::Look;
 use crate::display::page::{Page, width};
 use crate::recording::answer::ROWS;
-use crate::recording::snapshot::{Snapshot, State};
+use crate::recording::snapshot::{RecordingSnapshot, State};
 use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
 use ratatui::style::Style;
@@ -16,7 +16,7 @@ const LOWEST: f64 = -60.0;
 const HOT: f64 = -3.0;
 
 /// Draws a snapshot into all of `buffer`; `asks` whether the take that waits may be lost.
-pub fn view(snapshot: &Snapshot, asks: bool, look: Look, buffer: &mut Buffer) {
+pub fn view(snapshot: &RecordingSnapshot, asks: bool, look: Look, buffer: &mut Buffer) {
     let area = buffer.area;
     let mut page = Page { buffer, look, left: area };
     let height = area.height;
@@ -35,7 +35,7 @@ pub fn view(snapshot: &Snapshot, asks: bool, look: Look, buffer: &mut Buffer) {
 }
 
 /// What is read from near, from the bottom up.
-fn foot(page: &mut Page<'_>, snapshot: &Snapshot, asks: bool, height: u16) {
+fn foot(page: &mut Page<'_>, snapshot: &RecordingSnapshot, asks: bool, height: u16) {
     let row = page.take_last();
     if asks {
         let ask = "Stop here? The take that waits goes, what is kept stays: q stops, any other key goes on.";
@@ -71,7 +71,7 @@ fn foot(page: &mut Page<'_>, snapshot: &Snapshot, asks: bool, height: u16) {
 /// The answers that have a sense now, and those that always have.
 fn keys(page: &mut Page<'_>, row: Rect, state: State) {
     use crate::recording::answer::Answer::{Again, Begin, Done, Keep, Play};
-    let fits = |row: &&crate::recording::answer::Row| match row.answer {
+    let fits = |row: &&crate::recording::answer::AnswerRow| match row.answer {
         Begin => state == State::Ready,
         Done => matches!(state, State::Recording(_)),
         Keep | Play => matches!(state, State::Decision(_)),
@@ -88,7 +88,7 @@ fn keys(page: &mut Page<'_>, row: Rect, state: State) {
 }
 
 /// The level of the moment, the largest of the last seconds, and the room.
-fn meter(page: &mut Page<'_>, snapshot: &Snapshot) {
+fn meter(page: &mut Page<'_>, snapshot: &RecordingSnapshot) {
     let row = page.take_last();
     let (Some(level), Some(peak)) = (snapshot.level, snapshot.peak) else {
         let text = format!(" {:<1$}", "no microphone: plug it in, it goes on then", usize::from(row.width));
@@ -118,7 +118,7 @@ fn meter(page: &mut Page<'_>, snapshot: &Snapshot) {
 }
 
 /// The words to say, and what to do now.
-fn middle(page: &mut Page<'_>, snapshot: &Snapshot) {
+fn middle(page: &mut Page<'_>, snapshot: &RecordingSnapshot) {
     let height = page.left.height;
     let (word, count) = match snapshot.state {
         State::Ready => ("press space", None),

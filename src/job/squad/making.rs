@@ -11,7 +11,7 @@ use crate::job::{Planned, read};
 use crate::pack::library::Library;
 use crate::pack::manifest;
 use crate::sink::file::FileError;
-use crate::swimmer::roster::{Known, Member};
+use crate::swimmer::roster::{KnownSwimmer, Member};
 use crate::swimmer::{Swimmer, profile};
 use crate::timeline::bank::Stock;
 use std::fs;
@@ -130,9 +130,9 @@ where
         self.gathered.add(index, &member.problems, sources);
         first_error(&member.problems).map_or(Ok(()), Err)?;
         let mut swimmer = match &member.known {
-            Known::Here(swimmer) => Swimmer::clone(swimmer),
-            Known::Profile(path) => self.profile(index, path, sources)?,
-            Known::Unreadable => return Err("their row cannot be read".to_owned()),
+            KnownSwimmer::Here(swimmer) => Swimmer::clone(swimmer),
+            KnownSwimmer::Profile(path) => self.profile(index, path, sources)?,
+            KnownSwimmer::Unreadable => return Err("their row cannot be read".to_owned()),
         };
         swimmer.name = Some(member.name.clone());
         Ok(swimmer)

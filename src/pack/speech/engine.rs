@@ -28,9 +28,9 @@ const IDLE_STEPS: u32 = 10_000;
 
 /// The voice's files, since the engine reads nothing but files. They are written anew for each use: a damaged one would
 /// not be noticed before the C library trips over it.
-pub struct Files(TempDir);
+pub struct VoiceFiles(TempDir);
 
-impl Files {
+impl VoiceFiles {
     /// Writes the files. `other` is a folder to try where the system's own for temporary files takes none.
     ///
     /// # Errors
@@ -59,7 +59,7 @@ impl Engine {
     ///
     /// # Errors
     /// Where the engine refuses.
-    pub fn open(files: &Files) -> Result<Self, String> {
+    pub fn open(files: &VoiceFiles) -> Result<Self, String> {
         let system = System::new(MEMORY).map_err(text)?;
         let mut resources = Vec::new();
         for path in files.paths() {

@@ -15,8 +15,8 @@ fn prompts(count: usize) -> Vec<Prompt> {
     (0..count).map(prompt).collect()
 }
 
-fn desk(count: usize) -> Desk {
-    let mut desk = Desk::new(prompts(count));
+fn desk(count: usize) -> TakeDesk {
+    let mut desk = TakeDesk::new(prompts(count));
     desk.listen_at(RATE);
     desk
 }
@@ -44,26 +44,26 @@ fn spoken() -> Vec<f32> {
 }
 
 /// As long as the clip, whose own ends die away below the noise of the room.
-fn is_whole(heard: &Heard) -> bool {
+fn is_whole(heard: &FinishedTake) -> bool {
     (0..RATE as usize / 10).contains(&spoken().len().saturating_sub(heard.samples.len()))
 }
 
 /// Gives samples in parts of a size that fits nothing.
-fn hear(desk: &mut Desk, samples: &[f32]) -> Vec<Event> {
+fn hear(desk: &mut TakeDesk, samples: &[f32]) -> Vec<DeskEvent> {
     samples.chunks(311).flat_map(|part| desk.hear(part)).collect()
 }
 
 /// Through the count-in.
-fn count_in(desk: &mut Desk) {
+fn count_in(desk: &mut TakeDesk) {
     let events = hear(desk, &room(RATE as usize * 21 / 10 + 311));
-    assert_eq!(events, [Event::Count(3), Event::Count(2), Event::Count(1), Event::Now]);
+    assert_eq!(events, [DeskEvent::Count(3), DeskEvent::Count(2), DeskEvent::Count(1), DeskEvent::Now]);
 }
 
 /// To a decision on a good take.
-fn take(desk: &mut Desk) -> Heard {
+fn take(desk: &mut TakeDesk) -> FinishedTake {
     count_in(desk);
     let all = [room(RATE as usize / 2), spoken(), room(RATE as usize * 3 / 2)].concat();
-    assert_eq!(hear(desk, &all), [Event::Taken]);
+    assert_eq!(hear(desk, &all), [DeskEvent::Taken]);
     let Step::Decision(heard) = desk.step() else { panic!("{:?}", desk.step()) };
     (**heard).clone()
 }
@@ -78,12 +78,12 @@ fn a_text_goes_from_its_prompt_to_the_next() {
     assert!(is_whole(&heard));
     assert_eq!(desk.answer(Answer::Play), Reply::Play);
     assert_eq!(desk.answer(Answer::Keep), Reply::Keep);
-    assert_eq!(desk.kept(), [Event::Prompt]);
+    assert_eq!(desk.kept(), [DeskEvent::Prompt]);
     assert_eq!(desk.fates(), [Fate::Kept(vec![]), Fate::Open]);
     // It counts in by itself.
     take(&mut desk);
     assert_eq!(desk.answer(Answer::Keep), Reply::Keep);
-    assert_eq!(desk.kept(), [Event::Over]);
+    assert_eq!(desk.kept(), [DeskEvent::Over]);
 }
 
 #[test]
@@ -93,7 +93,7 @@ fn an_early_word_is_not_cut_off() {
     let early = RATE as usize * 21 / 10 - RATE as usize * 3 / 10;
     let all = [room(early), spoken(), room(RATE as usize * 3 / 2)].concat();
     let events = hear(&mut desk, &all);
-    assert_eq!(events.last(), Some(&Event::Taken));
+    assert_eq!(events.last(), Some(&DeskEvent::Taken));
     let Step::Decision(heard) = desk.step() else { panic!("{:?}", desk.step()) };
     assert!(heard.faults.is_empty() && is_whole(heard), "{:?}", heard.take);
 }
@@ -103,7 +103,7 @@ fn silence_ends_a_take_that_nobody_speaks_in() {
     let mut desk = desk(1);
     desk.answer(Answer::Begin);
     count_in(&mut desk);
-    assert_eq!(hear(&mut desk, &room(RATE as usize * 7)), [Event::Taken]);
+    assert_eq!(hear(&mut desk, &room(RATE as usize * 7)), [DeskEvent::Taken]);
     assert!(matches!(desk.answer(Answer::Keep), Reply::No(_)) && matches!(desk.answer(Answer::Play), Reply::No(_)));
     assert_eq!(desk.answer(Answer::Again), Reply::Done(vec![]));
     assert!(matches!(desk.step(), Step::CountIn(0)));
@@ -115,7 +115,7 @@ fn somebody_who_does_not_stop_is_stopped() {
     desk.answer(Answer::Begin);
     count_in(&mut desk);
     let endless: Vec<f32> = spoken().into_iter().cycle().take(RATE as usize * 12).collect();
-    assert_eq!(hear(&mut desk, &endless), [Event::Taken]);
+    assert_eq!(hear(&mut desk, &endless), [DeskEvent::Taken]);
     let Step::Decision(heard) = desk.step() else { panic!() };
     assert!(heard.faults.iter().any(|fault| fault.word() == "too-long"), "{:?}", heard.faults);
 }
@@ -125,9 +125,9 @@ fn answers_have_their_time() {
     let mut desk = desk(3);
     assert!(matches!(desk.answer(Answer::Back), Reply::No(_)) && matches!(desk.answer(Answer::Keep), Reply::No(_)));
     // Before anybody has begun, one may look through the texts.
-    assert_eq!(desk.answer(Answer::Skip), Reply::Done(vec![Event::Prompt]));
+    assert_eq!(desk.answer(Answer::Skip), Reply::Done(vec![DeskEvent::Prompt]));
     assert!(matches!(desk.step(), Step::Ready));
-    assert_eq!(desk.answer(Answer::Back), Reply::Done(vec![Event::Prompt]));
+    assert_eq!(desk.answer(Answer::Back), Reply::Done(vec![DeskEvent::Prompt]));
     desk.answer(Answer::Begin);
     assert_eq!(
         [Answer::Keep, Answer::Play, Answer::Done].map(|answer| desk.answer(answer)),
@@ -136,9 +136,9 @@ fn answers_have_their_time() {
     count_in(&mut desk);
     assert_eq!(desk.answer(Answer::Keep), Reply::Later);
     hear(&mut desk, &[room(RATE as usize / 2), spoken(), room(RATE as usize / 4)].concat());
-    assert_eq!(desk.answer(Answer::Done), Reply::Done(vec![Event::Taken]));
+    assert_eq!(desk.answer(Answer::Done), Reply::Done(vec![DeskEvent::Taken]));
     assert!(matches!(desk.answer(Answer::Begin), Reply::No(_)) && matches!(desk.answer(Answer::Done), Reply::No(_)));
-    assert_eq!(desk.answer(Answer::Skip), Reply::Done(vec![Event::Prompt]));
+    assert_eq!(desk.answer(Answer::Skip), Reply::Done(vec![DeskEvent::Prompt]));
     assert_eq!(desk.fates(), [Fate::Skipped, Fate::Open, Fate::Open]);
     take(&mut desk);
     desk.answer(Answer::Keep);
@@ -147,7 +147,7 @@ fn answers_have_their_time() {
     desk.answer(Answer::Back);
     desk.answer(Answer::Skip);
     assert_eq!(desk.fates(), [Fate::Skipped, Fate::Kept(vec![]), Fate::Open]);
-    assert_eq!(desk.answer(Answer::Stop), Reply::Done(vec![Event::Over]));
+    assert_eq!(desk.answer(Answer::Stop), Reply::Done(vec![DeskEvent::Over]));
     assert!(matches!(desk.answer(Answer::Begin), Reply::No(_)));
 }
 

@@ -3,7 +3,7 @@ use crate::diag::Severity;
 use crate::units::time::Tempo;
 use proptest::prelude::*;
 
-fn read(text: &str, form: Form) -> (Option<Roster>, Vec<Diagnostic>, Sources) {
+fn read(text: &str, form: RosterForm) -> (Option<Roster>, Vec<Diagnostic>, Sources) {
     let mut sources = Sources::new();
     let id = sources.add("squad", text);
     let (roster, problems) = parse(id, &sources, form);
@@ -37,9 +37,9 @@ const TABLE: &str = "\u{feff}Name;Profile;Pool;Tempo (s);Count;Tempo 2;Count 2;V
 
 #[test]
 fn both_forms_say_the_same() {
-    let (yaml, problems, _) = read(YAML, Form::Yaml);
+    let (yaml, problems, _) = read(YAML, RosterForm::Yaml);
     assert_eq!(problems, []);
-    let (table, problems, sources) = read(TABLE, Form::Table);
+    let (table, problems, sources) = read(TABLE, RosterForm::Table);
     assert_eq!(problems, []);
     let (yaml, table) = (yaml.unwrap(), table.unwrap());
     assert_eq!(yaml.title.as_deref(), Some("Tuesday lanes"));
@@ -50,12 +50,12 @@ fn both_forms_say_the_same() {
         assert_eq!(ids(a), ids(b));
         assert_eq!(a.voice.as_ref().map(|voice| &voice.value), b.voice.as_ref().map(|voice| &voice.value));
         match (&a.known, &b.known) {
-            (Known::Here(a), Known::Here(b)) => assert_eq!(a, b),
-            (Known::Profile(a), Known::Profile(b)) => assert_eq!(a.value, b.value),
+            (KnownSwimmer::Here(a), KnownSwimmer::Here(b)) => assert_eq!(a, b),
+            (KnownSwimmer::Profile(a), KnownSwimmer::Profile(b)) => assert_eq!(a.value, b.value),
             other => panic!("{other:?}"),
         }
     }
-    let Known::Here(bo) = &yaml.members[1].known else { panic!() };
+    let KnownSwimmer::Here(bo) = &yaml.members[1].known else { panic!() };
     assert_eq!((bo.name.as_deref(), bo.usual), (Some("Bo Lind"), Tempo::from_centis(130)));
     // 4 s assumed + 21 × 1.30 s, by arithmetic.
     assert!((bo.model.length_time(25.0, 1.30) - 31.3).abs() < 1e-9);
@@ -69,7 +69,7 @@ fn both_forms_say_the_same() {
 fn a_mistake_is_its_swimmers() {
     let text = "lengthwise-roster: 1\npool: 25 m\nswimmers:\n  - { name: Ida, stroke: [{ tempo: 1.30, count: 18 }], foucs: x }\n\
         \x20 - { name: Bo, stroke: [{ tempo: 1.30 s, count: 18 }] }\n  - { profile: cy.yaml, wall: 4 s }\n  - Dag\n  - { name: Eli }\n";
-    let (roster, problems, sources) = read(text, Form::Yaml);
+    let (roster, problems, sources) = read(text, RosterForm::Yaml);
     assert_eq!(problems, []);
     let members = roster.unwrap().members;
     let told: Vec<_> =
@@ -91,7 +91,7 @@ fn a_mistake_is_its_swimmers() {
 fn cells_are_marked_where_they_stand() {
     let text = "name,pool,tempo,count,focus,voice\n\"Berg, Ida\",25 m,1.30,18,,\nBo,25m,1.30 s,3,soft-hand no$id,\n\
         \"Cy \"\"the fish\"\"\",25 m,1.30 s,,,,late\n";
-    let (roster, problems, sources) = read(text, Form::Table);
+    let (roster, problems, sources) = read(text, RosterForm::Table);
     assert_eq!(problems, []);
     let members = roster.unwrap().members;
     let names: Vec<&str> = members.iter().map(|member| member.name.as_str()).collect();
@@ -102,29 +102,29 @@ fn cells_are_marked_where_they_stand() {
     let cy = marked(&members[2].problems, &sources);
     assert_eq!(cy, [("missing-key", "1.30 s".to_owned()), ("wrong-shape", "late".to_owned())]);
     // Quotes that close too early.
-    let (roster, _, sources) = read("name,tempo,count,pool\n\"\"1a30 s\",1!30 s,é1,25 m\n", Form::Table);
+    let (roster, _, sources) = read("name,tempo,count,pool\n\"\"1a30 s\",1!30 s,é1,25 m\n", RosterForm::Table);
     let marked = marked(&roster.unwrap().members[0].problems, &sources);
     assert_eq!(marked, [("bad-value", "!30 s".to_owned()), ("bad-value", "é1".to_owned())]);
     // What a spreadsheet says of itself in a line of its own.
-    let (roster, problems, _) = read("sep=;\nname;tempo;count;pool\nIda;1,30 s;18;25 m\n", Form::Table);
+    let (roster, problems, _) = read("sep=;\nname;tempo;count;pool\nIda;1,30 s;18;25 m\n", RosterForm::Table);
     assert!(problems.is_empty() && roster.unwrap().members[0].problems.is_empty(), "{problems:?}");
 }
 
 #[test]
 fn a_head_that_cannot_be_used_is_told_alone() {
     for (text, form, code, place) in [
-        ("name,tempi\nIda,1.30 s\n", Form::Table, "unknown-key", "tempi"),
-        ("name,tempo,count\nIda,1.30 s,18\nBo,1.20 s,18\n", Form::Table, "missing-key", "tempo"),
-        ("name,stroke\nIda,1.30 s\n", Form::Table, "unknown-key", "stroke"),
-        ("name,count,Count 1\nIda,1,1\n", Form::Table, "duplicate-key", "Count 1"),
-        ("profile;tempo\nIda;1.30 s\n", Form::Table, "missing-key", "profile"),
-        ("name,profile\n", Form::Table, "empty", ""),
-        ("", Form::Table, "empty", ""),
-        ("", Form::Yaml, "empty", ""),
-        ("swimmers: []\n", Form::Yaml, "version", "swimmers"),
-        ("lengthwise-roster: 1\nswimmers: []\n", Form::Yaml, "empty", ""),
-        ("lengthwise-roster: 1\nswimmers: 3\n", Form::Yaml, "wrong-shape", "3"),
-        ("lengthwise-roster: 1\nswimmers:\n  - { name: Ida, profile: [\n", Form::Yaml, "yaml", "["),
+        ("name,tempi\nIda,1.30 s\n", RosterForm::Table, "unknown-key", "tempi"),
+        ("name,tempo,count\nIda,1.30 s,18\nBo,1.20 s,18\n", RosterForm::Table, "missing-key", "tempo"),
+        ("name,stroke\nIda,1.30 s\n", RosterForm::Table, "unknown-key", "stroke"),
+        ("name,count,Count 1\nIda,1,1\n", RosterForm::Table, "duplicate-key", "Count 1"),
+        ("profile;tempo\nIda;1.30 s\n", RosterForm::Table, "missing-key", "profile"),
+        ("name,profile\n", RosterForm::Table, "empty", ""),
+        ("", RosterForm::Table, "empty", ""),
+        ("", RosterForm::Yaml, "empty", ""),
+        ("swimmers: []\n", RosterForm::Yaml, "version", "swimmers"),
+        ("lengthwise-roster: 1\nswimmers: []\n", RosterForm::Yaml, "empty", ""),
+        ("lengthwise-roster: 1\nswimmers: 3\n", RosterForm::Yaml, "wrong-shape", "3"),
+        ("lengthwise-roster: 1\nswimmers:\n  - { name: Ida, profile: [\n", RosterForm::Yaml, "yaml", "["),
     ] {
         let (roster, problems, sources) = read(text, form);
         assert!(roster.is_none(), "{text}");
@@ -139,10 +139,10 @@ fn a_head_that_cannot_be_used_is_told_alone() {
 #[test]
 fn a_roster_has_a_limit() {
     let many = |count: usize| "name,profile\n".to_owned() + &"Ida,ida.yaml\n".repeat(count);
-    assert_eq!(read(&many(MOST), Form::Table).0.unwrap().members.len(), MOST);
-    let (roster, problems, _) = read(&many(MOST + 1), Form::Table);
+    assert_eq!(read(&many(MOST), RosterForm::Table).0.unwrap().members.len(), MOST);
+    let (roster, problems, _) = read(&many(MOST + 1), RosterForm::Table);
     assert!(roster.is_none() && problems[0].code == Code::OutOfRange);
-    let (roster, problems, _) = read(&"x".repeat(yaml::LARGEST + 1), Form::Table);
+    let (roster, problems, _) = read(&"x".repeat(yaml::LARGEST + 1), RosterForm::Table);
     assert!(roster.is_none() && problems[0].code == Code::OutOfRange);
 }
 
@@ -150,8 +150,8 @@ fn a_roster_has_a_limit() {
 fn the_form_is_known_by_name_or_content() {
     let cases =
         [("YAML", ""), ("yml", ""), ("csv", "lengthwise-roster: 1"), ("txt", "lengthwise-roster: 1"), ("", "name\n")];
-    let forms = cases.map(|(ending, text)| Form::of(ending, text));
-    assert_eq!(forms, [Form::Yaml, Form::Yaml, Form::Table, Form::Yaml, Form::Table]);
+    let forms = cases.map(|(ending, text)| RosterForm::of(ending, text));
+    assert_eq!(forms, [RosterForm::Yaml, RosterForm::Yaml, RosterForm::Table, RosterForm::Yaml, RosterForm::Table]);
 }
 
 proptest! {
@@ -159,11 +159,11 @@ proptest! {
     /// Whatever the bytes: no panic, every problem within the text, every swimmer usable or told.
     #[test]
     fn any_text_is_read(text in "(name[,;]tempo[,;]count[,;]focus\r?\n)?([a-zé\" ,;/\n0-9.]|1.30 s){0,80}", yaml: bool) {
-        let (roster, problems, sources) = read(&text, if yaml { Form::Yaml } else { Form::Table });
+        let (roster, problems, sources) = read(&text, if yaml { RosterForm::Yaml } else { RosterForm::Table });
         let of_members = roster.iter().flat_map(|roster| &roster.members);
         for member in of_members.clone() {
             let errors = member.problems.iter().any(|problem| problem.severity() == Severity::Error);
-            prop_assert!(errors || member.known != Known::Unreadable);
+            prop_assert!(errors || member.known != KnownSwimmer::Unreadable);
         }
         prop_assert!(roster.is_some() || has_errors(&problems));
         for problem in problems.iter().chain(of_members.flat_map(|member| &member.problems)) {

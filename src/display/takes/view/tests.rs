@@ -4,8 +4,8 @@ use crate::display::page::kept::{is_as_kept, text};
 const COLOR: Look = Look { color: true, unicode: true };
 const ASCII: Look = Look { color: false, unicode: false };
 
-fn ready() -> Snapshot {
-    Snapshot {
+fn ready() -> RecordingSnapshot {
+    RecordingSnapshot {
         title: "Mara's words".into(),
         voice: "Mara Quist".into(),
         microphone: "USB Headset".into(),
@@ -16,13 +16,13 @@ fn ready() -> Snapshot {
         state: State::Ready,
         level: Some(-38.0),
         peak: Some(-24.0),
-        ..Snapshot::default()
+        ..RecordingSnapshot::default()
     }
 }
 
-fn decision() -> Snapshot {
+fn decision() -> RecordingSnapshot {
     let fault = |what: &str, advice: &str| (what.to_owned(), advice.to_owned());
-    Snapshot {
+    RecordingSnapshot {
         state: State::Decision(false),
         level: Some(-55.0),
         peak: Some(-0.2),
@@ -42,7 +42,7 @@ fn decision() -> Snapshot {
     }
 }
 
-fn drawn(snapshot: &Snapshot, asks: bool, look: Look, width: u16, height: u16) -> Buffer {
+fn drawn(snapshot: &RecordingSnapshot, asks: bool, look: Look, width: u16, height: u16) -> Buffer {
     let mut buffer = Buffer::empty(Rect::new(0, 0, width, height));
     view(snapshot, asks, look, &mut buffer);
     buffer
@@ -50,10 +50,10 @@ fn drawn(snapshot: &Snapshot, asks: bool, look: Look, width: u16, height: u16) -
 
 #[test]
 fn pictures_are_as_kept() {
-    let with = |state| Snapshot { state, room: Some(-61.0), ..ready() };
-    let deaf = Snapshot { microphone: String::new(), level: None, peak: None, ..with(State::Deaf) };
+    let with = |state| RecordingSnapshot { state, room: Some(-61.0), ..ready() };
+    let deaf = RecordingSnapshot { microphone: String::new(), level: None, peak: None, ..with(State::Deaf) };
     let long = "Touch and leave if you are up to five seconds late, else rest, take the next go and lose one.";
-    let long = Snapshot { text: long.into(), name: "says/late".into(), ..with(State::Recording(false)) };
+    let long = RecordingSnapshot { text: long.into(), name: "says/late".into(), ..with(State::Recording(false)) };
     for (name, snapshot, asks, look, width, height) in [
         ("take-ready-80x24", ready(), false, COLOR, 80, 24),
         ("take-count-80x24", with(State::Count(2)), false, COLOR, 80, 24),
@@ -69,7 +69,7 @@ fn pictures_are_as_kept() {
 
 #[test]
 fn any_size_is_drawn_and_the_words_are_always_there() {
-    for snapshot in [ready(), decision(), Snapshot::default()] {
+    for snapshot in [ready(), decision(), RecordingSnapshot::default()] {
         for (width, height) in
             (0..64).step_by(3).flat_map(|w| (0..30).map(move |h| (w, h))).chain([(300, 100), (500, 2)])
         {
