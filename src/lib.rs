@@ -4,7 +4,7 @@
 //! for one [`swimmer`] and the texts of the [`pack`]s: repeats with predicted times. [`timeline`] decides what is heard
 //! when, as legs in exact time, and lowers a leg to frames; [`plan`] adds up what a coach reads. The [`conductor`] lowers one
 //! leg after another and feeds the [`mixer`], which is pulled for frames by a [`sink`] and knows nothing of files, devices or
-//! wall clocks. [`job`] goes the whole way in two calls, and [`cli`] is the program.
+//! wall clocks. [`prepare`] goes from a script's name to a plan, [`render`] from there to files, and [`cli`] is the program.
 //!
 //! What a user did wrong is data ([`diag`]), collected on the way and shown in the text where it stands.
 //!
@@ -15,7 +15,7 @@
 //! | layer | modules |
 //! | --- | --- |
 //! | faces | [`display`], then [`cli`] |
-//! | work | [`mixer`], then [`conductor`], then [`device`] and [`sink`], then [`bundle`], then [`session`], then [`recording`], then [`job`]; each may name those before it |
+//! | work | [`mixer`], then [`conductor`], then [`device`] and [`sink`], then [`bundle`], then [`session`], then [`recording`], then [`prepare`], then [`render`], then [`authoring`]; each may name those before it |
 //! | plan | [`practice`], then [`timeline`], then [`plan`]; likewise |
 //! | people | [`pack`], [`swimmer`] |
 //! | text | [`audio`], then [`script`], then [`whiteboard`]; likewise |
@@ -24,21 +24,22 @@
 //! # From a script to a file
 //!
 //! ```
-//! use lengthwise::job::{self, Request};
+//! use lengthwise::prepare::{self, Request};
 //!
 //! let request = Request { script: "first-lengths/level-body".into(), ..Request::default() };
-//! let outcome = job::plan(&request)?;
+//! let outcome = prepare::plan(&request)?;
 //! assert!(outcome.diagnostics.is_empty());
 //! let planned = outcome.planned.expect("no problems");
 //! // The go of the first repeat; the whole practice is in exact nanoseconds.
 //! let go = planned.built.swum[0].go;
 //! assert!(go < planned.built.timeline.len());
-//! # Ok::<(), job::Unreadable>(())
+//! # Ok::<(), prepare::Unreadable>(())
 //! ```
 //!
-//! [`job::file::render`] writes the practice as a sound file that is whole or not there.
+//! [`render::file::render`] writes the practice as a sound file that is whole or not there.
 
 pub mod audio;
+pub mod authoring;
 pub mod bundle;
 pub mod cli;
 pub mod conductor;
@@ -46,13 +47,14 @@ pub mod cores;
 pub mod device;
 pub mod diag;
 pub mod display;
-pub mod job;
 pub mod mixer;
 pub mod pack;
 pub mod plan;
 pub mod practice;
+pub mod prepare;
 pub mod progress;
 pub mod recording;
+pub mod render;
 pub mod script;
 pub mod session;
 pub mod sink;

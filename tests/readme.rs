@@ -6,7 +6,7 @@
 #![expect(clippy::unwrap_used, reason = "a test that cannot go on fails")]
 
 use lengthwise::diag::{Code, Sources};
-use lengthwise::job::{self, Request};
+use lengthwise::prepare::{self, Request};
 use lengthwise::swimmer::roster::{self, RosterForm};
 use std::fmt::Write;
 use std::fs;
@@ -58,7 +58,7 @@ fn the_examples_have_no_problems() {
     for script in [tuesday, all_keys, more, open] {
         for swimmer in [None, Some(ida.clone())] {
             let request = Request { script: script.clone(), swimmer, ..Request::default() };
-            let outcome = job::plan(&request).unwrap();
+            let outcome = prepare::plan(&request).unwrap();
             assert_eq!(outcome.diagnostics, [], "{request:?}");
             assert!(outcome.planned.is_some());
         }
@@ -78,7 +78,7 @@ fn the_examples_have_no_problems() {
 
 /// The keys that a message allows: the words in backticks after "llowed:" of its hint.
 fn allowed(request: &Request) -> Vec<String> {
-    let outcome = job::plan(request).unwrap();
+    let outcome = prepare::plan(request).unwrap();
     let hints = outcome.diagnostics.iter().filter(|problem| problem.code == Code::UnknownKey);
     let lists = hints.filter_map(|problem| problem.hint.as_deref()?.split_once("llowed: "));
     lists.flat_map(|(_, list)| list.split('`').skip(1).step_by(2)).map(str::to_owned).collect()

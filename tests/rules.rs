@@ -16,7 +16,23 @@ const LAYERS: [(&str, bool, &[&str]); 6] = [
     ("text", true, &["audio", "script", "whiteboard"]),
     ("people", false, &["pack", "swimmer"]),
     ("plan", true, &["practice", "timeline", "plan"]),
-    ("work", true, &["mixer", "conductor", "device", "sink", "bundle", "notebook", "session", "recording", "job"]),
+    (
+        "work",
+        true,
+        &[
+            "mixer",
+            "conductor",
+            "device",
+            "sink",
+            "bundle",
+            "notebook",
+            "session",
+            "recording",
+            "prepare",
+            "render",
+            "authoring",
+        ],
+    ),
     ("faces", true, &["display", "page", "cli", "main", "lib"]),
 ];
 
@@ -39,7 +55,7 @@ const CONFINED: [(&str, &[&str]); 18] = [
     ("mp3lame_encoder", &["sink"]),
     ("rawzip", &["bundle"]),
     ("flate2", &["bundle"]),
-    ("sha2", &["bundle", "job"]),
+    ("sha2", &["bundle", "render"]),
     ("csv", &["swimmer"]),
 ];
 
@@ -114,7 +130,7 @@ fn every_path_goes_down() {
 
 #[test]
 fn the_layer_rule_can_fail() {
-    assert!(may_name("sink", "mixer") && may_name("cli", "units") && may_name("job", "job"));
+    assert!(may_name("sink", "mixer") && may_name("cli", "units") && may_name("render", "render"));
     for (family, other) in [("mixer", "sink"), ("units", "diag"), ("audio", "script"), ("pack", "timeline")] {
         assert!(!may_name(family, other), "{family} may not name {other}");
     }

@@ -4,8 +4,8 @@ use super::args::Check;
 use super::ui::{Ui, request};
 use super::{Failure, explain, table};
 use crate::diag::has_errors;
-use crate::job;
 use crate::plan::json;
+use crate::prepare;
 use crate::timeline::dump::{dump, dump_tracks};
 
 /// Runs the command.
@@ -16,7 +16,7 @@ pub fn run(args: &Check, ui: &mut Ui) -> Result<(), Failure> {
     let Some(input) = args.input() else {
         return Err(Failure::Usage("check what? Name a SCRIPT, or a code with --explain".into()));
     };
-    let outcome = job::plan(&request(&input)).map_err(|error| Failure::world(&error))?;
+    let outcome = prepare::plan(&request(&input)).map_err(|error| Failure::world(&error))?;
     if args.json {
         let text = json::plan(outcome.planned.as_ref().map(|p| &p.plan), &outcome.diagnostics, &outcome.sources);
         ui.result(&text)?;

@@ -5,7 +5,8 @@ use super::args::Play;
 use super::options::may_replace;
 use super::ui::{self, Ui, request};
 use crate::diag::has_errors;
-use crate::job::{self, file};
+use crate::prepare;
+use crate::render;
 use crate::session::live::Ended;
 use crate::session::record::{self, Place, date_time};
 use crate::session::simulated::{Cue, NotSimulated, Simulation, cues_of, read_cues};
@@ -22,7 +23,7 @@ const LARGEST_INPUT: u64 = 1 << 24;
 
 /// Runs the command.
 pub fn run(args: &Play, ui: &mut Ui) -> Result<(), Failure> {
-    let identity = file::identity(&args.input.script);
+    let identity = prepare::identity(&args.input.script);
     let (rate, cues) = match &args.replay {
         Some(path) => replayed(path, &identity, ui)?,
         None => {
@@ -30,7 +31,7 @@ pub fn run(args: &Play, ui: &mut Ui) -> Result<(), Failure> {
             (rate, asked(rate)?)
         }
     };
-    let outcome = job::plan(&request(&args.input)).map_err(|error| Failure::world(&error))?;
+    let outcome = prepare::plan(&request(&args.input)).map_err(|error| Failure::world(&error))?;
     ui.problems(&outcome.diagnostics, &outcome.sources);
     let Some(planned) = outcome.planned.filter(|_| !has_errors(&outcome.diagnostics)) else {
         return Err(Failure::Told);
@@ -58,7 +59,7 @@ pub fn run(args: &Play, ui: &mut Ui) -> Result<(), Failure> {
             failed = ui.result(&format!("{line}\n")).err();
         }
     };
-    let ended = job::live::dry_run(&planned, &identity, simulation, output, &mut tell);
+    let ended = render::dry_run::dry_run(&planned, &identity, simulation, output, &mut tell);
     if let Some(error) = failed {
         return Err(error.into());
     }

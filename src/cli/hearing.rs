@@ -1,7 +1,7 @@
 //! The sound exposure of a practice in words and numbers. It is an estimate, and says so wherever it appears.
 
 use crate::audio::exposure::Ears;
-use crate::job::exposure::{CAUTION, Estimate};
+use crate::render::exposure::{CAUTION, Estimate};
 use serde::Serialize;
 
 /// How the numbers came about.

@@ -3,10 +3,10 @@
 use super::Failure;
 use super::args::{New, Template};
 use super::ui::Ui;
+use crate::authoring::board::{Made, Wanted, make};
 use crate::diag::has_errors;
-use crate::job::Request;
-use crate::job::board::{Made, Wanted, make};
 use crate::pack::load::user_folder;
+use crate::prepare::Request;
 use crate::script::schema;
 use crate::script::templates;
 use crate::sink::file::{FileError, Fresh, Replace};

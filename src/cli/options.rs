@@ -3,8 +3,9 @@
 use super::Failure;
 use super::args::{Form, Heard, Render};
 use crate::audio::exposure::Ears;
-use crate::job::exposure::{self, Estimate};
-use crate::job::{Planned, file};
+use crate::prepare::Planned;
+use crate::render::exposure::{self, Estimate};
+use crate::render::file;
 use crate::sink::file::Replace;
 use crate::sink::mp3;
 use crate::sink::output::Format;

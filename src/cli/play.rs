@@ -7,7 +7,7 @@ use crate::device::{Wish, output};
 use crate::diag::has_errors;
 use crate::display::look::Look;
 use crate::display::{self, Screen};
-use crate::job::{self, file};
+use crate::prepare;
 use crate::session::input::{self, Input};
 use crate::session::live::{self, Live, NoSession};
 use crate::session::record::Place;
@@ -35,7 +35,7 @@ pub fn run(args: &Play, ui: &mut Ui) -> Result<(), Failure> {
     // The device is looked for while the script is read.
     let wish = Wish { name: args.device.clone(), buffer: args.buffer };
     let finding = output::find(&wish);
-    let outcome = job::plan(&request(&args.input)).map_err(|error| Failure::world(&error))?;
+    let outcome = prepare::plan(&request(&args.input)).map_err(|error| Failure::world(&error))?;
     ui.problems(&outcome.diagnostics, &outcome.sources);
     let Some(planned) = outcome.planned.filter(|_| !has_errors(&outcome.diagnostics)) else {
         return Err(Failure::Told);
@@ -43,7 +43,7 @@ pub fn run(args: &Play, ui: &mut Ui) -> Result<(), Failure> {
     let stop = Arc::new(AtomicBool::new(false));
     ui::stop_on_signals(&stop)?;
     let place = place(args);
-    let identity = file::identity(&args.input.script);
+    let identity = prepare::identity(&args.input.script);
     let variable = |name: &str| std::env::var(name).ok();
     let on_screen = !args.no_screen && io::stdin().is_terminal() && ui.is_watched() && Look::can_place(variable);
     let ended = if on_screen {
@@ -59,7 +59,7 @@ pub fn run(args: &Play, ui: &mut Ui) -> Result<(), Failure> {
                 // Without a terminal it plays on, as at the end of the input.
                 display::Ended::Over | display::Ended::Stopped | display::Ended::Gone(_) => {}
             });
-            job::live::with_piece(&planned, &identity, |piece| live::play(piece, live, &mut |_| {}))
+            prepare::piece::with_piece(&planned, &identity, |piece| live::play(piece, live, &mut |_| {}))
         })
     } else {
         let live = Live { wish, finding, place, inputs: lines(), snapshots: None, stop: &stop };
@@ -67,7 +67,7 @@ pub fn run(args: &Play, ui: &mut Ui) -> Result<(), Failure> {
             // Who does not listen does not end the practice.
             let _ = ui.result(&format!("{line}\n")).and_then(|()| ui.flush());
         };
-        job::live::with_piece(&planned, &identity, |piece| live::play(piece, live, &mut tell))
+        prepare::piece::with_piece(&planned, &identity, |piece| live::play(piece, live, &mut tell))
     };
     let ended = ended.map_err(|error: NoSession| Failure::world(&error))?;
     dry_run::tell_record(&ended, ui);

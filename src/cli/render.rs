@@ -6,7 +6,8 @@ use super::summary::{self, Summary};
 use super::ui::{Ui, request};
 use super::{Failure, tracks, ui};
 use crate::diag::has_errors;
-use crate::job::{self, file};
+use crate::prepare;
+use crate::render::file;
 use crate::sink::output::Format;
 use crate::units::time::SampleRate;
 use std::path::PathBuf;
@@ -30,12 +31,12 @@ pub fn run(args: &Render, ui: &mut Ui) -> Result<(), Failure> {
 fn one(args: &Render, input: &Input, rate: SampleRate, ui: &mut Ui) -> Result<(), Failure> {
     let (output, format) = output(args, input)?;
     let kilobits = kilobits(args, format, rate)?;
-    let outcome = job::plan(&request(input)).map_err(|error| Failure::world(&error))?;
+    let outcome = prepare::plan(&request(input)).map_err(|error| Failure::world(&error))?;
     ui.problems(&outcome.diagnostics, &outcome.sources);
     let Some(planned) = outcome.planned.filter(|_| !has_errors(&outcome.diagnostics)) else {
         return Err(Failure::Told);
     };
-    let identity = file::identity(&input.script);
+    let identity = prepare::identity(&input.script);
     let replace = may_replace(&output, &identity, args.force)?;
     let captions = captions(args, &output, &identity)?;
     let stop = Arc::new(AtomicBool::new(false));

@@ -8,8 +8,8 @@ use super::ui::{Ui, request};
 use super::{Failure, ui};
 use crate::cores;
 use crate::diag::{Diagnostic, Sources, has_errors};
-use crate::job;
-use crate::job::file::{self, Failed, Wanted};
+use crate::prepare;
+use crate::render::file::{self, Failed, Wanted};
 use crate::timeline::bank::Stock;
 use crate::units::time::{SampleRate, Seconds};
 use serde::Serialize;
@@ -73,14 +73,14 @@ fn make(order: &Order<'_>, args: &Render, rate: SampleRate, stock: &Stock, stop:
     if stop.load(Ordering::Relaxed) {
         return Ended::Stopped;
     }
-    let outcome = match job::plan(&request(order.input)) {
+    let outcome = match prepare::plan(&request(order.input)) {
         Ok(outcome) => outcome,
         Err(error) => return Ended::Failed(error.to_string()),
     };
     let Some(planned) = outcome.planned.filter(|_| !has_errors(&outcome.diagnostics)) else {
         return Ended::Wrong(outcome.diagnostics, outcome.sources);
     };
-    let identity = file::identity(&order.input.script);
+    let identity = prepare::identity(&order.input.script);
     let format = format(args.format);
     let wanted = may_replace(&order.output, &identity, args.force).and_then(|replace| {
         let (kilobits, captions) = (kilobits(args, format, rate)?, captions(args, &order.output, &identity)?);

@@ -3,9 +3,9 @@
 use super::hearing::ExposureRecord;
 use super::ui::Ui;
 use crate::diag::{Diagnostic, Severity};
-use crate::job::Planned;
-use crate::job::exposure::Estimate;
-use crate::job::file::Made;
+use crate::prepare::Planned;
+use crate::render::exposure::Estimate;
+use crate::render::file::Made;
 use crate::units::time::Seconds;
 use serde::Serialize;
 use std::path::Path;

@@ -1,9 +1,9 @@
 //! The plan as a page of text that a coach can read at a glance, or tape to the wall.
 
 use super::ui::Ui;
-use crate::job::Planned;
 use crate::plan::{Plan, RepeatPlan, SetPlan, TrackPlan};
 use crate::practice::{Kind, Leave, Line, Set};
+use crate::prepare::Planned;
 use crate::script::{BodyPart, Breathe, Change, CountOn, Effort, Far, Gear, Phase, Stroke, Test};
 use crate::units::time::{Seconds, Tempo};
 

@@ -6,9 +6,10 @@ use super::options::{exposure, format, kilobits};
 use super::ui::{Ui, request};
 use super::{Failure, ui};
 use crate::diag::{Diagnostic, Severity, has_errors};
-use crate::job::player::{self, MadeFile};
-use crate::job::split::{self, By};
-use crate::job::{self, Planned, file};
+use crate::prepare::{self, Planned};
+use crate::render::file;
+use crate::render::player::{self, MadeFile};
+use crate::render::split::{self, By};
 use crate::sink::output::Format;
 use crate::units::time::{SampleRate, Seconds};
 use serde::Serialize;
@@ -50,7 +51,7 @@ pub fn run(args: &Render, input: &Input, rate: SampleRate, ui: &mut Ui) -> Resul
     if matches!(order, Order::Player(_)) {
         request.audience = crate::practice::Audience::Player;
     }
-    let outcome = job::plan(&request).map_err(|error| Failure::world(&error))?;
+    let outcome = prepare::plan(&request).map_err(|error| Failure::world(&error))?;
     ui.problems(&outcome.diagnostics, &outcome.sources);
     let Some(planned) = outcome.planned.filter(|_| !has_errors(&outcome.diagnostics)) else {
         return Err(Failure::Told);
@@ -58,7 +59,7 @@ pub fn run(args: &Render, input: &Input, rate: SampleRate, ui: &mut Ui) -> Resul
     let stop = Arc::new(AtomicBool::new(false));
     ui::stop_on_signals(&stop)?;
     let mut bar = ui.progress();
-    let (mono, force, identity) = (args.mono, args.force, file::identity(&input.script));
+    let (mono, force, identity) = (args.mono, args.force, prepare::identity(&input.script));
     let (target, made) = match &order {
         Order::Player(folder) => {
             let wanted = player::Wanted { folder, format, rate, mono, kilobits, force, identity, known: None };

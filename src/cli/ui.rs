@@ -3,10 +3,10 @@
 use super::args::{Heard, Input, When};
 use crate::diag::render::render;
 use crate::diag::{Diagnostic, Sources};
-use crate::job::Request;
 use crate::pack::load::user_folder;
 use crate::pack::speech::{self, Speech};
 use crate::practice::Audience;
+use crate::prepare::Request;
 use crate::progress::Progress;
 use anstyle::{AnsiColor, Style};
 use std::io::{self, BufWriter, IsTerminal, Write};

@@ -1,7 +1,7 @@
 //! The built-in voice: a recording for any text that has none, so that no phrase is left to a tone.
 //!
 //! A text becomes plain words (`speech::words`), the engine says them (`speech::engine`), the result is cut to its sound,
-//! made clear enough for noise and kept in the cache (`speech::cache`). Which texts need it is `job`'s business; how loud
+//! made clear enough for noise and kept in the cache (`speech::cache`). Which texts need it is `prepare`'s business; how loud
 //! they are heard, and through what, is the bank's, as for any recording.
 
 mod cache;

@@ -6,9 +6,9 @@
 use divan::Bencher;
 use lengthwise::diag::Sources;
 use lengthwise::diag::render::render;
-use lengthwise::job::{self, Request};
 use lengthwise::pack::load::{Search, open};
 use lengthwise::practice::{Audience, expand};
+use lengthwise::prepare::{self, Request};
 use lengthwise::script::parse::parse;
 use lengthwise::swimmer::Swimmer;
 use std::fmt::Write;
@@ -80,7 +80,7 @@ fn plan_of_1000_lines(bencher: Bencher<'_, '_>) {
     let request = Request { script: folder.path().join("long.yaml"), ..Request::default() };
     std::fs::write(&request.script, good()).unwrap();
     bencher.bench_local(|| {
-        let outcome = job::plan(&request).unwrap();
+        let outcome = prepare::plan(&request).unwrap();
         outcome.planned.expect("no errors")
     });
 }

@@ -8,9 +8,9 @@
 //! The assumed swimmer takes 28.7 s for 25 m (19 strokes of 1.30 s, 4 s of wall), and of that 1.15 easily, 0.90 fast. Runa
 //! (`swimmers/quick.yaml`) takes 19.0 s.
 
-use lengthwise::job::{self, Request};
 use lengthwise::plan::Plan;
 use lengthwise::practice::Audience;
+use lengthwise::prepare::{self, Request};
 use std::collections::BTreeSet;
 use std::path::{Path, PathBuf};
 
@@ -122,7 +122,7 @@ fn folder() -> PathBuf {
 fn plan(deck: &Deck, audience: Audience) -> Plan {
     let script = folder().join(deck.name).with_extension("yaml");
     let swimmer = deck.swimmer.map(|name| folder().join("swimmers").join(name).with_extension("yaml"));
-    let outcome = job::plan(&Request { script, swimmer, audience, ..Request::default() }).unwrap();
+    let outcome = prepare::plan(&Request { script, swimmer, audience, ..Request::default() }).unwrap();
     let told: Vec<_> = outcome.diagnostics.iter().map(|d| format!("{}: {}", d.code.word(), d.message)).collect();
     assert!(told.is_empty(), "{} ({audience:?}): {told:#?}", deck.name);
     outcome.planned.unwrap().plan

@@ -3,7 +3,7 @@
 
 use lengthwise::diag::Code;
 use lengthwise::diag::explain::{self, Part};
-use lengthwise::job::{self, Request};
+use lengthwise::prepare::{self, Request};
 use std::fs;
 use std::path::Path;
 use std::process::{Command, Output, Stdio};
@@ -49,7 +49,7 @@ fn each_example_provokes_its_code_and_the_mended_one_nothing() {
         let folder = tempfile::tempdir().unwrap();
         let found = || {
             let request = Request { script: folder.path().join("script.yaml"), ..Request::default() };
-            job::plan(&request).unwrap().diagnostics
+            prepare::plan(&request).unwrap().diagnostics
         };
         write_parts(folder.path(), &page.wrong);
         let wrong = found();

@@ -1,6 +1,6 @@
 //! Ten mistakes in one script: all told in one run, each pointing at the right characters.
 
-use lengthwise::job::{Request, plan};
+use lengthwise::prepare::{Request, plan};
 use std::fs;
 
 /// Letters beyond ASCII before the marks, so that bytes and columns differ.

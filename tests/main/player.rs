@@ -2,10 +2,10 @@
 //! single render end to end.
 
 use crate::run::{Ran, Run, names, script};
-use lengthwise::job::player::{self, Wanted};
-use lengthwise::job::{self, Request};
 use lengthwise::practice::Audience;
+use lengthwise::prepare::{self, Request};
 use lengthwise::progress::Progress;
+use lengthwise::render::player::{self, Wanted};
 use lengthwise::sink::output::Format;
 use lengthwise::units::time::SampleRate;
 use std::path::Path;
@@ -66,7 +66,7 @@ fn hostile_titles_become_names_that_any_player_takes() {
 fn every_track_is_exactly_its_timeline_and_silent_at_both_ends() {
     let request =
         Request { script: "tempo-range/up-and-back".into(), audience: Audience::Player, ..Request::default() };
-    let planned = job::plan(&request).unwrap().planned.unwrap();
+    let planned = prepare::plan(&request).unwrap().planned.unwrap();
     let folder = tempfile::tempdir().unwrap();
     let target = folder.path().join("tracks");
     let rate = SampleRate::new(8_000).unwrap();
@@ -109,7 +109,7 @@ fn every_track_is_exactly_its_timeline_and_silent_at_both_ends() {
     let error = player::render(&planned, &other, &mut heard, &AtomicBool::new(false)).unwrap_err().to_string();
     assert!(error.contains("tracks exists already") && error.contains("--force"), "{error}");
     let error = player::render(&planned, &wanted, &mut heard, &AtomicBool::new(true)).unwrap_err();
-    assert!(matches!(error, job::file::Failed::Stopped), "{error}");
+    assert!(matches!(error, lengthwise::render::file::Failed::Stopped), "{error}");
     assert_eq!((names(&target), names(folder.path())), (before, vec!["tracks".to_owned()]));
 }
 

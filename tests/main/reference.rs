@@ -4,9 +4,9 @@
 use boon::{Compiler, SchemaIndex, Schemas};
 use lengthwise::diag::explain::{self, Part};
 use lengthwise::diag::{Code, Diagnostic, Severity, Sources};
-use lengthwise::job::{self, Request};
 use lengthwise::pack::builtin;
 use lengthwise::plan::json;
+use lengthwise::prepare::{self, Request};
 use lengthwise::script::parse::parse;
 use lengthwise::script::schema;
 use lengthwise::script::templates;
@@ -29,7 +29,7 @@ fn planned(script: &str) -> Result<String, Vec<Diagnostic>> {
     let folder = tempfile::tempdir().unwrap();
     let path = folder.path().join("a.yaml");
     fs::write(&path, script).unwrap();
-    let outcome = job::plan(&Request { script: path, ..Request::default() }).unwrap();
+    let outcome = prepare::plan(&Request { script: path, ..Request::default() }).unwrap();
     if !outcome.diagnostics.is_empty() {
         return Err(outcome.diagnostics);
     }

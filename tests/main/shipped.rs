@@ -1,15 +1,15 @@
 //! The practices that come with the program: nothing to complain of, as long and as far as promised, and the one for open
 //! water stroke by stroke.
 
-use lengthwise::job::{self, Planned, Request};
 use lengthwise::pack::builtin;
 use lengthwise::practice::Audience;
+use lengthwise::prepare::{self, Planned, Request};
 use lengthwise::timeline::dump::dump;
 use std::ops::RangeInclusive;
 
 /// The plan of one that comes with the program, which must be without any complaint and lose nothing.
 fn planned(name: &str, audience: Audience) -> Planned {
-    let outcome = job::plan(&Request { script: name.into(), audience, ..Request::default() }).unwrap();
+    let outcome = prepare::plan(&Request { script: name.into(), audience, ..Request::default() }).unwrap();
     let told: Vec<_> = outcome.diagnostics.iter().map(|d| format!("{}: {}", d.code.word(), d.message)).collect();
     assert!(told.is_empty(), "{name} ({audience:?}): {told:#?}");
     let planned = outcome.planned.unwrap();

@@ -5,9 +5,9 @@ use lengthwise::audio::bank::{Bank, BankClip};
 use lengthwise::conductor::command::{Command, Happened, Unit};
 use lengthwise::conductor::situation::Phase;
 use lengthwise::conductor::{Conductor, Score, Supply};
-use lengthwise::job::{self, Planned, Request};
 use lengthwise::mixer::Mixer;
 use lengthwise::practice::Audience;
+use lengthwise::prepare::{self, Planned, Request};
 use lengthwise::timeline::bank::sound_len;
 use lengthwise::timeline::live::with_every_sound;
 use lengthwise::timeline::segment::Bus;
@@ -65,7 +65,7 @@ pub fn stage(yaml: &str, audience: Audience) -> Option<Stage> {
     let folder = tempfile::tempdir().unwrap();
     let script = folder.path().join("a.yaml");
     std::fs::write(&script, yaml).unwrap();
-    let planned = job::plan(&Request { script, audience, ..Request::default() }).unwrap().planned?;
+    let planned = prepare::plan(&Request { script, audience, ..Request::default() }).unwrap().planned?;
     let timeline = with_every_sound(&planned.built.timeline, &planned.practice, &planned.library);
     let rate = SampleRate::new(HERTZ as u32).unwrap();
     let clip = |sound| {

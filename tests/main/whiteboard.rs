@@ -2,9 +2,9 @@
 //!
 //! The boards are our own, in the manner of masters', triathlon and learn-to-swim squads: common practice, no source.
 
+use lengthwise::authoring::board::{Made, Wanted, make};
 use lengthwise::diag::{Sources, has_errors};
-use lengthwise::job::board::{Made, Wanted, make};
-use lengthwise::job::{self, Request};
+use lengthwise::prepare::{self, Request};
 use lengthwise::script::parse::parse;
 use lengthwise::script::templates;
 use lengthwise::whiteboard::context::BoardWater;
@@ -124,7 +124,7 @@ fn templates_have_no_problems() {
     for template in templates::ALL {
         let path = folder.path().join("new.yaml");
         std::fs::write(&path, template.text).unwrap();
-        let outcome = job::plan(&Request { script: path, ..Request::default() }).unwrap();
+        let outcome = prepare::plan(&Request { script: path, ..Request::default() }).unwrap();
         assert_eq!(outcome.diagnostics, [], "{}", template.name);
         let plan = outcome.planned.unwrap().plan;
         assert!(plan.dropped.is_empty() && !plan.focus.is_empty(), "{}: {:?}", template.name, plan.dropped);

@@ -1,7 +1,7 @@
 //! What `render` is told.
 
 use super::{Input, Reading};
-use crate::job::squad::Shard;
+use crate::render::squad::Shard;
 use crate::script::quantity::level;
 use crate::units::level::SoundLevel;
 use clap::{Args as ClapArgs, ValueEnum};

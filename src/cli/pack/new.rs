@@ -4,7 +4,7 @@ use super::super::Failure;
 use super::super::args::NewPack;
 use super::super::ui::Ui;
 use super::shelf;
-use crate::job::pack_new::{self, NotMade};
+use crate::authoring::new_pack::{self, NotMade};
 use crate::pack::begin::PackDetails;
 use crate::pack::manifest::is_word;
 use std::io::{self, BufRead, Read};
@@ -14,7 +14,7 @@ const LONGEST_ANSWER: u64 = 4096;
 
 /// Runs the command.
 pub fn run(args: &NewPack, ui: &mut Ui) -> Result<(), Failure> {
-    pack_new::check_name(&args.folder).map_err(failure)?;
+    new_pack::check_name(&args.folder).map_err(failure)?;
     let name = args.folder.file_name().map(|name| name.to_string_lossy().into_owned()).unwrap_or_default();
     let voice = match &args.voice {
         Some(voice) => voice.clone(),
@@ -55,7 +55,7 @@ pub fn run(args: &NewPack, ui: &mut Ui) -> Result<(), Failure> {
         agreed,
         guardian,
     };
-    pack_new::make(&args.folder, &wanted, &args.texts_of, &shelf(&args.shelves)).map_err(failure)?;
+    new_pack::make(&args.folder, &wanted, &args.texts_of, &shelf(&args.shelves)).map_err(failure)?;
     let folder = args.folder.display();
     ui.message(&format!(
         "made {folder}\nnext: change its texts in {folder}/pack.yaml in any text editor, then\n  lengthwise record {folder}       speak them\n  lengthwise pack check {folder}   what is missing, and what could be better\n"

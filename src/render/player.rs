@@ -2,18 +2,18 @@
 //!
 //! What each track holds is `timeline::tracks`' business. The folder is whole or not there.
 
-use super::Planned;
 use super::file::{self, Failed, Made};
-use super::names;
-use super::playlist::{self, Entry};
 use crate::audio::bank::Bank;
 use crate::cores;
 use crate::plan::RepeatPlan;
+use crate::prepare::Planned;
 use crate::progress::Progress;
 use crate::sink;
 use crate::sink::file::{FileError, Replace};
 use crate::sink::folder::{Batch, Old};
+use crate::sink::names;
 use crate::sink::output::{Format, Output};
+use crate::sink::playlist::{self, Entry};
 use crate::sink::spec::{Marker, Spec, Tags};
 use crate::timeline::bank::{self, BankError, Stock};
 use crate::timeline::tracks::Track;
@@ -67,7 +67,7 @@ pub fn render(
     stop: &AtomicBool,
 ) -> Result<Vec<MadeFile>, Failed> {
     let workers = cores::count();
-    let settings = file::bank_settings(planned);
+    let settings = planned.bank_settings();
     let sounds = &planned.built.timeline.sounds;
     let bank = || bank::build(sounds, &planned.library, wanted.rate, &settings);
     render_with(planned, wanted, workers, bank, progress, stop)
@@ -83,7 +83,7 @@ pub fn render_among(
     stock: &Stock,
     stop: &AtomicBool,
 ) -> Result<Vec<MadeFile>, Failed> {
-    let settings = file::bank_settings(planned);
+    let settings = planned.bank_settings();
     let sounds = &planned.built.timeline.sounds;
     let bank = || stock.bank(sounds, &planned.library, wanted.rate, &settings);
     render_with(planned, wanted, 1, bank, &mut Quiet, stop)

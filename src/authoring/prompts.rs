@@ -3,14 +3,13 @@
 //!
 //! What a script uses is seen by laying it out with a mark in the place of every recording of the pack.
 
-use super::fill::{self, Filled};
-use super::{Request, Unreadable, open_script};
 use crate::diag::{Diagnostic, Sources, has_errors};
 use crate::pack::ClipId;
 use crate::pack::library::Role;
 use crate::pack::load;
 use crate::pack::shelf::{HeardFrom, OpenedPack, PackLine, Shelf};
 use crate::practice::Audience;
+use crate::prepare::{Filled, Request, Unreadable, lay_out};
 use crate::recording::Prompt;
 use crate::script::parse::parse_partly;
 use crate::swimmer::Swimmer;
@@ -90,7 +89,7 @@ fn uses(
 ) -> Result<BTreeSet<(Role, String)>, Unreadable> {
     let mut used = BTreeSet::new();
     let request = Request { script: script.to_owned(), ..Request::default() };
-    let (source, mut search) = open_script(&request, &mut found.sources)?;
+    let (source, mut search) = request.open(&mut found.sources)?;
     (search.extra, search.user) = (shelf.extra.clone(), shelf.user.clone());
     let (script, problems) = parse_partly(source, &found.sources);
     let whole = !has_errors(&problems);
@@ -105,7 +104,7 @@ fn uses(
     }
     let swimmer = Swimmer::assumed();
     for audience in [Audience::Headphones, Audience::Speaker] {
-        let Filled { laid, diagnostics, .. } = fill::lay_out(&script, library.clone(), &swimmer, audience, None);
+        let Filled { laid, diagnostics, .. } = lay_out(&script, library.clone(), &swimmer, audience, None);
         let Some((practice, built)) = laid else {
             // What is wrong for a speaker alone is of no account to who plays it in the ear.
             if audience == Audience::Headphones {

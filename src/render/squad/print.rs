@@ -3,9 +3,8 @@
 //! A plan costs a hundredth of a render, so it is made each time and asked what it is; nothing is guessed from the age of
 //! scripts or packs.
 
-use super::super::Planned;
-use super::super::file::bank_settings;
 use crate::pack::ClipId;
+use crate::prepare::Planned;
 use crate::sink::output::Format;
 use crate::sink::spec::{SOFTWARE, Spec};
 use crate::timeline::Sound;
@@ -63,7 +62,7 @@ pub(super) fn of(
 ) -> Result<String, BankError> {
     let mut feed = Feed(Sha256::new());
     let timeline = &planned.built.timeline;
-    let settings = bank_settings(planned);
+    let settings = planned.bank_settings();
     // Writing to a hash cannot fail.
     let _ = write!(feed, "{SOFTWARE}\n{ENGINE}\n{format:?} {settings:?} {:?}\n{captions:?}\n", timeline.ducking);
     for (name, spec) in files {

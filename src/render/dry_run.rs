@@ -1,10 +1,8 @@
-//! A planned practice as a piece to be played live, or as if live into a file.
+//! A practice played as if live, without a device, its sound perhaps into a file.
 
-use super::Planned;
-use super::file::bank_settings;
-use crate::conductor::Score;
 use crate::mixer::sample::Frame;
-use crate::session::Piece;
+use crate::prepare::Planned;
+use crate::prepare::piece::with_piece;
 use crate::session::live::Ended;
 use crate::session::record::Place;
 use crate::session::simulated::{NotSimulated, Simulation, simulate};
@@ -12,29 +10,8 @@ use crate::sink::Sink;
 use crate::sink::file::{FileError, Replace};
 use crate::sink::output::{Format, Output};
 use crate::sink::spec::{Spec, Tags};
-use crate::timeline::bank;
-use crate::timeline::live::with_every_sound;
 use std::convert::Infallible;
 use std::path::Path;
-
-/// Makes a piece of a practice and hands it to whoever plays it; `script` tells the script from others.
-pub fn with_piece<T>(planned: &Planned, script: &str, play: impl FnOnce(Piece<'_>) -> T) -> T {
-    let (library, settings) = (&planned.library, bank_settings(planned));
-    // Steering may need words that the plan has no use for.
-    let timeline = with_every_sound(&planned.built.timeline, &planned.practice, library);
-    let sounds = &timeline.sounds;
-    let banks = |rate| bank::build(sounds, library, rate, &settings).map_err(|error| error.to_string());
-    play(Piece {
-        timeline: &timeline,
-        score: Score { practice: &planned.practice, swum: &planned.built.swum },
-        library,
-        model: &planned.swimmer,
-        plan: &planned.plan,
-        banks: &banks,
-        script,
-        swimmer: planned.swimmer.name.as_deref(),
-    })
-}
 
 /// Simulates a session; with `output` its sound becomes a file that is whole or not there.
 ///

@@ -2,14 +2,14 @@
 //!
 //! How it gets to a device is `session/audition`; a file of it is rendered like any other.
 
-use super::file::{Failed, failed};
-use super::fill::in_its_language;
 use crate::audio::bank::Bank;
 use crate::audio::voice::Output;
 use crate::diag::nearest;
 use crate::pack::library::{Library, Role, Spoken};
 use crate::pack::shelf::{HeardFrom, NoPack, OpenedPack, PackLine, Shelf};
 use crate::pack::speech::Speech;
+use crate::prepare::in_its_language;
+use crate::render::file::{Failed, failed};
 use crate::script::Settings;
 use crate::session::audition;
 use crate::sink::file::Replace;

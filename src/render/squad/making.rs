@@ -5,11 +5,12 @@ use super::note::Note;
 use super::order::{Files, HERE, Order, Place, Wanted};
 use super::{Ended, Row, Script, Squad, print};
 use crate::diag::{Code, Diagnostic, Severity, Sources, Spanned, has_errors};
-use crate::job::file::Failed;
-use crate::job::opened::Own;
-use crate::job::{Planned, read};
 use crate::pack::library::Library;
 use crate::pack::manifest;
+use crate::prepare::Planned;
+use crate::prepare::opened::Own;
+use crate::prepare::text;
+use crate::render::file::Failed;
 use crate::sink::file::FileError;
 use crate::swimmer::roster::{KnownSwimmer, Member};
 use crate::swimmer::{Swimmer, profile};
@@ -156,7 +157,7 @@ where
 
     fn profile(&self, index: usize, path: &Spanned<String>, sources: &Arc<Sources>) -> Result<Swimmer, String> {
         let file = self.squad.beside.join(&path.value);
-        let text = read(&file).map_err(|unreadable| {
+        let text = text::read(&file).map_err(|unreadable| {
             let message = unreadable.to_string();
             let hint = "a profile's path begins where the roster lies";
             let problem = Diagnostic::at(Code::UnknownName, path.span, message.clone()).hint(hint);

@@ -1,7 +1,9 @@
 //! A script with its packs, read once and laid out for any number of swimmers.
 
 use super::fill::{self, Filled};
-use super::{Planned, Request, Unreadable, open_script};
+use super::planned::Planned;
+use super::request::Request;
+use super::text::Unreadable;
 use crate::diag::{Code, Diagnostic, SourceId, Sources, Span, Spanned, has_errors};
 use crate::pack::library::{Library, PackEntry, Role, Spoken};
 use crate::pack::load::{self, Search};
@@ -45,12 +47,12 @@ impl Opened {
     /// # Errors
     /// Where the script cannot be read.
     pub fn open(request: &Request, mut sources: Sources) -> Result<Self, Unreadable> {
-        let (script, search) = open_script(request, &mut sources)?;
+        let (script, search) = request.open(&mut sources)?;
         Ok(Self::of(script, search, request, sources))
     }
 
     /// The same for a script that has been read.
-    pub(super) fn of(script: SourceId, mut search: Search, request: &Request, mut sources: Sources) -> Self {
+    pub(crate) fn of(script: SourceId, mut search: Search, request: &Request, mut sources: Sources) -> Self {
         search.extra.clone_from(&request.packs);
         search.user.clone_from(&request.user_packs);
         search.voice.clone_from(&request.voice);

@@ -1,11 +1,8 @@
 //! A planned practice as a sound file: bank, markers, mixer, meter, file. The file is written on a second thread.
 
-use super::Planned;
 use crate::audio::bank::Bank;
-use crate::audio::voice::Output;
 use crate::cores;
-use crate::pack::builtin;
-use crate::practice::Audience;
+use crate::prepare::Planned;
 use crate::progress::Progress;
 use crate::sink::behind::behind;
 use crate::sink::file::{FileError, Fresh, Replace};
@@ -14,7 +11,7 @@ use crate::sink::output::{self, Existing, Format};
 use crate::sink::spec::{Marker, Spec, Tags};
 use crate::sink::{self, RenderError, Rendered, Sink};
 use crate::timeline::Timeline;
-use crate::timeline::bank::{self, BankError, BankSettings, Stock};
+use crate::timeline::bank::{self, BankError, Stock};
 use crate::timeline::captions::webvtt;
 use crate::units::time::SampleRate;
 use std::fmt;
@@ -107,7 +104,7 @@ pub fn render(
     stop: &AtomicBool,
 ) -> Result<Made, Failed> {
     let timeline = &planned.built.timeline;
-    let settings = bank_settings(planned);
+    let settings = planned.bank_settings();
     let bank = bank::build(&timeline.sounds, &planned.library, wanted.rate, &settings).map_err(Failed::Recording)?;
     let bank = Arc::new(bank);
     let captions = caption(planned, &wanted)?;
@@ -145,7 +142,7 @@ pub fn fill<S: Sink>(
 /// As [`render`].
 pub fn render_among(planned: &Planned, wanted: Wanted<'_>, stock: &Stock, stop: &AtomicBool) -> Result<Made, Failed> {
     let timeline = &planned.built.timeline;
-    let settings = bank_settings(planned);
+    let settings = planned.bank_settings();
     let bank = stock.bank(&timeline.sounds, &planned.library, wanted.rate, &settings).map_err(Failed::Recording)?;
     let captions = caption(planned, &wanted)?;
     let file = create(planned, &wanted, 1)?;
@@ -170,21 +167,12 @@ pub fn may_replace(output: &Path, identity: &str, force: bool) -> Result<Replace
 }
 
 /// A failed render, with the error of its sink made one of these.
-pub(super) fn failed<E>(error: RenderError<E>, of_sink: impl FnOnce(E) -> Failed) -> Failed {
+pub(crate) fn failed<E>(error: RenderError<E>, of_sink: impl FnOnce(E) -> Failed) -> Failed {
     match error {
         RenderError::Bank(mismatch) => Failed::Internal(mismatch.to_string()),
         RenderError::Sink(error) => of_sink(error),
         RenderError::Stopped => Failed::Stopped,
     }
-}
-
-/// How the clips of a practice are made ready.
-pub(super) fn bank_settings(planned: &Planned) -> BankSettings {
-    let output = match planned.practice.audience {
-        Audience::Headphones | Audience::Player => Output::Headphones,
-        Audience::Speaker => Output::Speaker,
-    };
-    BankSettings::of(&planned.practice.settings, output)
 }
 
 /// Begins the captions and writes them, so that what can fail has failed before the sound is made.
@@ -238,45 +226,4 @@ pub(super) fn markers(planned: &Planned, rate: SampleRate) -> Vec<Marker> {
 /// "Range 3/20": a repeat, counted from 0, of a set with so many.
 pub(super) fn label(set: &str, repeat: usize, of: usize) -> String {
     if of > 1 { format!("{set} {}/{of}", repeat + 1) } else { set.to_owned() }
-}
-
-/// A name for a script that stays when its text changes: its file's name, and a hash of the place where it lies, so that
-/// scripts of one name in two folders are told apart without the folder's name leaving the machine.
-pub fn identity(script: &Path) -> String {
-    let name = script.file_name().unwrap_or(script.as_os_str()).to_string_lossy().into_owned();
-    match script.canonicalize() {
-        Ok(place) => format!("script {name} {:016x}", fnv1a(place.as_os_str().as_encoded_bytes())),
-        Err(_) => match script.to_str().and_then(builtin::script) {
-            Some(script) => format!("script {}/{} built in", script.pack, script.name),
-            None => format!("script {name}"),
-        },
-    }
-}
-
-/// FNV-1a, 64 bit (Fowler, Noll & Vo): stable for ever, which the standard library's hashes do not promise to be.
-fn fnv1a(bytes: &[u8]) -> u64 {
-    bytes.iter().fold(0xcbf2_9ce4_8422_2325, |hash, byte| (hash ^ u64::from(*byte)).wrapping_mul(0x0100_0000_01b3))
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn fnv_test_vectors() {
-        // Published test vectors of FNV-1a 64 (from memory): "" and "a".
-        assert_eq!(fnv1a(b""), 0xcbf2_9ce4_8422_2325);
-        assert_eq!(fnv1a(b"a"), 0xaf63_dc4c_8601_ec8c);
-    }
-
-    #[test]
-    fn identities_tell_folders_apart() {
-        let folders = [tempfile::tempdir().unwrap(), tempfile::tempdir().unwrap()];
-        let paths = folders.each_ref().map(|folder| folder.path().join("a.yaml"));
-        paths.iter().for_each(|path| std::fs::write(path, "").unwrap());
-        let [a, b] = paths.each_ref().map(|path| identity(path));
-        assert_ne!(a, b);
-        assert!(a.starts_with("script a.yaml ") && a == identity(&paths[0]));
-        assert_eq!(identity(Path::new("first-lengths/level-body")), "script first-lengths/level-body built in");
-    }
 }

@@ -3,13 +3,13 @@
 //! What is wrong in a text is a diagnostic with its place, as ever; what is found in a recording has no place in a text and
 //! is a finding with its file. Nothing is changed.
 
-use super::{Outcome, Request, plan};
 use crate::audio::clip;
 use crate::audio::take::{self, Take};
 use crate::cores;
 use crate::diag::{Code, Diagnostic, Severity, Sources, has_errors};
 use crate::pack::library::{Recording, Role};
 use crate::pack::shelf::{HeardFrom, OpenedPack, PackLine, Shelf, Stray};
+use crate::prepare::{Outcome, Request, plan};
 use crate::units::time::Seconds;
 use std::collections::HashSet;
 use std::path::Path;

@@ -1,82 +1,74 @@
-//! A practice expanded and laid out, with the built-in voice for what has no recording.
+//! What every command begins with: a script found and read, its packs opened, its practice planned for a swimmer and filled
+//! with the built-in voice, and made ready for a live session.
 //!
-//! What is said depends on how long everything takes, and that on what is said: a practice is laid out, what lacks a
-//! recording is spoken, and it is laid out again, until nothing is new. Each round speaks texts that were never tried.
+//! Nothing is written here; files of a practice are `render`'s.
 
-use crate::diag::{Diagnostic, has_errors};
-use crate::pack::library::Library;
-use crate::pack::speech::Speech;
-use crate::practice::{self, Audience, Practice};
-use crate::script::Script;
-use crate::swimmer::Swimmer;
-use crate::timeline::legs::{self, Built};
-use std::collections::BTreeSet;
+pub mod opened;
+pub mod piece;
+pub mod planned;
+pub mod request;
+pub mod text;
 
-/// The language that the built-in voice speaks.
-const LANGUAGE: &str = "en";
+mod fill;
 
-/// A practice laid out, as far as it could be, and what was found wrong with it.
-pub(super) struct Filled {
-    pub library: Library,
-    /// Absent where there are errors.
-    pub laid: Option<(Practice, Built)>,
+pub use planned::Planned;
+pub use request::{Request, identity};
+pub use text::Unreadable;
+
+pub(crate) use fill::{Filled, in_its_language, lay_out};
+
+use crate::diag::{Diagnostic, SourceId, Sources};
+use crate::pack::load::Search;
+use crate::swimmer::{Swimmer, profile};
+use opened::{Opened, Own};
+
+/// What came of a request: a practice unless there are errors, and every problem found on the way.
+#[derive(Debug)]
+pub struct Outcome {
+    /// The practice, absent exactly where an error is among the problems.
+    pub planned: Option<Planned>,
+    /// Every problem of the script, the profile and the packs.
     pub diagnostics: Vec<Diagnostic>,
+    /// The texts that the problems point into.
+    pub sources: Sources,
 }
 
-/// Expands and lays out a script.
-pub(super) fn lay_out(
-    script: &Script,
-    mut library: Library,
-    swimmer: &Swimmer,
-    audience: Audience,
-    speech: Option<&Speech>,
-) -> Filled {
-    let speech = speech.filter(|_| in_its_language(&library));
-    let mut tried = BTreeSet::new();
-    loop {
-        let (practice, mut diagnostics) = practice::expand(script, &library, swimmer, audience);
-        let Some(practice) = practice.filter(|_| !has_errors(&diagnostics)) else {
-            return Filled { library, laid: None, diagnostics };
-        };
-        let built = legs::build(&practice, &library);
-        let wanted: Vec<String> = match speech {
-            Some(_) => unspoken(&practice, &built).into_iter().filter(|text| tried.insert(text.clone())).collect(),
-            None => Vec::new(),
-        };
-        let said = speech.map_or_else(Vec::new, |speech| speech.say(&wanted));
-        let mut news = false;
-        for (text, recording) in wanted.iter().zip(said) {
-            if let Some(recording) = recording {
-                library.voice(text, recording);
-                news = true;
-            }
+/// Reads, checks and lays out a practice.
+///
+/// # Errors
+/// Where a file cannot be read. What is wrong in a file that can be read is among the outcome's problems.
+pub fn plan(request: &Request) -> Result<Outcome, Unreadable> {
+    let mut sources = Sources::new();
+    let (script, search) = request.open(&mut sources)?;
+    plan_source(script, search, request, sources)
+}
+
+/// The same for a script that has been read.
+pub(crate) fn plan_source(
+    script: SourceId,
+    search: Search,
+    request: &Request,
+    mut sources: Sources,
+) -> Result<Outcome, Unreadable> {
+    let (swimmer, found) = match &request.swimmer {
+        Some(path) => {
+            let text = text::read(path)?;
+            let id = sources.add(path.display().to_string(), text);
+            profile::parse(id, &sources)
         }
-        if !news {
-            diagnostics.extend(built.diagnostics.iter().cloned());
-            return Filled { library, laid: Some((practice, built)), diagnostics };
-        }
-    }
-}
-
-/// What would be a tone, and the titles of sets, which are left out where nothing says them.
-fn unspoken(practice: &Practice, built: &Built) -> BTreeSet<String> {
-    let titles = practice.sets().map(|set| &set.title).filter(|title| title.clip.is_none());
-    titles.map(|title| title.text.clone()).chain(built.unrecorded.iter().cloned()).collect()
-}
-
-/// Whether the pack that a script asks for is in the language of the built-in voice: in another, it would not be
-/// understood.
-pub(super) fn in_its_language(library: &Library) -> bool {
-    let language = library.packs().first().map(|pack| pack.language.to_lowercase()).unwrap_or_default();
-    language.is_empty() || language.split(['-', '_']).next() == Some(LANGUAGE)
+        None => (Some(Swimmer::assumed()), Vec::new()),
+    };
+    let opened = Opened::of(script, search, request, sources);
+    let (planned, diagnostics) = opened.plan(swimmer.as_ref(), Own::default(), found);
+    Ok(Outcome { planned, diagnostics, sources: opened.sources })
 }
 
 #[cfg(test)]
 #[cfg(feature = "speech")]
 mod tests {
-    use super::super::{Request, plan};
     use super::*;
     use crate::diag::Code;
+    use crate::pack::speech::Speech;
     use std::fs;
     use std::path::{Path, PathBuf};
 
@@ -92,7 +84,7 @@ mod tests {
         folder
     }
 
-    fn outcome(folder: &Path, speech: Option<Speech>) -> (super::super::Planned, Vec<Diagnostic>) {
+    fn outcome(folder: &Path, speech: Option<Speech>) -> (Planned, Vec<Diagnostic>) {
         let script: PathBuf = folder.join("own.yaml");
         let outcome = plan(&Request { script, speech, ..Request::default() }).unwrap();
         (outcome.planned.unwrap_or_else(|| panic!("{:?}", outcome.diagnostics)), outcome.diagnostics)

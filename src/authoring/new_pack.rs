@@ -72,7 +72,7 @@ impl std::error::Error for NotMade {}
 pub fn check_name(folder: &Path) -> Result<(), NotMade> {
     let name = folder.file_name().and_then(|name| name.to_str()).unwrap_or_default();
     if !manifest::is_id(name) {
-        let mut better: String = super::names::plain(name).to_lowercase();
+        let mut better: String = crate::sink::names::plain(name).to_lowercase();
         better = better
             .split(|c: char| !c.is_ascii_alphanumeric())
             .filter(|part| !part.is_empty())

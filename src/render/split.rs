@@ -3,18 +3,18 @@
 //! Nothing is said, silenced or moved for it, unlike the tracks for a player: it is for players that go from one file to the
 //! next without a pause.
 
-use super::Planned;
 use super::file::{self, Failed};
-use super::names;
 use super::player::{self, MadeFile};
-use super::playlist;
 use crate::cores;
+use crate::prepare::Planned;
 use crate::progress::Progress;
 use crate::sink;
 use crate::sink::behind::behind;
 use crate::sink::file::{FileError, Replace};
 use crate::sink::folder::{Batch, Old};
+use crate::sink::names;
 use crate::sink::output::{self, Existing, Format, Output};
+use crate::sink::playlist;
 use crate::sink::spec::{Marker, Spec, Tags};
 use crate::sink::split::Split;
 use crate::timeline::bank;
@@ -102,7 +102,7 @@ pub fn render(
     };
     let batch = Batch::beside(target).map_err(Failed::File)?;
     let timeline = &planned.built.timeline;
-    let settings = file::bank_settings(planned);
+    let settings = planned.bank_settings();
     let bank = bank::build(&timeline.sounds, &planned.library, wanted.rate, &settings).map_err(Failed::Recording)?;
     let markers = file::markers(planned, wanted.rate);
     let specs: Vec<Spec> = (0..parts.len()).map(|at| spec(planned, &parts, at, &markers, wanted)).collect();

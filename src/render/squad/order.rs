@@ -2,9 +2,9 @@
 
 use super::note::Note;
 use super::print::{self, Hashes};
-use crate::job::Planned;
-use crate::job::file::{self, Failed, Made};
-use crate::job::player::{self, MadeFile};
+use crate::prepare::Planned;
+use crate::render::file::{self, Failed, Made};
+use crate::render::player::{self, MadeFile};
 use crate::sink::file::Replace;
 use crate::sink::output::Format;
 use crate::sink::spec::Spec;

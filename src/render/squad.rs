@@ -14,11 +14,11 @@ pub use findings::{Finding, Findings};
 pub use making::Done;
 pub use order::{Files, Wanted};
 
-use super::names;
-use super::opened::Opened;
-use super::{Request, Unreadable, read};
 use crate::cores;
 use crate::diag::{Diagnostic, Sources, has_errors};
+use crate::prepare::opened::Opened;
+use crate::prepare::{Request, Unreadable, identity, text};
+use crate::sink::names;
 use crate::swimmer::roster::{self, Member, Roster, RosterForm};
 use making::Making;
 use std::collections::BTreeSet;
@@ -134,7 +134,7 @@ impl Squad {
     /// # Errors
     /// See [`Unusable`]. What is wrong with scripts or single swimmers comes out when they are made.
     pub fn open(roster: &Path, requests: &[Request]) -> Result<Self, Unusable> {
-        let text = read(roster).map_err(Unusable::Unreadable)?;
+        let text = text::read(roster).map_err(Unusable::Unreadable)?;
         let ending = roster.extension().unwrap_or_default().to_string_lossy();
         let form = RosterForm::of(&ending, &text);
         let mut sources = Sources::new();
@@ -152,7 +152,7 @@ impl Squad {
             if !stems.insert(stem.to_lowercase()) {
                 return Err(Unusable::Twice(stem));
             }
-            let (sources, identity) = (Arc::new(opened.sources.clone()), super::file::identity(path));
+            let (sources, identity) = (Arc::new(opened.sources.clone()), identity(path));
             scripts.push(Script { opened, sources, stem, identity });
         }
         let folders = names::folders(members.iter().map(|member| member.name.as_str()));

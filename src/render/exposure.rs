@@ -1,9 +1,9 @@
 //! What a practice does to the ears that hear it: rendered once more into a meter that weighs it, and only when asked.
 
-use super::Planned;
-use super::file::{Failed, bank_settings, failed};
+use super::file::{Failed, failed};
 use crate::audio::exposure::{AWeighting, Ears, Exposure};
 use crate::mixer::sample::Frame;
+use crate::prepare::Planned;
 use crate::sink::{self, Sink};
 use crate::timeline::bank;
 use crate::units::level::SoundLevel;
@@ -48,7 +48,7 @@ pub fn estimate(
     ears: Ears,
     stop: &AtomicBool,
 ) -> Result<Option<Estimate>, Failed> {
-    let (timeline, settings) = (&planned.built.timeline, bank_settings(planned));
+    let (timeline, settings) = (&planned.built.timeline, planned.bank_settings());
     // One rate for all files: the estimate is the same whatever is written.
     let rate = SampleRate::CD;
     let bank = bank::build(&timeline.sounds, &planned.library, rate, &settings).map_err(Failed::Recording)?;

@@ -1,12 +1,12 @@
 //! From a whiteboard to a cue script that has gone the whole way once. Nothing is written to disk here.
 
-use super::{Outcome, Request, Unreadable, plan_source};
 use crate::diag::source::Span;
 use crate::diag::{Diagnostic, Sources, Spanned, has_errors};
 use crate::pack::builtin;
 use crate::pack::library::{Library, Role};
 use crate::pack::load::{self, Search};
 use crate::plan::Plan;
+use crate::prepare::{Outcome, Request, Unreadable, plan_source};
 use crate::whiteboard::board::Board;
 use crate::whiteboard::context::{BoardContext, BoardWater, KnownName};
 use crate::whiteboard::explain::{Understood, explain};

@@ -1,0 +1,8 @@
+//! What makers of scripts and packs do: a script out of a whiteboard, a new pack, a pack checked, the texts to be recorded,
+//! one text heard.
+
+pub mod board;
+pub mod new_pack;
+pub mod pack_check;
+pub mod prompts;
+pub mod say;

@@ -1,0 +1,72 @@
+//! A practice expanded and laid out, with the built-in voice for what has no recording.
+//!
+//! What is said depends on how long everything takes, and that on what is said: a practice is laid out, what lacks a
+//! recording is spoken, and it is laid out again, until nothing is new. Each round speaks texts that were never tried.
+
+use crate::diag::{Diagnostic, has_errors};
+use crate::pack::library::Library;
+use crate::pack::speech::Speech;
+use crate::practice::{self, Audience, Practice};
+use crate::script::Script;
+use crate::swimmer::Swimmer;
+use crate::timeline::legs::{self, Built};
+use std::collections::BTreeSet;
+
+/// The language that the built-in voice speaks.
+const LANGUAGE: &str = "en";
+
+/// A practice laid out, as far as it could be, and what was found wrong with it.
+pub(crate) struct Filled {
+    pub library: Library,
+    /// Absent where there are errors.
+    pub laid: Option<(Practice, Built)>,
+    pub diagnostics: Vec<Diagnostic>,
+}
+
+/// Expands and lays out a script.
+pub(crate) fn lay_out(
+    script: &Script,
+    mut library: Library,
+    swimmer: &Swimmer,
+    audience: Audience,
+    speech: Option<&Speech>,
+) -> Filled {
+    let speech = speech.filter(|_| in_its_language(&library));
+    let mut tried = BTreeSet::new();
+    loop {
+        let (practice, mut diagnostics) = practice::expand(script, &library, swimmer, audience);
+        let Some(practice) = practice.filter(|_| !has_errors(&diagnostics)) else {
+            return Filled { library, laid: None, diagnostics };
+        };
+        let built = legs::build(&practice, &library);
+        let wanted: Vec<String> = match speech {
+            Some(_) => unspoken(&practice, &built).into_iter().filter(|text| tried.insert(text.clone())).collect(),
+            None => Vec::new(),
+        };
+        let said = speech.map_or_else(Vec::new, |speech| speech.say(&wanted));
+        let mut news = false;
+        for (text, recording) in wanted.iter().zip(said) {
+            if let Some(recording) = recording {
+                library.voice(text, recording);
+                news = true;
+            }
+        }
+        if !news {
+            diagnostics.extend(built.diagnostics.iter().cloned());
+            return Filled { library, laid: Some((practice, built)), diagnostics };
+        }
+    }
+}
+
+/// What would be a tone, and the titles of sets, which are left out where nothing says them.
+fn unspoken(practice: &Practice, built: &Built) -> BTreeSet<String> {
+    let titles = practice.sets().map(|set| &set.title).filter(|title| title.clip.is_none());
+    titles.map(|title| title.text.clone()).chain(built.unrecorded.iter().cloned()).collect()
+}
+
+/// Whether the pack that a script asks for is in the language of the built-in voice: in another, it would not be
+/// understood.
+pub(crate) fn in_its_language(library: &Library) -> bool {
+    let language = library.packs().first().map(|pack| pack.language.to_lowercase()).unwrap_or_default();
+    language.is_empty() || language.split(['-', '_']).next() == Some(LANGUAGE)
+}

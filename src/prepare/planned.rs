@@ -1,0 +1,35 @@
+//! A practice that is planned: all that rendering, playing and showing it need.
+
+use crate::audio::voice::Output;
+use crate::pack::library::Library;
+use crate::plan::Plan;
+use crate::practice::{Audience, Practice};
+use crate::swimmer::Swimmer;
+use crate::timeline::bank::BankSettings;
+use crate::timeline::legs::Built;
+
+/// A practice, planned and laid out in time.
+#[derive(Debug)]
+pub struct Planned {
+    /// The practice.
+    pub practice: Practice,
+    /// The packs' texts and recordings.
+    pub library: Library,
+    /// What is heard, and when.
+    pub built: Built,
+    /// The numbers.
+    pub plan: Plan,
+    /// Whom it is for.
+    pub swimmer: Swimmer,
+}
+
+impl Planned {
+    /// How the clips of a practice are made ready.
+    pub fn bank_settings(&self) -> BankSettings {
+        let output = match self.practice.audience {
+            Audience::Headphones | Audience::Player => Output::Headphones,
+            Audience::Speaker => Output::Speaker,
+        };
+        BankSettings::of(&self.practice.settings, output)
+    }
+}

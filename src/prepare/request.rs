@@ -1,0 +1,102 @@
+//! What a practice is to be made of: the script, found in the folders of packs or in the binary, the swimmer, the packs.
+
+use super::text::{self, Unreadable};
+use crate::diag::{SourceId, Sources};
+use crate::pack::builtin;
+use crate::pack::load::Search;
+use crate::pack::manifest;
+use crate::pack::speech::Speech;
+use crate::practice::Audience;
+use std::path::{Path, PathBuf};
+
+/// What to make a practice of.
+#[derive(Clone, Debug, Default)]
+pub struct Request {
+    /// The script: a file, or `pack/name` of one in the folders of packs or in the binary.
+    pub script: PathBuf,
+    /// The swimmer's profile.
+    pub swimmer: Option<PathBuf>,
+    /// Folders of packs.
+    pub packs: Vec<PathBuf>,
+    /// The user's folder of packs.
+    pub user_packs: Option<PathBuf>,
+    /// Who hears it.
+    pub audience: Audience,
+    /// The pack whose recordings win, by its name or its folder.
+    pub voice: Option<String>,
+    /// The voice that says what has no recording; a tone stands for it where there is none.
+    pub speech: Option<Speech>,
+}
+
+impl Request {
+    /// Reads the script's text: a file, else one of a pack in the folders of packs, else one in the binary.
+    pub(crate) fn open(&self, sources: &mut Sources) -> Result<(SourceId, Search), Unreadable> {
+        let found = self.in_pack();
+        let path = found.as_deref().unwrap_or(&self.script);
+        if found.is_none()
+            && !path.exists()
+            && let Some(script) = path.to_str().and_then(builtin::script)
+        {
+            let name = format!("{}/{}.yaml (built in)", script.pack, script.name);
+            let search = Search { built_in: Some(script.pack.into()), ..Search::default() };
+            return Ok((sources.add(name, script.text), search));
+        }
+        let text = text::read(path)?;
+        let search = Search { script: Some(path.to_owned()), ..Search::default() };
+        Ok((sources.add(path.display().to_string(), text), search))
+    }
+
+    /// The file of a script named as `PACK/NAME`, in the order in which packs are found. A file of that name comes first.
+    fn in_pack(&self) -> Option<PathBuf> {
+        let (pack, name) = self.script.to_str().filter(|_| !self.script.exists())?.split_once('/')?;
+        // Not a way to anywhere else: a name is one part.
+        if !manifest::is_id(pack) || name.contains(['/', '\\']) || name.starts_with('.') {
+            return None;
+        }
+        let file = if name.ends_with(".yaml") { name.to_owned() } else { format!("{name}.yaml") };
+        let folders = self.packs.iter().chain(&self.user_packs);
+        let packs = folders.map(|folder| folder.join(pack)).filter(|pack| pack.join(manifest::FILE).is_file());
+        packs.map(|pack| pack.join(&file)).find(|path| path.is_file())
+    }
+}
+
+/// A name for a script that stays when its text changes: its file's name, and a hash of the place where it lies, so that
+/// scripts of one name in two folders are told apart without the folder's name leaving the machine.
+pub fn identity(script: &Path) -> String {
+    let name = script.file_name().unwrap_or(script.as_os_str()).to_string_lossy().into_owned();
+    match script.canonicalize() {
+        Ok(place) => format!("script {name} {:016x}", fnv1a(place.as_os_str().as_encoded_bytes())),
+        Err(_) => match script.to_str().and_then(builtin::script) {
+            Some(script) => format!("script {}/{} built in", script.pack, script.name),
+            None => format!("script {name}"),
+        },
+    }
+}
+
+/// FNV-1a, 64 bit (Fowler, Noll & Vo): stable for ever, which the standard library's hashes do not promise to be.
+fn fnv1a(bytes: &[u8]) -> u64 {
+    bytes.iter().fold(0xcbf2_9ce4_8422_2325, |hash, byte| (hash ^ u64::from(*byte)).wrapping_mul(0x0100_0000_01b3))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn fnv_test_vectors() {
+        // Published test vectors of FNV-1a 64 (from memory): "" and "a".
+        assert_eq!(fnv1a(b""), 0xcbf2_9ce4_8422_2325);
+        assert_eq!(fnv1a(b"a"), 0xaf63_dc4c_8601_ec8c);
+    }
+
+    #[test]
+    fn identities_tell_folders_apart() {
+        let folders = [tempfile::tempdir().unwrap(), tempfile::tempdir().unwrap()];
+        let paths = folders.each_ref().map(|folder| folder.path().join("a.yaml"));
+        paths.iter().for_each(|path| std::fs::write(path, "").unwrap());
+        let [a, b] = paths.each_ref().map(|path| identity(path));
+        assert_ne!(a, b);
+        assert!(a.starts_with("script a.yaml ") && a == identity(&paths[0]));
+        assert_eq!(identity(Path::new("first-lengths/level-body")), "script first-lengths/level-body built in");
+    }
+}
