@@ -41,6 +41,9 @@
 pub mod audio;
 pub mod authoring;
 pub mod bundle;
+#[cfg(test)]
+#[path = "../tests/cases.rs"]
+mod cases;
 pub mod cli;
 pub mod conductor;
 pub mod cores;

@@ -6,6 +6,8 @@
 mod anything;
 #[path = "main/bundles.rs"]
 mod bundles;
+#[path = "cases.rs"]
+mod cases;
 #[path = "main/cli.rs"]
 mod cli;
 #[path = "main/deck.rs"]

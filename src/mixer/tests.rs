@@ -1,6 +1,7 @@
 use super::sample::to_i16;
 use super::*;
 use crate::audio::bank::{Bank, BankClip};
+use crate::cases::amount;
 use crate::timeline::segment::{DuckPoint, Event};
 use crate::units::level::Decibels;
 
@@ -272,7 +273,8 @@ fn hostile_mix(hertz: u32, clips: &[Vec<i16>], always_detect: bool) -> Vec<[i16;
 
 #[test]
 fn hostile_mixes_stay_under_the_ceiling() {
-    for hertz in [8_000, 11_025, 16_000, 44_100, 48_000, 88_200, 192_000] {
+    let rates = amount(&[8_000, 44_100][..], &[8_000, 11_025, 16_000, 44_100, 48_000, 88_200, 192_000]);
+    for hertz in rates.iter().copied() {
         let clips = hostile(hertz);
         let mut worst = f64::NEG_INFINITY;
         let alone = clips.iter().map(|clip| vec![clip.clone()]);
@@ -290,7 +292,7 @@ fn hostile_mixes_stay_under_the_ceiling() {
 fn whether_the_detector_ran_cannot_be_heard() {
     for hertz in [8_000, 44_100] {
         let clips = hostile(hertz);
-        for level in [0.02, 0.05, 0.3, 0.8, 0.9, 1.0] {
+        for level in amount(&[0.02, 0.8, 1.0][..], &[0.02, 0.05, 0.3, 0.8, 0.9, 1.0]).iter().copied() {
             let scaled = |clip: &Vec<i16>| clip.iter().map(|sample| (f64::from(*sample) * level) as i16).collect();
             let clips: Vec<Vec<i16>> = clips.iter().map(scaled).collect();
             for set in clips.iter().map(std::slice::from_ref).chain([&clips[..]]) {

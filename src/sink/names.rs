@@ -257,7 +257,7 @@ mod tests {
     }
 
     proptest! {
-        #![proptest_config(ProptestConfig { failure_persistence: None, ..ProptestConfig::default() })]
+        #![proptest_config(crate::cases::cases(32))]
         #[test]
         fn whatever_the_title_the_name_is_taken_anywhere(
             titles in prop::collection::vec("\\PC{0,220}|[A-Za-z./\\\\ ]{0,60}|con|NUL|com1|LPT9[. ]?x", 1..30)

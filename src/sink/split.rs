@@ -110,7 +110,7 @@ mod tests {
     }
 
     proptest! {
-        #![proptest_config(ProptestConfig { failure_persistence: None, ..ProptestConfig::default() })]
+        #![proptest_config(crate::cases::cases(64))]
         #[test]
         fn parts_end_to_end_are_the_whole(
             pieces in prop::collection::vec((any::<bool>(), 0_u64..50), 0..20),

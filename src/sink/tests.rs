@@ -1,5 +1,6 @@
 use super::*;
 use crate::audio::bank::BankClip;
+use crate::cases::{amount, cases};
 use crate::timeline::{Beat, Cue, CueKind, Grid, Leg, LegKind, Part, Sound, SoundId};
 use crate::units::level::Decibels;
 use crate::units::time::{Seconds, Tempo, onset};
@@ -181,7 +182,8 @@ fn a_failing_sink_ends_the_render() {
 fn beats_stay_on_their_frame_for_ten_hours() {
     // Tempos that are no whole number of frames: 1.0968921389 s, and 54.7 strokes a minute = 600/547 s.
     let tempos = [Tempo::from_ratio(10_968_921_389, 10_000_000_000), Tempo::from_rate(547, 10)].map(Option::unwrap);
-    for hertz in [8_000, 11_025, 22_050, 44_100, 48_000, 96_000, 192_000] {
+    let rates = amount(&[11_025, 192_000][..], &[8_000, 11_025, 22_050, 44_100, 48_000, 96_000, 192_000]);
+    for hertz in rates.iter().copied() {
         let rate = SampleRate::new(hertz).unwrap();
         let clips = vec![clip(vec![16_384])];
         let bank = Arc::new(Bank { rate, clips });
@@ -209,7 +211,7 @@ fn beats_stay_on_their_frame_for_ten_hours() {
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig::with_cases(24))]
+    #![proptest_config(cases(8))]
 
     #[test]
     fn any_blocks_give_the_same_samples(

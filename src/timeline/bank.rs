@@ -280,6 +280,7 @@ impl Maker<'_> {
 mod tests {
     use super::*;
     use crate::audio::loudness;
+    use crate::cases::amount;
     use crate::diag::Sources;
     use crate::pack::library::{Bytes, Recording, Role};
     use crate::pack::load::{Search, open};
@@ -296,8 +297,9 @@ mod tests {
     }
 
     fn sounds(library: &Library) -> Vec<Sound> {
-        let phrases = library.of(Role::Phrase).take(8).filter_map(|(_, entry)| entry.full.clip).map(Sound::Clip);
-        let words = library.of(Role::Word).take(8).filter_map(|(_, entry)| entry.full.clip).map(Sound::Clip);
+        let phrases =
+            library.of(Role::Phrase).take(amount(3, 8)).filter_map(|(_, entry)| entry.full.clip).map(Sound::Clip);
+        let words = library.of(Role::Word).take(amount(3, 8)).filter_map(|(_, entry)| entry.full.clip).map(Sound::Clip);
         let own = [beat(0.0), beat(-4.0), Sound::Breath(None), Sound::Pip, Sound::Go, Sound::Placeholder];
         own.into_iter().chain(phrases).chain(words).collect()
     }

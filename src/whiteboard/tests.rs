@@ -225,7 +225,7 @@ fn holds(text: &str, pool: &str) -> Result<(), TestCaseError> {
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig::with_cases(256))]
+    #![proptest_config(crate::cases::cases(64))]
 
     #[test]
     fn any_text_is_read(text in "\\PC{0,80}|[ -~\\n]{0,80}") {

@@ -1,6 +1,6 @@
 //! The program as its users meet it: exit codes, messages, formats, and files that are whole or not there.
 
-use crate::run::{Ran, Run, names, script};
+use crate::run::{Ran, Run, chunks, names, samples, script};
 use serde_json::Value;
 use std::collections::BTreeSet;
 use std::process::{Command, Stdio};
@@ -48,18 +48,42 @@ fn usage_is_told_with_2() {
 #[test]
 fn mistakes_are_told_with_their_place_and_a_hint() {
     let bad = script("  - { set: Easy start, swim: 2 x 60 m, rest: 20 s, focus: head-stil }\n");
-    Run::new("check a.yaml")
-        .file("a.yaml", &bad)
-        .exit(1)
-        .no_stdout()
-        .stderr("error[not-whole-lengths]: 60 m is no whole number of lengths of 25 m")
-        .stderr("a.yaml:6:34")
-        .stderr("swim 50 m or 75 m")
-        .stderr("error[unknown-name]: unknown focus phrase `head-stil`")
-        .stderr("did you mean `head-still`?")
-        .run();
-    let ran = Run::new("render a.yaml").file("a.yaml", script(&EASY.replace("20 s", "20"))).exit(1).no_stdout();
-    let ran = ran.stderr("a rest needs a unit; found `20`").stderr("`20 s`?").run();
+    let ran = Run::new("check a.yaml").file("a.yaml", &bad).exit(1).no_stdout().run();
+    assert_eq!(
+        ran.stderr,
+        "\
+error[not-whole-lengths]: 60 m is no whole number of lengths of 25 m
+ --> a.yaml:6:34
+  |
+6 |   - { set: Easy start, swim: 2 x 60 m, rest: 20 s, focus: head-stil }
+  |                                  ^^^^
+  |
+  = help: swim 50 m or 75 m
+
+error[unknown-name]: unknown focus phrase `head-stil`
+ --> a.yaml:6:59
+  |
+6 |   - { set: Easy start, swim: 2 x 60 m, rest: 20 s, focus: head-stil }
+  |                                                           ^^^^^^^^^
+  |
+  = help: did you mean `head-still`?
+
+"
+    );
+    let ran = Run::new("render a.yaml").file("a.yaml", script(&EASY.replace("20 s", "20"))).exit(1).no_stdout().run();
+    assert_eq!(
+        ran.stderr,
+        "\
+error[unit-missing]: a rest needs a unit; found `20`
+ --> a.yaml:6:46
+  |
+6 |   - { set: Easy start, swim: 2 x 25 m, rest: 20, focus: head-still }
+  |                                              ^^
+  |
+  = help: `20 s`?
+
+"
+    );
     assert_eq!(ran.files(), ["a.yaml"]);
     let json = Run::new("check a.yaml --json").file("a.yaml", &bad).exit(1).run().json();
     let first = &json["diagnostics"][0];
@@ -69,7 +93,20 @@ fn mistakes_are_told_with_their_place_and_a_hint() {
     let unknown = script(EASY).replace("first-lengths", "first-lenghts");
     let ran = Run::new("check a.yaml").file("a.yaml", unknown).exit(1);
     ran.stderr("there is no pack `first-lenghts`").stderr("a.yaml:4:7").stderr("Searched: ., ..,").run();
-    Run::new("check a.yaml").file("a.yaml", "").exit(1).stderr("the script is empty").run();
+    let ran = Run::new("check a.yaml").file("a.yaml", "").exit(1).no_stdout().run();
+    assert_eq!(
+        ran.stderr,
+        "\
+error[empty]: the script is empty
+ --> a.yaml:1:1
+  |
+1 |
+  | ^
+  |
+  = help: it begins with `lengthwise: 1`, `title:`, `pool:` and `practice:`
+
+"
+    );
 }
 
 #[test]
@@ -133,19 +170,6 @@ fn json_has_its_fields_and_no_other() {
     );
 }
 
-/// The chunks of a RIFF file after its head.
-fn chunks(mut bytes: &[u8]) -> Vec<(String, Vec<u8>)> {
-    let mut chunks = Vec::new();
-    bytes = &bytes[12..];
-    while let [a, b, c, d, e, f, g, h, rest @ ..] = bytes {
-        let size = u32::from_le_bytes([*e, *f, *g, *h]) as usize;
-        chunks.push((String::from_utf8(vec![*a, *b, *c, *d]).unwrap(), rest[..size].to_vec()));
-        bytes = &rest[size + size % 2..];
-    }
-    assert!(bytes.is_empty());
-    chunks
-}
-
 #[test]
 fn a_render_is_the_wav_that_was_planned() {
     for (flags, channels, rate) in [("--rate 8000", 2, 8_000), ("--rate 11025 --mono", 1, 11_025)] {
@@ -158,7 +182,8 @@ fn a_render_is_the_wav_that_was_planned() {
         let frames = (plan["duration_s"].as_f64().unwrap() * f64::from(rate)).round();
         assert!((f64::from(reader.duration()) - frames).abs() <= 1.0, "{} frames, not {frames}", reader.duration());
         // A marker for each repeat: `cue ` holds its number and frame, `LIST/adtl` its label.
-        let chunks = chunks(&std::fs::read(ran.path("a.wav")).unwrap());
+        let bytes = std::fs::read(ran.path("a.wav")).unwrap();
+        let chunks = chunks(&bytes);
         let cue = &chunks.iter().find(|(name, _)| name == "cue ").unwrap().1;
         let word = |at: usize| u32::from_le_bytes(cue[at..at + 4].try_into().unwrap());
         let marks: Vec<u32> = (0..word(0) as usize).map(|n| word(4 + 24 * n + 4)).collect();
@@ -329,7 +354,7 @@ fn a_phrase_without_recording_is_a_tone_and_a_caution() {
     let rows = ran.then("check own/a.yaml --timeline --no-speech").run().stdout;
     let row = rows.lines().find(|row| row.contains("\tphrase\tfloat\t")).unwrap();
     let at: f64 = row.split('\t').next().unwrap().parse().unwrap();
-    let samples: Vec<i16> = hound::WavReader::open(ran.path("a.wav")).unwrap().samples().map(Result::unwrap).collect();
+    let samples = samples(&ran.path("a.wav"));
     let heard = |from: f64, to: f64| {
         samples[(from * 16_000.0) as usize..(to * 16_000.0) as usize].iter().map(|s| s.unsigned_abs()).max()
     };

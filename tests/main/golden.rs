@@ -4,6 +4,7 @@
 //! `tests/golden/hashes.txt` has a line for each mix: its name, its frames, the hash of all, then one of each second, by
 //! which a difference is found. `LENGTHWISE_BLESS=1` writes the file anew.
 
+use crate::run::wav;
 use lengthwise::audio::bank::{Bank, BankClip};
 use lengthwise::audio::clip;
 use lengthwise::conductor::{Conductor, Supply};
@@ -169,17 +170,7 @@ fn practice(name: &'static str, hertz: u32, legs: &[i64], peak: i32) -> Mix {
 /// A phrase that comes as a WAV, through the decoder.
 fn from_wav() -> Mix {
     let hertz = 16_000;
-    let spec = hound::WavSpec {
-        channels: 1,
-        sample_rate: hertz,
-        bits_per_sample: 16,
-        sample_format: hound::SampleFormat::Int,
-    };
-    let mut bytes = std::io::Cursor::new(Vec::new());
-    let mut writer = hound::WavWriter::new(&mut bytes, spec).unwrap();
-    noise(9_000, 20_000, 2).into_iter().for_each(|sample| writer.write_sample(sample).unwrap());
-    writer.finalize().unwrap();
-    let phrase = clip::decode(bytes.get_ref()).unwrap();
+    let phrase = clip::decode(&wav(hertz, noise(9_000, 20_000, 2))).unwrap();
     let clips = vec![phrase.samples.to_vec(), square(800, 9, 9_000), square(2_000, 5, 14_000)];
     rendered("a phrase from a WAV", &timeline(&[2_000, 3_000]), &bank(hertz, clips))
 }

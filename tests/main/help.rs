@@ -1,6 +1,7 @@
 //! What the program says of itself: the pages of the codes, with every example run, manual pages and completions.
 //! The language reference and the schema are in `reference`.
 
+use crate::run::wav;
 use lengthwise::diag::Code;
 use lengthwise::diag::explain::{self, Part};
 use lengthwise::prepare::{self, Request};
@@ -28,15 +29,9 @@ fn write_parts(folder: &Path, parts: &[Part<'_>]) {
             Part::Script(body) => put("script.yaml", body.as_bytes()),
             Part::File(name, body) => put(name, body.as_bytes()),
             Part::Sound(name, len) => {
-                put(name, b"");
                 let seconds: f32 = len.strip_suffix(" s").unwrap().parse().unwrap();
-                let (sample_format, bits_per_sample) = (hound::SampleFormat::Int, 16);
-                let spec = hound::WavSpec { channels: 1, sample_rate: 24_000, bits_per_sample, sample_format };
-                let mut wav = hound::WavWriter::create(folder.join(name), spec).unwrap();
-                for frame in 0..(seconds * 24_000.0) as u32 {
-                    wav.write_sample(if frame / 30 % 2 == 0 { 4000_i16 } else { -4000 }).unwrap();
-                }
-                wav.finalize().unwrap();
+                let frames = 0..(seconds * 24_000.0) as u32;
+                put(name, &wav(24_000, frames.map(|frame| if frame / 30 % 2 == 0 { 4000 } else { -4000 })));
             }
         }
     }

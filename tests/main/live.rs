@@ -1,6 +1,6 @@
 //! Sessions without a device: what comes of commands at given times, records, and records played again.
 
-use crate::run::{Run, script};
+use crate::run::{Run, samples, script};
 use lengthwise::session::record::{self, Event};
 
 const TWO: &str = "  - { set: Easy start, swim: 2 x 25 m, tempo: 1.2 s, rest: 15 s, focus: head-still }\n";
@@ -16,10 +16,6 @@ fn fed(run: Run, folder: &std::path::Path) -> crate::run::Ran {
     command.stdin(std::fs::File::open(folder.join("lines.txt")).unwrap());
     let output = command.output().unwrap();
     run.judge(output)
-}
-
-fn samples(path: &std::path::Path) -> Vec<i16> {
-    hound::WavReader::open(path).unwrap().samples().map(Result::unwrap).collect()
 }
 
 fn run_in(lines: &str, args: &str) -> crate::run::Ran {

@@ -53,6 +53,25 @@ fn all_mistakes_are_told_in_one_run_at_their_places() {
         ("bad-value", 16, 13, "esy"),
     ];
     assert_eq!(found, expected);
+    let said = outcome.diagnostics.iter().map(|problem| (problem.message.as_str(), problem.hint.as_deref().unwrap()));
+    assert_eq!(
+        said.collect::<Vec<_>>(),
+        [
+            ("60 m is no whole number of lengths of 25 m", "swim 50 m or 75 m"),
+            ("a rest needs a unit; found `20`", "`20 s`?"),
+            ("unknown focus phrase `head-stil`", "did you mean `head-still`?"),
+            ("`@` has two meanings: send-off or pace?", "write `on 1:30` for the send-off, or the key `pace: 1:30`"),
+            ("a set has no key `temp`", "did you mean `tempo`?"),
+            (
+                "breathing every 7 is refused; at most every 5",
+                "long stretches without breath can make a swimmer faint under water without warning; breathe every 2, 3 or 4"
+            ),
+            ("unknown text to say `welcom`", "did you mean `welcome`?"),
+            ("unknown drill `fisst`", "did you mean `fist`?"),
+            ("the first step would go past `to`", "a smaller step, or no `step` for even steps"),
+            ("`effort` is `esy`; allowed: `easy`, `steady`, `brisk`, `fast` or `build`", "did you mean `easy`?"),
+        ]
+    );
 }
 
 #[test]

@@ -1,8 +1,9 @@
 //! Whatever is written, what is heard keeps its promises: properties of plans and timelines over generated scripts.
 //!
 //! Every expectation is worked out here from the script as generated or from the timeline's dump, with arithmetic of its
-//! own. `LENGTHWISE_CASES` asks for more cases than the quick loop has.
+//! own.
 
+use crate::cases::cases;
 use crate::generate::{Generated, Leave, PACK, script};
 use lengthwise::diag::{Code, Sources, has_errors};
 use lengthwise::pack::library::Library;
@@ -86,8 +87,8 @@ pub fn hold_for<S: Strategy, P>(
     plan: impl Fn(&S::Value) -> Result<Option<P>, TestCaseError>,
     property: impl Fn(&S::Value, &P) -> Result<(), TestCaseError>,
 ) {
-    let cases = std::env::var("LENGTHWISE_CASES").ok().and_then(|cases| cases.parse().ok()).unwrap_or(48);
-    let config = Config { cases, failure_persistence: None, max_shrink_iters: 4_000, ..Config::default() };
+    let config = Config { max_shrink_iters: 4_000, ..cases(48) };
+    let cases = config.cases;
     let planned = AtomicU32::new(0);
     let result = TestRunner::new(config).run(scripts, |script| {
         let Some(found) = plan(&script)? else { return Ok(()) };

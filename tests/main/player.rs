@@ -1,14 +1,14 @@
 //! Files for a player: folders of tracks that are whole or not there, names that any player takes, and splits that are the
 //! single render end to end.
 
-use crate::run::{Ran, Run, names, script};
+use crate::cases::amount;
+use crate::run::{Ran, Run, names, samples, script};
 use lengthwise::practice::Audience;
 use lengthwise::prepare::{self, Request};
 use lengthwise::progress::Progress;
 use lengthwise::render::player::{self, Wanted};
 use lengthwise::sink::output::Format;
 use lengthwise::units::time::SampleRate;
-use std::path::Path;
 use std::sync::atomic::AtomicBool;
 
 /// Titles as hostile as people are, each on a set of one swim.
@@ -22,11 +22,6 @@ fn hostile() -> String {
 /// What a run left in its folder, but for the cache of spoken texts.
 fn visible(ran: &Ran) -> Vec<String> {
     ran.files().into_iter().filter(|name| name != ".cache").collect()
-}
-
-/// The samples of a WAV.
-fn samples(path: &Path) -> Vec<i16> {
-    hound::WavReader::open(path).unwrap().samples().map(Result::unwrap).collect()
 }
 
 #[test]
@@ -64,8 +59,15 @@ fn hostile_titles_become_names_that_any_player_takes() {
 
 #[test]
 fn every_track_is_exactly_its_timeline_and_silent_at_both_ends() {
-    let request =
-        Request { script: "tempo-range/up-and-back".into(), audience: Audience::Player, ..Request::default() };
+    let folder = tempfile::tempdir().unwrap();
+    let short = folder.path().join("short.yaml");
+    std::fs::write(
+        &short,
+        script("  - { set: A, swim: 2 x 50 m on 1:30, tempo: 1.20 s }\n  - { set: B, swim: 50 m }\n"),
+    )
+    .unwrap();
+    let script = amount(short, "tempo-range/up-and-back".into());
+    let request = Request { script, audience: Audience::Player, ..Request::default() };
     let planned = prepare::plan(&request).unwrap().planned.unwrap();
     let folder = tempfile::tempdir().unwrap();
     let target = folder.path().join("tracks");

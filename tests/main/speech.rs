@@ -1,6 +1,6 @@
 //! The built-in voice through the program: what has no recording is spoken, and whose recordings come first.
 
-use crate::run::{Ran, Run, names};
+use crate::run::{Ran, Run, names, wav};
 use serde_json::Value;
 
 const SCRIPT: &str = "lengthwise: 1\ntitle: Try\npool: 25 m\npractice:\n  - say: hello\n  - { set: Slow fifties, swim: 2 x 50 m \
@@ -16,17 +16,7 @@ fn manifest(title: &str) -> String {
 
 /// A recording of so many tenths of a second: a tone.
 fn recording(tenths: u32) -> Vec<u8> {
-    let spec = hound::WavSpec {
-        channels: 1,
-        sample_rate: 8_000,
-        bits_per_sample: 16,
-        sample_format: hound::SampleFormat::Int,
-    };
-    let mut bytes = std::io::Cursor::new(Vec::new());
-    let mut writer = hound::WavWriter::new(&mut bytes, spec).unwrap();
-    (0..tenths * 800).for_each(|n| writer.write_sample(if n % 16 < 8 { 6_000_i16 } else { -6_000 }).unwrap());
-    writer.finalize().unwrap();
-    bytes.into_inner()
+    wav(8_000, (0..tenths * 800).map(|n| if n % 16 < 8 { 6_000 } else { -6_000 }))
 }
 
 /// Two packs of the same words: the script's has recorded `float` (1.5 s), the coach's `float` (2.1 s) and `hello` (1.2 s).

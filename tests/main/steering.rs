@@ -342,12 +342,8 @@ fn any_command() -> impl Strategy<Value = Command> {
     ]
 }
 
-fn cases() -> u32 {
-    std::env::var("LENGTHWISE_CASES").ok().and_then(|cases| cases.parse().ok()).unwrap_or(12)
-}
-
 proptest! {
-    #![proptest_config(ProptestConfig { cases: cases(), failure_persistence: None, ..ProptestConfig::default() })]
+    #![proptest_config(crate::cases::cases(8))]
 
     #[test]
     fn any_commands_at_any_frames_keep_the_rules(

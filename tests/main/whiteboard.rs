@@ -177,7 +177,7 @@ fn board() -> impl Strategy<Value = (String, u32)> {
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig::with_cases(48))]
+    #![proptest_config(crate::cases::cases(16))]
 
     #[test]
     fn totals_survive_the_round((board, total) in board()) {

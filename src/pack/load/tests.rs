@@ -1,6 +1,7 @@
 //! Packs on disk and in the binary, found, followed and measured.
 
 use super::*;
+use crate::cases::amount;
 use crate::units::time::Seconds;
 use std::collections::HashSet;
 use std::fs;
@@ -191,8 +192,10 @@ fn shipped_packs_are_whole() {
             for (id, entry) in library.of(role) {
                 for spoken in std::iter::once(&entry.full).chain(&entry.short) {
                     let clip = spoken.clip.unwrap_or_else(|| panic!("{folder}/{id} has no recording"));
-                    // What the header says is what is decoded; once for all packs that use it, since decoding takes long.
-                    if decoded.insert((folder, id.to_owned(), spoken.text.clone())) {
+                    // What the header says is what is decoded; once for all packs that use it, and of some only in the quick
+                    // loop, since decoding takes long.
+                    let new = decoded.insert((folder, id.to_owned(), spoken.text.clone()));
+                    if new && decoded.len() % amount(10, 1) == 0 {
                         let pcm = clip::decode(&library.recording(clip).unwrap().read().unwrap()).unwrap();
                         assert_eq!(pcm.len(), spoken.len, "{folder}/{id}");
                     }

@@ -417,6 +417,8 @@ mod tests {
     }
 
     proptest! {
+        #![proptest_config(crate::cases::cases(64))]
+
         #[test]
         fn nothing_but_words_comes_out(text in "\\PC{0,40}[<>/0-9:., x'=m%-]{0,60}\\PC{0,20}|.{0,900}") {
             let words = of(&text);

@@ -283,7 +283,7 @@ mod forms;
 mod hostile;
 
 proptest! {
-    #![proptest_config(ProptestConfig::with_cases(300))]
+    #![proptest_config(crate::cases::cases(64))]
 
     #[test]
     fn no_text_is_too_strange(text in "\\PC{0,200}") {

@@ -408,6 +408,8 @@ fn counts() {
 }
 
 proptest! {
+    #![proptest_config(crate::cases::cases(64))]
+
     /// No text makes a parser fall over, and what is blamed is always a part of it.
     #[test]
     fn parsers_are_total(text in "[0-9.,:xX×@*/+−a-zA-Zé🏊\\[\\] \t-]{0,40}|(every|by|\\[|per|on| |[0-9]{1,3}| m| s|,|\\]|x|right|faster){0,8}|\\PC{0,30}") {

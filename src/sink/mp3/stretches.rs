@@ -184,7 +184,7 @@ mod tests {
     }
 
     proptest! {
-        #![proptest_config(ProptestConfig::with_cases(200))]
+        #![proptest_config(crate::cases::cases(64))]
 
         #[test]
         fn every_busy_block_is_seen_with_its_neighbours_and_every_frame_is_there_once(

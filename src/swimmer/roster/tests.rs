@@ -155,7 +155,7 @@ fn the_form_is_known_by_name_or_content() {
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig { failure_persistence: None, ..ProptestConfig::default() })]
+    #![proptest_config(crate::cases::cases(64))]
     /// Whatever the bytes: no panic, every problem within the text, every swimmer usable or told.
     #[test]
     fn any_text_is_read(text in "(name[,;]tempo[,;]count[,;]focus\r?\n)?([a-zé\" ,;/\n0-9.]|1.30 s){0,80}", yaml: bool) {
