@@ -1,30 +1,35 @@
-//! The conductor: lowers one leg after another and keeps the mixer supplied, for a file and live alike. What can be asked
-//! of it under way is in `command` and `steering`.
+//! The conductor: lowers one leg after another and keeps the mixer supplied, for a file and live alike. It always plays a
+//! course; what can be asked of that under way is in `command`.
 //!
 //! It never waits: what does not fit now is offered again at the next [`Conductor::pump`]. Threads and clocks are the
-//! business of those who call it.
+//! job of those who call it.
 
 pub mod command;
 mod course;
+mod nudge;
+mod outbox;
 pub mod situation;
-mod steering;
+mod steered;
 mod turns;
 
+pub use course::Score;
+
 use crate::audio::bank::Bank;
-use crate::mixer::{Controls, FromMixer, SEGMENTS, ToMixer};
-use crate::pack::library::Library;
-use crate::practice::Practice;
-use crate::swimmer::Swimmer;
-use crate::timeline::legs::Swum;
-use crate::timeline::lower::{BankMismatch, Lowering};
-use crate::timeline::segment::{DuckPoint, Segment};
+use crate::mixer::{Controls, FromMixer, Mixer, Rings, SEGMENTS, ToMixer};
+use crate::timeline::lower::{ATTACK, BankMismatch, Lowering};
+use crate::timeline::segment::{DuckPoint, Segment, duck_at};
 use crate::timeline::{Leg, Timeline};
+use crate::units::frame::PracticeFrame;
 use crate::units::time::{SampleRate, Seconds};
+use command::{Acknowledged, Command, CommandId, CourseCommand, Happened, Refused, Timing};
 use course::Course;
 use crossbeam_channel::TrySendError;
+use outbox::Outbox;
+use situation::Situation;
+use std::collections::VecDeque;
 use std::ops::Range;
 use std::sync::Arc;
-use steering::Steering;
+use steered::Moment;
 
 /// How far ahead of the mixer legs are lowered.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -47,16 +52,7 @@ impl Supply {
     }
 }
 
-/// What is swum behind the sound: needed to say where a practice is, and to steer it.
-#[derive(Clone, Copy, Debug)]
-pub struct Score<'a> {
-    /// The practice.
-    pub practice: &'a Practice,
-    /// Every repeat in order, as planned.
-    pub swum: &'a [Swum],
-}
-
-/// See the head of this file.
+/// Lowers the course of a practice and keeps a mixer supplied with it.
 #[derive(Debug)]
 pub struct Conductor<'a> {
     timeline: &'a Timeline,
@@ -67,16 +63,14 @@ pub struct Conductor<'a> {
     next_leg: usize,
     next_id: u32,
     /// Starts of the legs that were sent and not yet begun when last pumped.
-    ahead: std::collections::VecDeque<u64>,
+    ahead: VecDeque<u64>,
     in_mixer: usize,
     /// A segment that found no room.
     kept: Option<Box<Segment>>,
-    score: Option<Score<'a>>,
-    steering: Steering,
-    /// What steering takes besides the score.
-    means: Option<(&'a Library, &'a Swimmer)>,
-    /// How the practice really goes, from the first command that changes its course.
-    course: Option<Course<'a>>,
+    outbox: Outbox,
+    course: Course<'a>,
+    /// Nothing before this frame is lowered.
+    entry: PracticeFrame,
     /// Rises with each change of course.
     epoch: u32,
     /// The ducking of the segments that were sent last, each with its start.
@@ -91,13 +85,31 @@ fn voices(legs: &[Leg], lowering: &Lowering) -> Vec<Range<u64>> {
 }
 
 impl<'a> Conductor<'a> {
-    /// For a timeline with its bank, from the first leg on.
+    /// For sound that nobody steers, from the first leg on.
     ///
     /// # Errors
     /// Where the bank was not made for the timeline.
     pub fn new(timeline: &'a Timeline, bank: Arc<Bank>, supply: Supply) -> Result<Self, BankMismatch> {
+        Self::with(timeline, Course::of(timeline), bank, supply)
+    }
+
+    /// For a practice that can be steered. The timeline, and so the bank, must hold every sound that may come to be used
+    /// ([`with_vocabulary`](crate::timeline::vocabulary::with_vocabulary)).
+    ///
+    /// # Errors
+    /// Where the bank was not made for the timeline.
+    pub fn steered(
+        timeline: &'a Timeline,
+        score: &Score<'a>,
+        bank: Arc<Bank>,
+        supply: Supply,
+    ) -> Result<Self, BankMismatch> {
+        Self::with(timeline, Course::planned(timeline, score), bank, supply)
+    }
+
+    fn with(timeline: &'a Timeline, course: Course<'a>, bank: Arc<Bank>, supply: Supply) -> Result<Self, BankMismatch> {
         let lowering = Lowering::new(timeline, bank)?;
-        let voices = voices(&timeline.legs, &lowering);
+        let voices = voices(course.legs(), &lowering);
         Ok(Self {
             timeline,
             lowering,
@@ -105,20 +117,19 @@ impl<'a> Conductor<'a> {
             voices,
             next_leg: 0,
             next_id: 0,
-            ahead: std::collections::VecDeque::new(),
+            ahead: VecDeque::new(),
             in_mixer: 0,
             kept: None,
-            score: None,
-            steering: Steering::new(),
-            means: None,
-            course: None,
+            outbox: Outbox::new(),
+            course,
+            entry: PracticeFrame::ZERO,
             epoch: 0,
             drawn: Vec::new(),
         })
     }
 
     /// Frees what the mixer has given back and sends what it needs, given the practice frame that it will mix next.
-    pub fn pump(&mut self, controls: &Controls, position: u64) {
+    pub fn pump(&mut self, controls: &Controls, position: PracticeFrame) {
         while let Ok(answer) = controls.from.try_recv() {
             match answer {
                 FromMixer::Retired(segment) => {
@@ -130,15 +141,15 @@ impl<'a> Conductor<'a> {
                     // What a change of course has made void is not offered again.
                     self.kept = self.kept.take().or(Some(segment).filter(|segment| segment.epoch == self.epoch));
                 }
-                FromMixer::Applied { .. } | FromMixer::Late { .. } => self.steering.answered(&answer),
+                FromMixer::Obeyed { id, effect, at, late } => self.outbox.answered(id, effect, at, late),
             }
         }
-        self.note(position);
-        self.steering.send(controls);
-        while self.ahead.front().is_some_and(|start| *start <= position) {
+        self.outbox.report(self.course.goes(position, self.lowering.rate()));
+        self.outbox.send(controls);
+        while self.ahead.front().is_some_and(|start| *start <= position.number()) {
             self.ahead.pop_front();
         }
-        while self.steering.all_sent() && self.wants_more(position) && self.in_mixer < SEGMENTS - 1 {
+        while self.outbox.all_sent() && self.wants_more(position) && self.in_mixer < SEGMENTS - 1 {
             let Some(segment) = self.kept.take().or_else(|| self.lower_next()) else { break };
             match controls.to.try_send(ToMixer::Append(segment)) {
                 Ok(()) => self.in_mixer += 1,
@@ -153,43 +164,56 @@ impl<'a> Conductor<'a> {
         }
     }
 
-    /// The practice frame up to which the mixer has been told everything; `u64::MAX` once the last leg is sent.
-    pub fn covered(&self) -> u64 {
+    /// Tells a mixer that has not begun what comes first, and takes the limiter's look-ahead out of it: the next frame that it
+    /// gives is the practice's own.
+    pub fn prime(&mut self, mixer: &mut Mixer, controls: &Controls) {
+        self.pump(controls, mixer.position());
+        mixer.render(&mut vec![0.0; 2 * mixer.latency() as usize]);
+        self.pump(controls, mixer.position());
+    }
+
+    /// Keeps a mixer supplied and takes a block of interleaved frames from it.
+    pub fn pull(&mut self, mixer: &mut Mixer, controls: &Controls, block: &mut [f32]) {
+        self.pump(controls, mixer.position());
+        mixer.render(block);
+    }
+
+    /// The practice frame up to which the mixer knows everything; never once the last leg is sent.
+    pub fn covered(&self) -> PracticeFrame {
         if let Some(segment) = &self.kept {
-            return segment.start;
+            return PracticeFrame::new(segment.start);
         }
-        self.legs().get(self.next_leg).map_or(u64::MAX, |leg| self.lowering.rate().frames(leg.origin))
+        let next = self.legs().get(self.next_leg);
+        next.map_or(PracticeFrame::NEVER, |leg| PracticeFrame::at(leg.origin, self.lowering.rate()))
     }
 
     /// What is heard as things stand: all of it as planned, or from the last change of course on.
     pub fn legs(&self) -> &[Leg] {
-        let steered = self.course.as_ref().map(|course| course.legs.as_slice()).filter(|legs| !legs.is_empty());
-        steered.unwrap_or(&self.timeline.legs)
+        self.course.legs()
     }
 
-    fn wants_more(&self, position: u64) -> bool {
+    fn wants_more(&self, position: PracticeFrame) -> bool {
         self.kept.is_some()
             || (self.ahead.len() as u64) < self.supply.legs
-            || self.covered() < position.saturating_add(self.supply.frames)
+            || self.covered() < position.plus(self.supply.frames)
     }
 
     fn lower_next(&mut self) -> Option<Box<Segment>> {
         let leg = self.legs().get(self.next_leg)?;
         let mut segment =
             self.lowering.segment(leg, leg.origin, self.epoch, self.next_id, self.near(leg.origin, leg.len));
-        let entry = self.steering.entry;
+        let entry = self.entry.number();
         if segment.start < entry {
             segment.events = segment.events.iter().filter(|event| event.frame >= entry).copied().collect();
             segment.start = entry;
         }
         self.next_leg += 1;
-        self.next_id = self.next_id.wrapping_add(u32::try_from(segment.events.len()).unwrap_or(u32::MAX));
+        // Only the order of the ids in the mixer at one time counts.
+        self.next_id = self.next_id.wrapping_add(segment.events.len() as u32);
         self.ahead.push_back(segment.start);
-        if self.means.is_some() {
-            self.drawn.push((segment.start, segment.duck.clone()));
-            let old = self.drawn.len().saturating_sub(2 * SEGMENTS);
-            self.drawn.drain(..old);
-        }
+        self.drawn.push((segment.start, segment.duck.clone()));
+        let old = self.drawn.len().saturating_sub(2 * SEGMENTS);
+        self.drawn.drain(..old);
         Some(Box::new(segment))
     }
 
@@ -203,4 +227,113 @@ impl<'a> Conductor<'a> {
         let last = self.voices.partition_point(|voice| voice.start <= until);
         self.voices.get(first..last).unwrap_or_default()
     }
+
+    /// Takes a command. It goes to the mixer at the next pump.
+    ///
+    /// # Errors
+    /// Where it makes no sense now.
+    pub fn command(&mut self, command: Command, timing: Timing) -> Result<CommandId, Refused> {
+        let id = self.outbox.next_id();
+        match command {
+            Command::Desk(command) => self.outbox.desk(command, timing)?,
+            Command::Course(command) => self.steer(id, command, timing)?,
+        }
+        Ok(id)
+    }
+
+    /// Takes a command that changes the course: from its effect on another one is played.
+    fn steer(&mut self, id: CommandId, command: CourseCommand, timing: Timing) -> Result<(), Refused> {
+        if self.in_mixer + 1 >= SEGMENTS {
+            return Err(Refused("too much at once; once more, please".to_owned()));
+        }
+        let rate = self.lowering.rate();
+        // What was taken before holds from its frame on, and nothing changes before that.
+        let frame = timing.practice.max(self.entry);
+        let moment = Moment { pressed: timing.pressed.time(rate), now: frame.time(rate), frame, rate };
+        // A go that is heard before the command takes effect has been, wherever the command leads.
+        self.outbox.report(self.course.goes(frame, rate));
+        let turn = self.course.turn(command, &moment)?;
+        match turn.rings {
+            Some(rings) => self.change(id, frame, rings),
+            None => self.outbox.unheard(id, frame),
+        }
+        self.outbox.report(turn.happened);
+        Ok(())
+    }
+
+    /// Sends the course as it is from a frame on, in place of what was sent.
+    fn change(&mut self, id: CommandId, at: PracticeFrame, rings: Rings) {
+        let before = self.drawn.iter().rposition(|(start, _)| *start <= at.number());
+        let carried =
+            before.and_then(|place| self.drawn.get(place)).map_or(1.0, |(_, duck)| duck_at(duck, at.number()));
+        self.drawn.truncate(before.map_or(0, |place| place + 1));
+        (self.epoch, self.next_leg, self.kept) = (self.epoch + 1, 0, None);
+        self.ahead.clear();
+        self.entry = at;
+        self.voices = voices(self.legs(), &self.lowering);
+        let Some(mut next) = self.lower_next() else { return };
+        next.duck = carry(&next.duck, carried, at.number(), self.lowering.rate().frames(ATTACK));
+        if let Some((_, drawn)) = self.drawn.last_mut() {
+            drawn.clone_from(&next.duck);
+        }
+        self.in_mixer += 1;
+        self.outbox.cut(id, at, self.epoch, rings, next);
+    }
+
+    /// The next command that has taken effect.
+    pub fn acknowledged(&mut self) -> Option<Acknowledged> {
+        self.outbox.acknowledged.pop_front()
+    }
+
+    /// The next thing for the record.
+    pub fn happened(&mut self) -> Option<Happened> {
+        self.outbox.reports.pop_front()
+    }
+
+    /// Goes on from a moment of the practice with a new mixer that starts there, at the rate of `bank`: what is due from
+    /// then on is lowered anew, what began before is not begun again, beats stay on their grid. Faders and a pause are as
+    /// they were. The mixer before is not answered any more.
+    ///
+    /// # Errors
+    /// Where the bank was not made for the timeline.
+    pub fn reseat(&mut self, bank: Arc<Bank>, position: Seconds) -> Result<(), BankMismatch> {
+        let lowering = Lowering::new(self.timeline, bank)?;
+        self.lowering = lowering;
+        self.voices = voices(self.legs(), &self.lowering);
+        (self.in_mixer, self.kept, self.next_id) = (0, None, 0);
+        self.ahead.clear();
+        self.drawn.clear();
+        self.next_leg = self.legs().partition_point(|leg| leg.origin <= position).saturating_sub(1);
+        self.entry = PracticeFrame::at(position, self.lowering.rate());
+        self.outbox.reseat(self.entry);
+        Ok(())
+    }
+
+    /// Where the practice is at a frame of it.
+    pub fn situation(&self, position: PracticeFrame) -> Situation {
+        let mut situation = self.outbox.situation();
+        self.course.fill(&mut situation, position, self.lowering.rate());
+        situation
+    }
+
+    /// Whether everything has been heard at a frame of the practice.
+    pub fn over(&self, position: PracticeFrame) -> bool {
+        self.course.over(position, self.lowering.rate())
+    }
+
+    /// The ids of what could not be said so far because the bank has no sound for its words.
+    pub fn unsayable(&self) -> impl Iterator<Item = &str> {
+        self.course.unsayable()
+    }
+}
+
+/// A curve that begins where another one was left.
+fn carry(points: &[DuckPoint], carried: f32, at: u64, attack: u64) -> Box<[DuckPoint]> {
+    let own = duck_at(points, at);
+    if (own - carried).abs() < 1e-6 {
+        return points.into();
+    }
+    let joined = at + attack;
+    let ramp = [DuckPoint { frame: at, gain: carried }, DuckPoint { frame: joined, gain: duck_at(points, joined) }];
+    ramp.into_iter().chain(points.iter().filter(|point| point.frame > joined).copied()).collect()
 }

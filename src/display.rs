@@ -249,7 +249,7 @@ impl Drop for Keys {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::conductor::command::Command;
+    use crate::conductor::command::CourseCommand;
     use ratatui::crossterm::event::{KeyCode, KeyModifiers};
 
     fn press(desk: &mut Desk, code: KeyCode, inputs: &Sender<Input>) -> Pressed {
@@ -263,7 +263,7 @@ mod tests {
         assert_eq!(press(&mut desk, KeyCode::Char('q'), &to), Pressed::GoOn);
         assert_eq!(desk.over, Over::Stop);
         assert_eq!(press(&mut desk, KeyCode::Char('t'), &to), Pressed::GoOn);
-        assert_eq!((desk.over, inputs.try_recv()), (Over::Nothing, Ok(Input::Do(Command::Touch))));
+        assert_eq!((desk.over, inputs.try_recv()), (Over::Nothing, Ok(Input::Do(CourseCommand::Touch.into()))));
         for yes in ['q', 'y'] {
             press(&mut desk, KeyCode::Char('q'), &to);
             assert_eq!(press(&mut desk, KeyCode::Char(yes), &to), Pressed::Stopped);

@@ -31,7 +31,7 @@
 //! assert!(outcome.diagnostics.is_empty());
 //! let planned = outcome.planned.expect("no problems");
 //! // The go of the first repeat; the whole practice is in exact nanoseconds.
-//! let go = planned.built.swum[0].go;
+//! let go = planned.built.strand.starts[0].go;
 //! assert!(go < planned.built.timeline.len());
 //! # Ok::<(), prepare::Unreadable>(())
 //! ```

@@ -12,16 +12,17 @@ mod queue;
 pub mod sample;
 mod voice;
 
-pub use control::{ANSWERS, Controls, Figures, FromMixer, MESSAGES, ToMixer};
+pub use control::{ANSWERS, Controls, Effect, Figures, FromMixer, MESSAGES, Rings, ToMixer};
 pub use desk::VOICES;
 pub use queue::SEGMENTS;
 
 use crate::timeline::segment::{Bus, Segment};
+use crate::units::frame::{OutputFrame, PracticeFrame};
 use crate::units::level::Gain;
 use crate::units::time::{SampleRate, Seconds};
 use crossbeam_channel::{Receiver, Sender, bounded};
 use desk::Desk;
-use limit::{Kind, Limiter, Slot};
+use limit::{Limiter, Slot, SlotKind};
 use std::sync::Arc;
 use voice::Voice;
 
@@ -32,10 +33,10 @@ pub const QUANTUM: usize = 64;
 const PENDING: usize = 32;
 /// Messages read in one block.
 const PER_BLOCK: usize = 32;
-/// How long faders and pauses fade.
+/// How long faders, pauses and voices whose course is left fade.
 const FADE: Seconds = Seconds::from_millis(10);
 
-/// See the head of this file.
+/// Mixes what it is sent, on the frames that it is told.
 #[derive(Debug)]
 pub struct Mixer {
     desk: Desk,
@@ -46,9 +47,9 @@ pub struct Mixer {
     outbox: Sender<FromMixer>,
     figures: Arc<Figures>,
     /// Commands that wait for their frame of the practice, sorted by it; equal frames in the order of arrival.
-    waiting: Vec<(u64, Command)>,
+    waiting: Vec<(PracticeFrame, Due)>,
     /// The same for frames put out.
-    resumes: Vec<(u64, Command)>,
+    resumes: Vec<(OutputFrame, Due)>,
     /// Answers that found no room.
     answers: Vec<FromMixer>,
     motion: Motion,
@@ -70,8 +71,9 @@ enum Motion {
     Stopped,
 }
 
+/// A command that waits for its frame.
 #[derive(Debug)]
-struct Command {
+struct Due {
     id: u32,
     late: bool,
     act: Act,
@@ -79,7 +81,7 @@ struct Command {
 
 #[derive(Debug)]
 enum Act {
-    Cut { epoch: u32, fade: u32, rings: [bool; Bus::COUNT], next: Box<Segment> },
+    Cut { epoch: u32, rings: Rings, next: Box<Segment> },
     Gain { bus: Bus, gain: Gain },
     Pause,
     Resume,
@@ -117,7 +119,7 @@ impl Mixer {
             answers: Vec::with_capacity(2 * PENDING),
             motion: Motion::Running,
             put_out: 0,
-            fade: u32::try_from(rate.frames(FADE)).unwrap_or(u32::MAX),
+            fade: rate.frames(FADE) as u32,
             latency: limit::look_ahead(rate) as u64,
             ready: [0.0; 2 * QUANTUM],
             gone: 2 * QUANTUM,
@@ -126,9 +128,9 @@ impl Mixer {
     }
 
     /// A mixer at rest at a frame of the practice that is under way.
-    pub fn starting_at(rate: SampleRate, frame: u64) -> (Self, Controls) {
+    pub fn starting_at(rate: SampleRate, frame: PracticeFrame) -> (Self, Controls) {
         let (mut mixer, controls) = Self::new(rate);
-        mixer.desk.position = frame;
+        mixer.desk.position = frame.number();
         mixer.publish();
         (mixer, controls)
     }
@@ -139,8 +141,8 @@ impl Mixer {
     }
 
     /// The next frame of the practice to be mixed.
-    pub fn position(&self) -> u64 {
-        self.desk.position
+    pub fn position(&self) -> PracticeFrame {
+        PracticeFrame::new(self.desk.position)
     }
 
     /// Events missed and voices stolen so far.
@@ -196,9 +198,9 @@ impl Mixer {
         self.mix();
         let slot = self.limiter.advance(&mut self.work);
         match slot.kind {
-            Kind::Silent => Stretch::Silence(QUANTUM as u64),
-            Kind::Centred => Stretch::Sound { left: &slot.left, right: &slot.left },
-            Kind::Stereo => Stretch::Sound { left: &slot.left, right: &slot.right },
+            SlotKind::Silent => Stretch::Silence(QUANTUM as u64),
+            SlotKind::Centred => Stretch::Sound { left: &slot.left, right: &slot.left },
+            SlotKind::Stereo => Stretch::Sound { left: &slot.left, right: &slot.right },
         }
     }
 
@@ -244,11 +246,11 @@ impl Mixer {
     }
 
     fn next_command(&self) -> u64 {
-        self.waiting.first().map_or(u64::MAX, |(at, _)| *at)
+        self.waiting.first().map_or(u64::MAX, |(at, _)| at.number())
     }
 
     fn next_resume(&self) -> u64 {
-        self.resumes.first().map_or(u64::MAX, |(at, _)| *at)
+        self.resumes.first().map_or(u64::MAX, |(at, _)| at.number())
     }
 
     /// Carries out what is due.
@@ -259,23 +261,23 @@ impl Mixer {
             self.motion = Motion::Stopped;
         }
         while self.next_command() <= self.desk.position {
-            let (_, command) = self.waiting.remove(0);
-            self.act(command, self.desk.position);
+            let (_, due) = self.waiting.remove(0);
+            self.act(due, Effect::Practice(self.position()));
         }
         // A pause that is still fading ends before it is resumed.
         while self.next_resume() <= self.put_out && !matches!(self.motion, Motion::Stopping(_)) {
-            let (_, command) = self.resumes.remove(0);
-            self.act(command, self.put_out);
+            let (_, due) = self.resumes.remove(0);
+            self.act(due, Effect::Output(OutputFrame::new(self.put_out)));
         }
     }
 
-    fn act(&mut self, Command { id, late, act }: Command, frame: u64) {
+    fn act(&mut self, Due { id, late, act }: Due, effect: Effect) {
         let position = self.desk.position;
         match act {
-            Act::Cut { epoch, fade, rings, next } => {
+            Act::Cut { epoch, rings, next } => {
                 self.desk.queue.cut(position, epoch);
-                let ends = |v: &&mut Voice| v.epoch < epoch && !rings.get(v.bus).copied().unwrap_or(false);
-                self.desk.voices.iter_mut().filter(ends).for_each(|v| v.fade(position, fade));
+                let ends = |v: &&mut Voice| v.epoch < epoch && !rings.at(v.bus);
+                self.desk.voices.iter_mut().filter(ends).for_each(|v| v.fade(position, self.fade));
                 if let Err(next) = self.desk.queue.append(next, SEGMENTS) {
                     self.answer(FromMixer::Refused(next));
                 }
@@ -298,7 +300,7 @@ impl Mixer {
                 }
             }
         }
-        self.answer(if late { FromMixer::Late { id, frame } } else { FromMixer::Applied { id, frame } });
+        self.answer(FromMixer::Obeyed { id, effect, at: PracticeFrame::new(position), late });
     }
 
     /// Sends an answer, or keeps it until there is room.
@@ -344,19 +346,19 @@ impl Mixer {
                 }
                 return;
             }
-            ToMixer::Cut { id, at, epoch, fade, rings, next } => (id, at, Act::Cut { epoch, fade, rings, next }),
+            ToMixer::Cut { id, at, epoch, rings, next } => (id, at, Act::Cut { epoch, rings, next }),
             ToMixer::Gain { id, at, bus, gain } => (id, at, Act::Gain { bus, gain }),
             ToMixer::Pause { id, at } => (id, at, Act::Pause),
             ToMixer::Resume { id, at } => {
-                let command = Command { id, late: at < self.put_out, act: Act::Resume };
+                let due = Due { id, late: at.number() < self.put_out, act: Act::Resume };
                 let place = self.resumes.partition_point(|(other, _)| *other <= at);
-                self.resumes.insert(place, (at, command));
+                self.resumes.insert(place, (at, due));
                 return;
             }
         };
-        let command = Command { id, late: at < self.desk.position, act };
+        let due = Due { id, late: at < self.position(), act };
         let place = self.waiting.partition_point(|(other, _)| *other <= at);
-        self.waiting.insert(place, (at, command));
+        self.waiting.insert(place, (at, due));
     }
 
     fn publish(&self) {

@@ -7,8 +7,7 @@ pub mod json;
 use crate::practice::{Breaths, Practice, Repeat, Set, strokes};
 use crate::script::Water;
 use crate::swimmer::Swimmer;
-use crate::timeline::legs::{Built, Dropped};
-use crate::timeline::tracks::Track;
+use crate::timeline::built::{Built, Dropped, Track};
 use crate::units::time::Seconds;
 use std::rc::Rc;
 
@@ -128,18 +127,19 @@ impl Plan {
     /// The plan of a practice and its timeline.
     pub fn of(practice: &Practice, built: &Built, swimmer: &Swimmer) -> Self {
         let mut focus: Vec<FocusStrokes> = Vec::new();
-        let mut swum = built.swum.iter().enumerate();
+        let starts = &built.strand.starts;
+        let mut swum = starts.iter().enumerate();
         let mut sets = Vec::new();
         for set in practice.sets() {
             let mut repeats: Vec<RepeatPlan> = Vec::new();
-            for (repeat, (index, times)) in set.repeats.iter().zip(swum.by_ref()) {
+            for (repeat, (index, start)) in set.repeats.iter().zip(swum.by_ref()) {
                 // Across two tracks nobody knows the interval: the player pauses as it likes.
-                let next = built.swum.get(index + 1).filter(|next| built.track_of(times) == built.track_of(next));
-                let send_off = next.map(|next| next.go - times.go);
+                let next = starts.get(index + 1).filter(|next| built.track_of(start) == built.track_of(next));
+                let send_off = next.map(|next| next.go - start.go);
                 let strokes = rehearse(set, repeat, &mut focus);
                 repeats.push(RepeatPlan {
                     line: repeat.line,
-                    start: times.go,
+                    start: start.go,
                     distance: repeat.distance.count(),
                     estimated: repeat.estimated,
                     lengths: if practice.water == Water::Open { 0 } else { repeat.count_lengths() },
@@ -177,8 +177,8 @@ impl Plan {
             focus,
             breaths: Breaths::of_practice(practice),
             assumptions: swimmer.assumptions.clone(),
-            dropped: built.dropped.clone(),
-            voiced: built.voiced.iter().cloned().collect(),
+            dropped: built.findings.dropped.clone(),
+            voiced: built.findings.voiced.iter().cloned().collect(),
             tracks: tracks(built),
         }
     }

@@ -37,7 +37,7 @@ pub enum Audience {
     /// Whoever stands at the wall: sound from the poolside does not reach a head in the water.
     Speaker,
     /// One swimmer, through a small player that plays files by their names and pauses between them: see
-    /// `timeline::tracks`.
+    /// `timeline`'s tracks.
     Player,
 }
 
@@ -212,7 +212,7 @@ pub enum Leave {
 }
 
 /// One swim.
-#[derive(Clone, Debug)]
+#[derive(Clone, Debug, PartialEq)]
 pub struct Repeat {
     /// Which line of its set.
     pub line: usize,

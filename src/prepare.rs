@@ -100,7 +100,7 @@ mod tests {
         let speech = Speech::new(Some(folder.path().join("cache")));
         let (planned, diagnostics) = outcome(folder.path(), Some(speech.clone()));
         assert_eq!(unheard(&diagnostics), 0, "{diagnostics:?}");
-        let voiced: Vec<&str> = planned.built.voiced.iter().map(String::as_str).collect();
+        let voiced: Vec<&str> = planned.built.findings.voiced.iter().map(String::as_str).collect();
         assert_eq!(voiced, ["Good to see you", "Slow 50s, 1:05 each", "tall spine in the water"]);
         let timeline = &planned.built.timeline;
         assert!(!timeline.sounds.contains(&crate::timeline::Sound::Placeholder));
@@ -122,8 +122,8 @@ mod tests {
     fn without_the_voice_each_text_is_told() {
         let folder = folder("en-GB");
         let (planned, diagnostics) = outcome(folder.path(), None);
-        assert_eq!((unheard(&diagnostics), planned.built.voiced.len()), (2, 0));
-        assert_eq!(planned.built.unrecorded.len(), 2);
+        assert_eq!((unheard(&diagnostics), planned.built.findings.voiced.len()), (2, 0));
+        assert_eq!(planned.built.findings.unrecorded.len(), 2);
     }
 
     #[test]

@@ -3,12 +3,13 @@
 //! The sound is the conductor's and the mixer's; devices are opened by `sink`; terminals and signals belong to the faces.
 
 pub mod audition;
-mod course;
 pub mod input;
 pub mod live;
+mod outlet;
+mod performance;
 pub mod record;
 pub mod simulated;
 pub mod snapshot;
 mod watch;
 
-pub use course::{MakeBank, Piece};
+pub use performance::{MakeBank, Programme, SessionEnd};

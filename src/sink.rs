@@ -15,6 +15,7 @@ pub mod output;
 pub mod playlist;
 pub mod spec;
 pub mod split;
+pub mod spool;
 pub mod take;
 pub mod wav;
 
@@ -139,7 +140,7 @@ pub fn render<S: Sink + ?Sized>(
         mixer.receive();
         let mut room = BLOCK;
         while room > 0 && done < total {
-            let known = conductor.covered().saturating_sub(mixer.position());
+            let known = conductor.covered().since(mixer.position());
             let quanta = known.min(room) / QUANTUM as u64;
             // The border of what the mixer knows: it must hear of the next leg first. Right after it has, there is always
             // more, unless more legs than it has room for begin within one quantum.

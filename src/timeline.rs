@@ -4,10 +4,12 @@
 
 pub mod bank;
 pub mod beats;
+mod before;
+pub mod build;
+pub mod built;
 pub mod captions;
 pub mod dump;
-pub mod legs;
-pub mod live;
+pub mod lay;
 pub mod lower;
 pub mod place;
 pub mod preview;
@@ -15,8 +17,11 @@ pub mod schedule;
 pub mod segment;
 mod slice;
 pub mod speak;
-pub mod tracks;
+pub mod start;
+pub mod strand;
+mod tracks;
 pub mod under_way;
+pub mod vocabulary;
 
 use crate::pack::ClipId;
 use crate::script::BeatSound;
@@ -70,7 +75,7 @@ pub enum LegKind {
     /// From a go to the predicted touch of one repeat, counted over the whole practice from 0.
     Swim {
         /// Which repeat.
-        repeat: u32,
+        repeat: usize,
     },
     /// From a predicted touch to the next go, with the margin of the beats before and the talk before the go.
     Rest,
@@ -141,12 +146,12 @@ pub struct Cue {
     /// The words, for reading along; empty for a sound without words.
     pub text: String,
     /// The sounds, each from the cue's own beginning.
-    pub parts: Vec<Part>,
+    pub parts: Vec<CuePart>,
 }
 
 /// One sound of a cue.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub struct Part {
+pub struct CuePart {
     /// From the cue's beginning.
     pub after: Seconds,
     /// What sounds.
@@ -177,7 +182,14 @@ pub struct Beat {
 
 /// A place in [`Timeline::sounds`].
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
-pub struct SoundId(pub u16);
+pub struct SoundId(pub u32);
+
+impl SoundId {
+    /// The same as an index.
+    pub const fn index(self) -> usize {
+        self.0 as usize
+    }
+}
 
 /// Something that can sound. Recordings are named, not held: the timeline stays small and pure.
 #[derive(Clone, Copy, Debug, PartialEq)]

@@ -3,6 +3,7 @@
 //! Constructors check ranges and only meaningful operators exist, so a value of one of these types
 //! can be trusted. Reading them from text is the script's business (`script::quantity`).
 
+pub mod frame;
 pub mod level;
 pub mod swim;
 pub mod time;

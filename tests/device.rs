@@ -20,7 +20,7 @@ mod server;
 mod terminal;
 
 use lengthwise::mixer::sample::to_i16;
-use lengthwise::session::record::{self, Event, Line};
+use lengthwise::session::record::{self, RecordEvent, RecordLine};
 use player::{Player, raw, rendered};
 use server::{Server, signal};
 use std::process::Command;
@@ -29,7 +29,7 @@ use std::time::{Duration, Instant};
 
 const SECOND: Duration = Duration::from_secs(1);
 
-fn read(path: &std::path::Path) -> Vec<Line> {
+fn read(path: &std::path::Path) -> Vec<RecordLine> {
     record::read(&std::fs::read_to_string(path).unwrap()).unwrap().1
 }
 
@@ -59,7 +59,7 @@ fn a_minute_of_the_output_is_the_file_to_the_frame() {
     let silent = out[onset - 4_410..].iter().position(|frame| *frame != [0, 0]).unwrap();
     // A clip may open with a sample that rounds to 0.
     assert!((4_410..4_412).contains(&silent), "{silent}");
-    let gos = read(&player.record).into_iter().filter(|line| matches!(line.event, Event::Go { .. })).count();
+    let gos = read(&player.record).into_iter().filter(|line| matches!(line.event, RecordEvent::Go { .. })).count();
     assert_eq!(gos, 1);
 }
 
@@ -84,7 +84,7 @@ fn the_exact_file_device_gets_what_the_file_has() {
     assert!(status.success(), "{status} {:#?}", player.heard);
     let text = std::fs::read_to_string(&player.record).unwrap();
     let (head, lines) = record::read(&text).unwrap();
-    assert!(matches!(&lines.last().unwrap().event, Event::End { reason } if reason == "the end"), "{lines:?}");
+    assert!(matches!(&lines.last().unwrap().event, RecordEvent::End { reason } if reason == "the end"), "{lines:?}");
     let (file, _) = rendered(&folder, head.rate);
     let bytes = std::fs::read(&raw).unwrap();
     // Which format the device took is its own choice; 32-bit floats become 16 bits as the file renderer makes them.
@@ -122,12 +122,12 @@ fn survives(server: &mut Server, patience: Duration, fault: impl FnOnce(&mut Ser
     assert!(player.end(5 * SECOND).success());
     assert!(asked.elapsed() < 2 * SECOND, "the exit took {:?}", asked.elapsed());
     let lines = read(&player.record);
-    assert!(lines.iter().any(|line| matches!(line.event, Event::Gap { .. })), "{lines:?}");
-    assert!(lines.iter().any(|line| matches!(line.event, Event::Device { .. })), "{lines:?}");
+    assert!(lines.iter().any(|line| matches!(line.event, RecordEvent::Gap { .. })), "{lines:?}");
+    assert!(lines.iter().any(|line| matches!(line.event, RecordEvent::Device { .. })), "{lines:?}");
     assert!(lines.windows(2).all(|pair| pair[0].time <= pair[1].time + 200_000_000), "{lines:?}");
-    assert!(matches!(lines.last().unwrap().event, Event::End { .. }), "{lines:?}");
+    assert!(matches!(lines.last().unwrap().event, RecordEvent::End { .. }), "{lines:?}");
     // From the first key to the last the practice went on as the clock did, but for a block or two at each change.
-    let pressed = |line: &&Line| matches!(&line.event, Event::Command { command, .. } if command == "mute");
+    let pressed = |line: &&RecordLine| matches!(&line.event, RecordEvent::Command { command, .. } if command == "mute");
     let keys: Vec<i64> = lines.iter().filter(pressed).map(|line| line.time).collect();
     let practice = (keys[1] - keys[0]) as f64 / 1e9;
     println!("practice {practice:.3} s, clock {clock:.3} s");
@@ -172,7 +172,7 @@ fn another_output_has_another_rate() {
         server.tick("out");
     });
     let lines = read(&server.path("record.jsonl"));
-    assert!(lines.iter().any(|line| matches!(line.event, Event::Device { rate: 48_000, .. })), "{lines:?}");
+    assert!(lines.iter().any(|line| matches!(line.event, RecordEvent::Device { rate: 48_000, .. })), "{lines:?}");
 }
 
 #[test]
@@ -200,7 +200,8 @@ fn a_killed_session_loses_nothing_that_was_said() {
         for line in &player.heard {
             let frame = line.split("taken at frame ").nth(1).and_then(|rest| rest.split(',').next());
             let Some(frame) = frame.and_then(|frame| frame.parse::<u64>().ok()) else { continue };
-            let kept = lines.iter().any(|line| matches!(line.event, Event::Taken { effect, .. } if effect == frame));
+            let kept =
+                lines.iter().any(|line| matches!(line.event, RecordEvent::Taken { effect, .. } if effect == frame));
             assert!(kept, "round {round}: `{line}` is not in the record");
             said += 1;
         }
@@ -223,7 +224,7 @@ fn signals_end_it_cleanly() {
         assert!(asked.elapsed() < 2 * SECOND, "{name} took {:?}", asked.elapsed());
         let lines = read(&player.record);
         assert!(
-            matches!(&lines.last().unwrap().event, Event::End { reason } if reason.contains("signal")),
+            matches!(&lines.last().unwrap().event, RecordEvent::End { reason } if reason.contains("signal")),
             "{lines:?}"
         );
         player.listen();

@@ -10,8 +10,9 @@ use lengthwise::audio::bank::{Bank, BankClip};
 use lengthwise::device::callback::Callback;
 use lengthwise::device::health::Health;
 use lengthwise::device::input::Ear;
-use lengthwise::mixer::{Controls, FromMixer, Mixer, QUANTUM, SEGMENTS, ToMixer};
+use lengthwise::mixer::{Controls, FromMixer, Mixer, QUANTUM, Rings, SEGMENTS, ToMixer};
 use lengthwise::timeline::segment::{Bus, DuckPoint, Event, Segment};
+use lengthwise::units::frame::PracticeFrame;
 use lengthwise::units::level::Decibels;
 use lengthwise::units::time::SampleRate;
 use std::process::Command;
@@ -82,11 +83,11 @@ fn callback_neither_allocates_nor_frees(hertz: u32) {
     let (mut epoch, mut next, mut sent, mut retired, mut answered) = (0, 0_u64, 0, 0, 0);
     let mut current = bank(hertz);
     for round in 0_u32..3000 {
-        let at = controls.figures.position() + u64::from(round % 400);
+        let at = controls.figures.position().plus(u64::from(round % 400));
         if round.is_multiple_of(50) {
             current = bank(hertz);
         }
-        while next < controls.figures.position() + u64::from(hertz) && sent - retired < SEGMENTS - 2 {
+        while next < controls.figures.position().number() + u64::from(hertz) && sent - retired < SEGMENTS - 2 {
             if controls.to.try_send(ToMixer::Append(segment(epoch, next, round * 64, &current))).is_err() {
                 break;
             }
@@ -95,20 +96,21 @@ fn callback_neither_allocates_nor_frees(hertz: u32) {
         }
         let command = match round % 7 {
             0 => Some(ToMixer::Gain { id: round, at, bus: Bus::Beats, gain: Decibels::of(-6.0).gain() }),
-            1 => Some(ToMixer::Gain { id: round, at: 0, bus: Bus::Voice, gain: Decibels::ZERO.gain() }),
+            1 => {
+                Some(ToMixer::Gain { id: round, at: PracticeFrame::ZERO, bus: Bus::Voice, gain: Decibels::ZERO.gain() })
+            }
             2 => Some(ToMixer::Pause { id: round, at }),
-            3 => Some(ToMixer::Resume { id: round, at: controls.figures.put_out() + 77 }),
+            3 => Some(ToMixer::Resume { id: round, at: controls.figures.put_out().plus(77) }),
             4 if round.is_multiple_of(3) => {
                 epoch += 1;
                 sent += 1;
-                next = at + 1080;
-                let cut = segment(epoch, at + 80, round * 64, &current);
+                next = at.number() + 1080;
+                let cut = segment(epoch, at.number() + 80, round * 64, &current);
                 Some(ToMixer::Cut {
                     id: round,
                     at,
                     epoch,
-                    fade: 80,
-                    rings: [round.is_multiple_of(2), false, true],
+                    rings: if round.is_multiple_of(2) { Rings::ALL_BUT_BEATS } else { Rings::SIGNALS },
                     next: cut,
                 })
             }
@@ -133,7 +135,7 @@ fn drain(controls: &Controls) -> (usize, usize) {
     for answer in controls.from.try_iter() {
         match answer {
             FromMixer::Retired(_) | FromMixer::Refused(_) => retired += 1,
-            FromMixer::Applied { .. } | FromMixer::Late { .. } => answered += 1,
+            FromMixer::Obeyed { .. } => answered += 1,
         }
     }
     (retired, answered)
@@ -148,7 +150,7 @@ fn a_receiver_that_never_reads_costs_nothing() {
     for round in 0..2000_u32 {
         let start = u64::from(round) * 64;
         sent += usize::from(controls.to.try_send(ToMixer::Append(segment(0, start, round * 8, &bank))).is_ok());
-        let gain = ToMixer::Gain { id: round, at: 0, bus: Bus::Voice, gain: Decibels::ZERO.gain() };
+        let gain = ToMixer::Gain { id: round, at: PracticeFrame::ZERO, bus: Bus::Voice, gain: Decibels::ZERO.gain() };
         commands += usize::from(controls.to.try_send(gain).is_ok());
         assert_no_alloc(|| mixer.render(&mut out));
     }

@@ -4,8 +4,8 @@
 
 #![allow(clippy::unwrap_used, clippy::panic, clippy::print_stderr, reason = "tests, which say aloud that they skip")]
 
-use lengthwise::conductor::command::Command as Steer;
-use lengthwise::conductor::situation::Phase;
+use lengthwise::conductor::command::{Command as Steer, CourseCommand, DeskCommand};
+use lengthwise::conductor::situation::Activity;
 use lengthwise::display::keys::KEYS;
 use lengthwise::display::look::Look;
 use lengthwise::display::{Screen, run};
@@ -53,10 +53,10 @@ fn inside_the_terminal() {
                     snapshot.last = Some(format!("{input:?}"));
                     match input {
                         Input::Stop => return,
-                        Input::Do(Steer::Pause) => snapshot.paused = true,
-                        Input::Do(Steer::Resume) => snapshot.paused = false,
-                        Input::Do(Steer::Mute(muted)) => snapshot.situation.muted = muted,
-                        Input::Do(Steer::Tempo(step)) => snapshot.situation.nudge += step,
+                        Input::Do(Steer::Desk(DeskCommand::Pause)) => snapshot.paused = true,
+                        Input::Do(Steer::Desk(DeskCommand::Resume)) => snapshot.paused = false,
+                        Input::Do(Steer::Desk(DeskCommand::Mute(muted))) => snapshot.situation.muted = muted,
+                        Input::Do(Steer::Course(CourseCommand::Tempo(step))) => snapshot.situation.nudge += step,
                         Input::Do(_) => {}
                     }
                 }
@@ -84,7 +84,7 @@ fn snapshot() -> Snapshot {
         device: DeviceState::Playing { name: "none".into(), rate: 48_000, buffer: 512 },
         ..Snapshot::default()
     };
-    snapshot.situation.phase = Phase::Swim;
+    snapshot.situation.phase = Activity::Swim;
     snapshot.situation.go = Some(Seconds::from_secs(100));
     snapshot.situation.predicted_touch = Some(Seconds::from_secs(158));
     snapshot.situation.tempo = Some(Tempo::from_centis(110));

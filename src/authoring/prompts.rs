@@ -115,7 +115,7 @@ fn uses(
         let clip = |sound: &Sound| if let Sound::Clip(clip) = sound { marks.get(clip).cloned() } else { None };
         used.extend(built.timeline.sounds.iter().filter_map(clip));
         let titles = practice.sets().map(|set| &set.title).filter(|title| title.clip.is_none());
-        found.unlisted.extend(titles.map(|title| title.text.clone()).chain(built.unrecorded));
+        found.unlisted.extend(titles.map(|title| title.text.clone()).chain(built.findings.unrecorded));
     }
     Ok(used)
 }

@@ -7,9 +7,9 @@ use super::ui::{self, Ui, request};
 use crate::diag::has_errors;
 use crate::prepare;
 use crate::render;
-use crate::session::live::Ended;
-use crate::session::record::{self, Place, date_time};
-use crate::session::simulated::{Cue, NotSimulated, Simulation, cues_of, read_cues};
+use crate::session::SessionEnd;
+use crate::session::record::{self, RecordPlace, date_time};
+use crate::session::simulated::{NotSimulated, Simulation, TimedInput, inputs_of, read_inputs};
 use crate::sink::output::Format;
 use crate::units::time::SampleRate;
 use std::io::{self, IsTerminal, Read};
@@ -24,7 +24,7 @@ const LARGEST_INPUT: u64 = 1 << 24;
 /// Runs the command.
 pub fn run(args: &Play, ui: &mut Ui) -> Result<(), Failure> {
     let identity = prepare::identity(&args.input.script);
-    let (rate, cues) = match &args.replay {
+    let (rate, inputs) = match &args.replay {
         Some(path) => replayed(path, &identity, ui)?,
         None => {
             let rate = SampleRate::new(args.rate.unwrap_or(SampleRate::CD.hertz())).unwrap_or(SampleRate::CD);
@@ -47,12 +47,12 @@ pub fn run(args: &Play, ui: &mut Ui) -> Result<(), Failure> {
     let stop = Arc::new(AtomicBool::new(false));
     ui::stop_on_signals(&stop)?;
     let place = match &args.record {
-        Some(path) if path.is_dir() => Place::Folder(path.clone()),
-        Some(path) => Place::File(path.clone()),
-        None => Place::Nowhere,
+        Some(path) if path.is_dir() => RecordPlace::Folder(path.clone()),
+        Some(path) => RecordPlace::File(path.clone()),
+        None => RecordPlace::Nowhere,
     };
     let started = date_time(SystemTime::now());
-    let simulation = Simulation { rate, cues: &cues, place, started, stop: &stop };
+    let simulation = Simulation { rate, inputs: &inputs, place, started, stop: &stop };
     let mut failed = None;
     let mut tell = |line: &str| {
         if failed.is_none() {
@@ -72,17 +72,17 @@ pub fn run(args: &Play, ui: &mut Ui) -> Result<(), Failure> {
 }
 
 /// The commands on standard input; none where it is a terminal.
-fn asked(rate: SampleRate) -> Result<Vec<Cue>, Failure> {
+fn asked(rate: SampleRate) -> Result<Vec<TimedInput>, Failure> {
     let mut text = String::new();
     if !io::stdin().is_terminal() {
         let read = io::stdin().lock().take(LARGEST_INPUT).read_to_string(&mut text);
         read.map_err(|error| Failure::World(format!("cannot read the commands: {error}")))?;
     }
-    read_cues(&text, rate).map_err(|problems| Failure::Usage(problems.join("\n")))
+    read_inputs(&text, rate).map_err(|problems| Failure::Usage(problems.join("\n")))
 }
 
 /// Rate and commands of a session record.
-fn replayed(path: &Path, identity: &str, ui: &mut Ui) -> Result<(SampleRate, Vec<Cue>), Failure> {
+fn replayed(path: &Path, identity: &str, ui: &mut Ui) -> Result<(SampleRate, Vec<TimedInput>), Failure> {
     let fail = |why: String| Failure::World(format!("cannot play {} again: {why}", path.display()));
     let text = std::fs::read_to_string(path).map_err(|error| fail(error.to_string()))?;
     let (head, lines) = record::read(&text).map_err(|error| fail(error.to_string()))?;
@@ -90,11 +90,11 @@ fn replayed(path: &Path, identity: &str, ui: &mut Ui) -> Result<(SampleRate, Vec
         ui.message(&format!("the record is of `{}` ({}), not of this script\n", head.title, head.script));
     }
     let rate = SampleRate::new(head.rate).ok_or_else(|| fail(format!("{} is no rate", head.rate)))?;
-    Ok((rate, cues_of(&lines).map_err(fail)?))
+    Ok((rate, inputs_of(&lines).map_err(fail)?))
 }
 
 /// Says where the record is.
-pub(super) fn tell_record(ended: &Ended, ui: &mut Ui) {
+pub(super) fn tell_record(ended: &SessionEnd, ui: &mut Ui) {
     if let Some(path) = &ended.record {
         ui.message(&format!("what was swum: {}\n", path.display()));
     }

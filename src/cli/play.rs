@@ -10,7 +10,7 @@ use crate::display::{self, Screen};
 use crate::prepare;
 use crate::session::input::{self, Input};
 use crate::session::live::{self, Live, NoSession};
-use crate::session::record::Place;
+use crate::session::record::RecordPlace;
 use crossbeam_channel::{Receiver, Sender, bounded};
 use std::ffi::OsString;
 use std::io::{self, BufRead, IsTerminal, Write};
@@ -59,7 +59,7 @@ pub fn run(args: &Play, ui: &mut Ui) -> Result<(), Failure> {
                 // Without a terminal it plays on, as at the end of the input.
                 display::Ended::Over | display::Ended::Stopped | display::Ended::Gone(_) => {}
             });
-            prepare::piece::with_piece(&planned, &identity, |piece| live::play(piece, live, &mut |_| {}))
+            prepare::piece::with_programme(&planned, &identity, |programme| live::play(programme, live, &mut |_| {}))
         })
     } else {
         let live = Live { wish, finding, place, inputs: lines(), snapshots: None, stop: &stop };
@@ -67,7 +67,7 @@ pub fn run(args: &Play, ui: &mut Ui) -> Result<(), Failure> {
             // Who does not listen does not end the practice.
             let _ = ui.result(&format!("{line}\n")).and_then(|()| ui.flush());
         };
-        prepare::piece::with_piece(&planned, &identity, |piece| live::play(piece, live, &mut tell))
+        prepare::piece::with_programme(&planned, &identity, |programme| live::play(programme, live, &mut tell))
     };
     let ended = ended.map_err(|error: NoSession| Failure::world(&error))?;
     dry_run::tell_record(&ended, ui);
@@ -78,14 +78,14 @@ pub fn run(args: &Play, ui: &mut Ui) -> Result<(), Failure> {
 }
 
 /// Where the record goes: named, nowhere, or the user's folder of sessions.
-fn place(args: &Play) -> Place {
+fn place(args: &Play) -> RecordPlace {
     match &args.record {
-        _ if args.no_record => Place::Nowhere,
-        Some(path) if path.is_dir() => Place::Folder(path.clone()),
-        Some(path) => Place::File(path.clone()),
+        _ if args.no_record => RecordPlace::Nowhere,
+        Some(path) if path.is_dir() => RecordPlace::Folder(path.clone()),
+        Some(path) => RecordPlace::File(path.clone()),
         None => match sessions(std::env::var_os("XDG_STATE_HOME"), std::env::var_os("HOME")) {
-            Some(folder) => Place::Folder(folder),
-            None => Place::Nowhere,
+            Some(folder) => RecordPlace::Folder(folder),
+            None => RecordPlace::Nowhere,
         },
     }
 }

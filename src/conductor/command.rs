@@ -1,7 +1,9 @@
 //! What a coach can ask for while a practice plays, what is answered, and what the record hears of. Plain data; how a line
-//! or a key becomes a command is the session's business, what a command does to the sound the conductor's.
+//! or a key becomes a command is the session's job, what a command does to the sound the conductor's.
 
+use crate::mixer::Effect;
 use crate::timeline::segment::Bus;
+use crate::units::frame::{OutputFrame, PracticeFrame};
 use crate::units::level::Decibels;
 use crate::units::time::{Seconds, Tempo};
 use std::fmt;
@@ -18,10 +20,28 @@ pub enum Unit {
 /// What can be asked for.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub enum Command {
+    /// Of the desk: the practice stays as it is.
+    Desk(DeskCommand),
+    /// Of the course: what is swum, and when.
+    Course(CourseCommand),
+}
+
+/// What can be asked of the desk.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum DeskCommand {
     /// The practice stands still.
     Pause,
     /// It goes on.
     Resume,
+    /// Change of a fader, −40 to +6 dB in total.
+    Level(Bus, Decibels),
+    /// Beats off or on.
+    Mute(bool),
+}
+
+/// What can be asked of the course.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum CourseCommand {
     /// On to the next repeat or set.
     Next(Unit),
     /// Back to the repeat or set before.
@@ -34,12 +54,31 @@ pub enum Command {
     Release,
     /// Hundredths of a second for the rest of the set; negative is faster.
     Tempo(i32),
-    /// Change of a fader, −40 to +6 dB in total.
-    Level(Bus, Decibels),
-    /// Beats off or on.
-    Mute(bool),
     /// The phrase once more.
     Again,
+}
+
+impl From<DeskCommand> for Command {
+    fn from(command: DeskCommand) -> Self {
+        Self::Desk(command)
+    }
+}
+
+impl From<CourseCommand> for Command {
+    fn from(command: CourseCommand) -> Self {
+        Self::Course(command)
+    }
+}
+
+/// When a command was asked for, and from when on the sound may change, on either clock.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Timing {
+    /// What was heard when somebody asked for it.
+    pub pressed: PracticeFrame,
+    /// When it may take effect.
+    pub practice: PracticeFrame,
+    /// The same on the output's clock: while the practice stands still only that goes on.
+    pub output: OutputFrame,
 }
 
 /// A command that was taken, counted from 0.
@@ -61,8 +100,10 @@ impl fmt::Display for Refused {
 pub struct Acknowledged {
     /// Which.
     pub id: CommandId,
-    /// The frame on which it took effect: of the practice, for `Resume` of the output.
-    pub frame: u64,
+    /// The frame on which it took effect.
+    pub effect: Effect,
+    /// Where the practice was then.
+    pub at: PracticeFrame,
     /// Whether that was later than asked for.
     pub late: bool,
 }

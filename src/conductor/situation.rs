@@ -1,14 +1,11 @@
 //! Where a practice is at a moment: what the screen shows and the record is written beside. Pure reading.
 
-use super::Conductor;
-use crate::practice::{Place, Practice, Repeat, Set};
-use crate::timeline::LegKind;
-use crate::timeline::legs::Swum;
+use crate::practice::{Place, Repeat, Set};
 use crate::units::time::{Seconds, Tempo};
 
 /// What goes on.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
-pub enum Phase {
+pub enum Activity {
     /// Nobody swims and no go is near: the opening, the closing.
     #[default]
     Talk,
@@ -22,11 +19,11 @@ pub enum Phase {
     Over,
 }
 
-/// See the head of this file.
+/// Where a practice is.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct Situation {
     /// What goes on.
-    pub phase: Phase,
+    pub phase: Activity,
     /// The set being swum, or the next one in a rest; from 0.
     pub set: usize,
     /// Its repeat likewise.
@@ -55,67 +52,6 @@ pub struct Situation {
     pub muted: bool,
 }
 
-impl Conductor<'_> {
-    /// Where the practice is at a frame of it.
-    pub fn situation(&self, position: u64) -> Situation {
-        let now = self.lowering.rate().time(position);
-        let mut situation = Situation {
-            voice_db: self.steering.voice.db(),
-            beats_db: self.steering.beats.db(),
-            muted: self.steering.muted,
-            ..Situation::default()
-        };
-        if let Some(course) = self.course.as_ref().filter(|course| !course.legs.is_empty()) {
-            course.fill(&mut situation, now);
-            return situation;
-        }
-        if self.over(position) {
-            situation.phase = Phase::Over;
-        }
-        let Some(score) = self.score else { return situation };
-        let begun = score.swum.partition_point(|swum| swum.go <= now);
-        let before = begun.checked_sub(1).and_then(|index| score.swum.get(index));
-        let next = score.swum.get(begun);
-        let swims = before.filter(|swum| now < swum.touch);
-        let Some(shown) = swims.or(next).or(before) else { return situation };
-        if situation.phase != Phase::Over {
-            let leg = self.timeline.legs.partition_point(|leg| leg.origin <= now).checked_sub(1);
-            let leg = leg.and_then(|leg| self.timeline.legs.get(leg)).map(|leg| leg.kind);
-            situation.phase = match (swims, leg) {
-                (Some(_), _) => Phase::Swim,
-                (None, Some(LegKind::Talk)) => Phase::Talk,
-                (None, _) if next.is_none() => Phase::Talk,
-                (None, _) => Phase::Rest,
-            };
-        }
-        (situation.set, situation.repeat) = (shown.set, shown.repeat);
-        situation.go = before.map(|swum| swum.go);
-        situation.predicted_touch = before.map(|swum| swum.touch);
-        situation.next_go = next.map(|swum| swum.go);
-        if let Some((set, repeat)) = find(score.practice, shown) {
-            let since = swims.map_or(Seconds::ZERO, |swum| now - swum.go);
-            situation.tempo = repeat.tempo;
-            let length = length(repeat, since);
-            situation.length = (!repeat.lengths.is_empty()).then(|| (length, repeat.count_lengths()));
-            situation.focus = focus(set, repeat, length, since);
-        }
-        situation
-    }
-
-    /// Whether everything has been heard at a frame of the practice.
-    pub fn over(&self, position: u64) -> bool {
-        match self.course.as_ref().filter(|course| !course.legs.is_empty()) {
-            Some(course) => course.over(self.lowering.rate().time(position)),
-            None => position >= self.lowering.rate().frames(self.timeline.len()),
-        }
-    }
-}
-
-fn find<'a>(practice: &'a Practice, swum: &Swum) -> Option<(&'a Set, &'a Repeat)> {
-    let set = practice.sets().nth(swum.set)?;
-    Some((set, set.repeats.get(swum.repeat)?))
-}
-
 /// Which length is swum so long after the go, as predicted; from 0.
 pub(super) fn length(repeat: &Repeat, since: Seconds) -> u32 {
     let mut end = Seconds::ZERO;
@@ -123,8 +59,8 @@ pub(super) fn length(repeat: &Repeat, since: Seconds) -> u32 {
         end += length.time;
         end <= since
     });
-    let done = u32::try_from(done.count()).unwrap_or(u32::MAX);
-    done.min(repeat.count_lengths().saturating_sub(1))
+    let last = repeat.count_lengths().saturating_sub(1);
+    u32::try_from(done.count()).map_or(last, |done| done.min(last))
 }
 
 /// The words of the focus in force.

@@ -1,7 +1,7 @@
 //! The keys of the live screen: one table from which the screen's own line, `--help` and the README are made. What a
 //! command does to the sound is the conductor's business.
 
-use crate::conductor::command::{Command, Unit};
+use crate::conductor::command::{Command, CourseCommand, DeskCommand, Unit};
 use crate::session::input::Input;
 use crate::session::snapshot::Snapshot;
 use crate::timeline::segment::Bus;
@@ -65,7 +65,7 @@ pub const KEYS: &[Row] = &[
         "touch",
         "the swimmer is at the wall",
         "touch",
-        Does::Plain(Command::Touch),
+        Does::Plain(Command::Course(CourseCommand::Touch)),
     ),
     row(
         &[KeyCode::Char('n'), KeyCode::Right],
@@ -73,7 +73,7 @@ pub const KEYS: &[Row] = &[
         "next",
         "on to the next repeat",
         "next",
-        Does::Plain(Command::Next(Unit::Repeat)),
+        Does::Plain(Command::Course(CourseCommand::Next(Unit::Repeat))),
     ),
     row(
         &[KeyCode::Char('b'), KeyCode::Left],
@@ -81,13 +81,41 @@ pub const KEYS: &[Row] = &[
         "back",
         "back to the repeat before",
         "back",
-        Does::Plain(Command::Back(Unit::Repeat)),
+        Does::Plain(Command::Course(CourseCommand::Back(Unit::Repeat))),
     ),
-    row(&[KeyCode::Char('h')], "h", "hold", "hold the next start", "hold", Does::Plain(Command::Hold)),
-    row(&[KeyCode::Char('g')], "g", "go", "let it come", "go", Does::Plain(Command::Release)),
-    row(&[KeyCode::Char('f')], "f", "faster", "tempo 0.01 s faster", "faster", Does::Plain(Command::Tempo(-1))),
-    row(&[KeyCode::Char('s')], "s", "slower", "tempo 0.01 s slower", "slower", Does::Plain(Command::Tempo(1))),
-    row(&[KeyCode::Char('a')], "a", "again", "say the phrase again", "again", Does::Plain(Command::Again)),
+    row(
+        &[KeyCode::Char('h')],
+        "h",
+        "hold",
+        "hold the next start",
+        "hold",
+        Does::Plain(Command::Course(CourseCommand::Hold)),
+    ),
+    row(&[KeyCode::Char('g')], "g", "go", "let it come", "go", Does::Plain(Command::Course(CourseCommand::Release))),
+    row(
+        &[KeyCode::Char('f')],
+        "f",
+        "faster",
+        "tempo 0.01 s faster",
+        "faster",
+        Does::Plain(Command::Course(CourseCommand::Tempo(-1))),
+    ),
+    row(
+        &[KeyCode::Char('s')],
+        "s",
+        "slower",
+        "tempo 0.01 s slower",
+        "slower",
+        Does::Plain(Command::Course(CourseCommand::Tempo(1))),
+    ),
+    row(
+        &[KeyCode::Char('a')],
+        "a",
+        "again",
+        "say the phrase again",
+        "again",
+        Does::Plain(Command::Course(CourseCommand::Again)),
+    ),
     row(&[KeyCode::Char('m')], "m", "beats off", "beats off, or on", "mute | unmute", Does::MuteOrNot),
     row(
         &[KeyCode::Char('N')],
@@ -95,7 +123,7 @@ pub const KEYS: &[Row] = &[
         "next set",
         "on to the next set",
         "next set",
-        Does::Plain(Command::Next(Unit::Set)),
+        Does::Plain(Command::Course(CourseCommand::Next(Unit::Set))),
     ),
     row(
         &[KeyCode::Char('B')],
@@ -103,7 +131,7 @@ pub const KEYS: &[Row] = &[
         "set before",
         "back to the set before",
         "back set",
-        Does::Plain(Command::Back(Unit::Set)),
+        Does::Plain(Command::Course(CourseCommand::Back(Unit::Set))),
     ),
     row(
         &[KeyCode::Char('+'), KeyCode::Char('=')],
@@ -111,7 +139,7 @@ pub const KEYS: &[Row] = &[
         "voice up",
         "voice 1 dB louder",
         "voice up",
-        Does::Plain(Command::Level(Bus::Voice, STEP)),
+        Does::Plain(Command::Desk(DeskCommand::Level(Bus::Voice, STEP))),
     ),
     row(
         &[KeyCode::Char('-')],
@@ -119,7 +147,7 @@ pub const KEYS: &[Row] = &[
         "voice down",
         "voice 1 dB softer",
         "voice down",
-        Does::Plain(Command::Level(Bus::Voice, STEP_DOWN)),
+        Does::Plain(Command::Desk(DeskCommand::Level(Bus::Voice, STEP_DOWN))),
     ),
     row(
         &[KeyCode::Char('.'), KeyCode::Char('>')],
@@ -127,7 +155,7 @@ pub const KEYS: &[Row] = &[
         "beats up",
         "beats 1 dB louder",
         "beats up",
-        Does::Plain(Command::Level(Bus::Beats, STEP)),
+        Does::Plain(Command::Desk(DeskCommand::Level(Bus::Beats, STEP))),
     ),
     row(
         &[KeyCode::Char(','), KeyCode::Char('<')],
@@ -135,7 +163,7 @@ pub const KEYS: &[Row] = &[
         "beats down",
         "beats 1 dB softer",
         "beats down",
-        Does::Plain(Command::Level(Bus::Beats, STEP_DOWN)),
+        Does::Plain(Command::Desk(DeskCommand::Level(Bus::Beats, STEP_DOWN))),
     ),
     row(&[KeyCode::Char('?')], "?", "keys", "show all keys, or hide them", "", Does::Help),
     row(&[KeyCode::Char('q')], "q", "stop", "stop; asks once", "stop", Does::Stop),
@@ -185,14 +213,17 @@ pub fn asked(key: &KeyEvent, snapshot: &Snapshot) -> Asked {
     }
     let Some(row) = KEYS.iter().find(|row| row.keys.contains(&key.code)) else { return Asked::Nothing };
     // A key held down must not take a touch twice or run through the practice; only levels and tempo may repeat.
-    let steps = matches!(row.does, Does::Plain(Command::Level(..) | Command::Tempo(_)));
+    let steps = matches!(
+        row.does,
+        Does::Plain(Command::Desk(DeskCommand::Level(..)) | Command::Course(CourseCommand::Tempo(_)))
+    );
     if key.kind == KeyEventKind::Repeat && !steps {
         return Asked::Nothing;
     }
     let command = match row.does {
-        Does::PauseOrResume if snapshot.paused => Command::Resume,
-        Does::PauseOrResume => Command::Pause,
-        Does::MuteOrNot => Command::Mute(!snapshot.situation.muted),
+        Does::PauseOrResume if snapshot.paused => Command::Desk(DeskCommand::Resume),
+        Does::PauseOrResume => Command::Desk(DeskCommand::Pause),
+        Does::MuteOrNot => Command::Desk(DeskCommand::Mute(!snapshot.situation.muted)),
         Does::Plain(command) => command,
         Does::Help => return Asked::Help,
         Does::Stop => return Asked::Stop,
@@ -245,12 +276,18 @@ mod tests {
     fn a_key_goes_by_how_things_stand() {
         let mut snapshot = Snapshot::default();
         let ask = |snapshot: &Snapshot, code| asked(&press(code), snapshot);
-        assert_eq!(ask(&snapshot, KeyCode::Char(' ')), Asked::Session(Input::Do(Command::Pause)));
-        assert_eq!(ask(&snapshot, KeyCode::Char('m')), Asked::Session(Input::Do(Command::Mute(true))));
-        assert_eq!(ask(&snapshot, KeyCode::Enter), Asked::Session(Input::Do(Command::Touch)));
+        assert_eq!(ask(&snapshot, KeyCode::Char(' ')), Asked::Session(Input::Do(Command::Desk(DeskCommand::Pause))));
+        assert_eq!(
+            ask(&snapshot, KeyCode::Char('m')),
+            Asked::Session(Input::Do(Command::Desk(DeskCommand::Mute(true))))
+        );
+        assert_eq!(ask(&snapshot, KeyCode::Enter), Asked::Session(Input::Do(Command::Course(CourseCommand::Touch))));
         (snapshot.paused, snapshot.situation.muted) = (true, true);
-        assert_eq!(ask(&snapshot, KeyCode::Char(' ')), Asked::Session(Input::Do(Command::Resume)));
-        assert_eq!(ask(&snapshot, KeyCode::Char('m')), Asked::Session(Input::Do(Command::Mute(false))));
+        assert_eq!(ask(&snapshot, KeyCode::Char(' ')), Asked::Session(Input::Do(Command::Desk(DeskCommand::Resume))));
+        assert_eq!(
+            ask(&snapshot, KeyCode::Char('m')),
+            Asked::Session(Input::Do(Command::Desk(DeskCommand::Mute(false))))
+        );
         assert_eq!(ask(&snapshot, KeyCode::Char('q')), Asked::Stop);
         assert_eq!(ask(&snapshot, KeyCode::Char('x')), Asked::Nothing);
     }
@@ -261,7 +298,10 @@ mod tests {
         key.kind = KeyEventKind::Repeat;
         assert_eq!(asked(&key, &Snapshot::default()), Asked::Nothing);
         key.code = KeyCode::Char('f');
-        assert_eq!(asked(&key, &Snapshot::default()), Asked::Session(Input::Do(Command::Tempo(-1))));
+        assert_eq!(
+            asked(&key, &Snapshot::default()),
+            Asked::Session(Input::Do(Command::Course(CourseCommand::Tempo(-1))))
+        );
         key.kind = KeyEventKind::Release;
         assert_eq!(asked(&key, &Snapshot::default()), Asked::Nothing);
         let interrupt = KeyEvent::new(KeyCode::Char('c'), KeyModifiers::CONTROL);
@@ -274,7 +314,7 @@ mod tests {
         changed.situation.muted = true;
         for row in KEYS.iter().filter(|row| !row.line.is_empty()) {
             for (line, snapshot) in row.line.split(" | ").zip([Snapshot::default(), changed.clone()]) {
-                let Ok(Input::Do(Command::Level(bus, by))) = parse(line) else {
+                let Ok(Input::Do(Command::Desk(DeskCommand::Level(bus, by)))) = parse(line) else {
                     let asked = match asked(&press(row.keys[0]), &snapshot) {
                         Asked::Session(input) => input,
                         other => {
@@ -286,7 +326,9 @@ mod tests {
                     continue;
                 };
                 // A line without a number takes a larger step than a key.
-                let Asked::Session(Input::Do(Command::Level(own, step))) = asked(&press(row.keys[0]), &snapshot) else {
+                let Asked::Session(Input::Do(Command::Desk(DeskCommand::Level(own, step)))) =
+                    asked(&press(row.keys[0]), &snapshot)
+                else {
                     panic!("{line}");
                 };
                 assert!(own == bus && by.db().signum() == step.db().signum(), "{line}");

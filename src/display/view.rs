@@ -7,7 +7,7 @@ use super::keys::KEYS;
 use super::look::Look;
 use super::page::{Page, width};
 use super::words;
-use crate::conductor::situation::Phase;
+use crate::conductor::situation::Activity;
 use crate::session::snapshot::Snapshot;
 use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
@@ -197,10 +197,10 @@ impl Page<'_> {
     /// What is read from afar.
     fn middle(&mut self, snapshot: &Snapshot) {
         let height = self.left.height;
-        let focus = snapshot.situation.focus.clone().filter(|_| snapshot.situation.phase != Phase::Over);
+        let focus = snapshot.situation.focus.clone().filter(|_| snapshot.situation.phase != Activity::Over);
         let focus = focus.unwrap_or_default();
         // In a rest it is what comes; the words say so, for the place is the same.
-        let coming = snapshot.situation.phase != Phase::Swim && !focus.is_empty();
+        let coming = snapshot.situation.phase != Activity::Swim && !focus.is_empty();
         if height >= 11 {
             let rows = height * 3 / 5;
             let area = self.take(rows);

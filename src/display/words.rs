@@ -1,6 +1,6 @@
 //! What the screen says in words and numbers: from a snapshot to short texts. Where they stand is `view`'s business.
 
-use crate::conductor::situation::Phase;
+use crate::conductor::situation::Activity;
 use crate::session::snapshot::{DeviceState, Snapshot};
 use crate::units::time::Seconds;
 
@@ -11,11 +11,11 @@ const QUIETEST_DB: f64 = -48.0;
 pub const fn phase(snapshot: &Snapshot) -> &'static str {
     match snapshot.situation.phase {
         _ if snapshot.paused => "pause",
-        Phase::Talk => "listen",
-        Phase::Swim => "swim",
-        Phase::Rest => "rest",
-        Phase::Hold => "held",
-        Phase::Over => "done",
+        Activity::Talk => "listen",
+        Activity::Swim => "swim",
+        Activity::Rest => "rest",
+        Activity::Hold => "held",
+        Activity::Over => "done",
     }
 }
 
@@ -24,10 +24,10 @@ pub fn count(snapshot: &Snapshot) -> (String, &'static str) {
     let (now, situation) = (snapshot.elapsed, &snapshot.situation);
     let touch = situation.touched.zip(situation.go).map(|(split, go)| go + split).or(situation.predicted_touch);
     match (situation.phase, situation.go, situation.next_go, touch) {
-        (Phase::Over, ..) => (clock(snapshot.elapsed), "the whole practice"),
-        (Phase::Swim, Some(go), ..) => (clock(now - go), "since the go"),
-        (Phase::Rest | Phase::Talk, _, Some(next), _) => (left(next - now), "to the next go"),
-        (Phase::Hold | Phase::Rest, _, _, Some(touch)) => (clock(now - touch), "resting"),
+        (Activity::Over, ..) => (clock(snapshot.elapsed), "the whole practice"),
+        (Activity::Swim, Some(go), ..) => (clock(now - go), "since the go"),
+        (Activity::Rest | Activity::Talk, _, Some(next), _) => (left(next - now), "to the next go"),
+        (Activity::Hold | Activity::Rest, _, _, Some(touch)) => (clock(now - touch), "resting"),
         _ => (clock(snapshot.total - now), "left of the practice"),
     }
 }
@@ -37,13 +37,13 @@ pub fn share(snapshot: &Snapshot) -> Option<f64> {
     let (now, situation) = (snapshot.elapsed, &snapshot.situation);
     let part = |part: Seconds, whole: Seconds| (whole > Seconds::ZERO).then(|| part.as_f64() / whole.as_f64());
     let share = match situation.phase {
-        Phase::Swim => part(now - situation.go?, situation.predicted_touch? - situation.go?),
-        Phase::Rest => {
+        Activity::Swim => part(now - situation.go?, situation.predicted_touch? - situation.go?),
+        Activity::Rest => {
             let touch = situation.touched.zip(situation.go).map(|(split, go)| go + split);
             let touch = touch.or(situation.predicted_touch)?;
             part(situation.next_go? - now, situation.next_go? - touch)
         }
-        Phase::Talk | Phase::Hold | Phase::Over => None,
+        Activity::Talk | Activity::Hold | Activity::Over => None,
     };
     share.map(|share| share.clamp(0.0, 1.0))
 }
@@ -54,9 +54,9 @@ pub fn touch(snapshot: &Snapshot) -> Option<String> {
     let expected = situation.predicted_touch? - situation.go?;
     match (situation.touched, situation.phase) {
         (Some(split), _) => Some(format!("touch {}, {}", tenths(split), against(split, expected))),
-        (None, Phase::Swim) => Some(format!("touch expected {}", tenths(expected))),
-        (None, Phase::Rest | Phase::Hold) => Some(format!("touch expected {}, none taken", tenths(expected))),
-        (None, Phase::Talk | Phase::Over) => None,
+        (None, Activity::Swim) => Some(format!("touch expected {}", tenths(expected))),
+        (None, Activity::Rest | Activity::Hold) => Some(format!("touch expected {}, none taken", tenths(expected))),
+        (None, Activity::Talk | Activity::Over) => None,
     }
 }
 
@@ -93,7 +93,7 @@ pub fn faders(snapshot: &Snapshot) -> Option<String> {
 /// Where the swimmer is thought to be.
 pub fn length(snapshot: &Snapshot) -> Option<String> {
     let (now, all) = snapshot.situation.length?;
-    (all > 1 && snapshot.situation.phase == Phase::Swim).then(|| format!("length {} of {all}", now + 1))
+    (all > 1 && snapshot.situation.phase == Activity::Swim).then(|| format!("length {} of {all}", now + 1))
 }
 
 /// What the sound goes to, and whether that is as it should be.
@@ -156,7 +156,7 @@ mod tests {
     use crate::conductor::situation::Situation;
     use crate::units::time::Tempo;
 
-    fn at(millis: i64, phase: Phase, go: i64, touch: i64, next: i64) -> Snapshot {
+    fn at(millis: i64, phase: Activity, go: i64, touch: i64, next: i64) -> Snapshot {
         let time = |secs: i64| (secs > 0).then(|| Seconds::from_secs(secs));
         let situation = Situation {
             phase,
@@ -172,14 +172,14 @@ mod tests {
     #[test]
     fn the_count_is_the_time_that_matters() {
         for (snapshot, expected) in [
-            (at(100_000, Phase::Swim, 60, 118, 140), "0:40"),
-            (at(139_999, Phase::Rest, 60, 118, 140), "1"),
-            (at(118_000, Phase::Rest, 60, 118, 140), "22"),
-            (at(118_000, Phase::Rest, 60, 118, 240), "2:02"),
-            (at(130_500, Phase::Hold, 60, 118, 0), "0:12"),
-            (at(20_000, Phase::Talk, 0, 0, 61), "41"),
-            (at(540_000, Phase::Talk, 0, 0, 0), "1:00"),
-            (at(600_900, Phase::Over, 60, 118, 0), "10:00"),
+            (at(100_000, Activity::Swim, 60, 118, 140), "0:40"),
+            (at(139_999, Activity::Rest, 60, 118, 140), "1"),
+            (at(118_000, Activity::Rest, 60, 118, 140), "22"),
+            (at(118_000, Activity::Rest, 60, 118, 240), "2:02"),
+            (at(130_500, Activity::Hold, 60, 118, 0), "0:12"),
+            (at(20_000, Activity::Talk, 0, 0, 61), "41"),
+            (at(540_000, Activity::Talk, 0, 0, 0), "1:00"),
+            (at(600_900, Activity::Over, 60, 118, 0), "10:00"),
         ] {
             assert_eq!(count(&snapshot).0, expected, "{:?}", snapshot.situation);
         }
@@ -187,7 +187,7 @@ mod tests {
 
     #[test]
     fn rest_is_counted_from_the_true_touch() {
-        let mut snapshot = at(125_000, Phase::Hold, 60, 118, 0);
+        let mut snapshot = at(125_000, Activity::Hold, 60, 118, 0);
         snapshot.situation.touched = Some(Seconds::from_millis(61_300));
         assert_eq!(count(&snapshot).0, "0:03");
         assert_eq!(touch(&snapshot).unwrap(), "touch 1:01.3, +3.3 s on expected");

@@ -1,9 +1,10 @@
 //! What goes into the mixer and what comes back: messages, answers, figures. Plain data over bounded queues.
 //!
-//! Every `at` is a frame of the practice, save that of `Resume`: while the practice stands still only the frames put out
-//! go on, so a pause is ended by that clock.
+//! While the practice stands still only the frames put out go on, so a pause is ended by that clock; all else goes by the
+//! practice's.
 
 use crate::timeline::segment::{Bus, Segment};
+use crate::units::frame::{OutputFrame, PracticeFrame};
 use crate::units::level::Gain;
 use crossbeam_channel::{Receiver, Sender};
 use std::sync::Arc;
@@ -14,7 +15,7 @@ pub const MESSAGES: usize = 64;
 /// Answers that can wait for the conductor.
 pub const ANSWERS: usize = 128;
 
-/// A message to the mixer. A command whose frame has passed is obeyed at once and answered [`FromMixer::Late`].
+/// A message to the mixer. A command whose frame has passed is obeyed at once, and answered as late.
 #[derive(Debug)]
 pub enum ToMixer {
     /// Play this after what is already there. Segments come in the order of their starts.
@@ -24,13 +25,11 @@ pub enum ToMixer {
         /// Comes back with the answer.
         id: u32,
         /// When.
-        at: u64,
+        at: PracticeFrame,
         /// Everything with a lower epoch goes.
         epoch: u32,
-        /// Frames that the fade takes.
-        fade: u32,
-        /// Whether what sounds may ring out instead, by the place of its fader.
-        rings: [bool; Bus::COUNT],
+        /// What may ring out instead.
+        rings: Rings,
         /// What is played instead.
         next: Box<Segment>,
     },
@@ -39,7 +38,7 @@ pub enum ToMixer {
         /// Comes back with the answer.
         id: u32,
         /// When.
-        at: u64,
+        at: PracticeFrame,
         /// Which fader.
         bus: Bus,
         /// Where to.
@@ -50,14 +49,14 @@ pub enum ToMixer {
         /// Comes back with the answer.
         id: u32,
         /// When the fade begins.
-        at: u64,
+        at: PracticeFrame,
     },
     /// Go on after a pause, fading in over 10 ms. Without a pause it changes nothing.
     Resume {
         /// Comes back with the answer.
         id: u32,
-        /// When, in frames put out since the mixer was made.
-        at: u64,
+        /// When.
+        at: OutputFrame,
     },
 }
 
@@ -68,20 +67,61 @@ pub enum FromMixer {
     Retired(Box<Segment>),
     /// There was no room for it; to be sent again after another has retired.
     Refused(Box<Segment>),
-    /// A command took effect on this frame of its own clock.
-    Applied {
+    /// A command took effect.
+    Obeyed {
         /// Of the command.
         id: u32,
         /// When.
-        frame: u64,
+        effect: Effect,
+        /// Where the practice was then.
+        at: PracticeFrame,
+        /// Whether that was later than asked for, which had passed.
+        late: bool,
     },
-    /// A command came too late and took effect on this frame instead.
-    Late {
-        /// Of the command.
-        id: u32,
-        /// When.
-        frame: u64,
-    },
+}
+
+/// A frame on which a command took effect, on the clock of the command.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Effect {
+    /// Of the practice.
+    Practice(PracticeFrame),
+    /// Of those put out: the end of a pause.
+    Output(OutputFrame),
+}
+
+impl Effect {
+    /// The number of the frame.
+    pub const fn number(self) -> u64 {
+        match self {
+            Self::Practice(frame) => frame.number(),
+            Self::Output(frame) => frame.number(),
+        }
+    }
+}
+
+/// Which voices ring out when their course is left, by their fader; the others fade.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Rings([bool; Bus::COUNT]);
+
+impl Rings {
+    /// Everything that has begun.
+    pub const ALL: Self = Self([true; Bus::COUNT]);
+    /// Nothing.
+    pub const NONE: Self = Self([false; Bus::COUNT]);
+    /// Words and signals.
+    pub const ALL_BUT_BEATS: Self = Self::ALL.but(Bus::Beats);
+    /// Countdown and go.
+    pub const SIGNALS: Self = Self::ALL_BUT_BEATS.but(Bus::Voice);
+
+    const fn but(mut self, bus: Bus) -> Self {
+        self.0[bus.index()] = false;
+        self
+    }
+
+    /// Whether a voice at the fader of this place rings out.
+    pub(super) fn at(self, fader: usize) -> bool {
+        self.0.get(fader).copied().unwrap_or(false)
+    }
 }
 
 /// The ends of the queues that stay outside the audio thread, and the mixer's figures.
@@ -109,13 +149,13 @@ pub struct Figures {
 
 impl Figures {
     /// The next frame of the practice that will be mixed; at the output it is heard a look-ahead later.
-    pub fn position(&self) -> u64 {
-        self.position.load(Ordering::Relaxed)
+    pub fn position(&self) -> PracticeFrame {
+        PracticeFrame::new(self.position.load(Ordering::Relaxed))
     }
 
     /// Frames mixed since the mixer was made, pauses included.
-    pub fn put_out(&self) -> u64 {
-        self.put_out.load(Ordering::Relaxed)
+    pub fn put_out(&self) -> OutputFrame {
+        OutputFrame::new(self.put_out.load(Ordering::Relaxed))
     }
 
     /// Voices that sound.

@@ -2,7 +2,7 @@
 
 use super::QUANTUM;
 use super::level::{Level, Ramp};
-use super::limit::{Kind, Slot};
+use super::limit::{Slot, SlotKind};
 use super::queue::Queue;
 use super::voice::Voice;
 use crate::timeline::segment::Bus;
@@ -42,7 +42,7 @@ impl Desk {
 
     /// Begins a quantum: silence until a run says otherwise.
     pub(super) fn begin(&mut self, slot: &mut Slot) {
-        slot.kind = Kind::Silent;
+        slot.kind = SlotKind::Silent;
         slot.bound = self.ended[0];
         slot.left = [0.0; QUANTUM];
         self.ended[1] = 0.0;
@@ -63,11 +63,11 @@ impl Desk {
             return;
         }
         let stereo = self.voices.iter().any(|voice| !voice.is_centred());
-        if stereo && slot.kind != Kind::Stereo {
+        if stereo && slot.kind != SlotKind::Stereo {
             slot.right = slot.left;
-            slot.kind = Kind::Stereo;
-        } else if slot.kind == Kind::Silent {
-            slot.kind = Kind::Centred;
+            slot.kind = SlotKind::Stereo;
+        } else if slot.kind == SlotKind::Silent {
+            slot.kind = SlotKind::Centred;
         }
         let mut tops = [0.0; Bus::COUNT];
         for (bus, top) in tops.iter_mut().enumerate() {
@@ -100,7 +100,7 @@ impl Desk {
             }
         }
         add(left, &mix, level);
-        if slot.kind != Kind::Stereo {
+        if slot.kind != SlotKind::Stereo {
             return;
         }
         add(right, &mix, level);

@@ -3,7 +3,7 @@
 //! Nothing here steps from frame to frame, so how a practice is cut into blocks cannot be heard.
 
 use super::QUANTUM;
-use crate::timeline::segment::DuckPoint;
+use crate::timeline::segment::{DuckPoint, duck_after};
 
 /// A straight way from one gain to another.
 #[derive(Clone, Copy, Debug)]
@@ -102,11 +102,7 @@ fn duck_at(points: &[DuckPoint], next: &mut usize, frame: u64) -> f32 {
     while points.get(*next).is_some_and(|point| point.frame <= frame) {
         *next += 1;
     }
-    match (next.checked_sub(1).and_then(|i| points.get(i)), points.get(*next)) {
-        (Some(a), Some(b)) => a.gain + (b.gain - a.gain) * ((frame - a.frame) as f32 / (b.frame - a.frame) as f32),
-        (Some(point), None) | (None, Some(point)) => point.gain,
-        (None, None) => 1.0,
-    }
+    duck_after(points, *next, frame)
 }
 
 #[cfg(test)]

@@ -39,7 +39,7 @@ const WINDOW: usize = GAPS + 2 * REACH;
 
 /// What a quantum holds.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub(super) enum Kind {
+pub(super) enum SlotKind {
     /// Nothing; its samples are stale.
     Silent,
     /// The same on both sides; `right` is stale.
@@ -53,21 +53,22 @@ pub(super) enum Kind {
 pub(super) struct Slot {
     pub(super) left: [f32; QUANTUM],
     pub(super) right: [f32; QUANTUM],
-    pub(super) kind: Kind,
+    pub(super) kind: SlotKind,
     /// No sample of it, nor between them, is larger; what ended in the quantum before is counted in.
     pub(super) bound: f32,
 }
 
 impl Slot {
-    pub(super) const EMPTY: Self = Self { left: [0.0; QUANTUM], right: [0.0; QUANTUM], kind: Kind::Silent, bound: 0.0 };
+    pub(super) const EMPTY: Self =
+        Self { left: [0.0; QUANTUM], right: [0.0; QUANTUM], kind: SlotKind::Silent, bound: 0.0 };
 
     /// Left and right; silence must be asked for first.
     fn sides(&self) -> [&[f32; QUANTUM]; 2] {
-        [&self.left, if self.kind == Kind::Stereo { &self.right } else { &self.left }]
+        [&self.left, if self.kind == SlotKind::Stereo { &self.right } else { &self.left }]
     }
 }
 
-/// See the head of this file.
+/// Keeps true peaks under the ceiling, a look-ahead behind its input.
 #[derive(Debug)]
 pub(super) struct Limiter {
     #[expect(clippy::vec_box, reason = "slots are swapped with the one being mixed; a pointer moves, not 520 bytes")]
@@ -126,7 +127,7 @@ impl Limiter {
         }
         let mut allowed = [ONE; QUANTUM];
         if let (Some(now), Some(before)) = (self.slots.get(self.newest), self.slots.get(previous)) {
-            self.quiet = if now.kind == Kind::Silent { self.quiet.saturating_add(1) } else { 0 };
+            self.quiet = if now.kind == SlotKind::Silent { self.quiet.saturating_add(1) } else { 0 };
             let near = now.bound.max(before.bound) >= CEILING * MARGIN;
             #[cfg(test)]
             let near = near || self.always_detect;
@@ -138,10 +139,10 @@ impl Limiter {
         #[expect(clippy::indexing_slicing, reason = "a remainder of slots.len()")]
         let slot = &mut self.slots[oldest];
         if let Some(gains) = gains
-            && slot.kind != Kind::Silent
+            && slot.kind != SlotKind::Silent
         {
             slot.left.iter_mut().zip(gains).for_each(|(sample, gain)| *sample *= gain);
-            if slot.kind == Kind::Stereo {
+            if slot.kind == SlotKind::Stereo {
                 slot.right.iter_mut().zip(gains).for_each(|(sample, gain)| *sample *= gain);
             }
         }
@@ -151,17 +152,17 @@ impl Limiter {
     /// The gain that each of the frames from [`BEHIND`] before `now` on allows.
     fn detect(&self, before: &Slot, now: &Slot, allowed: &mut [u64; QUANTUM]) {
         let mut peaks = [0.0_f32; QUANTUM];
-        let sides = if now.kind == Kind::Stereo || before.kind == Kind::Stereo { 2 } else { 1 };
+        let sides = if now.kind == SlotKind::Stereo || before.kind == SlotKind::Stereo { 2 } else { 1 };
         for (old, new) in before.sides().into_iter().zip(now.sides()).take(sides) {
             let mut window = [0.0_f32; WINDOW];
             let (head, rest) = window.split_at_mut(PAST);
             let tail = rest.get_mut(..QUANTUM).unwrap_or_default();
-            if before.kind != Kind::Silent
+            if before.kind != SlotKind::Silent
                 && let Some((_, old)) = old.split_last_chunk::<PAST>()
             {
                 head.copy_from_slice(old);
             }
-            if now.kind != Kind::Silent {
+            if now.kind != SlotKind::Silent {
                 tail.copy_from_slice(new);
             }
             let sample_peak = highest(&window);

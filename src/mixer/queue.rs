@@ -8,8 +8,11 @@ use super::voice::Voice;
 /// Segments that fit into the mixer; the last place is kept for a cut.
 pub const SEGMENTS: usize = 16;
 
+/// No frame at all: later than every other.
+const NEVER: u64 = u64::MAX;
+
 #[derive(Debug)]
-struct Playing {
+struct Queued {
     segment: Box<Segment>,
     /// The first event that has not started.
     next: usize,
@@ -19,7 +22,7 @@ struct Playing {
     end: u64,
 }
 
-impl Playing {
+impl Queued {
     fn next_event(&self) -> Option<&Event> {
         self.segment.events.get(self.next).filter(|event| event.frame < self.end)
     }
@@ -32,7 +35,7 @@ impl Playing {
 /// Segments in the order in which they came.
 #[derive(Debug)]
 pub(super) struct Queue {
-    slots: [Option<Playing>; SEGMENTS],
+    slots: [Option<Queued>; SEGMENTS],
     order: Vec<usize>,
 }
 
@@ -49,7 +52,7 @@ impl Queue {
         else {
             return Err(segment);
         };
-        *slot = Some(Playing { segment, next: 0, corner: 0, end: u64::MAX });
+        *slot = Some(Queued { segment, next: 0, corner: 0, end: u64::MAX });
         self.order.push(index);
         Ok(())
     }
@@ -74,13 +77,13 @@ impl Queue {
 
     /// The frame of the earliest event that has not started.
     pub(super) fn next_event(&self) -> u64 {
-        self.slots.iter().flatten().filter_map(|playing| Some(playing.next_event()?.frame)).min().unwrap_or(u64::MAX)
+        self.slots.iter().flatten().filter_map(|playing| Some(playing.next_event()?.frame)).min().unwrap_or(NEVER)
     }
 
     /// The first start of a segment after `position`.
     pub(super) fn next_start(&self, position: u64) -> u64 {
         let starts = self.slots.iter().flatten().filter(|playing| playing.segment.start < playing.end);
-        starts.map(|playing| playing.segment.start).filter(|start| *start > position).min().unwrap_or(u64::MAX)
+        starts.map(|playing| playing.segment.start).filter(|start| *start > position).min().unwrap_or(NEVER)
     }
 
     /// The ducking curve that holds at `position`, and how many of its corners lie at or before it.

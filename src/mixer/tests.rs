@@ -29,7 +29,7 @@ fn true_peak(hertz: u32, frames: &[[i16; 2]]) -> f64 {
     meter.true_peak(0).unwrap().max(meter.true_peak(1).unwrap())
 }
 
-fn event(frame: u64, id: u32, clip: u16) -> Event {
+fn event(frame: u64, id: u32, clip: u32) -> Event {
     Event { frame, id, clip, offset: 0, gain: [1.0, 1.0], bus: Bus::Voice }
 }
 
@@ -58,8 +58,8 @@ fn answers(controls: &Controls) -> Vec<String> {
     let text = |answer| match answer {
         FromMixer::Retired(segment) => format!("retired {}", segment.start),
         FromMixer::Refused(segment) => format!("refused {}", segment.start),
-        FromMixer::Applied { id, frame } => format!("applied {id} at {frame}"),
-        FromMixer::Late { id, frame } => format!("late {id} at {frame}"),
+        FromMixer::Obeyed { id, effect, late: false, .. } => format!("applied {id} at {}", effect.number()),
+        FromMixer::Obeyed { id, effect, late: true, .. } => format!("late {id} at {}", effect.number()),
     };
     controls.from.try_iter().map(text).collect()
 }
@@ -78,8 +78,8 @@ const HALF: f32 = 0.501_187_2;
 fn a_fader_moves_from_its_exact_frame_on() {
     let (mut mixer, controls, _) = constant();
     let gain = Decibels::of(-6.0).gain();
-    send(&controls, [ToMixer::Gain { id: 7, at: 1001, bus: Bus::Voice, gain }]);
-    send(&controls, [ToMixer::Gain { id: 8, at: 1500, bus: Bus::Beats, gain }]);
+    send(&controls, [ToMixer::Gain { id: 7, at: PracticeFrame::new(1001), bus: Bus::Voice, gain }]);
+    send(&controls, [ToMixer::Gain { id: 8, at: PracticeFrame::new(1500), bus: Bus::Beats, gain }]);
     let out = left(&mut mixer, 2000);
     assert!(out[..=1001].iter().all(|sample| *sample == 0.25));
     assert!(out[1002] < 0.25 && out[1080] > 0.25 * HALF);
@@ -93,9 +93,12 @@ fn a_late_command_is_obeyed_at_the_head_and_says_so() {
     let (mut mixer, controls, _) = constant();
     left(&mut mixer, 1000);
     let head = mixer.position();
-    send(&controls, [ToMixer::Gain { id: 1, at: 5, bus: Bus::Voice, gain: Decibels::of(-6.0).gain() }]);
+    send(
+        &controls,
+        [ToMixer::Gain { id: 1, at: PracticeFrame::new(5), bus: Bus::Voice, gain: Decibels::of(-6.0).gain() }],
+    );
     let out = pull(&mut mixer, 1000, 64);
-    assert_eq!(answers(&controls), [format!("late 1 at {head}")]);
+    assert_eq!(answers(&controls), [format!("late 1 at {}", head.number())]);
     assert!((out[999][0] - 0.25 * HALF).abs() < 1e-7);
 }
 
@@ -105,7 +108,7 @@ fn a_cut_fades_the_old_and_starts_the_new() {
     let dropped = event(1200, 1, 0);
     send(&controls, [ToMixer::Append(segment(0, 600, vec![dropped], &bank))]);
     let next = segment(1, 1090, vec![event(1090, 2, 1)], &bank);
-    send(&controls, [ToMixer::Cut { id: 3, at: 1003, epoch: 1, fade: 80, rings: [false; 3], next }]);
+    send(&controls, [ToMixer::Cut { id: 3, at: PracticeFrame::new(1003), epoch: 1, rings: Rings::NONE, next }]);
     let out = left(&mut mixer, 3000);
     assert_eq!((out[1003], out[1083], out[1089]), (0.25, 0.0, 0.0));
     assert!((out[1043] - 0.125).abs() < 1e-6);
@@ -121,7 +124,7 @@ fn segments_of_an_old_course_that_have_not_begun_go_too() {
     let later = (1..8).map(|i| ToMixer::Append(segment(0, i * 1000, vec![event(i * 1000, i as u32, 1)], &bank)));
     send(&controls, later);
     let next = segment(1, 180, vec![event(180, 9, 1)], &bank);
-    send(&controls, [ToMixer::Cut { id: 1, at: 100, epoch: 1, fade: 80, rings: [false; 3], next }]);
+    send(&controls, [ToMixer::Cut { id: 1, at: PracticeFrame::new(100), epoch: 1, rings: Rings::NONE, next }]);
     let out = left(&mut mixer, 9000);
     assert!(out[180..].iter().all(|sample| *sample == 0.125));
     assert_eq!(answers(&controls).len(), 1 + 8);
@@ -133,7 +136,10 @@ fn a_pause_stops_the_clock_and_goes_on_where_it_was() {
     // A voice that ends with frame 1,999, then an impulse on 2,500.
     let clips = bank(8_000, vec![vec![8_192; 2000], vec![16_384]]);
     send(&controls, [ToMixer::Append(segment(0, 0, vec![event(0, 0, 0), event(2500, 1, 1)], &clips))]);
-    send(&controls, [ToMixer::Pause { id: 1, at: 1000 }, ToMixer::Resume { id: 2, at: 5003 }]);
+    send(
+        &controls,
+        [ToMixer::Pause { id: 1, at: PracticeFrame::new(1000) }, ToMixer::Resume { id: 2, at: OutputFrame::new(5003) }],
+    );
     let out = left(&mut mixer, 8000);
     assert_eq!((out[999], out[1000], out[1080], out[5003], out[5083]), (0.25, 0.25, 0.0, 0.0, 0.25));
     assert!(out[1080..5003].iter().all(|sample| *sample == 0.0));
@@ -142,7 +148,7 @@ fn a_pause_stops_the_clock_and_goes_on_where_it_was() {
     assert_eq!(out.iter().rposition(|sample| *sample == 0.25), Some(1999 + delay));
     assert_eq!(out.iter().position(|sample| *sample == 0.5), Some(2500 + delay));
     assert_eq!(answers(&controls), ["applied 1 at 1000", "applied 2 at 5003"]);
-    assert_eq!(controls.figures.position() + delay as u64, controls.figures.put_out());
+    assert_eq!(controls.figures.position().number() + delay as u64, controls.figures.put_out().number());
 }
 
 #[test]
@@ -154,11 +160,11 @@ fn commands_do_not_depend_on_the_blocks() {
         send(
             &controls,
             [
-                ToMixer::Gain { id: 1, at: 777, bus: Bus::Voice, gain },
-                ToMixer::Gain { id: 2, at: 800, bus: Bus::Voice, gain: Gain::UNITY },
-                ToMixer::Pause { id: 3, at: 1111 },
-                ToMixer::Resume { id: 4, at: 1150 },
-                ToMixer::Cut { id: 5, at: 2345, epoch: 1, fade: 33, rings: [false; 3], next },
+                ToMixer::Gain { id: 1, at: PracticeFrame::new(777), bus: Bus::Voice, gain },
+                ToMixer::Gain { id: 2, at: PracticeFrame::new(800), bus: Bus::Voice, gain: Gain::UNITY },
+                ToMixer::Pause { id: 3, at: PracticeFrame::new(1111) },
+                ToMixer::Resume { id: 4, at: OutputFrame::new(1150) },
+                ToMixer::Cut { id: 5, at: PracticeFrame::new(2345), epoch: 1, rings: Rings::NONE, next },
             ],
         );
         pull(&mut mixer, 4000, block)
@@ -229,7 +235,7 @@ fn hostile(hertz: u32) -> Vec<Vec<i16>> {
     let mut state = 7_u32;
     let mut random = move || {
         state = state.wrapping_mul(1_664_525).wrapping_add(1_013_904_223);
-        (state >> 16) as u16 as i16
+        (state >> 16) as i16
     };
     let sine = |period: f64, phase: f64| -> Vec<i16> {
         let at = |i: usize| libm::sin(std::f64::consts::TAU * (i as f64 / period + phase)) * 32_767.0;
@@ -262,7 +268,7 @@ fn hostile_mix(hertz: u32, clips: &[Vec<i16>], always_detect: bool) -> Vec<[i16;
     let bank = bank(hertz, clips.to_vec());
     let (mut mixer, controls) = Mixer::new(rate(hertz));
     mixer.limiter.always_detect = always_detect;
-    let events = (0..).zip(0..clips.len() as u16).map(|(id, clip)| {
+    let events = (0..).zip(0..clips.len() as u32).map(|(id, clip)| {
         // Alone for a while, then one after another on top, from sides of their own.
         Event { gain: [1.0, if clip % 3 == 0 { 1.0 } else { 0.7 }], ..event(u64::from(id) * 777, id, clip) }
     });

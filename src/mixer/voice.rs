@@ -37,7 +37,7 @@ pub(super) struct Voice {
 impl Voice {
     /// `None` where the event names no clip, or none of it is left to play.
     pub(super) fn new(event: &Event, epoch: u32, slot: usize, bank: &Bank) -> Option<Self> {
-        let clip = bank.clips.get(usize::from(event.clip))?;
+        let clip = bank.clips.get(event.clip as usize)?;
         let offset = event.offset as usize;
         let frames = clip.samples.len().checked_sub(offset).filter(|frames| *frames > 0)?;
         let scale = event.gain.map(|gain| gain * clip.gain * (1.0 / 32_768.0));
@@ -46,7 +46,7 @@ impl Voice {
             begin: event.frame,
             offset,
             end: event.frame + frames as u64,
-            clip: usize::from(event.clip),
+            clip: event.clip as usize,
             slot,
             bus: event.bus.index(),
             scale,

@@ -9,7 +9,8 @@ use crate::pack::speech::Speech;
 use crate::practice::{self, Audience, Practice};
 use crate::script::Script;
 use crate::swimmer::Swimmer;
-use crate::timeline::legs::{self, Built};
+use crate::timeline::build::build;
+use crate::timeline::built::Built;
 use std::collections::BTreeSet;
 
 /// The language that the built-in voice speaks.
@@ -38,7 +39,7 @@ pub(crate) fn lay_out(
         let Some(practice) = practice.filter(|_| !has_errors(&diagnostics)) else {
             return Filled { library, laid: None, diagnostics };
         };
-        let built = legs::build(&practice, &library);
+        let built = build(&practice, &library);
         let wanted: Vec<String> = match speech {
             Some(_) => unspoken(&practice, &built).into_iter().filter(|text| tried.insert(text.clone())).collect(),
             None => Vec::new(),
@@ -52,7 +53,7 @@ pub(crate) fn lay_out(
             }
         }
         if !news {
-            diagnostics.extend(built.diagnostics.iter().cloned());
+            diagnostics.extend(built.findings.diagnostics.iter().cloned());
             return Filled { library, laid: Some((practice, built)), diagnostics };
         }
     }
@@ -61,7 +62,7 @@ pub(crate) fn lay_out(
 /// What would be a tone, and the titles of sets, which are left out where nothing says them.
 fn unspoken(practice: &Practice, built: &Built) -> BTreeSet<String> {
     let titles = practice.sets().map(|set| &set.title).filter(|title| title.clip.is_none());
-    titles.map(|title| title.text.clone()).chain(built.unrecorded.iter().cloned()).collect()
+    titles.map(|title| title.text.clone()).chain(built.findings.unrecorded.iter().cloned()).collect()
 }
 
 /// Whether the pack that a script asks for is in the language of the built-in voice: in another, it would not be

@@ -6,7 +6,7 @@ use crate::plan::Plan;
 use crate::practice::{Audience, Practice};
 use crate::swimmer::Swimmer;
 use crate::timeline::bank::BankSettings;
-use crate::timeline::legs::Built;
+use crate::timeline::built::Built;
 
 /// A practice, planned and laid out in time.
 #[derive(Debug)]

@@ -2,15 +2,14 @@
 
 use crate::mixer::sample::Frame;
 use crate::prepare::Planned;
-use crate::prepare::piece::with_piece;
-use crate::session::live::Ended;
-use crate::session::record::Place;
+use crate::prepare::piece::with_programme;
+use crate::session::SessionEnd;
 use crate::session::simulated::{NotSimulated, Simulation, simulate};
 use crate::sink::Sink;
 use crate::sink::file::{FileError, Replace};
 use crate::sink::output::{Format, Output};
 use crate::sink::spec::{Spec, Tags};
-use std::convert::Infallible;
+use crate::sink::spool::Spool;
 use std::path::Path;
 
 /// Simulates a session; with `output` its sound becomes a file that is whole or not there.
@@ -23,34 +22,20 @@ pub fn dry_run(
     simulation: Simulation<'_>,
     output: Option<(&Path, Format, Replace)>,
     tell: &mut dyn FnMut(&str),
-) -> Result<Ended, NotSimulated<FileError>> {
-    with_piece(planned, script, |piece| {
+) -> Result<SessionEnd, NotSimulated<FileError>> {
+    with_programme(planned, script, |programme| {
         let Some((path, format, replace)) = output else {
-            return simulate(piece, simulation, &mut |_: &[Frame]| Ok(()), tell);
+            return simulate(programme, simulation, &mut |_: &[Frame]| Ok(()), tell);
         };
-        // A file says at its head how long it is: the same session is run once for its length, then once more for its sound.
-        let mut frames = 0;
-        let silent = Simulation { place: Place::Nowhere, ..simulation.clone() };
-        let counted = simulate::<Infallible>(
-            piece,
-            silent,
-            &mut |block| {
-                frames += block.len() as u64;
-                Ok(())
-            },
-            &mut |_| {},
-        );
-        match counted {
-            Ok(_) | Err(NotSimulated::Sound(_)) => {}
-            Err(NotSimulated::Bank(why)) => return Err(NotSimulated::Bank(why)),
-            Err(NotSimulated::Record(error)) => return Err(NotSimulated::Record(error)),
-            Err(NotSimulated::Stopped) => return Err(NotSimulated::Stopped),
-        }
+        let rate = simulation.rate;
+        // A file says at its head how long it is, and nobody knows before the session has ended.
+        let mut spool = Spool::beside(path).map_err(NotSimulated::Sound)?;
+        let ended = simulate(programme, simulation, &mut |block| spool.sound(block), tell)?;
         let title = planned.plan.title.clone();
         let spec = Spec {
-            rate: simulation.rate,
+            rate,
             mono: false,
-            frames,
+            frames: spool.frames(),
             markers: Vec::new(),
             identity: format!("dry run of {script}"),
             tags: Tags { album: title.clone(), title, ..Tags::default() },
@@ -58,7 +43,7 @@ pub fn dry_run(
             kilobits: None,
         };
         let mut file = Output::create(path, format, &spec, replace).map_err(NotSimulated::Sound)?;
-        let ended = simulate(piece, simulation, &mut |block| file.sound(block), tell)?;
+        spool.unwind(&mut file).map_err(NotSimulated::Sound)?;
         file.finish().map_err(NotSimulated::Sound)?;
         Ok(ended)
     })

@@ -16,7 +16,7 @@ use crate::sink::output::{Format, Output};
 use crate::sink::playlist::{self, Entry};
 use crate::sink::spec::{Marker, Spec, Tags};
 use crate::timeline::bank::{self, BankError, Stock};
-use crate::timeline::tracks::Track;
+use crate::timeline::built::Track;
 use crate::units::time::SampleRate;
 use std::fs;
 use std::ops::Range;

@@ -178,18 +178,18 @@ fn leave(file: &Path, parts: &[Part], list: &str, wanted: &Wanted<'_>) -> Result
 }
 
 fn parts(planned: &Planned, wanted: &Wanted<'_>) -> Vec<Part> {
-    let swum = &planned.built.swum;
+    let starts = &planned.built.strand.starts;
     let end = sink::frames(&planned.built.timeline, wanted.rate);
     let mut begins: Vec<(u64, usize, usize)> = Vec::new();
-    for swum in swum.iter().filter(|swum| wanted.by == By::Repeat || swum.repeat == 0) {
+    for start in starts.iter().filter(|start| wanted.by == By::Repeat || start.ordinal == 0) {
         // What is said before the first set belongs to it, and where a countdown is longer than the swim before it the two
         // stay together.
         match begins.last() {
-            None => begins.push((0, swum.set, swum.repeat)),
+            None => begins.push((0, start.set, start.ordinal)),
             Some((last, ..)) => {
-                let from = wanted.rate.frames(swum.from);
+                let from = wanted.rate.frames(start.from(planned.practice.settings.countdown));
                 if from > *last {
-                    begins.push((from, swum.set, swum.repeat));
+                    begins.push((from, start.set, start.ordinal));
                 }
             }
         }

@@ -14,7 +14,8 @@ use crate::mixer::{Controls, Mixer, ToMixer};
 use crate::pack::ClipId;
 use crate::timeline::bank::BankSettings;
 use crate::timeline::lower::BankMismatch;
-use crate::timeline::{Cue, CueKind, Leg, LegKind, Part, Sound, SoundId, Timeline};
+use crate::timeline::{Cue, CueKind, CuePart, Leg, LegKind, Sound, SoundId, Timeline};
+use crate::units::frame::PracticeFrame;
 use crate::units::level::Decibels;
 use crate::units::time::{SampleRate, Seconds};
 use std::fmt;
@@ -55,7 +56,7 @@ impl std::error::Error for NotHeard {}
 
 /// A timeline with one recording in it, of this length; its bank has one clip.
 pub fn timeline(text: &str, len: Seconds) -> Timeline {
-    let part = Part { after: Seconds::ZERO, sound: SoundId(0) };
+    let part = CuePart { after: Seconds::ZERO, sound: SoundId(0) };
     let cue = Cue { kind: CueKind::Say, at: BEFORE, len, id: String::new(), text: text.to_owned(), parts: vec![part] };
     let leg = Leg {
         kind: LegKind::Talk,
@@ -159,7 +160,7 @@ impl Audition {
     /// Fades it out and closes the device, which takes two of its buffers.
     pub fn stop(self) {
         // Where the queue is full it breaks off instead.
-        if self.controls.to.try_send(ToMixer::Pause { id: 0, at: 0 }).is_ok() {
+        if self.controls.to.try_send(ToMixer::Pause { id: 0, at: PracticeFrame::ZERO }).is_ok() {
             std::thread::sleep(self.fade);
         }
     }
@@ -170,8 +171,7 @@ fn ready(timeline: &Timeline, bank: Bank) -> Result<(Mixer, Controls), BankMisma
     let rate = bank.rate;
     let mut conductor = Conductor::new(timeline, Arc::new(bank), Supply::live(rate))?;
     let (mut mixer, controls) = Mixer::new(rate);
-    conductor.pump(&controls, mixer.position());
-    mixer.render(&mut vec![0.0; 2 * mixer.latency() as usize]);
+    conductor.prime(&mut mixer, &controls);
     Ok((mixer, controls))
 }
 
@@ -184,9 +184,9 @@ mod tests {
     use crate::sink::{Sink, render};
     use crate::units::level::Lufs;
 
-    struct Kept(Vec<f32>);
+    struct Samples(Vec<f32>);
 
-    impl Sink for Kept {
+    impl Sink for Samples {
         type Error = std::convert::Infallible;
 
         fn sound(&mut self, frames: &[Frame]) -> Result<(), Self::Error> {
@@ -212,7 +212,7 @@ mod tests {
             let rate = SampleRate::new(hertz).unwrap();
             let bank = bank(&tone(from), from, rate, &settings);
             let timeline = timeline("a tone", rate.time(bank.clips[0].samples.len() as u64));
-            let mut file = Kept(Vec::new());
+            let mut file = Samples(Vec::new());
             render(&timeline, &Arc::new(bank.clone()), &mut file, &mut |_, _| {}, &AtomicBool::new(false)).unwrap();
             let (mut mixer, _controls) = ready(&timeline, bank).unwrap();
             let mut out = vec![0.0; 2 * file.0.len()];

@@ -1,6 +1,6 @@
 //! What can be asked of a session, and how a line of text asks for it. Which keys stand for what is the screen's business.
 
-use crate::conductor::command::{Command, Unit};
+use crate::conductor::command::{Command, CourseCommand, DeskCommand, Unit};
 use crate::timeline::segment::Bus;
 use crate::units::level::Decibels;
 use crate::units::time::Seconds;
@@ -42,24 +42,24 @@ pub const LINES: [(&str, &str); 17] = [
 pub fn parse(line: &str) -> Result<Input, String> {
     let low = line.trim().to_lowercase();
     let words: Vec<&str> = low.split_whitespace().collect();
-    let command = match words.as_slice() {
+    let command: Command = match words.as_slice() {
         ["stop"] => return Ok(Input::Stop),
-        ["pause"] => Command::Pause,
-        ["resume"] => Command::Resume,
-        ["next"] => Command::Next(Unit::Repeat),
-        ["next", "set"] => Command::Next(Unit::Set),
-        ["back"] => Command::Back(Unit::Repeat),
-        ["back", "set"] => Command::Back(Unit::Set),
-        ["touch"] => Command::Touch,
-        ["hold"] => Command::Hold,
-        ["go"] => Command::Release,
-        ["faster", by @ ..] => Command::Tempo(-hundredths(by)?),
-        ["slower", by @ ..] => Command::Tempo(hundredths(by)?),
-        ["voice", way, by @ ..] => Command::Level(Bus::Voice, level(way, by)?),
-        ["beats", way, by @ ..] => Command::Level(Bus::Beats, level(way, by)?),
-        ["mute"] => Command::Mute(true),
-        ["unmute"] => Command::Mute(false),
-        ["again"] => Command::Again,
+        ["pause"] => DeskCommand::Pause.into(),
+        ["resume"] => DeskCommand::Resume.into(),
+        ["next"] => CourseCommand::Next(Unit::Repeat).into(),
+        ["next", "set"] => CourseCommand::Next(Unit::Set).into(),
+        ["back"] => CourseCommand::Back(Unit::Repeat).into(),
+        ["back", "set"] => CourseCommand::Back(Unit::Set).into(),
+        ["touch"] => CourseCommand::Touch.into(),
+        ["hold"] => CourseCommand::Hold.into(),
+        ["go"] => CourseCommand::Release.into(),
+        ["faster", by @ ..] => CourseCommand::Tempo(-hundredths(by)?).into(),
+        ["slower", by @ ..] => CourseCommand::Tempo(hundredths(by)?).into(),
+        ["voice", way, by @ ..] => DeskCommand::Level(Bus::Voice, level(way, by)?).into(),
+        ["beats", way, by @ ..] => DeskCommand::Level(Bus::Beats, level(way, by)?).into(),
+        ["mute"] => DeskCommand::Mute(true).into(),
+        ["unmute"] => DeskCommand::Mute(false).into(),
+        ["again"] => CourseCommand::Again.into(),
         _ => {
             let known: Vec<&str> = LINES.iter().map(|(line, _)| *line).collect();
             return Err(format!("`{}` is no command; there are: {}", line.trim(), known.join(", ")));
@@ -105,22 +105,22 @@ pub fn words(command: Command) -> String {
     let tempo = |steps: i32| format!("{}.{:02}", steps.unsigned_abs() / 100, steps.unsigned_abs() % 100);
     let way = |level: Decibels| format!("{} {}", if level.db() < 0.0 { "down" } else { "up" }, level.db().abs());
     match command {
-        Command::Pause => "pause".to_owned(),
-        Command::Resume => "resume".to_owned(),
-        Command::Next(Unit::Repeat) => "next".to_owned(),
-        Command::Next(Unit::Set) => "next set".to_owned(),
-        Command::Back(Unit::Repeat) => "back".to_owned(),
-        Command::Back(Unit::Set) => "back set".to_owned(),
-        Command::Touch => "touch".to_owned(),
-        Command::Hold => "hold".to_owned(),
-        Command::Release => "go".to_owned(),
-        Command::Tempo(steps) if steps < 0 => format!("faster {}", tempo(steps)),
-        Command::Tempo(steps) => format!("slower {}", tempo(steps)),
-        Command::Level(Bus::Beats, by) => format!("beats {}", way(by)),
-        Command::Level(_, by) => format!("voice {}", way(by)),
-        Command::Mute(true) => "mute".to_owned(),
-        Command::Mute(false) => "unmute".to_owned(),
-        Command::Again => "again".to_owned(),
+        Command::Desk(DeskCommand::Pause) => "pause".to_owned(),
+        Command::Desk(DeskCommand::Resume) => "resume".to_owned(),
+        Command::Course(CourseCommand::Next(Unit::Repeat)) => "next".to_owned(),
+        Command::Course(CourseCommand::Next(Unit::Set)) => "next set".to_owned(),
+        Command::Course(CourseCommand::Back(Unit::Repeat)) => "back".to_owned(),
+        Command::Course(CourseCommand::Back(Unit::Set)) => "back set".to_owned(),
+        Command::Course(CourseCommand::Touch) => "touch".to_owned(),
+        Command::Course(CourseCommand::Hold) => "hold".to_owned(),
+        Command::Course(CourseCommand::Release) => "go".to_owned(),
+        Command::Course(CourseCommand::Tempo(steps)) if steps < 0 => format!("faster {}", tempo(steps)),
+        Command::Course(CourseCommand::Tempo(steps)) => format!("slower {}", tempo(steps)),
+        Command::Desk(DeskCommand::Level(Bus::Beats, by)) => format!("beats {}", way(by)),
+        Command::Desk(DeskCommand::Level(_, by)) => format!("voice {}", way(by)),
+        Command::Desk(DeskCommand::Mute(true)) => "mute".to_owned(),
+        Command::Desk(DeskCommand::Mute(false)) => "unmute".to_owned(),
+        Command::Course(CourseCommand::Again) => "again".to_owned(),
     }
 }
 
@@ -174,8 +174,11 @@ mod tests {
                 Input::Stop => assert_eq!(line, "stop"),
             }
         }
-        assert_eq!(parse(" Faster 0.03s "), Ok(Input::Do(Command::Tempo(-3))));
-        assert_eq!(parse("voice down 1.5 dB"), Ok(Input::Do(Command::Level(Bus::Voice, Decibels::of(-1.5)))));
+        assert_eq!(parse(" Faster 0.03s "), Ok(Input::Do(CourseCommand::Tempo(-3).into())));
+        assert_eq!(
+            parse("voice down 1.5 dB"),
+            Ok(Input::Do(DeskCommand::Level(Bus::Voice, Decibels::of(-1.5)).into()))
+        );
         for wrong in
             ["", "faster 0", "faster 0.005", "faster x", "voice louder", "beats up 100", "next lap", "touch me"]
         {

@@ -4,20 +4,21 @@
 //! it, so that commands, gos and touches are as ever. Meanwhile a device is looked for, through a new connection each time;
 //! once one runs, a new mixer starts at that moment of the practice.
 
-use super::course::{Course, Piece};
 use super::input::{Input, clock};
-use super::record::{Event, Place, Recorder, date_time};
+use super::outlet::{DeviceSearch, Facts, Handover, Outlet};
+use super::performance::{Performance, Programme, SessionEnd};
+use super::record::{RecordEvent, RecordPlace, Recorder, date_time};
 use super::snapshot::{DeviceState, Snapshot};
 use super::watch::{Verdict, Watch};
-use crate::audio::bank::Bank;
-use crate::conductor::command::Command;
-use crate::device::output::{self, FoundOutput, Playing};
+use crate::conductor::command::{Command, DeskCommand, Timing};
+use crate::device::output::{self, FoundOutput};
 use crate::device::{DeviceError, Pending, Wish};
-use crate::mixer::Mixer;
-use crate::units::time::{SampleRate, Seconds};
+use crate::timeline::bank::BankError;
+use crate::timeline::lower::BankMismatch;
+use crate::units::frame::PracticeFrame;
+use crate::units::time::Seconds;
 use crossbeam_channel::{Receiver, RecvTimeoutError, Sender, bounded, never};
 use std::fmt;
-use std::path::PathBuf;
 use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, Ordering};
 use std::thread::Scope;
@@ -45,7 +46,7 @@ pub struct Live<'l> {
     /// The search for it, which may have begun long ago.
     pub finding: Pending<FoundOutput>,
     /// Where the record goes.
-    pub place: Place,
+    pub place: RecordPlace,
     /// What is asked for.
     pub inputs: Receiver<Input>,
     /// Who looks at it; snapshots that nobody takes are dropped.
@@ -54,30 +55,15 @@ pub struct Live<'l> {
     pub stop: &'l AtomicBool,
 }
 
-/// How a session ended.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub struct Ended {
-    /// Whether a signal ended it.
-    pub interrupted: bool,
-    /// Where the record is.
-    pub record: Option<PathBuf>,
-    /// Why the record is not whole, if so.
-    pub record_failed: Option<String>,
-    /// How long the practice went.
-    pub at: Seconds,
-    /// Blocks that the device did not get in time.
-    pub missed_blocks: u64,
-    /// Cues that could not be played.
-    pub missed_cues: u64,
-}
-
 /// Why there was no session.
 #[derive(Debug)]
 pub enum NoSession {
     /// No device.
     Device(DeviceError),
     /// No clips.
-    Bank(String),
+    Bank(BankError),
+    /// A mistake of this program.
+    Internal(BankMismatch),
     /// The record cannot be begun.
     Record(std::io::Error),
 }
@@ -86,7 +72,8 @@ impl fmt::Display for NoSession {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
             Self::Device(error) => error.fmt(f),
-            Self::Bank(why) => f.write_str(why),
+            Self::Bank(error) => error.fmt(f),
+            Self::Internal(error) => error.fmt(f),
             Self::Record(error) => write!(f, "cannot begin the session record: {error}"),
         }
     }
@@ -98,103 +85,29 @@ impl std::error::Error for NoSession {}
 ///
 /// # Errors
 /// Where it cannot begin. What goes wrong later is part of the session.
-pub fn play(piece: Piece<'_>, live: Live<'_>, tell: &mut dyn FnMut(&str)) -> Result<Ended, NoSession> {
+pub fn play(programme: Programme<'_>, live: Live<'_>, tell: &mut dyn FnMut(&str)) -> Result<SessionEnd, NoSession> {
     let found = live.finding.wait(PATIENCE).map_err(NoSession::Device)?;
-    let bank = Arc::new((piece.banks)(found.rate()).map_err(NoSession::Bank)?);
-    let head = Course::head(&piece, found.name(), found.rate(), date_time(SystemTime::now()));
+    let bank = Arc::new((programme.banks)(found.rate()).map_err(NoSession::Bank)?);
+    let head = Performance::head(&programme, found.name(), found.rate(), date_time(SystemTime::now()));
     let recorder = Recorder::begin(&live.place, &head).map_err(NoSession::Record)?;
-    let mismatch = |error: crate::timeline::lower::BankMismatch| NoSession::Bank(error.to_string());
-    let (course, mixer) = Course::begin(piece, Arc::clone(&bank), recorder).map_err(mismatch)?;
+    let begun = Performance::begin(programme, Arc::clone(&bank), recorder);
+    let (performance, mixer) = begun.map_err(NoSession::Internal)?;
     let (start, starts) = bounded(1);
     // There is room for one, and nobody else has the sender.
     let _ = start.send(mixer);
     let facts = Facts::of(&found);
     let playing = found.play(starts).wait(PATIENCE).map_err(NoSession::Device)?;
     std::thread::scope(|scope| {
-        let output = Output::Device { watch: Watch::new(facts.rate, facts.buffer), playing, facts, before: 0 };
-        let mut session = Session { course, bank, output, live, scope, missed_blocks: 0, tell };
+        let outlet = Outlet::Device { watch: Watch::new(facts.rate, facts.buffer), playing, facts, before: 0 };
+        let mut session = Session { performance, bank, outlet, live, scope, missed_blocks: 0, tell };
         session.run()
     })
 }
 
-/// What is told of a device.
-#[derive(Clone, Debug)]
-struct Facts {
-    name: String,
-    rate: SampleRate,
-    buffer: u32,
-}
-
-impl Facts {
-    fn of(found: &FoundOutput) -> Self {
-        Self { name: found.name().to_owned(), rate: found.rate(), buffer: found.buffer() }
-    }
-}
-
-/// What pulls the mixer.
-#[expect(clippy::large_enum_variant, reason = "there is one of it, and it moves only when a device comes or goes")]
-enum Output {
-    Device {
-        playing: Playing,
-        facts: Facts,
-        watch: Watch,
-        /// Underruns told.
-        before: u32,
-    },
-    Nothing {
-        mixer: Box<Mixer>,
-        /// The clock of this stretch, and the frames rendered by it.
-        since: Instant,
-        rendered: u64,
-        /// When the gap began in the practice, and why.
-        from: Seconds,
-        why: &'static str,
-        /// Whose it was, where it stalled.
-        stalled: Option<String>,
-        stage: Stage,
-        retry: Duration,
-        begun: Instant,
-    },
-}
-
-/// The way of a mixer to a device; what has not been taken can be taken back.
-#[derive(Clone)]
-struct Way {
-    start: Sender<Mixer>,
-    starts: Receiver<Mixer>,
-}
-
-impl Way {
-    fn new() -> Self {
-        let (start, starts) = bounded(1);
-        Self { start, starts }
-    }
-}
-
-/// On the way to another device.
-#[expect(clippy::large_enum_variant, reason = "there is one of it, and it moves only when a device comes or goes")]
-enum Stage {
-    Wait,
-    Find(Pending<FoundOutput>),
-    Bank(FoundOutput, Receiver<Result<Bank, String>>),
-    Open(Facts, Arc<Bank>, Pending<Playing>, Way),
-    Run(Facts, Arc<Bank>, Playing, Way),
-    /// A mixer waits for the device to take it: made anew until it does, or the practice would wait with it. A new device
-    /// was seen to let 0.5 s pass between its first block and its second.
-    Hand {
-        facts: Facts,
-        playing: Playing,
-        way: Way,
-        at: Seconds,
-        since: Instant,
-        offered: bool,
-    },
-}
-
 struct Session<'scope, 'env, 's> {
-    course: Course<'env>,
-    bank: Arc<Bank>,
-    output: Output,
+    performance: Performance<'env>,
+    bank: Arc<crate::audio::bank::Bank>,
+    outlet: Outlet,
     live: Live<'s>,
     scope: &'scope Scope<'scope, 'env>,
     missed_blocks: u64,
@@ -202,7 +115,7 @@ struct Session<'scope, 'env, 's> {
 }
 
 impl Session<'_, '_, '_> {
-    fn run(&mut self) -> Result<Ended, NoSession> {
+    fn run(&mut self) -> Result<SessionEnd, NoSession> {
         let mut shown = Instant::now();
         let (reason, interrupted) = loop {
             match self.live.inputs.recv_timeout(TICK) {
@@ -217,7 +130,7 @@ impl Session<'_, '_, '_> {
                 break ("stopped by a signal", true);
             }
             self.step();
-            if self.course.over(self.position()) {
+            if self.performance.over(self.position()) {
                 self.drain();
                 break ("the end", false);
             }
@@ -229,96 +142,92 @@ impl Session<'_, '_, '_> {
         if reason != "the end" {
             self.fade();
         }
-        self.course.end(self.position(), reason);
+        self.performance.end(self.position(), reason);
         self.pass_on();
-        Ok(Ended {
-            interrupted,
-            record: self.course.recorder.path().map(PathBuf::from),
-            record_failed: self.course.recorder.failed().map(str::to_owned),
-            at: self.course.rate.time(self.course.heard(self.position())),
-            missed_blocks: self.missed_blocks,
-            missed_cues: u64::from(self.course.controls.figures.missed()),
-        })
+        Ok(self.performance.ended(self.position(), interrupted, self.missed_blocks))
     }
 
-    fn position(&self) -> u64 {
-        self.course.controls.figures.position()
+    fn position(&self) -> PracticeFrame {
+        self.performance.controls.figures.position()
     }
 
     fn pass_on(&mut self) {
-        for line in self.course.take_told() {
+        for line in self.performance.take_lines() {
             (self.tell)(&line);
         }
     }
 
     fn show(&mut self) {
         let Some(snapshots) = &self.live.snapshots else { return };
-        let state = match &self.output {
-            Output::Device { facts, .. } => {
+        let state = match &self.outlet {
+            Outlet::Device { facts, .. } => {
                 let Facts { name, rate, buffer } = facts.clone();
                 DeviceState::Playing { name, rate: rate.hertz(), buffer }
             }
-            Output::Nothing { from, stalled: Some(name), .. } => {
+            Outlet::Nothing { from, stalled: Some(name), .. } => {
                 DeviceState::Stalled { name: name.clone(), since: *from }
             }
-            Output::Nothing { from, why, .. } => DeviceState::Lost { since: *from, why: (*why).to_owned() },
+            Outlet::Nothing { from, why, .. } => DeviceState::Lost { since: *from, why: (*why).to_owned() },
         };
-        let snapshot = self.course.snapshot(self.position(), state, self.missed_blocks);
+        let snapshot = self.performance.snapshot(self.position(), state, self.missed_blocks);
         // Who does not look misses one.
         let _ = snapshots.try_send(snapshot);
     }
 
     /// Frames that the output takes at a time.
     fn block(&self) -> u64 {
-        match &self.output {
-            Output::Device { playing, facts, .. } => u64::from(playing.health().largest().max(facts.buffer)),
-            Output::Nothing { .. } => UNHEARD as u64,
+        match &self.outlet {
+            Outlet::Device { playing, facts, .. } => u64::from(playing.health().largest().max(facts.buffer)),
+            Outlet::Nothing { .. } => UNHEARD as u64,
         }
     }
 
     fn command(&mut self, command: Command) {
-        let figures = &self.course.controls.figures;
-        let lead = 2 * self.block() + self.course.rate.frames(AHEAD);
-        let head = if command == Command::Resume { figures.put_out() } else { figures.position() };
+        let figures = &self.performance.controls.figures;
+        let lead = 2 * self.block() + self.performance.rate.frames(AHEAD);
+        let (practice, output) = (figures.position().plus(lead), figures.put_out().plus(lead));
         // What is heard as the key is pressed: of what has been mixed, two blocks wait in the device when it has just asked.
-        let heard = self.course.heard(figures.position());
-        let pressed = match &self.output {
-            Output::Device { watch, .. } => {
-                let since = self.course.rate.frames(watch.since_moved()).min(self.block());
-                (heard + if self.course.paused { 0 } else { since }).saturating_sub(2 * self.block())
+        let heard = self.performance.heard(figures.position());
+        let pressed = match &self.outlet {
+            Outlet::Device { watch, .. } => {
+                let since = self.performance.rate.frames(watch.since_moved()).min(self.block());
+                heard.plus(if self.performance.paused { 0 } else { since }).minus(2 * self.block())
             }
-            Output::Nothing { .. } => heard,
+            Outlet::Nothing { .. } => heard,
         };
-        self.course.command(command, pressed, head + lead);
+        self.performance.command(command, Timing { pressed, practice, output });
     }
 
     /// Lets what is heard fade out before the device is closed.
     fn fade(&mut self) {
-        if self.course.paused || !matches!(self.output, Output::Device { .. }) {
+        if self.performance.paused || !matches!(self.outlet, Outlet::Device { .. }) {
             return;
         }
         let at = self.position();
+        let timing = Timing { pressed: at, practice: at, output: self.performance.controls.figures.put_out() };
         // No command of anybody's: it goes past the record.
-        let _ = self.course.conductor.command(Command::Pause, at, at);
+        let _ = self.performance.conductor.command(DeskCommand::Pause.into(), timing);
         self.drain();
     }
 
     /// Waits until the device has played what it has been given.
     fn drain(&mut self) {
-        if let Output::Device { facts, .. } = &self.output {
+        if let Outlet::Device { facts, .. } = &self.outlet {
             let blocks = 2 * u64::from(facts.buffer) + facts.rate.frames(AHEAD);
             let nanos = facts.rate.time(blocks).nanos();
             let until = Instant::now() + Duration::from_nanos(nanos.unsigned_abs()).min(Duration::from_millis(500));
             while Instant::now() < until {
-                self.course.conductor.pump(&self.course.controls, self.course.controls.figures.position());
+                self.performance
+                    .conductor
+                    .pump(&self.performance.controls, self.performance.controls.figures.position());
                 std::thread::sleep(TICK.min(until.saturating_duration_since(Instant::now())));
             }
         }
     }
 
     fn step(&mut self) {
-        match &mut self.output {
-            Output::Device { playing, watch, before, .. } => {
+        match &mut self.outlet {
+            Outlet::Device { playing, watch, before, .. } => {
                 let health = playing.health();
                 let underruns = health.underruns() - *before;
                 *before += underruns;
@@ -327,26 +236,25 @@ impl Session<'_, '_, '_> {
                 self.missed_blocks += blocks;
                 let position = self.position();
                 if blocks > 0 {
-                    let heard = self.course.heard(position);
-                    self.course.note(heard, Event::Underrun { blocks });
-                    self.course.tell(heard, &format!("the device had to wait for {blocks} blocks"));
+                    let heard = self.performance.heard(position);
+                    self.performance.note(heard, RecordEvent::Underrun { blocks });
+                    self.performance.say(heard, &format!("the device had to wait for {blocks} blocks"));
                 }
                 match verdict {
-                    Verdict::Well => self.course.pump(position),
+                    Verdict::Well => self.performance.pump(position),
                     Verdict::Failed(why) => self.lose(why, false),
                     Verdict::Stalled => self.lose("the device takes no more sound", true),
                 }
             }
-            Output::Nothing { stage: Stage::Hand { .. }, .. } => self.seek(),
-            Output::Nothing { mixer, since, rendered, .. } => {
-                let due = self.course.rate.frames(span(since.elapsed()));
+            Outlet::Nothing { search: DeviceSearch::Hand { .. }, .. } => self.seek(),
+            Outlet::Nothing { mixer, since, rendered, .. } => {
+                let due = self.performance.rate.frames(span(since.elapsed()));
                 let mut mix = [0.0; 2 * UNHEARD];
                 while *rendered < due {
-                    mixer.render(&mut mix);
+                    self.performance.pull(mixer, &mut mix);
                     *rendered += UNHEARD as u64;
-                    self.course.pump(mixer.position());
                 }
-                self.course.pump(mixer.position());
+                self.performance.pump(mixer.position());
                 self.seek();
             }
         }
@@ -355,20 +263,20 @@ impl Session<'_, '_, '_> {
 
     /// The device is gone: the practice goes on by the clock from the last frame that it took.
     fn lose(&mut self, why: &'static str, stalled: bool) {
-        let Output::Device { facts, watch, .. } = &self.output else { return };
+        let Outlet::Device { facts, watch, .. } = &self.outlet else { return };
         let (name, since) = (facts.name.clone(), watch.moved());
-        let heard = self.course.heard(self.position());
-        let from = self.course.rate.time(heard);
-        self.course.tell(heard, &format!("no sound: {why}"));
-        let Ok(mixer) = self.course.reseat(Arc::clone(&self.bank), from) else { return };
-        self.output = Output::Nothing {
+        let heard = self.performance.heard(self.position());
+        let from = heard.time(self.performance.rate);
+        self.performance.say(heard, &format!("no sound: {why}"));
+        let Ok(mixer) = self.performance.reseat(Arc::clone(&self.bank), from) else { return };
+        self.outlet = Outlet::Nothing {
             mixer: Box::new(mixer),
             since,
             rendered: 0,
             from,
             why,
             stalled: stalled.then_some(name),
-            stage: Stage::Wait,
+            search: DeviceSearch::Wait,
             retry: RETRY.0,
             begun: Instant::now(),
         };
@@ -377,99 +285,106 @@ impl Session<'_, '_, '_> {
     /// One step on the way to another device.
     fn seek(&mut self) {
         let wish = self.live.wish.clone();
-        let Output::Nothing { stage, retry, begun, .. } = &mut self.output else { return };
-        let again = match std::mem::replace(stage, Stage::Wait) {
-            Stage::Wait if begun.elapsed() >= *retry => Some(Stage::Find(output::find(&wish))),
-            Stage::Wait => return,
-            Stage::Find(pending) => match pending.poll() {
+        let Outlet::Nothing { search, retry, begun, .. } = &mut self.outlet else { return };
+        let again = match std::mem::replace(search, DeviceSearch::Wait) {
+            DeviceSearch::Wait if begun.elapsed() >= *retry => Some(DeviceSearch::Find(output::find(&wish))),
+            DeviceSearch::Wait => return,
+            DeviceSearch::Find(pending) => match pending.poll() {
                 None if begun.elapsed() < ATTEMPT => {
-                    *stage = Stage::Find(pending);
+                    *search = DeviceSearch::Find(pending);
                     return;
                 }
                 Some(Ok(found)) if found.rate() == self.bank.rate => {
-                    let (facts, way) = (Facts::of(&found), Way::new());
-                    Some(Stage::Open(facts, Arc::clone(&self.bank), found.play(way.starts.clone()), way))
+                    let (facts, handover) = (Facts::of(&found), Handover::new());
+                    Some(DeviceSearch::Open(
+                        facts,
+                        Arc::clone(&self.bank),
+                        found.play(handover.starts.clone()),
+                        handover,
+                    ))
                 }
                 Some(Ok(found)) => {
                     let (to, from) = bounded(1);
-                    let (banks, rate) = (self.course.piece.banks, found.rate());
+                    let (banks, rate) = (self.performance.programme.banks, found.rate());
                     self.scope.spawn(move || to.send((banks)(rate)));
-                    Some(Stage::Bank(found, from))
+                    Some(DeviceSearch::Bank(found, from))
                 }
                 _ => None,
             },
-            Stage::Bank(found, from) => match from.try_recv() {
+            DeviceSearch::Bank(found, from) => match from.try_recv() {
                 Ok(Ok(bank)) => {
-                    let (facts, way) = (Facts::of(&found), Way::new());
-                    Some(Stage::Open(facts, Arc::new(bank), found.play(way.starts.clone()), way))
+                    let (facts, handover) = (Facts::of(&found), Handover::new());
+                    Some(DeviceSearch::Open(facts, Arc::new(bank), found.play(handover.starts.clone()), handover))
                 }
                 Err(crossbeam_channel::TryRecvError::Empty) => {
-                    *stage = Stage::Bank(found, from);
+                    *search = DeviceSearch::Bank(found, from);
                     return;
                 }
                 _ => None,
             },
-            Stage::Open(facts, bank, pending, way) => match pending.poll() {
+            DeviceSearch::Open(facts, bank, pending, handover) => match pending.poll() {
                 None if begun.elapsed() < ATTEMPT => {
-                    *stage = Stage::Open(facts, bank, pending, way);
+                    *search = DeviceSearch::Open(facts, bank, pending, handover);
                     return;
                 }
-                Some(Ok(playing)) => Some(Stage::Run(facts, bank, playing, way)),
+                Some(Ok(playing)) => Some(DeviceSearch::Run(facts, bank, playing, handover)),
                 _ => None,
             },
-            Stage::Run(facts, bank, playing, way) => {
+            DeviceSearch::Run(facts, bank, playing, handover) => {
                 if playing.health().frames() > 0 {
-                    let at = self.course.rate.time(self.course.heard(self.course.controls.figures.position()));
+                    let position = self.performance.controls.figures.position();
+                    let at = self.performance.heard(position).time(self.performance.rate);
                     self.bank = bank;
-                    Some(Stage::Hand { facts, playing, way, at, since: Instant::now(), offered: false })
+                    Some(DeviceSearch::Hand { facts, playing, handover, at, since: Instant::now(), offered: false })
                 } else if begun.elapsed() < ATTEMPT && playing.health().failure().is_none() {
-                    *stage = Stage::Run(facts, bank, playing, way);
+                    *search = DeviceSearch::Run(facts, bank, playing, handover);
                     return;
                 } else {
                     None
                 }
             }
-            hand @ Stage::Hand { .. } => {
+            hand @ DeviceSearch::Hand { .. } => {
                 self.hand(hand);
                 return;
             }
         };
         match again {
-            Some(next) => *stage = next,
+            Some(next) => *search = next,
             None => *retry = (*retry * 2).min(RETRY.1),
         }
         *begun = Instant::now();
     }
 
     /// Offers the device a mixer that starts where the practice is now; once it has taken one there is sound again.
-    fn hand(&mut self, hand: Stage) {
-        let Stage::Hand { facts, playing, way, at, since, offered } = hand else { return };
-        let Output::Nothing { from, why, begun, .. } = &self.output else { return };
+    fn hand(&mut self, hand: DeviceSearch) {
+        let DeviceSearch::Hand { facts, playing, handover, at, since, offered } = hand else { return };
+        let Outlet::Nothing { from, why, begun, .. } = &self.outlet else { return };
         let (from, why, begun) = (*from, *why, *begun);
-        if offered && way.starts.try_recv().is_err() {
-            let now = self.course.rate.time(self.course.heard(self.position()));
-            let heard = self.course.rate.frames(now);
-            self.course.note(heard, Event::Gap { from: from.nanos(), why: why.to_owned() });
-            self.course.note(heard, Event::Device { name: facts.name.clone(), rate: facts.rate.hertz() });
+        if offered && handover.starts.try_recv().is_err() {
+            let now = self.performance.heard(self.position()).time(self.performance.rate);
+            let heard = PracticeFrame::at(now, self.performance.rate);
+            self.performance.note(heard, RecordEvent::Gap { from: from.nanos(), why: why.to_owned() });
+            self.performance.note(heard, RecordEvent::Device { name: facts.name.clone(), rate: facts.rate.hertz() });
             let gone = clock(now - from);
-            self.course.tell(heard, &format!("sound again after {gone}: {}, {} Hz", facts.name, facts.rate.hertz()));
-            self.output = Output::Device { watch: Watch::new(facts.rate, facts.buffer), playing, facts, before: 0 };
+            self.performance
+                .say(heard, &format!("sound again after {gone}: {}, {} Hz", facts.name, facts.rate.hertz()));
+            self.outlet = Outlet::Device { watch: Watch::new(facts.rate, facts.buffer), playing, facts, before: 0 };
             return;
         }
-        let now = if self.course.paused { at } else { at + span(since.elapsed()) };
+        let now = if self.performance.paused { at } else { at + span(since.elapsed()) };
         let failed = playing.health().failure().is_some() || begun.elapsed() > ATTEMPT;
-        let Ok(made) = self.course.reseat(Arc::clone(&self.bank), now) else { return };
-        let Output::Nothing { mixer, since, rendered, stage, .. } = &mut self.output else { return };
+        let Ok(made) = self.performance.reseat(Arc::clone(&self.bank), now) else { return };
+        let Outlet::Nothing { mixer, since, rendered, search, .. } = &mut self.outlet else { return };
         if failed {
             // Back to the clock, with the mixer that nobody took.
             (**mixer, *since, *rendered) = (made, Instant::now(), 0);
         } else {
-            let _ = way.start.send(made);
-            *stage = Stage::Hand { facts, playing, way, at: now, since: Instant::now(), offered: true };
+            let _ = handover.start.send(made);
+            *search = DeviceSearch::Hand { facts, playing, handover, at: now, since: Instant::now(), offered: true };
         }
     }
 }
 
 fn span(duration: Duration) -> Seconds {
-    Seconds::from_nanos(i64::try_from(duration.as_nanos()).unwrap_or(i64::MAX))
+    Seconds::from_nanos(duration.as_nanos() as i64)
 }

@@ -3,14 +3,15 @@
 //! One object a line, the first with the version. Each line goes to the file in one write as it happens, so that a killed
 //! program loses nothing; to the disk it is flushed at least once a second, so that a power cut costs at most that second
 //! (flushing each line would make a busy set wait for the disk). A file that exists is never overwritten. What it all means
-//! to a swimmer is the notebook's business.
+//! to a swimmer is the notebook's job.
 
 mod read;
 
-pub use read::{Unreadable, read};
+pub use read::{UnreadableRecord, read};
 
 use super::input;
-use crate::conductor::command::{Command, Happened};
+use crate::conductor::command::{Command, DeskCommand, Happened, Timing};
+use crate::units::frame::OutputFrame;
 use crate::units::time::Seconds;
 use serde::{Deserialize, Serialize};
 use std::fs::{self, File, OpenOptions};
@@ -48,21 +49,21 @@ pub struct Head {
 
 /// A later line.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
-pub struct Line {
+pub struct RecordLine {
     /// Time of the practice in nanoseconds.
     pub time: i64,
     /// The same as a frame.
     pub frame: u64,
     /// What.
     #[serde(flatten)]
-    pub event: Event,
+    pub event: RecordEvent,
 }
 
 /// What a line tells. Sets and repeats count from 1, as people do; durations are nanoseconds.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(tag = "event", rename_all = "kebab-case")]
 #[expect(missing_docs, reason = "the fields are what their names say: a set, a repeat, the number of a command")]
-pub enum Event {
+pub enum RecordEvent {
     /// A go was heard.
     Go { set: usize, repeat: usize },
     /// The swimmer touched: the time from the go, and what was expected.
@@ -90,7 +91,7 @@ pub enum Event {
     End { reason: String },
 }
 
-impl Event {
+impl RecordEvent {
     /// What happened to the swimming, with its time where it has one of its own.
     pub fn of(happened: Happened) -> (Option<Seconds>, Self) {
         match happened {
@@ -108,14 +109,18 @@ impl Event {
     }
 
     /// A command that was taken.
-    pub fn command(id: u32, command: Command, effect: u64, output: u64) -> Self {
-        Self::Command { id, command: input::words(command), effect, output }
+    pub fn command(id: u32, command: Command, timing: Timing, output: OutputFrame) -> Self {
+        let effect = match command {
+            Command::Desk(DeskCommand::Resume) => timing.output.number(),
+            Command::Desk(_) | Command::Course(_) => timing.practice.number(),
+        };
+        Self::Command { id, command: input::words(command), effect, output: output.number() }
     }
 }
 
 /// Where a record goes.
 #[derive(Clone, Debug, PartialEq, Eq)]
-pub enum Place {
+pub enum RecordPlace {
     /// Nowhere.
     Nowhere,
     /// A new file of this name.
@@ -139,11 +144,11 @@ impl Recorder {
     ///
     /// # Errors
     /// Where the file cannot be made, or is there already.
-    pub fn begin(place: &Place, head: &Head) -> io::Result<Self> {
+    pub fn begin(place: &RecordPlace, head: &Head) -> io::Result<Self> {
         let (file, path) = match place {
-            Place::Nowhere => return Ok(Self::default()),
-            Place::File(path) => (create(path)?, path.clone()),
-            Place::Folder(folder) => in_folder(folder, head)?,
+            RecordPlace::Nowhere => return Ok(Self::default()),
+            RecordPlace::File(path) => (create(path)?, path.clone()),
+            RecordPlace::Folder(folder) => in_folder(folder, head)?,
         };
         let mut recorder = Self { file: Some(file), path: Some(path), ..Self::default() };
         recorder.put(head);
@@ -162,7 +167,7 @@ impl Recorder {
     }
 
     /// Writes a line.
-    pub fn line(&mut self, line: &Line) {
+    pub fn line(&mut self, line: &RecordLine) {
         self.put(line);
     }
 

@@ -3,12 +3,14 @@
 //!
 //! Moments are those of the output, counted from its beginning: in a pause the practice stands still, the output does not.
 
-use super::course::{Course, Piece};
 use super::input::{self, Input};
-use super::live::Ended;
-use super::record::{Event, Head, Line, Place, Recorder};
-use crate::conductor::command::Command;
+use super::performance::{Performance, Programme, SessionEnd};
+use super::record::{Head, RecordEvent, RecordLine, RecordPlace, Recorder};
+use crate::conductor::command::Timing;
 use crate::mixer::sample::{Frame, to_i16};
+use crate::timeline::bank::BankError;
+use crate::timeline::lower::BankMismatch;
+use crate::units::frame::{OutputFrame, PracticeFrame};
 use crate::units::time::{SampleRate, Seconds};
 use std::fmt;
 use std::sync::Arc;
@@ -25,20 +27,22 @@ const PATIENCE: Seconds = Seconds::from_secs(2 * 3600);
 
 /// One thing to do.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Cue {
+pub struct TimedInput {
     /// After so many frames of the output.
-    pub output: u64,
+    pub output: OutputFrame,
     /// What.
     pub input: Input,
-    /// The frames of key and effect where a record tells them.
-    pub exact: Option<(u64, u64)>,
+    /// The frames of key and effect where a record has them.
+    pub exact: Option<Timing>,
 }
 
 /// Why there was no simulated session.
 #[derive(Debug)]
 pub enum NotSimulated<E> {
     /// No clips.
-    Bank(String),
+    Bank(BankError),
+    /// A mistake of this program.
+    Internal(BankMismatch),
     /// The record cannot be begun.
     Record(std::io::Error),
     /// The sound cannot be put away.
@@ -50,7 +54,8 @@ pub enum NotSimulated<E> {
 impl<E: fmt::Display> fmt::Display for NotSimulated<E> {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
-            Self::Bank(why) => f.write_str(why),
+            Self::Bank(error) => error.fmt(f),
+            Self::Internal(error) => error.fmt(f),
             Self::Record(error) => write!(f, "cannot begin the session record: {error}"),
             Self::Sound(error) => error.fmt(f),
             Self::Stopped => f.write_str("stopped before the end"),
@@ -62,51 +67,55 @@ impl<E: fmt::Display> fmt::Display for NotSimulated<E> {
 ///
 /// # Errors
 /// All lines that cannot be read, each with its number.
-pub fn read_cues(text: &str, rate: SampleRate) -> Result<Vec<Cue>, Vec<String>> {
-    let (mut cues, mut problems) = (Vec::new(), Vec::new());
+pub fn read_inputs(text: &str, rate: SampleRate) -> Result<Vec<TimedInput>, Vec<String>> {
+    let (mut inputs, mut problems) = (Vec::new(), Vec::new());
     for (number, line) in (1..).zip(text.lines()) {
         let line = line.split('#').next().unwrap_or_default();
         if line.trim().is_empty() {
             continue;
         }
         match input::parse_timed(line) {
-            Ok((at, input)) => cues.push(Cue { output: rate.frames(at), input, exact: None }),
+            Ok((at, input)) => {
+                inputs.push(TimedInput { output: OutputFrame::new(rate.frames(at)), input, exact: None })
+            }
             Err(why) => problems.push(format!("line {number}: {why}")),
         }
     }
     // Stable: what comes at one moment comes in the order of the lines.
-    cues.sort_by_key(|cue| cue.output);
-    if problems.is_empty() { Ok(cues) } else { Err(problems) }
+    inputs.sort_by_key(|timed| timed.output);
+    if problems.is_empty() { Ok(inputs) } else { Err(problems) }
 }
 
 /// What a record says was asked for, at the frames at which it was asked for and took effect.
 ///
 /// # Errors
 /// Where the record cannot be played again exactly: the sound was away in between.
-pub fn cues_of(lines: &[Line]) -> Result<Vec<Cue>, String> {
-    let mut cues: Vec<(u32, Cue)> = Vec::new();
+pub fn inputs_of(lines: &[RecordLine]) -> Result<Vec<TimedInput>, String> {
+    let mut inputs: Vec<(u32, TimedInput)> = Vec::new();
     for line in lines {
         match &line.event {
-            Event::Command { id, command, effect, output } => {
+            RecordEvent::Command { id, command, effect, output } => {
                 let input = input::parse(command)?;
-                let exact = Some((line.frame, *effect));
-                cues.push((*id, Cue { output: *output, input, exact }));
+                let pressed = PracticeFrame::new(line.frame);
+                // The command goes by one of the two clocks, and the record has its frame.
+                let (practice, output_effect) = (PracticeFrame::new(*effect), OutputFrame::new(*effect));
+                let exact = Some(Timing { pressed, practice, output: output_effect });
+                inputs.push((*id, TimedInput { output: OutputFrame::new(*output), input, exact }));
             }
             // A late one took effect when it did.
-            Event::Taken { id, effect, late: true } => {
-                if let Some((_, Cue { exact: Some((_, at)), .. })) =
-                    cues.iter_mut().rev().find(|(other, _)| other == id)
-                {
-                    *at = *effect;
+            RecordEvent::Taken { id, effect, late: true } => {
+                let of_command = inputs.iter_mut().rev().find(|(other, _)| other == id);
+                if let Some((_, TimedInput { exact: Some(timing), .. })) = of_command {
+                    (timing.practice, timing.output) = (PracticeFrame::new(*effect), OutputFrame::new(*effect));
                 }
             }
-            Event::Gap { .. } => {
+            RecordEvent::Gap { .. } => {
                 return Err("the sound was away in this session, so it cannot be played again exactly".to_owned());
             }
             _ => {}
         }
     }
-    Ok(cues.into_iter().map(|(_, cue)| cue).collect())
+    Ok(inputs.into_iter().map(|(_, cue)| cue).collect())
 }
 
 /// How a session is simulated.
@@ -115,9 +124,9 @@ pub struct Simulation<'l> {
     /// Frames a second.
     pub rate: SampleRate,
     /// What is done, sorted by `output`.
-    pub cues: &'l [Cue],
+    pub inputs: &'l [TimedInput],
     /// Where the record goes.
-    pub place: Place,
+    pub place: RecordPlace,
     /// When it is said to have begun.
     pub started: String,
     /// Set by a signal.
@@ -129,75 +138,61 @@ pub struct Simulation<'l> {
 /// # Errors
 /// See [`NotSimulated`].
 pub fn simulate<E>(
-    piece: Piece<'_>,
+    programme: Programme<'_>,
     simulation: Simulation<'_>,
     sound: &mut dyn FnMut(&[Frame]) -> Result<(), E>,
     tell: &mut dyn FnMut(&str),
-) -> Result<Ended, NotSimulated<E>> {
-    let Simulation { rate, cues, place, started, stop } = simulation;
-    let bank = Arc::new((piece.banks)(rate).map_err(NotSimulated::Bank)?);
-    let head: Head = Course::head(&piece, NAME, rate, started);
+) -> Result<SessionEnd, NotSimulated<E>> {
+    let Simulation { rate, inputs, place, started, stop } = simulation;
+    let bank = Arc::new((programme.banks)(rate).map_err(NotSimulated::Bank)?);
+    let head: Head = Performance::head(&programme, NAME, rate, started);
     let recorder = Recorder::begin(&place, &head).map_err(NotSimulated::Record)?;
-    let (mut course, mut mixer) =
-        Course::begin(piece, bank, recorder).map_err(|e| NotSimulated::Bank(e.to_string()))?;
-    let longest = rate.frames(piece.timeline.len() + PATIENCE);
+    let (mut performance, mut mixer) = Performance::begin(programme, bank, recorder).map_err(NotSimulated::Internal)?;
+    let longest = OutputFrame::new(rate.frames(programme.timeline.len() + PATIENCE));
     let lead = 2 * BLOCK as u64 + rate.frames(AHEAD);
-    let mut cues = cues.iter().copied().peekable();
-    let (mut out, mut frames): (u64, Vec<Frame>) = (0, Vec::with_capacity(BLOCK));
+    let mut inputs = inputs.iter().copied().peekable();
+    let (mut out, mut frames): (OutputFrame, Vec<Frame>) = (OutputFrame::ZERO, Vec::with_capacity(BLOCK));
     let mut mix = [0.0; 2 * BLOCK];
     let reason = 'session: loop {
-        course.pump(mixer.position());
         // Of what has been mixed, this much has not been given out: less than a quantum, and the limiter's look-ahead.
-        let held = course.controls.figures.put_out() - course.latency - out;
-        while let Some(cue) = cues.next_if(|cue| match cue.exact {
+        let held = performance.controls.figures.put_out().since(out.plus(performance.latency));
+        while let Some(timed) = inputs.next_if(|timed| match timed.exact {
             // The record's count includes what was held back there.
-            Some(_) => cue.output <= course.controls.figures.put_out(),
-            None => cue.output <= out,
+            Some(_) => timed.output <= performance.controls.figures.put_out(),
+            None => timed.output <= out,
         }) {
-            let Input::Do(command) = cue.input else { break 'session "stopped" };
-            let head = match command {
-                Command::Resume => course.controls.figures.put_out(),
-                _ => mixer.position(),
-            };
-            let heard = course.heard(mixer.position()).saturating_sub(held);
-            let (pressed, effect) = cue.exact.unwrap_or((heard, head + lead));
-            course.command(command, pressed, effect);
-            course.pump(mixer.position());
+            let Input::Do(command) = timed.input else { break 'session "stopped" };
+            let pressed = performance.heard(mixer.position()).minus(held);
+            let (practice, output) = (mixer.position(), performance.controls.figures.put_out());
+            let soon = Timing { pressed, practice: practice.plus(lead), output: output.plus(lead) };
+            performance.command(command, timed.exact.unwrap_or(soon));
+            performance.pump(mixer.position());
         }
-        course.take_told().iter().for_each(|line| tell(line));
-        if course.over(mixer.position().saturating_sub(held)) {
+        performance.take_lines().iter().for_each(|line| tell(line));
+        if performance.over(mixer.position().minus(held)) {
             break "the end";
         }
         if out > longest {
             break "given up: nothing has moved for two hours";
         }
+        // Only a flag: nothing else is read through it.
         if stop.load(Ordering::Relaxed) {
             return Err(NotSimulated::Stopped);
         }
-        let until = cues.peek().filter(|cue| cue.exact.is_none()).map_or(u64::MAX, |cue| cue.output);
+        let until =
+            inputs.peek().filter(|timed| timed.exact.is_none()).map_or(OutputFrame::NEVER, |timed| timed.output);
         // The last block goes frame by frame, so that it ends on the practice's last frame.
-        let most = if course.over(mixer.position() + 2 * BLOCK as u64) { 1 } else { BLOCK as u64 };
-        let block = until.saturating_sub(out).clamp(1, most) as usize;
+        let most = if performance.over(mixer.position().plus(2 * BLOCK as u64)) { 1 } else { BLOCK as u64 };
+        let block = until.since(out).clamp(1, most) as usize;
         let mix = mix.get_mut(..2 * block).unwrap_or_default();
-        mixer.render(mix);
+        performance.pull(&mut mixer, mix);
         frames.clear();
-        frames.extend(mix.chunks_exact(2).map(|sides| match sides {
-            [left, right] => [to_i16(*left), to_i16(*right)],
-            _ => [0; 2],
-        }));
+        frames.extend(mix.as_chunks().0.iter().map(|[left, right]| [to_i16(*left), to_i16(*right)]));
         sound(&frames).map_err(NotSimulated::Sound)?;
-        out += block as u64;
+        out = out.plus(block as u64);
     };
     let position = mixer.position();
-    course.end(position, reason);
-    course.take_told().iter().for_each(|line| tell(line));
-    let ended = Ended {
-        interrupted: false,
-        record: course.recorder.path().map(Into::into),
-        record_failed: course.recorder.failed().map(str::to_owned),
-        at: rate.time(course.heard(position)),
-        missed_blocks: 0,
-        missed_cues: u64::from(course.controls.figures.missed()),
-    };
-    Ok(ended)
+    performance.end(position, reason);
+    performance.take_lines().iter().for_each(|line| tell(line));
+    Ok(performance.ended(position, false, 0))
 }

@@ -19,7 +19,7 @@ pub(super) enum Verdict {
     Stalled,
 }
 
-/// See the head of this file.
+/// Judges a device by the frames that it takes.
 #[derive(Debug)]
 pub(super) struct Watch {
     rate: SampleRate,
@@ -44,7 +44,7 @@ impl Watch {
 
     /// How long that is ago.
     pub(super) fn since_moved(&self) -> Seconds {
-        Seconds::from_nanos(i64::try_from(self.moved.elapsed().as_nanos()).unwrap_or(i64::MAX))
+        Seconds::from_nanos(self.moved.elapsed().as_nanos() as i64)
     }
 
     /// How it is, and blocks that it went without since the last look.

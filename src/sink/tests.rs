@@ -1,7 +1,7 @@
 use super::*;
 use crate::audio::bank::BankClip;
 use crate::cases::{amount, cases};
-use crate::timeline::{Beat, Cue, CueKind, Grid, Leg, LegKind, Part, Sound, SoundId};
+use crate::timeline::{Beat, Cue, CueKind, CuePart, Grid, Leg, LegKind, Sound, SoundId};
 use crate::units::level::Decibels;
 use crate::units::time::{Seconds, Tempo, onset};
 use proptest::prelude::*;
@@ -57,18 +57,18 @@ fn bank(hertz: u32) -> Arc<Bank> {
 
 const SOUNDS: [Sound; 3] = [Sound::Placeholder, Sound::Breath(None), Sound::Go];
 
-fn cue(millis: i64, sound: u16) -> Cue {
+fn cue(millis: i64, sound: u32) -> Cue {
     Cue {
         kind: if sound == 0 { CueKind::Phrase } else { CueKind::Go },
         at: Seconds::from_millis(millis),
         len: Seconds::ZERO,
         id: String::new(),
         text: String::new(),
-        parts: vec![Part { after: Seconds::ZERO, sound: SoundId(sound) }],
+        parts: vec![CuePart { after: Seconds::ZERO, sound: SoundId(sound) }],
     }
 }
 
-fn grid(origin: Seconds, tempo: Tempo, beats: std::ops::Range<u32>, sound: u16) -> Grid {
+fn grid(origin: Seconds, tempo: Tempo, beats: std::ops::Range<u32>, sound: u32) -> Grid {
     let beat = |k| Beat { k, kind: CueKind::Beat, sound: SoundId(sound) };
     Grid { origin, tempo, beats: beats.map(beat).collect() }
 }

@@ -51,13 +51,13 @@ const BREATH: f64 = 2.0;
 pub struct BankError {
     /// The recording, as its pack names it.
     pub recording: String,
-    /// Why.
-    pub why: Why,
+    /// ClipFault.
+    pub why: ClipFault,
 }
 
-/// Why a recording cannot be used.
+/// ClipFault a recording cannot be used.
 #[derive(Debug)]
-pub enum Why {
+pub enum ClipFault {
     /// No such recording in the library.
     Unknown,
     /// It cannot be read.
@@ -72,10 +72,10 @@ impl fmt::Display for BankError {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         write!(f, "the recording {} ", self.recording)?;
         match &self.why {
-            Why::Unknown => f.write_str("is in no pack that is in use"),
-            Why::Read(error) => write!(f, "cannot be read: {error}"),
-            Why::Decode(error) => write!(f, "{error}"),
-            Why::Changed => f.write_str("was changed while the practice was made: start again"),
+            ClipFault::Unknown => f.write_str("is in no pack that is in use"),
+            ClipFault::Read(error) => write!(f, "cannot be read: {error}"),
+            ClipFault::Decode(error) => write!(f, "{error}"),
+            ClipFault::Changed => f.write_str("was changed while the practice was made: start again"),
         }
     }
 }
@@ -83,9 +83,9 @@ impl fmt::Display for BankError {
 impl std::error::Error for BankError {
     fn source(&self) -> Option<&(dyn std::error::Error + 'static)> {
         match &self.why {
-            Why::Read(error) => Some(error),
-            Why::Decode(error) => Some(error),
-            Why::Unknown | Why::Changed => None,
+            ClipFault::Read(error) => Some(error),
+            ClipFault::Decode(error) => Some(error),
+            ClipFault::Unknown | ClipFault::Changed => None,
         }
     }
 }
@@ -150,12 +150,12 @@ const MOST_KEPT: usize = 16 << 20;
 /// that moment is let go, so that it does not grow with the number of voices.
 #[derive(Debug)]
 pub struct Stock {
-    kept: Mutex<Kept>,
+    kept: Mutex<KeptClips>,
     most: usize,
 }
 
 #[derive(Debug, Default)]
-struct Kept {
+struct KeptClips {
     clips: HashMap<Treated, BankClip>,
     samples: usize,
 }
@@ -166,7 +166,7 @@ impl Default for Stock {
     }
 }
 
-impl Kept {
+impl KeptClips {
     fn keep(&mut self, key: Treated, clip: BankClip, most: usize) {
         if self.samples + clip.samples.len() > most {
             self.clips.retain(|_, clip| Arc::strong_count(&clip.samples) > 1);
@@ -258,16 +258,16 @@ impl Maker<'_> {
 
     fn recording(&mut self, id: ClipId) -> Result<BankClip, BankError> {
         let Some(recording) = self.library.recording(id) else {
-            return Err(BankError { recording: format!("number {}", id.0), why: Why::Unknown });
+            return Err(BankError { recording: format!("number {}", id.0), why: ClipFault::Unknown });
         };
         let (voice, output) = (self.settings.voice.lufs(), self.settings.output);
         let key = (recording.name.clone(), recording.len, self.rate, voice.to_bits(), output);
         self.stock.get(key, || {
             let error = |why| BankError { recording: recording.name.clone(), why };
-            let bytes = recording.read().map_err(|failure| error(Why::Read(failure)))?;
-            let pcm = clip::decode(&bytes).map_err(|failure| error(Why::Decode(failure)))?;
+            let bytes = recording.read().map_err(|failure| error(ClipFault::Read(failure)))?;
+            let pcm = clip::decode(&bytes).map_err(|failure| error(ClipFault::Decode(failure)))?;
             if pcm.len() != recording.len {
-                return Err(error(Why::Changed));
+                return Err(error(ClipFault::Changed));
             }
             let new = || Resampler::new(pcm.rate, self.rate.hertz());
             let resampler = self.resamplers.entry(pcm.rate).or_insert_with(new);

@@ -1,9 +1,9 @@
 //! The beats of one repeat: one grid from the go, through the turns, to a little after the predicted touch.
 
+use super::start::Start;
 use super::{Beat, CueKind, Grid, Sound, SoundId};
-use crate::practice::{Line, Repeat, breath, strokes};
+use crate::practice::{Audience, Line, Practice, Repeat, breath, strokes};
 use crate::script::{BeatTrack, Water};
-use crate::timeline::schedule::Start;
 use crate::units::swim::Side;
 use crate::units::time::{Seconds, Tempo};
 
@@ -24,21 +24,35 @@ pub fn margin_of(repeat: &Repeat, tempo: Tempo) -> Seconds {
     margin(tempo, last, rest)
 }
 
-/// The grid of a repeat, if it is heard. `quiet` is when silence must begin, in absolute time; the grid's origin is
-/// absolute too. `ordinal` is the repeat's place in its set, `side` that of a first breath where the script does not say.
+/// Whether beats of a line are heard: from the poolside only those that the script asks for by name.
+pub fn audible(line: &Line, audience: Audience) -> bool {
+    line.beats.is_some() && (audience.in_ear() || line.beats_asked)
+}
+
+/// Every sound that may stand on a beat of a line, whatever its tempo comes to.
+pub fn palette(line: &Line, water: Water) -> Vec<Sound> {
+    let Some(track) = line.beats.as_ref() else { return Vec::new() };
+    let accent = track.accent.map(|(_, accent)| Sound::Beat(accent));
+    let sides = if water == Water::Open { &[Some(Side::Left), Some(Side::Right)][..] } else { &[None] };
+    let breaths = sides.iter().copied().filter(|_| line.breathe.is_some()).map(Sound::Breath);
+    let marks = accent.into_iter().chain(line.sight.map(|_| Sound::Sight)).chain(breaths);
+    std::iter::once(Sound::Beat(track.sound)).chain(marks).collect()
+}
+
+/// The grid of a repeat in absolute time, if it has one, as if no silence came after it. `id` numbers a sound; a beat whose
+/// sound cannot be had is left out.
 pub fn grid(
-    start: &Start<'_>,
-    (ordinal, side): (usize, Side),
-    water: Water,
-    quiet: Option<Seconds>,
-    intern: &mut impl FnMut(Sound) -> SoundId,
+    start: &Start,
+    line: &Line,
+    practice: &Practice,
+    id: &mut impl FnMut(Sound) -> Option<SoundId>,
 ) -> Option<Grid> {
-    let repeat = start.repeat;
-    let line: &Line = start.set.lines.get(repeat.line)?;
+    let repeat = &start.repeat;
     let (tempo, track) = (repeat.tempo?, line.beats.as_ref()?);
     let counted = strokes::counted(repeat);
-    let breaths = line.breathe.map_or_else(Vec::new, |breathe| breath::breaths(&counted, breathe, ordinal, side));
-    let sided = water == Water::Open;
+    let breaths =
+        line.breathe.map_or_else(Vec::new, |breathe| breath::breaths(&counted, breathe, start.ordinal, practice.side));
+    let sided = practice.water == Water::Open;
     // Where there are sides to hear: unbroken swims only, since after a turn nobody knows which hand comes first.
     let breath_at = |index: usize| {
         let found = breaths.binary_search_by_key(&index, |breath| breath.stroke).ok().and_then(|at| breaths.get(at))?;
@@ -47,7 +61,7 @@ pub fn grid(
     let origin = start.go + repeat.offset;
     let mut next = counted.iter().enumerate().peekable();
     let mut beats = Vec::new();
-    for k in 0..last_beat(start, tempo, quiet) {
+    for k in 0..end_of_grid(start, tempo) {
         let stroke = next.next_if(|(_, stroke)| stroke.k == k);
         let marks = stroke.map(|(index, stroke)| Marks {
             sight: line.sight.is_some_and(|n| (index as u32 + 1).is_multiple_of(n.max(1))),
@@ -55,24 +69,20 @@ pub fn grid(
             number: stroke.number,
         });
         if let Some((kind, sound)) = mark(k, marks, track) {
-            beats.push(Beat { k, kind, sound: intern(sound) });
+            beats.extend(id(sound).map(|sound| Beat { k, kind, sound }));
         }
     }
     Some(Grid { origin, tempo, beats })
 }
 
-/// The end of a grid: before a join the beats stop where the next grid begins; else they go on for a margin, but have
-/// died away before the silence.
-fn last_beat(start: &Start<'_>, tempo: Tempo, quiet: Option<Seconds>) -> u32 {
-    let repeat = start.repeat;
-    let origin = start.go + repeat.offset;
-    let end = if repeat.joins {
-        start.touch
-    } else {
-        let after = start.touch + margin_of(repeat, tempo);
-        quiet.map_or(after, |quiet| after.min(quiet)) - LONGEST
-    };
-    tempo.first_at_or_after(end - origin) as u32
+/// The end of a grid: before a join the beats stop where the next grid begins; else they go on for a margin and have
+/// died away by its end.
+fn end_of_grid(start: &Start, tempo: Tempo) -> u32 {
+    let repeat = &start.repeat;
+    let end = if repeat.joins { start.touch } else { start.touch + margin_of(repeat, tempo) - LONGEST };
+    let strokes = tempo.first_at_or_after(end - start.go - repeat.offset);
+    #[expect(clippy::expect_used, reason = "a day at the fastest tempo has 216,000 strokes")]
+    u32::try_from(strokes).expect("a repeat lasts at most a day")
 }
 
 /// What falls on one counted stroke.

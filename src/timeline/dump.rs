@@ -1,6 +1,6 @@
 //! The timeline as text: one cue a line, tab-separated, in the order heard.
 
-use super::legs::Built;
+use super::built::Built;
 use super::{Leg, Sound, Timeline, bank};
 use crate::pack::library::Library;
 use crate::script::Timbre;
@@ -8,7 +8,7 @@ use crate::units::time::{Decimal, Seconds, beat_time};
 use std::fmt::Write;
 
 /// One line of the dump.
-struct Row<'a> {
+struct DumpLine<'a> {
     at: Seconds,
     len: Seconds,
     kind: &'static str,
@@ -20,7 +20,7 @@ struct Row<'a> {
 pub fn dump(timeline: &Timeline, library: &Library) -> String {
     let mut out = String::new();
     for leg in &timeline.legs {
-        let mut rows: Vec<Row<'_>> = rows(leg, timeline, library).collect();
+        let mut rows: Vec<DumpLine<'_>> = rows(leg, timeline, library).collect();
         rows.sort_by_key(|row| row.at);
         for row in rows {
             // Writing to a String cannot fail.
@@ -41,8 +41,8 @@ pub fn dump_tracks(built: &Built, library: &Library) -> String {
     out
 }
 
-fn rows<'a>(leg: &'a Leg, timeline: &'a Timeline, library: &'a Library) -> impl Iterator<Item = Row<'a>> {
-    let cues = leg.cues.iter().map(|cue| Row {
+fn rows<'a>(leg: &'a Leg, timeline: &'a Timeline, library: &'a Library) -> impl Iterator<Item = DumpLine<'a>> {
+    let cues = leg.cues.iter().map(|cue| DumpLine {
         at: leg.origin + cue.at,
         len: cue.len,
         kind: cue.kind.word(),
@@ -51,11 +51,11 @@ fn rows<'a>(leg: &'a Leg, timeline: &'a Timeline, library: &'a Library) -> impl 
     });
     let beats = leg.grids.iter().flat_map(move |grid| {
         grid.beats.iter().map(move |beat| {
-            let sound = timeline.sounds.get(usize::from(beat.sound.0));
+            let sound = timeline.sounds.get(beat.sound.index());
             let at = beat_time(leg.origin + grid.origin, u64::from(beat.k), grid.tempo);
-            Row {
+            DumpLine {
                 at,
-                len: sound.and_then(|sound| bank::sound_len(sound, library)).unwrap_or_default(),
+                len: sound.and_then(|sound| bank::sound_len(sound, library)).unwrap_or(Seconds::ZERO),
                 kind: beat.kind.word(),
                 id: sound.map_or("", name),
                 text: "",

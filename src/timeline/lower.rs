@@ -77,7 +77,7 @@ impl Lowering {
             .flat_map(|cue| cue.parts.iter().map(|part| (cue.at + part.after, part.sound)))
             .filter_map(|(at, sound)| {
                 let start = self.rate().frames(origin + at);
-                let clip = self.bank.clips.get(usize::from(sound.0))?;
+                let clip = self.bank.clips.get(sound.index())?;
                 Some(start..start + clip.samples.len() as u64)
             })
             .collect();
@@ -105,7 +105,7 @@ impl Lowering {
         let mut sounds: Vec<(u64, SoundId)> = cues.chain(beats).filter(|(frame, _)| *frame >= start).collect();
         sounds.sort_by_key(|(frame, _)| *frame);
         let events = (first_id..).zip(sounds).filter_map(|(id, (frame, sound))| {
-            let (bus, gain) = *self.routes.get(usize::from(sound.0))?;
+            let (bus, gain) = *self.routes.get(sound.index())?;
             Some(Event { frame, id, clip: sound.0, offset: 0, gain, bus })
         });
         let end = rate.frames(origin + leg.len);
@@ -149,7 +149,7 @@ fn duck(voices: &[Range<u64>], range: Range<u64>, ducked: f32, rate: SampleRate)
 mod tests {
     use super::*;
     use crate::audio::bank::BankClip;
-    use crate::timeline::{Beat, Cue, CueKind, Grid, LegKind, Part, Sound};
+    use crate::timeline::{Beat, Cue, CueKind, CuePart, Grid, LegKind, Sound};
     use crate::units::time::Tempo;
 
     const DUCKED: f32 = 0.25;
@@ -171,7 +171,7 @@ mod tests {
             len: Seconds::ZERO,
             id: String::new(),
             text: String::new(),
-            parts: vec![Part { after: Seconds::ZERO, sound: SoundId(sound) }],
+            parts: vec![CuePart { after: Seconds::ZERO, sound: SoundId(sound) }],
         };
         let beat = |k| Beat { k, kind: CueKind::Beat, sound: SoundId(0) };
         let grid = Grid {

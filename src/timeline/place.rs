@@ -19,7 +19,7 @@ pub enum Lean {
 
 /// A wish to be heard.
 #[derive(Clone, Debug)]
-pub struct Request {
+pub struct VoiceRequest {
     /// What for.
     pub kind: CueKind,
     /// Lower ranks choose first.
@@ -51,7 +51,7 @@ pub struct Placed {
 
 /// Places what fits among what is `busy` already, in order of (rank, latest, order); returns it sorted by time, and
 /// the requests that found no room.
-pub fn place(requests: Vec<Request>, busy: &[Placed]) -> (Vec<Placed>, Vec<Request>) {
+pub fn place(requests: Vec<VoiceRequest>, busy: &[Placed]) -> (Vec<Placed>, Vec<VoiceRequest>) {
     let mut taken: Vec<(Seconds, Seconds)> = busy.iter().map(|p| (p.at, p.at + p.said.len())).collect();
     let (mut placed, mut dropped) = (Vec::new(), Vec::new());
     let mut order = requests;
@@ -71,7 +71,7 @@ pub fn place(requests: Vec<Request>, busy: &[Placed]) -> (Vec<Placed>, Vec<Reque
 }
 
 /// A free beginning for `len` in the request's window.
-fn room(request: &Request, len: Seconds, taken: &[(Seconds, Seconds)]) -> Option<Seconds> {
+fn room(request: &VoiceRequest, len: Seconds, taken: &[(Seconds, Seconds)]) -> Option<Seconds> {
     let (low, high) = (request.earliest, request.latest.min(request.end - len));
     // A best beginning touches an end of the window or a neighbour.
     let beside = taken.iter().flat_map(|(from, to)| [*to + GAP, *from - GAP - len]);
@@ -88,10 +88,10 @@ mod tests {
     use super::*;
     use crate::pack::library::Spoken;
 
-    fn request(rank: u8, words: &[&str], from: i64, to: i64, lean: Lean) -> Request {
+    fn request(rank: u8, words: &[&str], from: i64, to: i64, lean: Lean) -> VoiceRequest {
         let forms = words.iter().map(|text| Utterance::of(*text, [Spoken::unrecorded(*text)])).collect();
         let at = Seconds::from_millis;
-        Request {
+        VoiceRequest {
             kind: CueKind::Phrase,
             rank,
             forms,

@@ -3,10 +3,12 @@
 //! Within a set a start follows from the one before and never moves. Between sets the next start waits until
 //! all that must be said has been said.
 
+use super::beats::audible;
 use super::place::{GAP, Placed};
 use super::speak::{Announcer, Utterance};
+use super::start::Start;
 use super::{CueKind, preview};
-use crate::practice::{self, Audience, CLOCK, Item, Practice, Repeat, Set, Text};
+use crate::practice::{Audience, CLOCK, Item, Practice, Set, Text};
 use crate::script::{Gear, Water};
 use crate::units::time::Seconds;
 
@@ -21,34 +23,17 @@ const GATHER: Seconds = Seconds::from_secs(2);
 /// From the end of a talk to the countdown: room for "go in ten" and the focus phrase.
 pub(super) const READY: Seconds = Seconds::from_secs(8);
 
-/// One start.
-#[derive(Clone, Debug)]
-pub struct Start<'a> {
-    /// Its set, counted from 0.
-    pub set_index: usize,
-    /// Its set.
-    pub set: &'a Set,
-    /// The repeat.
-    pub repeat: &'a Repeat,
-    /// The go.
-    pub go: Seconds,
-    /// The predicted touch.
-    pub touch: Seconds,
-    /// What is said before it between sets, placed; empty within a set.
-    pub talk: Vec<Placed>,
-    /// Whether it is the first of its set.
-    pub opens: bool,
-    /// Its place in the set, from 0.
-    pub ordinal: usize,
-    /// Whether a track of a player begins with it: then the talk before it is that of the track.
-    pub begins_track: bool,
-}
+/// From a command to the go it leads to, where nothing but the phrase is said before: "go in ten", and the countdown with
+/// room for a phrase; at the poolside a talk that can be heard.
+const APPROACH: Seconds = Seconds::from_secs(10);
+const PHRASE: Seconds = Seconds::from_secs(5);
+const AT_THE_POOLSIDE: Seconds = Seconds::from_secs(15);
 
 /// All starts of a practice, and the closing words.
 #[derive(Clone, Debug)]
-pub struct Schedule<'a> {
+pub struct Schedule {
     /// The starts, in order.
-    pub starts: Vec<Start<'a>>,
+    pub starts: Vec<Start>,
     /// What is said after the last touch.
     pub closing: Vec<Placed>,
     /// When everything is over.
@@ -56,55 +41,60 @@ pub struct Schedule<'a> {
 }
 
 /// Lays out a practice.
-pub fn schedule<'a>(practice: &'a Practice, announcer: Announcer<'_>) -> Schedule<'a> {
-    let mut starts: Vec<Start<'a>> = Vec::new();
+pub fn schedule(practice: &Practice, announcer: Announcer<'_>) -> Schedule {
+    let mut starts: Vec<Start> = Vec::new();
     let (mut says, mut standing): (Vec<&Text>, Option<Seconds>) = (Vec::new(), None);
     let mut set_index = 0;
     for item in &practice.items {
         match item {
             Item::Say(text) => says.push(text),
-            Item::Rest(rest) => standing = Some(standing.unwrap_or_default() + *rest),
+            Item::Rest(rest) => standing = Some(standing.unwrap_or(Seconds::ZERO) + *rest),
             Item::Set(set) => {
                 let from = starts.last().map_or(LEAD_IN, |last| last.touch + last.repeat.uncertainty + GATHER);
                 let lines = opening(practice, set, &std::mem::take(&mut says), starts.last(), announcer);
                 let (talk, talked) = sequence(lines, from);
                 let rested = starts.last().map_or(Seconds::ZERO, |last| rested(practice, last, set, standing));
                 let mut go = (talked + READY + practice.settings.countdown).max(rested).ceil_to(CLOCK);
-                let mut talk = Some(talk);
-                standing = None;
+                if let Some(last) = starts.last_mut() {
+                    last.after = go - last.go;
+                }
+                let first = starts.len();
                 for (ordinal, repeat) in set.repeats.iter().enumerate() {
-                    let opens = talk.is_some();
-                    let touch = go + repeat.predicted;
-                    let talk = talk.take().unwrap_or_default();
-                    let begins_track = false;
-                    starts.push(Start { set_index, set, repeat, go, touch, talk, opens, ordinal, begins_track });
-                    go += repeat.interval.unwrap_or(repeat.predicted);
+                    let start = Start::new(set_index, ordinal, repeat, go);
+                    go += start.after;
+                    starts.push(start);
+                }
+                if let Some(first) = starts.get_mut(first) {
+                    (first.talk, first.standing) = (talk, standing.take());
                 }
                 set_index += 1;
             }
         }
     }
     let from = starts.last().map_or(LEAD_IN, |last| last.touch + last.repeat.uncertainty + GATHER + GATHER);
-    let mut lines: Vec<Line> = says.into_iter().map(said).collect();
+    let mut lines: Vec<Sentence> = says.into_iter().map(said).collect();
     lines.push((CueKind::Say, announcer.say("end", "that is the end")));
     let (closing, end) = sequence(lines, from);
+    if let Some(last) = starts.last_mut() {
+        last.after = last.touch - last.go;
+    }
     Schedule { starts, closing, end: end + LEAD_IN }
 }
 
 /// When the swimmer may start into the next set at the earliest: after the interval and the standing rest that are
 /// written, with time to change the gear.
-pub(super) fn rested(practice: &Practice, last: &Start<'_>, set: &Set, standing: Option<Seconds>) -> Seconds {
+pub(super) fn rested(practice: &Practice, last: &Start, set: &Set, standing: Option<Seconds>) -> Seconds {
     let interval = last.repeat.interval.map_or(last.go, |interval| last.go + interval);
     let rested = standing.map_or(interval, |standing| interval.max(last.touch + standing));
-    let same = worn(set, 0) == worn(last.set, last.repeat.line);
+    let same = worn(set, 0) == worn_at(practice, last);
     if same { rested } else { rested + practice.settings.gear_change }
 }
 
 /// A sentence of a talk.
-pub(super) type Line = (CueKind, Utterance);
+pub(super) type Sentence = (CueKind, Utterance);
 
 /// A text that the script names.
-pub(super) fn said(text: &Text) -> Line {
+pub(super) fn said(text: &Text) -> Sentence {
     (CueKind::Say, Utterance::of(&*text.id, [text.full.clone()]))
 }
 
@@ -113,11 +103,11 @@ fn opening(
     practice: &Practice,
     set: &Set,
     says: &[&Text],
-    before: Option<&Start<'_>>,
+    before: Option<&Start>,
     announcer: Announcer<'_>,
-) -> Vec<Line> {
+) -> Vec<Sentence> {
     let first = before.is_none();
-    let mut lines: Vec<Line> = says.iter().map(|text| said(text)).collect();
+    let mut lines: Vec<Sentence> = says.iter().map(|text| said(text)).collect();
     if first {
         lines.splice(0..0, whose(practice));
         lines.extend(rules(practice, announcer));
@@ -127,12 +117,12 @@ fn opening(
 }
 
 /// Whose practice it is, where that is recorded.
-pub(super) fn whose(practice: &Practice) -> Option<Line> {
+pub(super) fn whose(practice: &Practice) -> Option<Sentence> {
     practice.name.as_ref().map(|(id, name)| (CueKind::Say, Utterance::of(&**id, [name.clone()])))
 }
 
 /// What holds of every practice: care, lateness, changes of focus.
-pub(super) fn rules(practice: &Practice, announcer: Announcer<'_>) -> Vec<Line> {
+pub(super) fn rules(practice: &Practice, announcer: Announcer<'_>) -> Vec<Sentence> {
     let late = "up to five seconds late: touch and leave; later: take the next go";
     let mut rules = vec![("intro-care", "staff, whistle and alarm come first"), ("intro-late", late)];
     if practice.water == Water::Open {
@@ -149,12 +139,12 @@ pub(super) fn about(
     practice: &Practice,
     set: &Set,
     alone: bool,
-    before: Option<&Start<'_>>,
+    before: Option<&Start>,
     announcer: Announcer<'_>,
-) -> Vec<Line> {
-    let worn_before = before.map_or(&[][..], |before| worn(before.set, before.repeat.line));
+) -> Vec<Sentence> {
+    let worn_before = before.map_or(&[][..], |before| worn_at(practice, before));
     let about = announcer.set(set, alone).into_iter().chain(announcer.gear(worn_before, worn(set, 0)));
-    let mut lines: Vec<Line> = about.map(|utterance| (CueKind::Set, utterance)).collect();
+    let mut lines: Vec<Sentence> = about.map(|utterance| (CueKind::Set, utterance)).collect();
     if let Some(tempo) = set.repeats.first().and_then(|repeat| repeat.tempo)
         && set.lines.first().is_some_and(|line| audible(line, practice.audience))
     {
@@ -168,19 +158,30 @@ pub fn worn(set: &Set, line: usize) -> &[Gear] {
     set.lines.get(line).map_or(&[], |line| &line.gear)
 }
 
-/// Whether beats of a line are heard: from the poolside only those that the script asks for by name.
-pub fn audible(line: &practice::Line, audience: Audience) -> bool {
-    line.beats.is_some() && (audience.in_ear() || line.beats_asked)
+/// What is worn in a start.
+fn worn_at<'p>(practice: &'p Practice, start: &Start) -> &'p [Gear] {
+    practice.sets().nth(start.set).map_or(&[], |set| worn(set, start.repeat.line))
 }
 
 /// Speaks lines one after another; returns them placed and when the last one ends.
-pub(super) fn sequence(lines: Vec<Line>, from: Seconds) -> (Vec<Placed>, Seconds) {
+pub(super) fn sequence(lines: Vec<Sentence>, from: Seconds) -> (Vec<Placed>, Seconds) {
     let mut at = from;
-    let mut place = |(kind, said): Line| {
+    let mut place = |(kind, said): Sentence| {
         let placed = Placed { kind, at, said };
         at += placed.said.len() + PAUSE.max(GAP);
         placed
     };
     let placed: Vec<Placed> = lines.into_iter().map(&mut place).collect();
     (placed, at)
+}
+
+/// Under way, the earliest go to which everything that comes before one still fits; nobody listens before `free`.
+pub fn earliest_go(practice: &Practice, free: Seconds, talked: Option<Seconds>) -> Seconds {
+    let countdown = practice.settings.countdown;
+    let approach = match practice.audience {
+        Audience::Speaker => AT_THE_POOLSIDE.max(countdown + PHRASE),
+        Audience::Headphones | Audience::Player => APPROACH.max(countdown + PHRASE),
+    };
+    let talked = talked.map(|talked| talked + READY + countdown);
+    talked.unwrap_or(free).max(free + approach)
 }

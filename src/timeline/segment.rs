@@ -36,7 +36,7 @@ pub struct Event {
     /// Unique within a practice and rising in the order of the timeline; breaks ties of equal frames.
     pub id: u32,
     /// Which clip of the bank.
-    pub clip: u16,
+    pub clip: u32,
     /// The first frame of the clip that is played (0 unless a leg is entered in the middle).
     pub offset: u32,
     /// Linear gain of the left and the right channel.
@@ -67,4 +67,18 @@ pub struct Segment {
     pub duck: Box<[DuckPoint]>,
     /// The clips that its events name.
     pub bank: Arc<Bank>,
+}
+
+/// The value of a ducking curve at a frame.
+pub fn duck_at(points: &[DuckPoint], frame: u64) -> f32 {
+    duck_after(points, points.partition_point(|point| point.frame <= frame), frame)
+}
+
+/// The same where it is known how many points lie at or before the frame.
+pub fn duck_after(points: &[DuckPoint], passed: usize, frame: u64) -> f32 {
+    match (passed.checked_sub(1).and_then(|last| points.get(last)), points.get(passed)) {
+        (Some(a), Some(b)) => a.gain + (b.gain - a.gain) * ((frame - a.frame) as f32 / (b.frame - a.frame) as f32),
+        (Some(point), None) | (None, Some(point)) => point.gain,
+        (None, None) => 1.0,
+    }
 }

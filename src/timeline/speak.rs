@@ -5,6 +5,7 @@
 
 mod announce;
 
+use super::Sound;
 use crate::pack::library::{Library, Role, Spoken};
 use crate::script::Effort;
 use crate::units::swim::{Distance, Pace, PoolUnit, Side};
@@ -44,10 +45,20 @@ impl Utterance {
         self.parts.is_empty()
     }
 
+    /// The sounds of its parts.
+    pub fn sounds(&self) -> impl Iterator<Item = Sound> {
+        self.parts.iter().map(|(_, spoken)| sound_of(spoken))
+    }
+
     /// The words.
     pub fn text(&self) -> String {
         self.parts.iter().map(|(_, part)| part.text.as_str()).collect::<Vec<_>>().join(" ")
     }
+}
+
+/// What is heard of a text: its recording, or what stands in its place.
+pub fn sound_of(spoken: &Spoken) -> Sound {
+    spoken.clip.map_or(Sound::Placeholder, Sound::Clip)
 }
 
 /// Composes utterances from a library's words.
@@ -192,8 +203,7 @@ impl<'a> Announcer<'a> {
     }
 
     /// "track two"
-    pub fn track(self, number: usize) -> Utterance {
-        let number = u32::try_from(number).unwrap_or(u32::MAX);
+    pub fn track(self, number: u32) -> Utterance {
         let id = format!("track-{number}");
         match self.known(&id) {
             Some(whole) => Utterance::of(id, [whole]),
@@ -202,11 +212,11 @@ impl<'a> Announcer<'a> {
     }
 
     /// "six tracks follow"
-    pub fn tracks_follow(self, count: usize) -> Utterance {
+    pub fn tracks_follow(self, count: u32) -> Utterance {
         if count == 1 {
             return self.say("track-follows", "one track follows");
         }
-        let count = self.number(u32::try_from(count).unwrap_or(u32::MAX));
+        let count = self.number(count);
         Utterance::of("tracks-follow", count.into_iter().chain([self.word("tracks-follow", "tracks follow")]))
     }
 

@@ -1,13 +1,14 @@
 //! What is said while somebody swims: short forms of the focus, sides, counts. Each in a window of its own.
 
 use super::CueKind;
-use super::place::{Lean, Request};
-use super::schedule::Start;
+use super::place::{Lean, VoiceRequest};
 use super::speak::{Announcer, Utterance};
+use super::start::Start;
 use crate::pack::library::Spoken;
 use crate::practice::strokes::{self, Stroke, push_off, tempo_at};
 use crate::practice::{FocusFrom, Line, Place, Practice, Text, breath};
 use crate::script::{Breathe, CountOn};
+use crate::units::swim::Side;
 use crate::units::time::Seconds;
 
 /// A short form comes so long after the predicted push-off, in the glide.
@@ -18,18 +19,34 @@ const JOINED: Seconds = Seconds::from_secs(4);
 /// What is to be said during a repeat, in absolute time; `end` is when voices must be silent again.
 pub fn requests(
     practice: &Practice,
-    start: &Start<'_>,
+    start: &Start,
+    line: &Line,
     end: Option<Seconds>,
     announcer: Announcer<'_>,
-) -> Vec<Request> {
-    let Some(line) = start.set.lines.get(start.repeat.line) else { return Vec::new() };
-    let counted = strokes::counted(start.repeat);
-    let swim = Swim { start, line, counted: &counted, end, announcer };
+) -> Vec<VoiceRequest> {
+    let counted = strokes::counted(&start.repeat);
+    let swim = UnderWay { start, line, counted: &counted, end, announcer };
     let mut requests = swim.focus();
     requests.extend(swim.sides(practice));
     requests.extend(swim.count());
     requests.extend(swim.calls());
     requests
+}
+
+/// What may come to be said beyond the requests of a repeat as planned: any phrase of its line, again, in either form;
+/// counts and sides of a faster tempo, which takes more strokes.
+pub fn possible<'a>(start: &Start, line: &'a Line, announcer: Announcer<'a>) -> impl Iterator<Item = Utterance> + 'a {
+    let most = strokes::counted(&start.repeat).len() * 3 / 2;
+    let calls = line.call.into_iter().flat_map(move |every| calls(every, 0..most));
+    let sides = matches!(line.breathe, Some(Breathe::Sides { .. })).then_some([Side::Left, Side::Right]);
+    let phrases = line.focus.iter().flat_map(|phrase| phrase_forms(phrase, true));
+    let calls = calls.map(move |(number, _)| announcer.call(number));
+    phrases.chain(calls).chain(sides.into_iter().flatten().map(move |side| announcer.side(side)))
+}
+
+/// The strokes on which the count is called, each with its number from 1.
+fn calls<T>(every: u32, strokes: impl IntoIterator<Item = T>) -> impl Iterator<Item = (u32, T)> {
+    (1..).zip(strokes).filter(move |(number, _): &(u32, T)| number.is_multiple_of(every.max(1)))
 }
 
 /// The forms in which a phrase may be said: whole before a go, short under way.
@@ -40,37 +57,37 @@ pub fn phrase_forms(phrase: &Text, whole: bool) -> Vec<Utterance> {
     if whole { std::iter::once(full).chain(short).collect() } else { vec![short.unwrap_or(full)] }
 }
 
-struct Swim<'a> {
-    start: &'a Start<'a>,
+struct UnderWay<'a> {
+    start: &'a Start,
     line: &'a Line,
     counted: &'a [Stroke],
     end: Option<Seconds>,
     announcer: Announcer<'a>,
 }
 
-impl Swim<'_> {
+impl UnderWay<'_> {
     /// A wish with a window from the repeat's start.
-    fn wish(&self, kind: CueKind, rank: u8, forms: Vec<Utterance>, (from, to): (Seconds, Seconds)) -> Request {
+    fn wish(&self, kind: CueKind, rank: u8, forms: Vec<Utterance>, (from, to): (Seconds, Seconds)) -> VoiceRequest {
         let (earliest, latest) = (self.start.go + from, self.start.go + to.max(from));
         let end = self.end.unwrap_or(latest + self.start.repeat.predicted);
-        Request { kind, rank, forms, earliest, latest, end, lean: Lean::Early, asked: Some(self.line.span) }
+        VoiceRequest { kind, rank, forms, earliest, latest, end, lean: Lean::Early, asked: Some(self.line.span) }
     }
 
     /// In the glide of a length, at the latest 40 % into it.
     fn glide(&self, length: u32) -> (Seconds, Seconds) {
-        let begins = push_off(self.start.repeat, length);
+        let begins = push_off(&self.start.repeat, length);
         let time = self.start.repeat.lengths.get(length as usize).map_or(Seconds::ZERO, |length| length.time);
         (begins + GLIDE, begins + time.scaled(2, 5))
     }
 
     /// At a counted stroke, or within two strokes of it.
     fn at(&self, stroke: &Stroke) -> (Seconds, Seconds) {
-        let spare = tempo_at(self.start.repeat, stroke).map_or(Seconds::ZERO, |tempo| tempo.strokes(2));
+        let spare = tempo_at(&self.start.repeat, stroke).map_or(Seconds::ZERO, |tempo| tempo.strokes(2));
         // Never after the touch or the join: the next count begins there.
         (stroke.at, (stroke.at + spare).min(self.start.repeat.predicted))
     }
 
-    fn focus(&self) -> Vec<Request> {
+    fn focus(&self) -> Vec<VoiceRequest> {
         let wish = |focus: &FocusFrom| {
             let phrase = self.line.focus.get(focus.phrase)?;
             let window = match focus.from {
@@ -81,13 +98,13 @@ impl Swim<'_> {
                 Place::Stroke(stroke) => self.at(self.counted.get(stroke as usize)?),
             };
             let request = self.wish(CueKind::Phrase, 1, phrase_forms(phrase, false), window);
-            Some(Request { asked: Some(phrase.span), ..request })
+            Some(VoiceRequest { asked: Some(phrase.span), ..request })
         };
         self.start.repeat.focus.iter().filter_map(wish).collect()
     }
 
     /// "Breathe right": where the pattern itself does not say it.
-    fn sides(&self, practice: &Practice) -> Vec<Request> {
+    fn sides(&self, practice: &Practice) -> Vec<VoiceRequest> {
         let Some(breathe) = self.line.breathe else { return Vec::new() };
         let breaths = breath::breaths(self.counted, breathe, self.start.ordinal, practice.side);
         let say = |side| vec![self.announcer.side(side)];
@@ -108,17 +125,16 @@ impl Swim<'_> {
     }
 
     /// "Count this one", in the glide of the last length.
-    fn count(&self) -> Option<Request> {
+    fn count(&self) -> Option<VoiceRequest> {
         let last = self.start.repeat.count_lengths().checked_sub(1).filter(|last| *last > 0)?;
         let said = || vec![self.announcer.say("count-this-one", "count this one")];
         (self.line.count == Some(CountOn::LastLength)).then(|| self.wish(CueKind::Set, 3, said(), self.glide(last)))
     }
 
     /// The stroke count, on its stroke.
-    fn calls(&self) -> Vec<Request> {
-        let Some(every) = self.line.call.map(|every| every.max(1)) else { return Vec::new() };
-        let on = (1..).zip(self.counted).filter(|(number, _): &(u32, _)| number.is_multiple_of(every));
-        on.map(|(number, stroke)| self.wish(CueKind::Call, 4, vec![self.announcer.call(number)], self.at(stroke)))
-            .collect()
+    fn calls(&self) -> Vec<VoiceRequest> {
+        let Some(every) = self.line.call else { return Vec::new() };
+        let call = |(number, stroke)| self.wish(CueKind::Call, 4, vec![self.announcer.call(number)], self.at(stroke));
+        calls(every, self.counted).map(call).collect()
     }
 }

@@ -40,7 +40,7 @@ fn feed(controls: &Controls, next: &mut u64, bank: &Arc<Bank>) {
     while let Ok(answer) = controls.from.try_recv() {
         assert!(!matches!(answer, FromMixer::Refused(_)));
     }
-    while *next * u64::from(RATE) < controls.figures.position() + 2 * u64::from(RATE) {
+    while *next * u64::from(RATE) < controls.figures.position().number() + 2 * u64::from(RATE) {
         controls.to.try_send(ToMixer::Append(second(*next, bank))).unwrap();
         *next += 1;
     }

@@ -14,7 +14,7 @@ use lengthwise::sink::output::{Format, Output};
 use lengthwise::sink::spec::Spec;
 use lengthwise::sink::{Sink, frames, render};
 use lengthwise::timeline::segment::{Bus, DuckPoint, Event, Segment};
-use lengthwise::timeline::{Beat, Cue, CueKind, Grid, Leg, LegKind, Part, Sound, SoundId, Timeline};
+use lengthwise::timeline::{Beat, Cue, CueKind, CuePart, Grid, Leg, LegKind, Sound, SoundId, Timeline};
 use lengthwise::units::level::Decibels;
 use lengthwise::units::time::{SampleRate, Seconds, Tempo};
 use std::convert::Infallible;
@@ -116,7 +116,7 @@ fn practice(minutes: i64) -> (Timeline, Arc<Bank>) {
             len: Seconds::ZERO,
             id: String::new(),
             text: String::new(),
-            parts: vec![Part { after: Seconds::ZERO, sound: SoundId(1 + (i % 60) as u16) }],
+            parts: vec![CuePart { after: Seconds::ZERO, sound: SoundId(1 + (i % 60) as u32) }],
         };
         let grids = vec![Grid { origin: Seconds::ZERO - origin, tempo, beats }];
         Leg { kind: LegKind::Rest, origin, len: leg_len, cues: vec![phrase], grids }

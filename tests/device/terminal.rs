@@ -4,7 +4,7 @@ use crate::booth;
 use crate::read;
 use crate::server::Server;
 use lengthwise::display::keys::KEYS;
-use lengthwise::session::record::Event;
+use lengthwise::session::record::RecordEvent;
 use std::path::Path;
 use std::process::Command;
 use std::thread::sleep;
@@ -62,8 +62,8 @@ impl Drop for Terminal<'_> {
 fn asked(record: &Path) -> Vec<(String, String)> {
     let lines = if record.exists() { read(record) } else { Vec::new() };
     let command = |event| match event {
-        Event::Command { command, .. } => Some((command.clone(), format!("{command}, taken"))),
-        Event::Refused { command, why } => Some((command, why)),
+        RecordEvent::Command { command, .. } => Some((command.clone(), format!("{command}, taken"))),
+        RecordEvent::Refused { command, why } => Some((command, why)),
         _ => None,
     };
     lines.into_iter().filter_map(|line| command(line.event)).collect()
@@ -97,7 +97,7 @@ fn every_key_is_answered_and_recorded() {
     terminal.until("the question", || terminal.seen().contains("Stop here?"));
     terminal.tmux(&["send-keys", "q"]);
     terminal.until("the end", || terminal.seen().contains("ENDED 0"));
-    assert!(matches!(read(&record).last().unwrap().event, Event::End { .. }));
+    assert!(matches!(read(&record).last().unwrap().event, RecordEvent::End { .. }));
 }
 
 #[test]

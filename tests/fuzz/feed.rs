@@ -13,7 +13,8 @@ use lengthwise::script::parse::parse;
 use lengthwise::script::{Far, Item, Script};
 use lengthwise::swimmer::roster::{self, KnownSwimmer, RosterForm};
 use lengthwise::swimmer::{Swimmer, profile};
-use lengthwise::timeline::legs::{self, Built};
+use lengthwise::timeline::build::build;
+use lengthwise::timeline::built::Built;
 use lengthwise::units::time::Seconds;
 use std::sync::OnceLock;
 
@@ -65,11 +66,11 @@ pub fn script(bytes: &[u8]) -> Reached {
         );
         told(&problems, &sources);
         let Some(practice) = practice.filter(|practice| lasts(practice) <= LONGEST) else { continue };
-        let built = legs::build(&practice, library());
-        told(&built.diagnostics, &sources);
+        let built = build(&practice, library());
+        told(&built.findings.diagnostics, &sources);
         laid_out(&practice, &built);
         let plan = Plan::of(&practice, &built, &swimmer);
-        assert_eq!(plan.sets.iter().map(|set| set.repeats.len()).sum::<usize>(), built.swum.len());
+        assert_eq!(plan.sets.iter().map(|set| set.repeats.len()).sum::<usize>(), built.strand.starts.len());
         reached = Reached::Timeline;
     }
     reached
@@ -176,9 +177,9 @@ fn laid_out(practice: &Practice, built: &Built) {
             assert!(grid.beats.is_sorted_by_key(|beat| beat.k), "beats in their order");
         }
     }
-    assert_eq!(built.swum.len(), practice.sets().map(|set| set.repeats.len()).sum::<usize>());
+    assert_eq!(built.strand.starts.len(), practice.sets().map(|set| set.repeats.len()).sum::<usize>());
     let mut touched = Seconds::ZERO;
-    for swum in &built.swum {
+    for swum in &built.strand.starts {
         assert!(swum.go >= touched && swum.touch > swum.go, "a start before the last touch");
         touched = swum.touch;
     }

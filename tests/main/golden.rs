@@ -9,12 +9,13 @@ use lengthwise::audio::bank::{Bank, BankClip};
 use lengthwise::audio::clip;
 use lengthwise::conductor::{Conductor, Supply};
 use lengthwise::mixer::sample::{Frame, to_i16};
-use lengthwise::mixer::{Mixer, ToMixer};
+use lengthwise::mixer::{Mixer, Rings, ToMixer};
 use lengthwise::sink::spec::Spec;
 use lengthwise::sink::wav::Wav;
 use lengthwise::sink::{self, Sink};
 use lengthwise::timeline::segment::{Bus, DuckPoint, Event, Segment};
-use lengthwise::timeline::{Beat, Cue, CueKind, Grid, Leg, LegKind, Part, Sound, SoundId, Timeline};
+use lengthwise::timeline::{Beat, Cue, CueKind, CuePart, Grid, Leg, LegKind, Sound, SoundId, Timeline};
+use lengthwise::units::frame::{OutputFrame, PracticeFrame};
 use lengthwise::units::level::Decibels;
 use lengthwise::units::time::{SampleRate, Seconds, Tempo};
 use std::fs;
@@ -109,14 +110,14 @@ fn bank(hertz: u32, clips: Vec<Vec<i16>>) -> Arc<Bank> {
     Arc::new(Bank { rate: SampleRate::new(hertz).unwrap(), clips: clips.into_iter().map(clip).collect() })
 }
 
-fn cue(kind: CueKind, millis: i64, sound: u16) -> Cue {
+fn cue(kind: CueKind, millis: i64, sound: u32) -> Cue {
     Cue {
         kind,
         at: Seconds::from_millis(millis),
         len: Seconds::ZERO,
         id: String::new(),
         text: String::new(),
-        parts: vec![Part { after: Seconds::from_millis(3), sound: SoundId(sound) }],
+        parts: vec![CuePart { after: Seconds::from_millis(3), sound: SoundId(sound) }],
     }
 }
 
@@ -183,11 +184,11 @@ fn commands() -> Mix {
     let timeline = timeline(&[2_000, 2_000, 4_000]);
     let mut conductor = Conductor::new(&timeline, Arc::clone(&bank), Supply::live(rate)).unwrap();
     let (mut mixer, controls) = Mixer::new(rate);
-    conductor.pump(&controls, 0);
+    conductor.pump(&controls, mixer.position());
     let event = |id: u32| Event {
         frame: 150_000 + u64::from(id) * 9_001,
         id: 1000 + id,
-        clip: id as u16 % 3,
+        clip: id % 3,
         offset: id * 50,
         gain: [1.0, 0.6],
         bus: Bus::Beats,
@@ -201,10 +202,10 @@ fn commands() -> Mix {
         bank: Arc::clone(&bank),
     };
     for message in [
-        ToMixer::Gain { id: 1, at: 20_001, bus: Bus::Voice, gain: Decibels::of(-6.0).gain() },
-        ToMixer::Pause { id: 2, at: 91_000 },
-        ToMixer::Resume { id: 3, at: 99_999 },
-        ToMixer::Cut { id: 4, at: 149_000, epoch: 1, fade: 480, rings: [false; 3], next: Box::new(next) },
+        ToMixer::Gain { id: 1, at: PracticeFrame::new(20_001), bus: Bus::Voice, gain: Decibels::of(-6.0).gain() },
+        ToMixer::Pause { id: 2, at: PracticeFrame::new(91_000) },
+        ToMixer::Resume { id: 3, at: OutputFrame::new(99_999) },
+        ToMixer::Cut { id: 4, at: PracticeFrame::new(149_000), epoch: 1, rings: Rings::NONE, next: Box::new(next) },
     ] {
         controls.to.try_send(message).unwrap();
     }

@@ -1,7 +1,7 @@
 //! Sessions without a device: what comes of commands at given times, records, and records played again.
 
 use crate::run::{Run, samples, script};
-use lengthwise::session::record::{self, Event};
+use lengthwise::session::record::{self, RecordEvent};
 
 const TWO: &str = "  - { set: Easy start, swim: 2 x 25 m, tempo: 1.2 s, rest: 15 s, focus: head-still }\n";
 
@@ -65,8 +65,8 @@ fn a_record_played_again_is_the_same_sound() {
     assert_eq!(again.stdout, ran.stdout);
     let (head, lines) = record::read(&std::fs::read_to_string(ran.path("was.jsonl")).unwrap()).unwrap();
     assert_eq!((head.title.as_str(), head.device.as_str(), head.rate), ("Try", "simulated", 44_100));
-    let taken = lines.iter().filter(|line| matches!(line.event, Event::Taken { late: false, .. })).count();
-    let gos = lines.iter().filter(|line| matches!(line.event, Event::Go { .. })).count();
+    let taken = lines.iter().filter(|line| matches!(line.event, RecordEvent::Taken { late: false, .. })).count();
+    let gos = lines.iter().filter(|line| matches!(line.event, RecordEvent::Go { .. })).count();
     assert_eq!((taken, gos), (6, 2));
     // A record is never overwritten.
     ran.then("play a.yaml --no-speech --replay was.jsonl --record was.jsonl").exit(3).stderr("cannot begin").run();

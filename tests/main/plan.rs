@@ -13,8 +13,9 @@ use lengthwise::practice::{self, Audience, Place, Practice, Repeat, Set, Text};
 use lengthwise::script::Breathe;
 use lengthwise::script::parse::parse;
 use lengthwise::swimmer::{Swimmer, profile};
+use lengthwise::timeline::build::build;
+use lengthwise::timeline::built::Built;
 use lengthwise::timeline::dump::dump;
-use lengthwise::timeline::legs::{self, Built};
 use lengthwise::timeline::{Beat, Cue, CueKind, Grid, LegKind};
 use lengthwise::units::time::Tempo;
 use proptest::prelude::*;
@@ -74,7 +75,7 @@ pub fn plan_for(generated: &Generated, audience: Audience) -> Result<Option<Plan
     let (practice, problems) = practice::expand(&script, library(), &swimmer, audience);
     prop_assert_eq!(practice.is_none(), has_errors(&problems), "{:?}", problems);
     let Some(practice) = practice else { return Ok(None) };
-    let built = legs::build(&practice, library());
+    let built = build(&practice, library());
     let plan = Plan::of(&practice, &built, &swimmer);
     Ok(Some(Planned { practice, built, plan }))
 }
@@ -143,9 +144,9 @@ pub fn rows(planned: &Planned) -> Vec<Row> {
 /// Each repeat with its set, its go and its predicted touch in nanoseconds.
 pub fn swims(planned: &Planned) -> Vec<(&Set, &Repeat, i128, i128)> {
     let repeats = planned.practice.sets().flat_map(|set| set.repeats.iter().map(move |repeat| (set, repeat)));
-    let times = planned.built.swum.iter().map(|swum| (nanos(swum.go), nanos(swum.touch)));
+    let times = planned.built.strand.starts.iter().map(|swum| (nanos(swum.go), nanos(swum.touch)));
     let all: Vec<_> = repeats.zip(times).map(|((set, repeat), (go, touch))| (set, repeat, go, touch)).collect();
-    assert_eq!(all.len(), planned.built.swum.len());
+    assert_eq!(all.len(), planned.built.strand.starts.len());
     all
 }
 
@@ -213,7 +214,7 @@ fn beats_die_away_before_a_countdown_that_comes_early() {
         let generated = tight(predicted / SECOND + 1);
         let planned = plan(&generated).unwrap().unwrap();
         silence(&generated, &planned).unwrap();
-        let beats = &grids(&planned)[&nanos(planned.built.swum[0].go)].1;
+        let beats = &grids(&planned)[&nanos(planned.built.strand.starts[0].go)].1;
         assert!(beats.len() > 10, "{centis}: {} beats", beats.len());
     }
 }
@@ -225,7 +226,7 @@ fn sounds_last_no_longer_than_their_cues() {
         for leg in &timeline.legs {
             for cue in &leg.cues {
                 for part in &cue.parts {
-                    let sound = &timeline.sounds[usize::from(part.sound.0)];
+                    let sound = &timeline.sounds[part.sound.index()];
                     let len = lengthwise::timeline::bank::sound_len(sound, library()).unwrap();
                     prop_assert!(part.after + len <= cue.len, "{sound:?} of {cue:?}");
                 }
@@ -307,13 +308,13 @@ fn legs_follow_each_other() {
             at += nanos(leg.len);
             let expected = match index.checked_sub(1).map(|index| (index / 2, index % 2)) {
                 None => LegKind::Talk,
-                Some((repeat, 0)) => LegKind::Swim { repeat: repeat as u32 },
+                Some((repeat, 0)) => LegKind::Swim { repeat },
                 Some((repeat, _)) if repeat + 1 == swims.len() => LegKind::Talk,
                 Some(_) => LegKind::Rest,
             };
             prop_assert_eq!(leg.kind, expected);
             if let LegKind::Swim { repeat } = leg.kind {
-                let (_, _, go, touch) = swims[repeat as usize];
+                let (_, _, go, touch) = swims[repeat];
                 prop_assert_eq!((nanos(leg.origin), at), (go, touch));
             }
             let inside = |time: i128| (0..nanos(leg.len)).contains(&time);
@@ -437,7 +438,7 @@ fn every_change_of_focus_is_heard_or_listed_as_dropped() {
     hold(|_, planned| {
         let rows = rows(planned);
         let mut heard: Vec<_> = rows.iter().filter(|row| row.kind == "phrase").collect();
-        let mut dropped: Vec<_> = planned.built.dropped.iter().collect();
+        let mut dropped: Vec<_> = planned.built.findings.dropped.iter().collect();
         for (index, (set, repeat, ..)) in swims(planned).iter().enumerate() {
             for focus in &repeat.focus {
                 let phrase: &Text = &set.lines[repeat.line].focus[focus.phrase];
@@ -460,7 +461,7 @@ fn every_change_of_focus_is_heard_or_listed_as_dropped() {
                     prop_assert!(!opens || focus.from != Place::Length(0), "{drop:?} though the go waits for it");
                     let told =
                         |d: &lengthwise::diag::Diagnostic| d.code == Code::CueDropped && d.message.contains(&drop.text);
-                    prop_assert!(planned.built.diagnostics.iter().any(told), "{drop:?} without a caution");
+                    prop_assert!(planned.built.findings.diagnostics.iter().any(told), "{drop:?} without a caution");
                 } else {
                     let message =
                         format!("`{}` from {:?} of repeat {index} is neither heard nor dropped", phrase.id, focus.from);

@@ -92,7 +92,7 @@ impl Heard {
             for cue in &leg.cues {
                 for part in &cue.parts {
                     let at = origin + i128::from((cue.at + part.after).nanos());
-                    let sound = &timeline.sounds[usize::from(part.sound.0)];
+                    let sound = &timeline.sounds[part.sound.index()];
                     let beat = matches!(sound, Sound::Beat(_));
                     all.push(Stated { at: at..at + len(sound), frame: self.nearest(at, NANOS), beat });
                 }
@@ -102,7 +102,7 @@ impl Heard {
                 for beat in &grid.beats {
                     let at = (origin + i128::from(grid.origin.nanos())) * den + i128::from(beat.k) * num * NANOS;
                     let frame = self.nearest(at, den * NANOS);
-                    let sound = &timeline.sounds[usize::from(beat.sound.0)];
+                    let sound = &timeline.sounds[beat.sound.index()];
                     all.push(Stated { at: at / den..at / den + len(sound), frame, beat: true });
                 }
             }
@@ -154,8 +154,8 @@ fn check(heard: &Heard) {
 /// Pips and goes, each in silence, begin on their frames.
 fn signals(heard: &Heard) {
     let mut goes = 0;
-    for swum in &heard.planned.built.swum {
-        let go = i128::from(swum.go.nanos());
+    for start in &heard.planned.built.strand.starts {
+        let go = i128::from(start.go.nanos());
         for before in 0..=3 {
             let frame = heard.nearest(go - before * NANOS, NANOS);
             assert!(
@@ -191,7 +191,7 @@ fn find_voices(heard: &Heard) -> usize {
     let mut found = 0;
     for (start, cue) in heard.voices() {
         for part in &cue.parts {
-            let Sound::Clip(id) = heard.planned.built.timeline.sounds[usize::from(part.sound.0)] else { continue };
+            let Sound::Clip(id) = heard.planned.built.timeline.sounds[part.sound.index()] else { continue };
             let recording = heard.planned.library.recording(id).unwrap();
             let (at, len) = (start + i128::from(part.after.nanos()), i128::from(recording.len.nanos()));
             let near = |beat: &Stated| beat.at.end > at - NANOS / 2 && beat.at.start < at + len + NANOS / 2;
@@ -312,7 +312,7 @@ fn beats_step_back_under_the_voice() {
         let peak = |beat: &Stated| {
             heard.between(beat.at.start, beat.at.end).iter().map(|frame| frame[0].unsigned_abs()).max().unwrap()
         };
-        let swim = heard.planned.built.swum[0];
+        let swim = &heard.planned.built.strand.starts[0];
         let short: Vec<_> = heard
             .voices()
             .into_iter()

@@ -1,14 +1,14 @@
 //! What each command does to a practice: the frames of goes and beats, and what is refused.
 
 use crate::steering::{HERTZ, LATER, PRACTICE, Played, Stage, at, check, frame, heard, play, stage};
-use lengthwise::conductor::command::{Command, Happened, Unit};
+use lengthwise::conductor::command::{Command, CourseCommand, DeskCommand, Happened, Unit};
 use lengthwise::practice::Audience;
 use lengthwise::timeline::CueKind;
 use std::collections::BTreeMap;
 
 /// The go of a repeat of the practice as planned.
 fn planned_go(stage: &Stage, set: usize, repeat: usize) -> (u64, u64) {
-    let swum = stage.planned.built.swum.iter().find(|s| (s.set, s.repeat) == (set, repeat)).unwrap();
+    let swum = stage.planned.built.strand.starts.iter().find(|s| (s.set, s.ordinal) == (set, repeat)).unwrap();
     (at(swum.go), at(swum.touch))
 }
 
@@ -26,7 +26,12 @@ fn a_touch_starts_a_true_rest_and_leaves_a_send_off_alone() {
     let (ladder, _) = planned_go(&stage, 0, 0);
     let rests = planned_go(&stage, 1, 0).0;
     let (early, split) = (ladder + 40 * HERTZ, rests + 47 * HERTZ);
-    let played = play(&stage, &[(early, Command::Touch), (split, Command::Touch)], 3, u64::MAX);
+    let played = play(
+        &stage,
+        &[(early, Command::Course(CourseCommand::Touch)), (split, Command::Course(CourseCommand::Touch))],
+        3,
+        u64::MAX,
+    );
     assert_eq!(played.refused, []);
     check(&stage, &played);
     let goes = goes(&played);
@@ -51,7 +56,7 @@ fn a_touch_starts_a_true_rest_and_leaves_a_send_off_alone() {
 fn a_touch_soon_after_the_next_go_marks_that_one_missed() {
     let stage = stage(PRACTICE, Audience::Headphones).unwrap();
     let (first, second) = (planned_go(&stage, 0, 0).0, planned_go(&stage, 0, 1).0);
-    let played = play(&stage, &[(second + 6 * HERTZ, Command::Touch)], 4, u64::MAX);
+    let played = play(&stage, &[(second + 6 * HERTZ, Command::Course(CourseCommand::Touch))], 4, u64::MAX);
     check(&stage, &played);
     assert!(played.happened.contains(&Happened::Missed { set: 0, repeat: 1 }));
     let split = played.happened.iter().find_map(|happened| match happened {
@@ -68,7 +73,12 @@ fn a_held_start_waits_and_comes_with_its_countdown() {
     let go = planned_go(&stage, 0, 1).0;
     // Held two seconds before the go, in the countdown; released after a minute.
     let (hold, release) = (go - 2 * HERTZ - 2_000, go + 60 * HERTZ);
-    let played = play(&stage, &[(hold, Command::Hold), (release, Command::Release)], 5, u64::MAX);
+    let played = play(
+        &stage,
+        &[(hold, Command::Course(CourseCommand::Hold)), (release, Command::Course(CourseCommand::Release))],
+        5,
+        u64::MAX,
+    );
     check(&stage, &played);
     let goes = goes(&played);
     let released = goes[&(0, 1)];
@@ -85,7 +95,7 @@ fn a_nudge_keeps_the_beat_and_the_tempo_to_the_frame() {
     let stage = stage(PRACTICE, Audience::Headphones).unwrap();
     let (go, touch) = planned_go(&stage, 0, 0);
     for (pressed, hundredths) in [(go + 20_011, 3), (go + 77_777, -7), (go + 100_000, 11)] {
-        let played = play(&stage, &[(pressed, Command::Tempo(hundredths))], 6, go + 170 * HERTZ);
+        let played = play(&stage, &[(pressed, Command::Course(CourseCommand::Tempo(hundredths)))], 6, go + 170 * HERTZ);
         check(&stage, &played);
         let effect = pressed + LATER;
         let (_, beats) = heard(&stage, &played);
@@ -121,10 +131,10 @@ fn skips_go_where_they_say() {
     let go = planned_go(&stage, 0, 1).0;
     let at = go + 20 * HERTZ;
     for (command, target) in [
-        (Command::Next(Unit::Repeat), (0, 2)),
-        (Command::Next(Unit::Set), (1, 0)),
-        (Command::Back(Unit::Repeat), (0, 1)),
-        (Command::Back(Unit::Set), (0, 0)),
+        (Command::Course(CourseCommand::Next(Unit::Repeat)), (0, 2)),
+        (Command::Course(CourseCommand::Next(Unit::Set)), (1, 0)),
+        (Command::Course(CourseCommand::Back(Unit::Repeat)), (0, 1)),
+        (Command::Course(CourseCommand::Back(Unit::Set)), (0, 0)),
     ] {
         let played = play(&stage, &[(at, command)], 7, at + 120 * HERTZ);
         check(&stage, &played);
@@ -142,7 +152,8 @@ fn skips_go_where_they_say() {
             .collect();
         assert_eq!(then.first(), Some(&target), "{command:?}, {first:?}");
     }
-    let played = play(&stage, &[(go + 3 * HERTZ, Command::Back(Unit::Repeat))], 8, go + 60 * HERTZ);
+    let played =
+        play(&stage, &[(go + 3 * HERTZ, Command::Course(CourseCommand::Back(Unit::Repeat)))], 8, go + 60 * HERTZ);
     let last = played.happened.iter().rev().find_map(|happened| match happened {
         Happened::Go { set, repeat, .. } => Some((*set, *repeat)),
         _ => None,
@@ -156,14 +167,14 @@ fn what_makes_no_sense_is_refused_in_words() {
     let (go, _) = planned_go(&stage, 0, 0);
     let early = 2 * HERTZ;
     let commands = [
-        (early, Command::Touch),
-        (early, Command::Release),
-        (early, Command::Resume),
-        (early, Command::Back(Unit::Repeat)),
-        (go + 10 * HERTZ, Command::Tempo(200)),
-        (go + 11 * HERTZ, Command::Tempo(110)),
-        (go + 30 * HERTZ, Command::Touch),
-        (go + 32 * HERTZ, Command::Touch),
+        (early, Command::Course(CourseCommand::Touch)),
+        (early, Command::Course(CourseCommand::Release)),
+        (early, Command::Desk(DeskCommand::Resume)),
+        (early, Command::Course(CourseCommand::Back(Unit::Repeat))),
+        (go + 10 * HERTZ, Command::Course(CourseCommand::Tempo(200))),
+        (go + 11 * HERTZ, Command::Course(CourseCommand::Tempo(110))),
+        (go + 30 * HERTZ, Command::Course(CourseCommand::Touch)),
+        (go + 32 * HERTZ, Command::Course(CourseCommand::Touch)),
     ];
     let played = play(&stage, &commands, 9, go + 60 * HERTZ);
     let words: Vec<&str> = played.refused.iter().map(|(_, why)| why.as_str()).collect();
@@ -186,7 +197,12 @@ fn the_phrase_is_said_again_where_there_is_room() {
     let (go, _) = planned_go(&stage, 0, 0);
     let pressed = go + 20 * HERTZ;
     let countdown = planned_go(&stage, 0, 1).0 - 3 * HERTZ;
-    let played = play(&stage, &[(pressed, Command::Again), (countdown - 4_000, Command::Again)], 10, go + 100 * HERTZ);
+    let played = play(
+        &stage,
+        &[(pressed, Command::Course(CourseCommand::Again)), (countdown - 4_000, Command::Course(CourseCommand::Again))],
+        10,
+        go + 100 * HERTZ,
+    );
     check(&stage, &played);
     let (cues, _) = heard(&stage, &played);
     // At the effect and the 90 ms that the beats take to step back.

@@ -2,16 +2,17 @@
 //! each command leaves, and from the samples.
 
 use lengthwise::audio::bank::{Bank, BankClip};
-use lengthwise::conductor::command::{Command, Happened, Unit};
-use lengthwise::conductor::situation::Phase;
+use lengthwise::conductor::command::{Command, CourseCommand, DeskCommand, Happened, Timing, Unit};
+use lengthwise::conductor::situation::Activity;
 use lengthwise::conductor::{Conductor, Score, Supply};
 use lengthwise::mixer::Mixer;
 use lengthwise::practice::Audience;
 use lengthwise::prepare::{self, Planned, Request};
 use lengthwise::timeline::bank::sound_len;
-use lengthwise::timeline::live::with_every_sound;
 use lengthwise::timeline::segment::Bus;
+use lengthwise::timeline::vocabulary::with_vocabulary;
 use lengthwise::timeline::{Cue, CueKind, Leg, Timeline};
+use lengthwise::units::frame::{OutputFrame, PracticeFrame};
 use lengthwise::units::level::Decibels;
 use lengthwise::units::time::{SampleRate, Seconds};
 use proptest::prelude::*;
@@ -66,7 +67,7 @@ pub fn stage(yaml: &str, audience: Audience) -> Option<Stage> {
     let script = folder.path().join("a.yaml");
     std::fs::write(&script, yaml).unwrap();
     let planned = prepare::plan(&Request { script, audience, ..Request::default() }).unwrap().planned?;
-    let timeline = with_every_sound(&planned.built.timeline, &planned.practice, &planned.library);
+    let timeline = with_vocabulary(&planned.built, &planned.practice, &planned.library);
     let rate = SampleRate::new(HERTZ as u32).unwrap();
     let clip = |sound| {
         let frames = rate.frames(sound_len(sound, &planned.library).unwrap()).max(2) as usize;
@@ -95,7 +96,7 @@ pub struct Played {
     acknowledged: Vec<(u64, bool)>,
     missed: u32,
     /// Phases seen at the commands.
-    phases: Vec<Phase>,
+    phases: Vec<Activity>,
     finished: bool,
 }
 
@@ -108,11 +109,14 @@ fn random(state: &mut u64) -> u64 {
 pub fn play(stage: &Stage, commands: &[(u64, Command)], mut blocks: u64, most: u64) -> Played {
     let planned = &stage.planned;
     let rate = stage.bank.rate;
-    let score = Score { practice: &planned.practice, swum: &planned.built.swum };
-    let mut conductor = Conductor::new(&stage.timeline, Arc::clone(&stage.bank), Supply::live(rate))
-        .unwrap()
-        .with_score(score)
-        .steered(&planned.library, &planned.swimmer);
+    let score = Score {
+        practice: &planned.practice,
+        strand: &planned.built.strand,
+        library: &planned.library,
+        swimmer: &planned.swimmer,
+    };
+    let bank = Arc::clone(&stage.bank);
+    let mut conductor = Conductor::steered(&stage.timeline, &score, bank, Supply::live(rate)).unwrap();
     let (mut mixer, controls) = Mixer::new(rate);
     let mut played = Played::default();
     let mut commands = commands.iter().copied().peekable();
@@ -120,8 +124,13 @@ pub fn play(stage: &Stage, commands: &[(u64, Command)], mut blocks: u64, most: u
     // Frames put out while the practice stood still.
     let mut stood = 0;
     let change = |conductor: &mut Conductor<'_>, played: &mut Played, (pressed, command): (u64, Command), at| {
-        played.phases.push(conductor.situation(pressed).phase);
-        match conductor.command(command, pressed, at) {
+        played.phases.push(conductor.situation(PracticeFrame::new(pressed)).phase);
+        let timing = Timing {
+            pressed: PracticeFrame::new(pressed),
+            practice: PracticeFrame::new(at),
+            output: OutputFrame::new(at),
+        };
+        match conductor.command(command, timing) {
             Ok(_) => {
                 let legs = conductor.legs().to_vec();
                 played.changes.push(Change { frame: at, command, legs });
@@ -134,15 +143,15 @@ pub fn play(stage: &Stage, commands: &[(u64, Command)], mut blocks: u64, most: u
             }
         }
     };
-    while mixer.position() < most && !conductor.over(mixer.position()) {
+    while mixer.position().number() < most && !conductor.over(mixer.position()) {
         conductor.pump(&controls, mixer.position());
         let block = 1 + random(&mut blocks) % BLOCK;
-        while let Some((pressed, command)) = commands.next_if(|(at, _)| *at < mixer.position() + block) {
+        while let Some((pressed, command)) = commands.next_if(|(at, _)| *at < mixer.position().number() + block) {
             let at = pressed + LATER;
             let taken = change(&mut conductor, &mut played, (pressed, command), at);
-            if taken && command == Command::Pause {
+            if taken && command == Command::Desk(DeskCommand::Pause) {
                 let resume = at + stood + 80 + 4_000;
-                assert!(change(&mut conductor, &mut played, (pressed, Command::Resume), resume));
+                assert!(change(&mut conductor, &mut played, (pressed, Command::Desk(DeskCommand::Resume)), resume));
                 stood += 4_000;
             }
         }
@@ -151,12 +160,16 @@ pub fn play(stage: &Stage, commands: &[(u64, Command)], mut blocks: u64, most: u
         mixer.render(block);
         played.out.extend(block.iter().step_by(2));
         played.happened.extend(std::iter::from_fn(|| conductor.happened()));
-        played.acknowledged.extend(std::iter::from_fn(|| conductor.acknowledged()).map(|a| (a.frame, a.late)));
+        played
+            .acknowledged
+            .extend(std::iter::from_fn(|| conductor.acknowledged()).map(|a| (a.effect.number(), a.late)));
     }
+    // Only a tempo that nobody has planned has no words in the bank.
+    assert!(conductor.unsayable().all(|id| id == "tempo"), "{:?}", conductor.unsayable().collect::<Vec<_>>());
     played.finished = conductor.over(mixer.position());
     conductor.pump(&controls, mixer.position());
     played.happened.extend(std::iter::from_fn(|| conductor.happened()));
-    played.acknowledged.extend(std::iter::from_fn(|| conductor.acknowledged()).map(|a| (a.frame, a.late)));
+    played.acknowledged.extend(std::iter::from_fn(|| conductor.acknowledged()).map(|a| (a.effect.number(), a.late)));
     played.missed = controls.figures.missed();
     played
 }
@@ -183,7 +196,13 @@ pub struct Heard {
 /// What was heard, from the legs that held and when.
 pub fn heard(stage: &Stage, played: &Played) -> (Vec<Heard>, Vec<u64>) {
     let turns = |change: &&Change| {
-        !matches!(change.command, Command::Pause | Command::Resume | Command::Level(..) | Command::Mute(_))
+        !matches!(
+            change.command,
+            Command::Desk(DeskCommand::Pause)
+                | Command::Desk(DeskCommand::Resume)
+                | Command::Desk(DeskCommand::Level(..))
+                | Command::Desk(DeskCommand::Mute(_))
+        )
     };
     let changes: Vec<_> = played.changes.iter().filter(turns).collect();
     let pieces = std::iter::once((0, &stage.timeline.legs)).chain(changes.iter().map(|c| (c.frame, &c.legs)));
@@ -304,11 +323,16 @@ fn phrases_once(stage: &Stage, played: &Played, cues: &[Heard], goes: &[u64]) {
         let since = before.max(touch).max(command);
         let said = |c: &&Heard| c.kind == CueKind::Phrase && c.id == *phrase.id;
         // What leads up to another start after a skip is said anew.
-        let skips = played.changes.iter().filter(|c| matches!(c.command, Command::Next(_) | Command::Back(_)));
+        let skips = played.changes.iter().filter(|c| {
+            matches!(c.command, Command::Course(CourseCommand::Next(_)) | Command::Course(CourseCommand::Back(_)))
+        });
         let skip = skips.map(|c| c.frame).filter(|frame| frame < go).max().unwrap_or(0);
         let window = go.saturating_sub(12 * HERTZ).max(skip);
         let count = cues.iter().filter(said).filter(|c| (window..*go).contains(&c.from)).count();
-        let again = played.changes.iter().any(|c| c.command == Command::Again && (before..*go).contains(&c.frame));
+        let again = played
+            .changes
+            .iter()
+            .any(|c| c.command == Command::Course(CourseCommand::Again) && (before..*go).contains(&c.frame));
         assert!(again || count <= 1, "{} said {count} times before the go at {go}", phrase.id);
         if go - since > 45 * HERTZ {
             assert!(count >= 1, "{} not said before the go at {go}", phrase.id);
@@ -327,18 +351,18 @@ fn no_click(played: &Played) {
 
 fn any_command() -> impl Strategy<Value = Command> {
     prop_oneof![
-        6 => Just(Command::Touch),
-        2 => Just(Command::Hold),
-        3 => Just(Command::Release),
-        1 => Just(Command::Next(Unit::Repeat)),
-        1 => Just(Command::Next(Unit::Set)),
-        1 => Just(Command::Back(Unit::Repeat)),
-        1 => Just(Command::Back(Unit::Set)),
-        4 => (-8_i32..9).prop_map(Command::Tempo),
-        3 => Just(Command::Again),
-        1 => Just(Command::Pause),
-        1 => (-12.0..4.0).prop_map(|db| Command::Level(Bus::Beats, Decibels::of(db))),
-        1 => any::<bool>().prop_map(Command::Mute),
+        6 => Just(Command::Course(CourseCommand::Touch)),
+        2 => Just(Command::Course(CourseCommand::Hold)),
+        3 => Just(Command::Course(CourseCommand::Release)),
+        1 => Just(Command::Course(CourseCommand::Next(Unit::Repeat))),
+        1 => Just(Command::Course(CourseCommand::Next(Unit::Set))),
+        1 => Just(Command::Course(CourseCommand::Back(Unit::Repeat))),
+        1 => Just(Command::Course(CourseCommand::Back(Unit::Set))),
+        4 => (-8_i32..9).prop_map(|by| Command::Course(CourseCommand::Tempo(by))),
+        3 => Just(Command::Course(CourseCommand::Again)),
+        1 => Just(Command::Desk(DeskCommand::Pause)),
+        1 => (-12.0..4.0).prop_map(|db| Command::Desk(DeskCommand::Level(Bus::Beats, Decibels::of(db)))),
+        1 => any::<bool>().prop_map(|muted| Command::Desk(DeskCommand::Mute(muted))),
     ]
 }
 
@@ -374,11 +398,19 @@ fn a_practice_laid_anew_is_the_file() {
         let plain = play(&stage, &[], 1, u64::MAX);
         assert!(plain.finished);
         check(&stage, &plain);
-        let swum = &stage.planned.built.swum;
-        let goes = swum.iter().map(|swum| Happened::Go { set: swum.set, repeat: swum.repeat, at: swum.go });
+        let starts = &stage.planned.built.strand.starts;
+        let goes = starts.iter().map(|start| Happened::Go { set: start.set, repeat: start.ordinal, at: start.go });
         assert_eq!(plain.happened, goes.collect::<Vec<_>>());
         // A hold in the first talk, released at once: the schedule has room for both, so that not a sample moves.
-        let nothing = play(&stage, &[(3 * HERTZ, Command::Hold), (3 * HERTZ + 1, Command::Release)], 2, u64::MAX);
+        let nothing = play(
+            &stage,
+            &[
+                (3 * HERTZ, Command::Course(CourseCommand::Hold)),
+                (3 * HERTZ + 1, Command::Course(CourseCommand::Release)),
+            ],
+            2,
+            u64::MAX,
+        );
         assert_eq!(nothing.changes.len(), 2);
         let differs = plain.out.iter().zip(&nothing.out).position(|(a, b)| a != b);
         assert_eq!((differs, nothing.missed), (None, 0));

@@ -4,8 +4,8 @@
 use crate::generate::{Generated, Leave, script};
 use crate::plan::{Planned, Row, SECOND, hold_for, library, nanos, plan_for, rows, swims};
 use lengthwise::practice::{Audience, Repeat};
-use lengthwise::timeline::legs::Swum;
-use lengthwise::timeline::tracks::Track;
+use lengthwise::timeline::built::Track;
+use lengthwise::timeline::start::Start;
 use proptest::prelude::*;
 use std::collections::BTreeMap;
 use std::sync::atomic::{AtomicU32, Ordering};
@@ -39,9 +39,9 @@ fn heard<'r>(rows: &'r [Row], track: &Track) -> impl Iterator<Item = &'r Row> {
 }
 
 /// The repeats of a track.
-fn swum<'p>(planned: &'p Planned, track: &Track) -> Vec<(&'p Repeat, &'p Swum)> {
-    let all = swims(planned).into_iter().zip(&planned.built.swum);
-    let own = all.filter(|(_, swum)| Some(swum.set) == track.set && track.repeats.contains(&swum.repeat));
+fn swum<'p>(planned: &'p Planned, track: &Track) -> Vec<(&'p Repeat, &'p Start)> {
+    let all = swims(planned).into_iter().zip(&planned.built.strand.starts);
+    let own = all.filter(|(_, swum)| Some(swum.set) == track.set && track.repeats.contains(&swum.ordinal));
     own.map(|((_, repeat, ..), swum)| (repeat, swum)).collect()
 }
 
@@ -60,7 +60,7 @@ fn tracks_stand_end_to_end_and_hold_every_repeat_once() {
             next.extend(track.set.into_iter().flat_map(|set| track.repeats.clone().map(move |repeat| (set, repeat))));
         }
         prop_assert_eq!((nanos(built.timeline.len()), built.timeline.legs.len()), (begins, leg));
-        prop_assert_eq!(next, built.swum.iter().map(|swum| (swum.set, swum.repeat)).collect::<Vec<_>>());
+        prop_assert_eq!(next, built.strand.starts.iter().map(|swum| (swum.set, swum.ordinal)).collect::<Vec<_>>());
         Ok(())
     });
 }
@@ -99,7 +99,7 @@ fn cuts_are_in_long_rests_only_and_twelve_minutes_are_cut_again() {
     hold(|_, tracks, _| {
         let all = swims(tracks);
         let place = |set: usize, repeat: usize| {
-            tracks.built.swum.iter().position(|swum| (swum.set, swum.repeat) == (set, repeat)).unwrap()
+            tracks.built.strand.starts.iter().position(|swum| (swum.set, swum.ordinal) == (set, repeat)).unwrap()
         };
         let rest = |repeat: &Repeat| match repeat.interval {
             Some(interval) if !repeat.joins => nanos(interval - repeat.predicted),
@@ -120,7 +120,7 @@ fn cuts_are_in_long_rests_only_and_twelve_minutes_are_cut_again() {
             let own: Vec<_> = tracks.built.tracks.iter().filter(|track| track.set == Some(index)).collect();
             let [first, .., last] = own.as_slice() else { continue };
             let swims = [place(index, first.repeats.start), place(index, last.repeats.end - 1)];
-            let swum = swims.map(|at| &tracks.built.swum[at]);
+            let swum = swims.map(|at| &tracks.built.strand.starts[at]);
             let written: i128 = tracks
                 .practice
                 .sets()
@@ -143,13 +143,17 @@ fn cuts_are_in_long_rests_only_and_twelve_minutes_are_cut_again() {
 fn nobody_rests_less_than_written_if_the_player_never_pauses() {
     hold(|generated, tracks, whole| {
         let known: Vec<_> = generated.sets.iter().flat_map(|set| &set.repeats).collect();
-        for (index, pair) in tracks.built.swum.windows(2).enumerate() {
+        for (index, pair) in tracks.built.strand.starts.windows(2).enumerate() {
             let [now, next] = pair else { unreachable!() };
             let one = tracks.built.track_of(now) == tracks.built.track_of(next);
-            let before = &whole.built.swum[index];
+            let before = &whole.built.strand.starts[index];
             let interval = nanos(next.go - now.go);
             if one {
-                prop_assert_eq!(interval, nanos(whole.built.swum[index + 1].go - before.go), "the same within a track");
+                prop_assert_eq!(
+                    interval,
+                    nanos(whole.built.strand.starts[index + 1].go - before.go),
+                    "the same within a track"
+                );
                 continue;
             }
             match known[index].leave {
@@ -185,8 +189,8 @@ fn every_cue_of_the_plan_is_in_the_tracks_once() {
     hold(|_, tracks, whole| {
         // What is heard from a go to the touch is the same, to the nanosecond.
         let (own, other) = (rows(tracks), rows(whole));
-        for (now, then) in tracks.built.swum.iter().zip(&whole.built.swum) {
-            let during = |rows: &[Row], swum: &Swum| -> Vec<_> {
+        for (now, then) in tracks.built.strand.starts.iter().zip(&whole.built.strand.starts) {
+            let during = |rows: &[Row], swum: &Start| -> Vec<_> {
                 let (go, touch) = (nanos(swum.go), nanos(swum.touch));
                 let within = rows.iter().filter(|row| (go..touch).contains(&row.at) && !row.is_voice());
                 within.map(|row| (row.at - go, row.len, row.kind.clone(), row.id.clone())).collect()
@@ -214,14 +218,14 @@ fn every_cue_of_the_plan_is_in_the_tracks_once() {
                 ("set", _) => {
                     tracks.built.tracks.iter().filter(|track| track.part.0 > 1).count() + usize::from(once > 0)
                 }
-                ("phrase", id) => 1 + whole.built.dropped.iter().filter(|dropped| dropped.id == id).count(),
+                ("phrase", id) => 1 + whole.built.findings.dropped.iter().filter(|dropped| dropped.id == id).count(),
                 _ => 0,
             };
             prop_assert!(*count <= once + added, "{kind} {id}: {count} times instead of {once} and {added}");
         }
         // What found no room is told at its place, on the clock of the whole.
         let end = nanos(tracks.built.timeline.len());
-        prop_assert!(tracks.built.dropped.iter().all(|dropped| (0..end).contains(&nanos(dropped.at))));
+        prop_assert!(tracks.built.findings.dropped.iter().all(|dropped| (0..end).contains(&nanos(dropped.at))));
         Ok(())
     });
 }

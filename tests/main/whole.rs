@@ -9,7 +9,8 @@ use lengthwise::practice::{self, Audience, Repeat};
 use lengthwise::script::parse::parse;
 use lengthwise::script::{Breathe, Timbre, Water};
 use lengthwise::swimmer::Swimmer;
-use lengthwise::timeline::{CueKind, Sound, legs};
+use lengthwise::timeline::build::build;
+use lengthwise::timeline::{CueKind, Sound};
 use lengthwise::units::swim::Side;
 use lengthwise::units::time::Tempo;
 use proptest::prelude::*;
@@ -28,7 +29,7 @@ fn plan(any: &Anything) -> Result<Option<Planned>, TestCaseError> {
     let (practice, problems) = practice::expand(&script.unwrap(), library(), &swimmer, audience);
     prop_assert_eq!(practice.is_none(), has_errors(&problems), "{:?}", problems);
     let Some(practice) = practice else { return Ok(None) };
-    let built = legs::build(&practice, library());
+    let built = build(&practice, library());
     let plan = Plan::of(&practice, &built, &swimmer);
     Ok(Some(Planned { practice, built, plan }))
 }
@@ -175,7 +176,7 @@ fn beats_run_through_turns_and_joins() {
         let open = planned.practice.water == Water::Open;
         let mut before = None;
         for (index, (set, repeat, go, touch)) in swims.iter().enumerate() {
-            let ordinal = planned.built.swum[index].repeat;
+            let ordinal = planned.built.strand.starts[index].ordinal;
             let line = &set.lines[repeat.line];
             if repeat.joined {
                 let expected = before.map_or(*go, |(origin, tempo)| {
@@ -224,7 +225,7 @@ fn beats_run_through_turns_and_joins() {
                 }
             }
             let found = beats.iter().map(|beat| {
-                let sound = &planned.built.timeline.sounds[usize::from(beat.sound.0)];
+                let sound = &planned.built.timeline.sounds[beat.sound.index()];
                 let side = if let Sound::Breath(side) = sound { *side } else { None };
                 let accented = |sound: &Sound| match sound {
                     Sound::Beat(sound) => accent.map(|(_, timbre)| timbre).filter(|timbre| *timbre == sound.timbre),
@@ -275,7 +276,7 @@ fn no_last_word_runs_into_a_joined_test() {
              {{ swim: 50 m, tempo: 1.30 s, rest: 0 s, call: every 38 strokes }}, {{ swim: 50 m{test} }} ] }}\n"
         );
         let planned = plan(&Anything { yaml, speaker: false, gear_change: 30, sets: Vec::new() }).unwrap().unwrap();
-        let dropped: Vec<_> = planned.built.dropped.iter().map(|drop| drop.id.clone()).collect();
+        let dropped: Vec<_> = planned.built.findings.dropped.iter().map(|drop| drop.id.clone()).collect();
         let called = rows(&planned).iter().filter(|row| row.kind == "call").count();
         (called, dropped)
     };
@@ -311,7 +312,7 @@ fn the_count_is_called_on_its_stroke() {
                 asked.push((format!("call-{number}"), at, (at + exact(0, tempo, 2) + 1).min(touch)));
             }
         }
-        let mut dropped: Vec<_> = planned.built.dropped.iter().collect();
+        let mut dropped: Vec<_> = planned.built.findings.dropped.iter().collect();
         let rows = rows(planned);
         let mut heard: Vec<_> = rows.iter().filter(|row| row.kind == "call").collect();
         prop_assert!(!any.speaker || heard.is_empty(), "{heard:?}");

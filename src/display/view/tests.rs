@@ -17,7 +17,7 @@ fn swim() -> Snapshot {
         elapsed: Seconds::from_millis(842_400),
         total: secs(2_700),
         situation: Situation {
-            phase: Phase::Swim,
+            phase: Activity::Swim,
             set: 2,
             repeat: 2,
             go: Some(secs(800)),
@@ -46,7 +46,7 @@ fn swim() -> Snapshot {
 fn rest() -> Snapshot {
     let mut snapshot = swim();
     snapshot.elapsed = Seconds::from_millis(862_300);
-    snapshot.situation.phase = Phase::Rest;
+    snapshot.situation.phase = Activity::Rest;
     snapshot.situation.touched = Some(Seconds::from_millis(58_700));
     snapshot.situation.focus = Some("head still".into());
     snapshot.device = DeviceState::Lost { since: Seconds::from_secs(850), why: "the device was unplugged".into() };
@@ -67,7 +67,7 @@ fn pictures_are_as_kept() {
     let mut paused = swim();
     paused.paused = true;
     let mut held = rest();
-    (held.situation.phase, held.situation.next_go) = (Phase::Hold, None);
+    (held.situation.phase, held.situation.next_go) = (Activity::Hold, None);
     for (name, snapshot, over, look, width, height) in [
         ("swim-80x24", swim(), Over::Nothing, COLOR, 80, 24),
         ("rest-80x24-ascii", rest(), Over::Nothing, ASCII, 80, 24),

@@ -8,7 +8,7 @@ use crate::prepare::Planned;
 use crate::sink::output::Format;
 use crate::sink::spec::{SOFTWARE, Spec};
 use crate::timeline::Sound;
-use crate::timeline::bank::{BankError, Why};
+use crate::timeline::bank::{BankError, ClipFault};
 use sha2::{Digest, Sha256};
 use std::collections::HashMap;
 use std::fmt::{self, Write};
@@ -24,15 +24,16 @@ pub(super) struct Hashes(Mutex<HashMap<(String, i64), [u8; 32]>>);
 impl Hashes {
     fn of(&self, planned: &Planned, id: ClipId) -> Result<[u8; 32], BankError> {
         let Some(recording) = planned.library.recording(id) else {
-            return Err(BankError { recording: format!("number {}", id.0), why: Why::Unknown });
+            return Err(BankError { recording: format!("number {}", id.0), why: ClipFault::Unknown });
         };
         let lock = || self.0.lock().unwrap_or_else(PoisonError::into_inner);
         let key = (recording.name.clone(), recording.len.nanos());
         if let Some(known) = lock().get(&key) {
             return Ok(*known);
         }
-        let bytes =
-            recording.read().map_err(|error| BankError { recording: recording.name.clone(), why: Why::Read(error) })?;
+        let bytes = recording
+            .read()
+            .map_err(|error| BankError { recording: recording.name.clone(), why: ClipFault::Read(error) })?;
         let hash = Sha256::digest(&bytes).into();
         lock().insert(key, hash);
         Ok(hash)

@@ -1,11 +1,11 @@
 //! Reads a session record back, also one whose last line was torn by a power cut.
 
-use super::{Head, Line, VERSION};
+use super::{Head, RecordLine, VERSION};
 use std::fmt;
 
 /// Why a text is no session record.
 #[derive(Clone, Debug, PartialEq, Eq)]
-pub enum Unreadable {
+pub enum UnreadableRecord {
     /// The first line is no head.
     NoHead(String),
     /// It is of another version.
@@ -19,7 +19,7 @@ pub enum Unreadable {
     },
 }
 
-impl fmt::Display for Unreadable {
+impl fmt::Display for UnreadableRecord {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
             Self::NoHead(why) => write!(f, "it is no session record: its first line cannot be read ({why})"),
@@ -31,25 +31,25 @@ impl fmt::Display for Unreadable {
     }
 }
 
-impl std::error::Error for Unreadable {}
+impl std::error::Error for UnreadableRecord {}
 
 /// Reads a record. The last line may be torn: it is left out then.
 ///
 /// # Errors
-/// See [`Unreadable`].
-pub fn read(text: &str) -> Result<(Head, Vec<Line>), Unreadable> {
+/// See [`UnreadableRecord`].
+pub fn read(text: &str) -> Result<(Head, Vec<RecordLine>), UnreadableRecord> {
     let mut lines = text.split_inclusive('\n').enumerate().peekable();
     let first = lines.next().map_or("", |(_, line)| line);
-    let head: Head = serde_json::from_str(first).map_err(|error| Unreadable::NoHead(error.to_string()))?;
+    let head: Head = serde_json::from_str(first).map_err(|error| UnreadableRecord::NoHead(error.to_string()))?;
     if head.version != VERSION {
-        return Err(Unreadable::Version(head.version));
+        return Err(UnreadableRecord::Version(head.version));
     }
     let mut read = Vec::new();
     while let Some((index, line)) = lines.next() {
         match serde_json::from_str(line) {
             Ok(line) => read.push(line),
             Err(_) if lines.peek().is_none() && !line.ends_with('\n') => {}
-            Err(error) => return Err(Unreadable::Line { number: index + 1, why: error.to_string() }),
+            Err(error) => return Err(UnreadableRecord::Line { number: index + 1, why: error.to_string() }),
         }
     }
     Ok((head, read))

@@ -13,17 +13,17 @@ fn head() -> Head {
     }
 }
 
-fn lines() -> Vec<Line> {
+fn lines() -> Vec<RecordLine> {
     let events = [
-        Event::Go { set: 1, repeat: 1 },
-        Event::Touch { set: 1, repeat: 1, split: 58_400_000_000, predicted: 60_000_000_000 },
-        Event::command(0, Command::Tempo(-3), 9, 8),
-        Event::Taken { id: 0, effect: 12, late: true },
-        Event::Gap { from: 1, why: "the device is gone".to_owned() },
-        Event::Device { name: "Out".to_owned(), rate: 48_000 },
-        Event::End { reason: "stopped".to_owned() },
+        RecordEvent::Go { set: 1, repeat: 1 },
+        RecordEvent::Touch { set: 1, repeat: 1, split: 58_400_000_000, predicted: 60_000_000_000 },
+        RecordEvent::Command { id: 0, command: "faster 0.03".to_owned(), effect: 9, output: 8 },
+        RecordEvent::Taken { id: 0, effect: 12, late: true },
+        RecordEvent::Gap { from: 1, why: "the device is gone".to_owned() },
+        RecordEvent::Device { name: "Out".to_owned(), rate: 48_000 },
+        RecordEvent::End { reason: "stopped".to_owned() },
     ];
-    (0..).zip(events).map(|(frame, event)| Line { time: frame as i64 * 10, frame, event }).collect()
+    (0..).zip(events).map(|(frame, event)| RecordLine { time: frame as i64 * 10, frame, event }).collect()
 }
 
 #[test]
@@ -44,7 +44,7 @@ fn dates_are_those_of_the_calendar() {
 #[test]
 fn what_is_written_is_read_back_and_a_torn_line_is_left_out() {
     let folder = tempfile::tempdir().unwrap();
-    let place = Place::Folder(folder.path().join("sessions"));
+    let place = RecordPlace::Folder(folder.path().join("sessions"));
     let mut recorder = Recorder::begin(&place, &head()).unwrap();
     lines().iter().for_each(|line| recorder.line(line));
     let path = recorder.path().unwrap();
@@ -63,20 +63,20 @@ fn what_is_written_is_read_back_and_a_torn_line_is_left_out() {
     // The second of a second gets a name of its own.
     let second = Recorder::begin(&place, &head()).unwrap();
     assert!(second.path().unwrap().ends_with("2023-11-14T221320Z-up-down-the-tempo-range-2.jsonl"));
-    let again = Recorder::begin(&Place::File(path.to_owned()), &head());
+    let again = Recorder::begin(&RecordPlace::File(path.to_owned()), &head());
     assert_eq!(again.unwrap_err().kind(), io::ErrorKind::AlreadyExists);
 }
 
 #[test]
 fn what_is_no_record_is_told() {
-    assert!(matches!(read(""), Err(Unreadable::NoHead(_))));
-    assert!(matches!(read("{}\n"), Err(Unreadable::NoHead(_))));
+    assert!(matches!(read(""), Err(UnreadableRecord::NoHead(_))));
+    assert!(matches!(read("{}\n"), Err(UnreadableRecord::NoHead(_))));
     let mut other = head();
     other.version = 9;
     let text = serde_json::to_string(&other).unwrap();
-    assert_eq!(read(&text), Err(Unreadable::Version(9)));
+    assert_eq!(read(&text), Err(UnreadableRecord::Version(9)));
     let text = serde_json::to_string(&head()).unwrap() + "\n{\"event\":\"go\"}\n";
-    assert!(matches!(read(&text), Err(Unreadable::Line { number: 2, .. })));
+    assert!(matches!(read(&text), Err(UnreadableRecord::Line { number: 2, .. })));
 }
 
 #[test]

@@ -2,7 +2,8 @@
 //! about the same length.
 
 use super::super::speak::Announcer;
-use super::{Piece, Start, tail};
+use super::super::start::Start;
+use super::piece::{TrackPiece, tail};
 use crate::practice::{Practice, Repeat};
 use crate::units::time::Seconds;
 
@@ -15,7 +16,12 @@ const SPARE: Seconds = Seconds::from_secs(10);
 const REST: Seconds = Seconds::from_secs(20);
 
 /// The repeats with which further parts of a set begin; `before` is the last start before it.
-pub fn cuts(piece: &Piece<'_>, before: Option<Start<'_>>, practice: &Practice, announcer: Announcer<'_>) -> Vec<usize> {
+pub fn cuts(
+    piece: &TrackPiece<'_>,
+    before: Option<Start>,
+    practice: &Practice,
+    announcer: Announcer<'_>,
+) -> Vec<usize> {
     let mut go = Seconds::ZERO;
     let mut goes = Vec::with_capacity(piece.set.repeats.len());
     for repeat in &piece.set.repeats {
@@ -45,8 +51,8 @@ fn may_end(repeat: &Repeat) -> bool {
 }
 
 struct Reckoning<'p, 'a> {
-    piece: &'p Piece<'a>,
-    before: Option<Start<'a>>,
+    piece: &'p TrackPiece<'a>,
+    before: Option<Start>,
     /// The go of each repeat, from that of the first.
     goes: Vec<Seconds>,
     practice: &'p Practice,
@@ -75,24 +81,30 @@ impl Reckoning<'_, '_> {
 
     /// How long a track would be that goes from one repeat to another.
     fn len(&self, head: Seconds, from: usize, to: usize, last: &Repeat) -> Seconds {
-        let go = |index: usize| self.goes.get(index).copied().unwrap_or_default();
+        let go = |index: usize| self.goes.get(index).copied().unwrap_or(Seconds::ZERO);
         head + (go(to) - go(from)) + last.predicted + tail(last)
     }
 
     /// From the beginning of a track to its first go.
     fn head(&self, from: usize) -> Seconds {
-        let Piece { set_index, set, says, standing, .. } = self.piece;
+        let TrackPiece { set_index, set, says, standing, .. } = self.piece;
         let part = if from == 0 { (1, 2) } else { (2, 2) };
         let says = if from == 0 { says.clone() } else { Vec::new() };
-        let piece =
-            Piece { set_index: *set_index, set, part, repeats: from..set.repeats.len(), says, standing: *standing };
+        let piece = TrackPiece {
+            set_index: *set_index,
+            set,
+            part,
+            repeats: from..set.repeats.len(),
+            says,
+            standing: *standing,
+        };
         let before = match from.checked_sub(1) {
             None => self.before.clone(),
             Some(last) => set.repeats.get(last).map(|repeat| piece.start(last, repeat, Seconds::ZERO)),
         };
         let earliest = before
             .as_ref()
-            .map_or(Seconds::ZERO, |last| piece.earliest(self.practice, last) - (last.touch + tail(last.repeat)));
+            .map_or(Seconds::ZERO, |last| piece.earliest(self.practice, last) - (last.touch + tail(&last.repeat)));
         piece.opening(self.practice, self.announcer, 1, before.as_ref(), earliest).1
     }
 }

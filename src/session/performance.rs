@@ -3,34 +3,31 @@
 //! It knows no device and no clock: whoever owns the mixer tells the frame.
 
 use super::input;
-use super::record::{Event, Head, Line, Recorder};
+use super::record::{Head, RecordEvent, RecordLine, Recorder};
 use super::snapshot::{DeviceState, Snapshot, Split};
 use crate::audio::bank::Bank;
-use crate::conductor::command::{Command, CommandId, Happened};
+use crate::conductor::command::{Command, CommandId, DeskCommand, Happened, Timing};
 use crate::conductor::{Conductor, Score, Supply};
 use crate::mixer::{Controls, Mixer};
-use crate::pack::library::Library;
 use crate::plan::Plan;
-use crate::swimmer::Swimmer;
 use crate::timeline::Timeline;
+use crate::timeline::bank::BankError;
 use crate::timeline::lower::BankMismatch;
+use crate::units::frame::PracticeFrame;
 use crate::units::time::{SampleRate, Seconds};
+use std::path::PathBuf;
 use std::sync::Arc;
 
 /// Makes a bank of the practice at a rate; on any thread.
-pub type MakeBank<'a> = dyn Fn(SampleRate) -> Result<Bank, String> + Sync + 'a;
+pub type MakeBank<'a> = dyn Fn(SampleRate) -> Result<Bank, BankError> + Sync + 'a;
 
 /// What is to be played.
 #[derive(Clone, Copy)]
-pub struct Piece<'a> {
+pub struct Programme<'a> {
     /// What is heard, and when.
     pub timeline: &'a Timeline,
-    /// What is swum.
+    /// What is swum, and what steering takes.
     pub score: Score<'a>,
-    /// The words that can be said.
-    pub library: &'a Library,
-    /// How the swimmer swims.
-    pub model: &'a Swimmer,
     /// The numbers.
     pub plan: &'a Plan,
     /// The clips.
@@ -41,12 +38,29 @@ pub struct Piece<'a> {
     pub swimmer: Option<&'a str>,
 }
 
+/// How a session ended.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct SessionEnd {
+    /// Whether a signal ended it.
+    pub interrupted: bool,
+    /// Where the record is.
+    pub record: Option<PathBuf>,
+    /// Why the record is not whole, if so.
+    pub record_failed: Option<String>,
+    /// How long the practice went.
+    pub at: Seconds,
+    /// Blocks that the device did not get in time.
+    pub missed_blocks: u64,
+    /// Cues that could not be played.
+    pub missed_cues: u64,
+}
+
 /// Splits that are shown.
 const SHOWN: usize = 5;
 
-/// See the head of this file.
-pub(super) struct Course<'a> {
-    pub(super) piece: Piece<'a>,
+/// One practice being played.
+pub(super) struct Performance<'a> {
+    pub(super) programme: Programme<'a>,
     pub(super) conductor: Conductor<'a>,
     pub(super) controls: Controls,
     pub(super) rate: SampleRate,
@@ -58,21 +72,24 @@ pub(super) struct Course<'a> {
     waiting: Vec<(CommandId, String)>,
     last: Option<String>,
     splits: Vec<Split>,
-    record_told: bool,
+    /// Whether somebody has been shown that the record has failed.
+    failure_said: bool,
     /// What there is to say, a line each.
-    told: Vec<String>,
+    lines: Vec<String>,
 }
 
-impl<'a> Course<'a> {
+impl<'a> Performance<'a> {
     /// From the beginning, with the mixer to be played: its first legs are in it, its look-ahead is drained.
-    pub(super) fn begin(piece: Piece<'a>, bank: Arc<Bank>, recorder: Recorder) -> Result<(Self, Mixer), BankMismatch> {
+    pub(super) fn begin(
+        programme: Programme<'a>,
+        bank: Arc<Bank>,
+        recorder: Recorder,
+    ) -> Result<(Self, Mixer), BankMismatch> {
         let rate = bank.rate;
-        let conductor = Conductor::new(piece.timeline, bank, Supply::live(rate))?
-            .with_score(piece.score)
-            .steered(piece.library, piece.model);
+        let conductor = Conductor::steered(programme.timeline, &programme.score, bank, Supply::live(rate))?;
         let (mixer, controls) = Mixer::new(rate);
-        let mut course = Self {
-            piece,
+        let mut performance = Self {
+            programme,
             conductor,
             controls,
             rate,
@@ -82,82 +99,85 @@ impl<'a> Course<'a> {
             waiting: Vec::new(),
             last: None,
             splits: Vec::new(),
-            record_told: false,
-            told: Vec::new(),
+            failure_said: false,
+            lines: Vec::new(),
         };
-        let mixer = course.prime(mixer);
-        Ok((course, mixer))
+        let mixer = performance.prime(mixer);
+        Ok((performance, mixer))
     }
 
     /// The head of a record of this practice.
-    pub(super) fn head(piece: &Piece<'_>, device: &str, rate: SampleRate, started: String) -> Head {
+    pub(super) fn head(programme: &Programme<'_>, device: &str, rate: SampleRate, started: String) -> Head {
         Head {
             version: super::record::VERSION,
             program: env!("CARGO_PKG_VERSION").to_owned(),
             started,
-            script: piece.script.to_owned(),
-            title: piece.plan.title.clone(),
-            swimmer: piece.swimmer.map(str::to_owned),
+            script: programme.script.to_owned(),
+            title: programme.plan.title.clone(),
+            swimmer: programme.swimmer.map(str::to_owned),
             device: device.to_owned(),
             rate: rate.hertz(),
         }
     }
 
     fn prime(&mut self, mut mixer: Mixer) -> Mixer {
-        self.conductor.pump(&self.controls, mixer.position());
-        // What comes out first is the limiter's look-ahead.
-        mixer.render(&mut vec![0.0; 2 * self.latency as usize]);
-        self.conductor.pump(&self.controls, mixer.position());
+        self.conductor.prime(&mut mixer, &self.controls);
         mixer
+    }
+
+    /// Takes a block of interleaved frames from the mixer, and hears what has come of what.
+    pub(super) fn pull(&mut self, mixer: &mut Mixer, block: &mut [f32]) {
+        self.conductor.pull(mixer, &self.controls, block);
+        self.pump(mixer.position());
     }
 
     /// Goes on with another mixer from a moment of the practice.
     pub(super) fn reseat(&mut self, bank: Arc<Bank>, at: Seconds) -> Result<Mixer, BankMismatch> {
         self.rate = bank.rate;
         self.conductor.reseat(bank, at)?;
-        let (mixer, controls) = Mixer::starting_at(self.rate, self.rate.frames(at));
+        let (mixer, controls) = Mixer::starting_at(self.rate, PracticeFrame::at(at, self.rate));
         self.controls = controls;
         self.latency = mixer.latency();
         Ok(self.prime(mixer))
     }
 
     /// The frame of the practice that comes out of a mixer that mixes `position` next.
-    pub(super) fn heard(&self, position: u64) -> u64 {
-        position.saturating_sub(self.latency)
+    pub(super) fn heard(&self, position: PracticeFrame) -> PracticeFrame {
+        position.minus(self.latency)
     }
 
     /// Keeps the mixer supplied, and hears what has come of what.
-    pub(super) fn pump(&mut self, position: u64) {
+    pub(super) fn pump(&mut self, position: PracticeFrame) {
         self.conductor.pump(&self.controls, position);
         while let Some(answer) = self.conductor.acknowledged() {
             let found = self.waiting.iter().position(|(id, _)| *id == answer.id);
             let words = found.map_or_else(String::new, |place| self.waiting.remove(place).1);
             let late = if answer.late { ", late" } else { "" };
-            let said = format!("{words}: taken at frame {}{late}", answer.frame);
-            self.tell(answer.frame, &said);
+            let said = format!("{words}: taken at frame {}{late}", answer.effect.number());
+            self.say(answer.at, &said);
             self.last = Some(format!("{words}, taken"));
-            let event = Event::Taken { id: answer.id.0, effect: answer.frame, late: answer.late };
+            let event = RecordEvent::Taken { id: answer.id.0, effect: answer.effect.number(), late: answer.late };
             self.note(self.heard(position), event);
         }
         while let Some(happened) = self.conductor.happened() {
-            let (at, event) = Event::of(happened);
-            let frame = at.map_or(self.heard(position), |at| self.rate.frames(at));
-            self.say(frame, happened);
-            self.note_at(at.unwrap_or_else(|| self.rate.time(frame)), frame, event);
+            let (at, event) = RecordEvent::of(happened);
+            let frame = at.map_or(self.heard(position), |at| PracticeFrame::at(at, self.rate));
+            self.report(frame, happened);
+            self.note_at(at.unwrap_or_else(|| frame.time(self.rate)), frame, event);
         }
         self.recorder.tick();
-        if let (Some(why), false) = (self.recorder.failed(), self.record_told) {
+        if let (Some(why), false) = (self.recorder.failed(), self.failure_said) {
             let said = format!("the session record is no longer written: {why}");
-            self.record_told = true;
-            self.tell(self.heard(position), &said);
+            self.failure_said = true;
+            self.say(self.heard(position), &said);
             self.last = Some(said);
         }
     }
 
-    fn say(&mut self, frame: u64, happened: Happened) {
+    fn report(&mut self, frame: PracticeFrame, happened: Happened) {
         let name = |set: usize, repeat: usize| {
-            let title = self.piece.plan.sets.get(set).map_or("", |set| set.title.as_str());
-            let of = self.piece.plan.sets.get(set).map_or(0, |set| set.repeats.len());
+            let title = self.programme.plan.sets.get(set).map_or("", |set| set.title.as_str());
+            let of = self.programme.plan.sets.get(set).map_or(0, |set| set.repeats.len());
             format!("{title}, {} of {of}", repeat + 1)
         };
         let said = match happened {
@@ -173,77 +193,89 @@ impl<'a> Course<'a> {
             Happened::Skipped { set, repeat } => format!("skipped: {}", name(set, repeat)),
             Happened::Tempo { tempo, .. } => format!("tempo: {tempo}"),
         };
-        self.tell(frame, &said);
+        self.say(frame, &said);
     }
 
     /// Gives a command to the conductor.
-    pub(super) fn command(&mut self, command: Command, pressed: u64, effect: u64) {
+    pub(super) fn command(&mut self, command: Command, timing: Timing) {
         let output = self.controls.figures.put_out();
         let words = input::words(command);
-        match self.conductor.command(command, pressed, effect) {
+        match self.conductor.command(command, timing) {
             Ok(id) => {
                 match command {
-                    Command::Pause => self.paused = true,
-                    Command::Resume => self.paused = false,
-                    _ => {}
+                    Command::Desk(DeskCommand::Pause) => self.paused = true,
+                    Command::Desk(DeskCommand::Resume) => self.paused = false,
+                    Command::Desk(_) | Command::Course(_) => {}
                 }
-                self.note(pressed, Event::command(id.0, command, effect, output));
+                self.note(timing.pressed, RecordEvent::command(id.0, command, timing, output));
                 self.last = Some(words.clone());
                 self.waiting.push((id, words));
             }
             Err(refused) => {
                 let said = format!("{words}: {refused}");
-                self.tell(pressed, &said);
+                self.say(timing.pressed, &said);
                 self.last = Some(said);
-                self.note(pressed, Event::Refused { command: words, why: refused.to_string() });
+                self.note(timing.pressed, RecordEvent::Refused { command: words, why: refused.to_string() });
             }
         }
     }
 
     /// Whether everything has been heard.
-    pub(super) fn over(&self, position: u64) -> bool {
+    pub(super) fn over(&self, position: PracticeFrame) -> bool {
         self.conductor.over(self.heard(position))
     }
 
-    pub(super) fn note(&mut self, frame: u64, event: Event) {
-        self.note_at(self.rate.time(frame), frame, event);
+    pub(super) fn note(&mut self, frame: PracticeFrame, event: RecordEvent) {
+        self.note_at(frame.time(self.rate), frame, event);
     }
 
-    fn note_at(&mut self, at: Seconds, frame: u64, event: Event) {
-        self.recorder.line(&Line { time: at.nanos(), frame, event });
+    fn note_at(&mut self, at: Seconds, frame: PracticeFrame, event: RecordEvent) {
+        self.recorder.line(&RecordLine { time: at.nanos(), frame: frame.number(), event });
     }
 
     /// Says something at a frame of the practice.
-    pub(super) fn tell(&mut self, frame: u64, words: &str) {
-        self.told.push(format!("{} {words}", input::clock(self.rate.time(frame))));
+    pub(super) fn say(&mut self, frame: PracticeFrame, words: &str) {
+        self.lines.push(format!("{} {words}", input::clock(frame.time(self.rate))));
     }
 
     /// What there is to say since it was last asked.
-    pub(super) fn take_told(&mut self) -> Vec<String> {
-        std::mem::take(&mut self.told)
+    pub(super) fn take_lines(&mut self) -> Vec<String> {
+        std::mem::take(&mut self.lines)
     }
 
     /// The end of the session.
-    pub(super) fn end(&mut self, position: u64, reason: &str) {
+    pub(super) fn end(&mut self, position: PracticeFrame, reason: &str) {
         let frame = self.heard(position);
-        self.tell(frame, reason);
-        self.note(frame, Event::End { reason: reason.to_owned() });
+        self.say(frame, reason);
+        self.note(frame, RecordEvent::End { reason: reason.to_owned() });
         self.recorder.sync();
     }
 
+    /// How it ended, at a frame that the mixer would mix next.
+    pub(super) fn ended(&self, position: PracticeFrame, interrupted: bool, missed_blocks: u64) -> SessionEnd {
+        SessionEnd {
+            interrupted,
+            record: self.recorder.path().map(PathBuf::from),
+            record_failed: self.recorder.failed().map(str::to_owned),
+            at: self.heard(position).time(self.rate),
+            missed_blocks,
+            missed_cues: u64::from(self.controls.figures.missed()),
+        }
+    }
+
     /// What is to be seen now.
-    pub(super) fn snapshot(&self, position: u64, device: DeviceState, missed_blocks: u64) -> Snapshot {
+    pub(super) fn snapshot(&self, position: PracticeFrame, device: DeviceState, missed_blocks: u64) -> Snapshot {
         let frame = self.heard(position);
         let situation = self.conductor.situation(frame);
-        let plan = self.piece.plan;
+        let plan = self.programme.plan;
         let set = plan.sets.get(situation.set);
         let line = |set: usize, repeat: usize| {
             let plan = plan.sets.get(set)?;
             let repeat = plan.repeats.get(repeat)?;
-            let practice = self.piece.score.practice.sets().nth(set)?;
+            let practice = self.programme.score.practice.sets().nth(set)?;
             let times = practice.lines.get(repeat.line).map_or(1, |line| line.repeats);
             let leave = repeat.send_off.map_or(String::new(), |every| format!(", every {every}"));
-            Some(format!("{times} x {} {}{leave}", repeat.distance, self.piece.plan.unit))
+            Some(format!("{times} x {} {}{leave}", repeat.distance, self.programme.plan.unit))
         };
         let in_set = set.map_or(0, |set| set.repeats.len());
         let next = if situation.repeat + 1 < in_set {
@@ -254,8 +286,8 @@ impl<'a> Course<'a> {
         };
         Snapshot {
             title: plan.title.clone(),
-            elapsed: self.rate.time(frame),
-            total: self.piece.timeline.len(),
+            elapsed: frame.time(self.rate),
+            total: self.programme.timeline.len(),
             paused: self.paused,
             now: line(situation.set, situation.repeat).unwrap_or_default(),
             set_title: set.map_or_else(String::new, |set| set.title.clone()),

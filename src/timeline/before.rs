@@ -1,0 +1,145 @@
+//! What is said before a go: "go in ten", the focus phrase, what is new in this repeat. Each with its window and rank.
+//!
+//! Nothing is left out here for lack of time: a window that is empty finds no room. So the same list serves a plan, a
+//! practice under way, and the vocabulary that steering may need.
+
+use super::CueKind;
+use super::beats::audible;
+use super::place::{GAP, Lean, VoiceRequest};
+use super::preview;
+use super::speak::{Announcer, Utterance};
+use super::start::Start;
+use super::under_way::phrase_forms;
+use crate::practice::{Audience, Line, Practice, Set, Text};
+use crate::script::{Breathe, Water};
+use crate::units::time::Seconds;
+
+/// Before the first pip, no voice ends later than this.
+pub(super) const HUSH: Seconds = Seconds::from_millis(200);
+/// At the poolside the talk ends so long before the go, and is no talk at all under so long.
+const TALK_ENDS: Seconds = Seconds::from_secs(8);
+const TALK_AT_LEAST: Seconds = Seconds::from_secs(6);
+/// "Go in fifteen" comes so many seconds before the first go of a track.
+pub(super) const TRACK_TIMER: i64 = 15;
+/// "Go in ..." is said so many seconds before a go; each with its rank. Where a track of a player begins it is said
+/// earlier: nobody can know how long the player has paused.
+const TIMERS: [(i64, u8); 3] = [(10, 0), (20, 4), (60, 5)];
+const TRACK_TIMERS: [(i64, u8); 3] = [(TRACK_TIMER, 0), (30, 4), (60, 5)];
+
+/// A start with its set, and the one before it in the practice.
+#[derive(Clone, Copy)]
+pub(super) struct Approach<'s, 'p> {
+    pub(super) start: &'s Start,
+    pub(super) set: &'p Set,
+    pub(super) line: &'p Line,
+    pub(super) before: Option<&'s Start>,
+}
+
+/// What is to be said before a go, in absolute time; nobody listens before `free`.
+pub(super) fn requests(
+    practice: &Practice,
+    announcer: Announcer<'_>,
+    approach: Approach<'_, '_>,
+    free: Seconds,
+) -> Vec<VoiceRequest> {
+    let Approach { start, set, line, before } = approach;
+    let quiet = start.go - practice.settings.countdown;
+    let speaker = practice.audience == Audience::Speaker;
+    let mut requests: Vec<VoiceRequest> = Vec::new();
+    for (seconds, rank) in if start.begins_track { TRACK_TIMERS } else { TIMERS } {
+        let at = start.go - Seconds::from_secs(seconds);
+        let forms = vec![if speaker { announcer.echo(seconds) } else { announcer.timer(seconds) }];
+        let (kind, lean) = (CueKind::Timer, Lean::Early);
+        requests.push(VoiceRequest {
+            kind,
+            rank,
+            forms,
+            earliest: at.max(free),
+            latest: at,
+            end: quiet,
+            lean,
+            asked: None,
+        });
+    }
+    if start.begins_track {
+        let end = start.go - Seconds::from_secs(TRACK_TIMER) - GAP;
+        let forms = vec![in_place(practice, announcer)];
+        let (kind, lean) = (CueKind::Say, Lean::Late);
+        requests.push(VoiceRequest { kind, rank: 0, forms, earliest: free, latest: end, end, lean, asked: None });
+    }
+    let end = if speaker { (start.go - TALK_ENDS).min(quiet - HUSH) } else { quiet - HUSH };
+    let rest = |kind, rank, forms, asked| {
+        let lean = Lean::Late;
+        VoiceRequest { kind, rank, forms, earliest: free, latest: end, end, lean, asked }
+    };
+    // Under six seconds of talk at the poolside there is no room to be heard in: numbers and signals only.
+    if !speaker || end - free >= TALK_AT_LEAST {
+        for phrase in phrases(start, line, speaker) {
+            requests.push(rest(CueKind::Phrase, 1, phrase_forms(phrase, true), Some(phrase.span)));
+        }
+    }
+    // At the beginning of a track all of it has been said in the talk.
+    if let Some(before) = before.filter(|_| !start.opens && !start.begins_track) {
+        let news = news(practice, announcer, set, start, before);
+        requests.extend(news.into_iter().map(|(rank, said)| rest(CueKind::Set, rank, vec![said], None)));
+        if let Some(tempo) = start.repeat.tempo.filter(|_| start.repeat.tempo != before.repeat.tempo)
+            && audible(line, practice.audience)
+        {
+            requests.push(rest(CueKind::Preview, 6, vec![preview::silent(tempo)], None));
+        }
+    }
+    requests
+}
+
+/// The phrases said before a go: the one it begins with; at the poolside all of the repeat, since none can come later.
+fn phrases<'p>(start: &Start, line: &'p Line, all: bool) -> Vec<&'p Text> {
+    let mut phrases: Vec<&Text> = Vec::new();
+    for focus in start.repeat.focus.iter().take(if all { usize::MAX } else { 1 }) {
+        let phrase = line.focus.get(focus.phrase);
+        phrases.extend(phrase.filter(|phrase| !phrases.iter().any(|other| other.id == phrase.id)));
+    }
+    phrases
+}
+
+/// What is new within a set: another line, another tempo, another round, the last repeat; each with its rank.
+pub(super) fn news(
+    practice: &Practice,
+    announcer: Announcer<'_>,
+    set: &Set,
+    start: &Start,
+    before: &Start,
+) -> Vec<(u8, Utterance)> {
+    let (now, then) = (&start.repeat, &before.repeat);
+    let Some(line) = set.lines.get(now.line) else { return Vec::new() };
+    let mut news = Vec::new();
+    if let Some(before) = set.lines.get(then.line).filter(|_| now.line != then.line) {
+        news.extend(announcer.turn_to(line, before).into_iter().map(|said| (2, said)));
+        news.extend(announcer.gear(&before.gear, &line.gear).into_iter().map(|said| (2, said)));
+    } else if now.distance != then.distance {
+        news.push((2, announcer.far(now.distance)));
+    }
+    if let Some(tempo) = now.tempo.filter(|_| now.tempo != then.tempo) {
+        news.push((2, announcer.tempo(tempo, line.per_minute)));
+    }
+    if let (Some(Breathe::ByRepeat), true) = (line.breathe, practice.audience.in_ear()) {
+        let side = if start.ordinal % 2 == 1 { practice.side.other() } else { practice.side };
+        news.push((2, announcer.side(side)));
+    }
+    let is_last = start.ordinal + 1 == set.repeats.len();
+    if now.round != then.round && set.lines.len() > 1 {
+        let last = now.round + 1 == set.rounds;
+        let id = if last { "last-round".to_owned() } else { format!("round-{}", now.round + 1) };
+        news.push((3, announcer.say(&id, &id.replace('-', " "))));
+    } else if is_last {
+        news.push((3, announcer.say("last-one", "last one")));
+    }
+    news
+}
+
+/// Where to be at the first go of a track.
+pub(super) fn in_place(practice: &Practice, announcer: Announcer<'_>) -> Utterance {
+    match practice.water {
+        Water::Pool(_) => announcer.say("at-the-wall", "at the wall"),
+        Water::Open => announcer.say("at-the-start", "at the start"),
+    }
+}
