@@ -39,14 +39,6 @@ enum Failure {
 }
 
 impl Failure {
-    /// What there is to say of it beyond what has been told.
-    fn message(&self) -> &str {
-        match self {
-            Self::Told => "",
-            Self::Usage(message) | Self::World(message) | Self::Interrupted(message) => message,
-        }
-    }
-
     /// Whatever went wrong outside the program.
     fn world(error: &dyn std::error::Error) -> Self {
         Self::World(error.to_string())

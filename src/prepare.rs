@@ -12,7 +12,7 @@ pub mod text;
 mod fill;
 
 pub use planned::Planned;
-pub use request::{Request, identity};
+pub use request::{Request, identity, stem};
 pub use text::Unreadable;
 
 pub(crate) use fill::{Filled, in_its_language, lay_out};

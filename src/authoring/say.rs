@@ -9,7 +9,7 @@ use crate::pack::library::{Library, Role, Spoken};
 use crate::pack::shelf::{HeardFrom, NoPack, OpenedPack, PackLine, Shelf};
 use crate::pack::speech::Speech;
 use crate::prepare::in_its_language;
-use crate::render::file::{Failed, failed};
+use crate::render::NotRendered;
 use crate::script::Settings;
 use crate::session::audition;
 use crate::sink::file::Replace;
@@ -169,16 +169,16 @@ impl Said {
     ///
     /// # Errors
     /// Where the recording cannot be used, or the file not be written.
-    pub fn write(&self, path: &Path, replace: Replace, output: Output) -> Result<(), Failed> {
+    pub fn write(&self, path: &Path, replace: Replace, output: Output) -> Result<(), NotRendered> {
         let rate = SampleRate::CD;
-        let bank = Arc::new(self.bank(rate, output).map_err(Failed::Recording)?);
+        let bank = Arc::new(self.bank(rate, output).map_err(NotRendered::Recording)?);
         let timeline: Timeline = audition::of(&self.text, &bank);
         let tags = Tags { title: self.text.clone(), ..Tags::default() };
         let spec = Spec { tags, ..Spec::plain(rate, sink::frames(&timeline, rate)) };
-        let mut file = output::Output::create(path, Format::Wav, &spec, replace).map_err(Failed::File)?;
+        let mut file = output::Output::create(path, Format::Wav, &spec, replace).map_err(NotRendered::File)?;
         let rendered = sink::render(&timeline, &bank, &mut file, &mut |_, _| {}, &AtomicBool::new(false));
-        rendered.map_err(|error: RenderError<_>| failed(error, Failed::File))?;
-        file.finish().map_err(Failed::File)
+        rendered.map_err(|error: RenderError<_>| NotRendered::of(error, NotRendered::File))?;
+        file.finish().map_err(NotRendered::File)
     }
 }
 

@@ -11,7 +11,7 @@ pub use new::{New, Template};
 pub use pack::{Bundle, CheckPack, List, NewPack, Open, Pack, PackCommand, Say, Shelves, Show};
 pub use play::Play;
 pub use record::{Record, TakeFormat};
-pub use render::{Form, Render, Split};
+pub use render::{Form, Render, SplitAt};
 use std::path::PathBuf;
 
 /// Turns a written swim practice into sound that reaches the swimmer at the stroke where it matters.

@@ -2,11 +2,11 @@
 
 use super::Failure;
 use super::args::Play;
-use super::options::may_replace;
 use super::ui::{self, Ui, request};
 use crate::diag::has_errors;
 use crate::prepare;
-use crate::render;
+use crate::render::dry_run::dry_run;
+use crate::render::file::may_replace;
 use crate::session::SessionEnd;
 use crate::session::record::{self, RecordPlace, date_time};
 use crate::session::simulated::{NotSimulated, Simulation, TimedInput, inputs_of, read_inputs};
@@ -40,7 +40,11 @@ pub fn run(args: &Play, ui: &mut Ui) -> Result<(), Failure> {
         Some(path) => {
             let format = Format::of(path)
                 .ok_or_else(|| Failure::Usage(format!("cannot write {}: the name must end in .wav", path.display())))?;
-            Some((path.as_path(), format, may_replace(path, &format!("dry run of {identity}"), false)?))
+            Some((
+                path.as_path(),
+                format,
+                may_replace(path, &format!("dry run of {identity}"), false).map_err(|error| Failure::world(&error))?,
+            ))
         }
         None => None,
     };
@@ -59,7 +63,7 @@ pub fn run(args: &Play, ui: &mut Ui) -> Result<(), Failure> {
             failed = ui.result(&format!("{line}\n")).err();
         }
     };
-    let ended = render::dry_run::dry_run(&planned, &identity, simulation, output, &mut tell);
+    let ended = dry_run(&planned, &identity, simulation, output, &mut tell);
     if let Some(error) = failed {
         return Err(error.into());
     }

@@ -4,12 +4,11 @@ use super::Failure;
 use super::args::{Form, Heard, Render};
 use crate::audio::exposure::Ears;
 use crate::prepare::Planned;
+use crate::render::Tally;
 use crate::render::exposure::{self, Estimate};
-use crate::render::file;
-use crate::sink::file::Replace;
-use crate::sink::mp3;
+use crate::render::target::{Target, UnfitTarget};
+use crate::sink::mp3::Unfit;
 use crate::sink::output::Format;
-use crate::timeline::captions;
 use crate::units::time::SampleRate;
 use std::path::{Path, PathBuf};
 use std::sync::atomic::AtomicBool;
@@ -23,31 +22,41 @@ pub(super) fn format(asked: Option<Form>) -> Format {
     }
 }
 
-/// Whether this build can write the format as asked for; the kilobits of MP3.
-pub(super) fn kilobits(args: &Render, format: Format, rate: SampleRate) -> Result<Option<u32>, Failure> {
-    if !format.is_built_in() {
-        let message = format!("this build cannot write {format}: it was made without the feature `mp3`");
-        return Err(Failure::Usage(message));
-    }
-    match (format, args.quality) {
-        (Format::Mp3, asked) => mp3::kilobits(rate, asked).map(Some).map_err(|error| match error {
-            mp3::Unfit::Rate(_) => Failure::Usage(format!("{error}: choose one with --rate, or another format")),
-            mp3::Unfit::Kilobits { .. } => Failure::Usage(error.to_string()),
-        }),
-        (_, None) => Ok(None),
-        (_, Some(_)) => Err(Failure::Usage(format!("--quality is of MP3; {format} loses nothing"))),
-    }
+/// The form of the files that are asked for.
+pub(super) fn target(args: &Render, format: Format, rate: SampleRate) -> Result<Target, Failure> {
+    Target::new(format, rate, args.mono, args.quality).map_err(|unfit| {
+        Failure::Usage(match unfit {
+            UnfitTarget::Mp3(Unfit::Rate(_)) => format!("{unfit}: choose one with --rate, or another format"),
+            UnfitTarget::Lossless(format) => format!("--quality is of MP3; {format} loses nothing"),
+            UnfitTarget::Mp3(Unfit::Kilobits { .. }) | UnfitTarget::NotBuiltIn(_) => unfit.to_string(),
+        })
+    })
 }
 
 /// Where captions are to be written, if they are.
-pub(super) fn captions(args: &Render, output: &Path, identity: &str) -> Result<Option<(PathBuf, Replace)>, Failure> {
+pub(super) fn captions(args: &Render, output: &Path) -> Result<Option<PathBuf>, Failure> {
     let Some(asked) = &args.captions else { return Ok(None) };
     let path = asked.clone().unwrap_or_else(|| output.with_extension("vtt"));
     if path == output {
         return Err(Failure::Usage(format!("{} cannot be both the sound and its captions", path.display())));
     }
-    let replace = may_replace(&path, &captions::note(identity), args.force)?;
-    Ok(Some((path, replace)))
+    Ok(Some(path))
+}
+
+/// Makes the folder of many files.
+pub(super) fn make_folder(folder: &Path) -> Result<(), Failure> {
+    std::fs::create_dir_all(folder)
+        .map_err(|error| Failure::World(format!("cannot make the folder {}: {error}", folder.display())))
+}
+
+/// What many practices end as: by the gravest reason, with `there` of them made or found, in words.
+pub(super) fn verdict(tally: Tally, there: &str) -> Result<(), Failure> {
+    match tally {
+        Tally { stopped: 1.., .. } => Err(Failure::Interrupted(format!("interrupted; {there}"))),
+        Tally { failed: 1.., .. } => Err(Failure::World(there.to_owned())),
+        Tally { wrong: 1.., .. } => Err(Failure::Told),
+        _ => Ok(()),
+    }
 }
 
 /// The exposure, where it is asked for by a level.
@@ -62,9 +71,4 @@ pub(super) fn exposure(args: &Render, planned: &Planned, stop: &AtomicBool) -> R
         }
         None => Ok(None),
     }
-}
-
-/// A file of that name gives way only to a render of the same script, or to force.
-pub(super) fn may_replace(output: &Path, identity: &str, force: bool) -> Result<Replace, Failure> {
-    file::may_replace(output, identity, force).map_err(|error| Failure::world(&error))
 }

@@ -1,13 +1,14 @@
 //! `render`: a cue script as a sound file.
 
 use super::args::{Input, Render};
-use super::options::{captions, exposure, format, kilobits, may_replace};
+use super::options::{captions, exposure, format, target};
 use super::summary::{self, Summary};
 use super::ui::{Ui, request};
 use super::{Failure, tracks, ui};
 use crate::diag::has_errors;
-use crate::prepare;
-use crate::render::file;
+use crate::prepare::{self, identity, stem};
+use crate::render::NotRendered;
+use crate::render::file::{self, FileOrder};
 use crate::sink::output::Format;
 use crate::units::time::SampleRate;
 use std::path::PathBuf;
@@ -30,27 +31,25 @@ pub fn run(args: &Render, ui: &mut Ui) -> Result<(), Failure> {
 
 fn one(args: &Render, input: &Input, rate: SampleRate, ui: &mut Ui) -> Result<(), Failure> {
     let (output, format) = output(args, input)?;
-    let kilobits = kilobits(args, format, rate)?;
+    let target = target(args, format, rate)?;
     let outcome = prepare::plan(&request(input)).map_err(|error| Failure::world(&error))?;
     ui.problems(&outcome.diagnostics, &outcome.sources);
     let Some(planned) = outcome.planned.filter(|_| !has_errors(&outcome.diagnostics)) else {
         return Err(Failure::Told);
     };
-    let identity = prepare::identity(&input.script);
-    let replace = may_replace(&output, &identity, args.force)?;
-    let captions = captions(args, &output, &identity)?;
+    let mut order = FileOrder::new(&output, target, identity(&input.script), captions(args, &output)?);
+    order.settle(|_| args.force).map_err(|error| Failure::world(&error))?;
     let stop = Arc::new(AtomicBool::new(false));
     ui::stop_on_signals(&stop)?;
-    let wanted = file::Wanted { output: &output, format, rate, mono: args.mono, replace, kilobits, captions, identity };
     let mut bar = ui.progress();
-    let made = file::render(&planned, wanted, &mut bar, &stop).map_err(|error| match error {
-        file::Failed::Stopped => Failure::Interrupted(format!("interrupted; {} was not written", output.display())),
+    let figures = file::render(&planned, order, &mut bar, &stop).map_err(|error| match error {
+        NotRendered::Stopped => Failure::Interrupted(format!("interrupted; {} was not written", output.display())),
         other => Failure::World(other.to_string()),
     })?;
     bar.done();
     let exposure = exposure(args, &planned, &stop).map_err(Failure::World)?;
     let diagnostics = &outcome.diagnostics;
-    let summary = Summary { output: &output, made: &made, planned: &planned, diagnostics, exposure };
+    let summary = Summary { output: &output, figures: &figures, planned: &planned, diagnostics, exposure };
     let text = if args.json { summary::json(&summary) } else { summary::text(&summary, ui) };
     ui.result(&text)?;
     Ok(())
@@ -61,8 +60,7 @@ fn output(args: &Render, input: &Input) -> Result<(PathBuf, Format), Failure> {
     let output = match &args.output {
         Some(output) => output.clone(),
         None => {
-            let stem = input.script.file_stem().unwrap_or(input.script.as_os_str());
-            let mut name = stem.to_owned();
+            let mut name = stem(&input.script).to_owned();
             name.push(".");
             name.push(format(args.format).ending());
             PathBuf::from(name)

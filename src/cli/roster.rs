@@ -1,16 +1,16 @@
 //! `render --roster`: one practice for each of a squad, told swimmer by swimmer.
 
 use super::args::{Heard, Render};
-use super::options::{exposure, format, kilobits};
-use super::summary::{Record, Summary};
+use super::options::{exposure, format, make_folder, target, verdict};
+use super::summary::{RenderRecord, Summary};
 use super::ui::{Ui, request};
 use super::{Failure, tracks, ui};
 use crate::diag::Severity;
 use crate::practice::Audience;
 use crate::prepare::Planned;
 use crate::progress::Progress;
-use crate::render::player::MadeFile;
-use crate::render::squad::{Done, Ended, Files, Finding, Row, Shard, Squad, Unusable, Wanted};
+use crate::render::squad::{Shard, Squad, SquadDone, SquadFinding, SquadOrder, SquadRow, Unusable};
+use crate::render::{MadeFile, PracticeEnd, PracticeFiles, Tally, Unmade};
 use crate::units::time::{SampleRate, Seconds};
 use serde::Serialize;
 use std::path::Path;
@@ -25,12 +25,12 @@ const MOST_NAMED: usize = 4;
 /// Runs the command.
 pub fn run(args: &Render, roster: &Path, rate: SampleRate, ui: &mut Ui) -> Result<(), Failure> {
     let shard = args.shard.unwrap_or(Shard::WHOLE);
-    let wanted = wanted(args, rate)?;
+    let order = order(args, rate)?;
     let requests: Vec<_> = args.inputs().iter().map(request).collect();
     let requests: Vec<_> = requests
         .into_iter()
         .map(|mut request| {
-            if wanted.player {
+            if order.player {
                 request.audience = Audience::Player;
             }
             request
@@ -48,17 +48,16 @@ pub fn run(args: &Render, roster: &Path, rate: SampleRate, ui: &mut Ui) -> Resul
             return Err(Failure::Usage(message));
         }
     };
-    std::fs::create_dir_all(wanted.folder)
-        .map_err(|error| Failure::World(format!("cannot make the folder {}: {error}", wanted.folder.display())))?;
+    make_folder(order.folder)?;
     let stop = Arc::new(AtomicBool::new(false));
     ui::stop_on_signals(&stop)?;
     let bar = Mutex::new(ui.progress());
-    let told = |done: &Done<'_>| told(args, done, &stop);
+    let keep = |done: &SquadDone<'_>| record(args, done, &stop);
     let progress = |done, total| bar.lock().unwrap_or_else(PoisonError::into_inner).at(done, total);
-    let (rows, findings) = squad.make(&wanted, shard, told, progress, &stop);
+    let (rows, findings) = squad.make(&order, shard, keep, progress, &stop);
     bar.into_inner().unwrap_or_else(PoisonError::into_inner).done();
     problems(&findings, &squad, shard, ui);
-    if let strangers @ [_, ..] = squad.strangers(wanted.folder).as_slice() {
+    if let strangers @ [_, ..] = squad.strangers(order.folder).as_slice() {
         let shown: Vec<&str> = strangers.iter().take(MOST_NAMED).map(String::as_str).collect();
         let more = strangers.len().saturating_sub(MOST_NAMED);
         let more = if more > 0 { format!(" and {more} more") } else { String::new() };
@@ -68,7 +67,7 @@ pub fn run(args: &Render, roster: &Path, rate: SampleRate, ui: &mut Ui) -> Resul
 }
 
 /// What the arguments ask for.
-fn wanted(args: &Render, rate: SampleRate) -> Result<Wanted<'_>, Failure> {
+fn order(args: &Render, rate: SampleRate) -> Result<SquadOrder<'_>, Failure> {
     let usage = |message: &str| Err(Failure::Usage(message.to_owned()));
     let Some(folder) = args.player.as_deref().or(args.output.as_deref()) else {
         return usage("a squad's files go into a folder: name it with -o DIR, or with --player DIR");
@@ -85,18 +84,17 @@ fn wanted(args: &Render, rate: SampleRate) -> Result<Wanted<'_>, Failure> {
     }
     let player = args.player.is_some();
     let format = if player && args.format.is_none() { tracks::smallest() } else { format(args.format) };
-    let kilobits = kilobits(args, format, rate)?;
-    let (mono, force, captions) = (args.mono, args.force, args.captions.is_some());
-    Ok(Wanted { folder, player, captions, format, rate, mono, kilobits, force })
+    let target = target(args, format, rate)?;
+    Ok(SquadOrder { folder, player, captions: args.captions.is_some(), target, force: args.force })
 }
 
 /// A practice in numbers.
 #[derive(Debug, Serialize)]
-struct Told {
+struct PracticeRecord {
     duration_s: f64,
     cautions: usize,
     #[serde(skip_serializing_if = "Option::is_none")]
-    render: Option<Record>,
+    render: Option<RenderRecord>,
     #[serde(skip_serializing_if = "Vec::is_empty")]
     files: Vec<tracks::FileRecord>,
     #[serde(skip_serializing_if = "Option::is_none")]
@@ -104,33 +102,33 @@ struct Told {
 }
 
 /// What is kept of a practice. The ears are asked of what is new, and of the rest only if the level is given here.
-fn told(args: &Render, done: &Done<'_>, stop: &AtomicBool) -> Result<Told, String> {
-    let Done { output, planned, diagnostics, files } = done;
+fn record(args: &Render, done: &SquadDone<'_>, stop: &AtomicBool) -> Result<PracticeRecord, String> {
+    let SquadDone { output, planned, diagnostics, files } = done;
     let estimate = if files.is_some() || args.max_level.is_some() { exposure(args, planned, stop)? } else { None };
     let cautions = diagnostics.iter().filter(|problem| problem.severity() == Severity::Caution).count();
     let duration_s = duration(planned, *files);
     let exposure = estimate.as_ref().map(super::hearing::ExposureRecord::of);
     let (render, files) = match files {
-        Some(Files::One(made)) => {
-            (Some(Summary { output, made, planned, diagnostics, exposure: None }.record()), Vec::new())
+        Some(PracticeFiles::One(figures)) => {
+            (Some(Summary { output, figures, planned, diagnostics, exposure: None }.record()), Vec::new())
         }
-        Some(Files::Tracks(files)) => (None, files.iter().map(tracks::FileRecord::of).collect()),
+        Some(PracticeFiles::Tracks(files)) => (None, files.iter().map(tracks::FileRecord::of).collect()),
         None => (None, Vec::new()),
     };
-    Ok(Told { duration_s, cautions, render, files, exposure })
+    Ok(PracticeRecord { duration_s, cautions, render, files, exposure })
 }
 
-fn duration(planned: &Planned, files: Option<&Files>) -> f64 {
-    let seconds = |file: &MadeFile| file.made.rate.time(file.made.rendered.frames).as_f64();
+fn duration(planned: &Planned, files: Option<&PracticeFiles>) -> f64 {
+    let seconds = |file: &MadeFile| file.figures.len().as_f64();
     match files {
-        Some(Files::One(made)) => made.rate.time(made.rendered.frames).as_f64(),
-        Some(Files::Tracks(files)) => files.iter().map(seconds).sum(),
+        Some(PracticeFiles::One(figures)) => figures.len().as_f64(),
+        Some(PracticeFiles::Tracks(files)) => files.iter().map(seconds).sum(),
         None => planned.built.timeline.len().as_f64(),
     }
 }
 
 /// Says what was found wrong: each thing once, with those whose it is.
-fn problems(findings: &[Finding], squad: &Squad, shard: Shard, ui: &mut Ui) {
+fn problems(findings: &[SquadFinding], squad: &Squad, shard: Shard, ui: &mut Ui) {
     let mut before: Option<&[usize]> = None;
     for finding in findings.iter().take(MOST_SHOWN) {
         // What all have is nobody's in particular.
@@ -149,76 +147,69 @@ fn problems(findings: &[Finding], squad: &Squad, shard: Shard, ui: &mut Ui) {
 }
 
 #[derive(Serialize)]
-struct Report<'a> {
+struct SquadReport<'a> {
     made: usize,
     unchanged: usize,
     failed: usize,
     /// Files of practices that were not asked for now, which stay.
     other_files: usize,
-    practices: Vec<Line<'a>>,
+    practices: Vec<PracticeLine<'a>>,
 }
 
 #[derive(Serialize)]
-struct Line<'a> {
+struct PracticeLine<'a> {
     swimmer: &'a str,
     output: String,
     state: &'static str,
     #[serde(skip_serializing_if = "Option::is_none")]
     error: Option<&'a str>,
     #[serde(flatten)]
-    told: Option<&'a Told>,
+    record: Option<&'a PracticeRecord>,
 }
 
-/// Says what came of each, in the roster's order; ends with the gravest reason.
+/// Says what came of each, in the roster's order.
 #[expect(clippy::expect_used, reason = "records of numbers and texts always serialise")]
-fn report(rows: &[Row<Told>], as_json: bool, ui: &mut Ui) -> Result<(), Failure> {
-    let (mut wrong, mut broken, mut stopped) = (0, 0, 0);
-    let mut report = Report { made: 0, unchanged: 0, failed: 0, other_files: 0, practices: Vec::new() };
+fn report(rows: &[SquadRow<PracticeRecord>], as_json: bool, ui: &mut Ui) -> Result<(), Failure> {
+    let (mut tally, mut other_files) = (Tally::default(), 0);
+    let mut practices = Vec::with_capacity(rows.len());
     for row in rows {
-        let (state, count, error, told) = match &row.ended {
-            Ended::Made(told) => ("made", &mut report.made, None, Some(told)),
-            Ended::Unchanged(told) => ("unchanged", &mut report.unchanged, None, Some(told)),
-            Ended::Wrong(error) => ("failed", &mut wrong, Some(error.as_str()), None),
-            Ended::Failed(error) => ("failed", &mut broken, Some(error.as_str()), None),
-            Ended::Stopped => ("stopped", &mut stopped, Some("stopped before it was finished"), None),
+        tally.count(&row.end);
+        other_files += row.others;
+        let (state, error, record) = match &row.end {
+            PracticeEnd::Made(record) => ("made", None, Some(record)),
+            PracticeEnd::Unchanged(record) => ("unchanged", None, Some(record)),
+            PracticeEnd::Unmade(Unmade::Wrong(error) | Unmade::Failed(error)) => ("failed", Some(error.as_str()), None),
+            PracticeEnd::Unmade(Unmade::Stopped) => ("stopped", Some("stopped before it was finished"), None),
         };
-        *count += 1;
-        report.other_files += row.others;
         let output = row.output.display().to_string();
-        report.practices.push(Line { swimmer: &row.name, output, state, error, told });
+        practices.push(PracticeLine { swimmer: &row.swimmer, output, state, error, record });
     }
-    report.failed = wrong + broken + stopped;
+    let Tally { made, unchanged, .. } = tally;
+    let report = SquadReport { made, unchanged, failed: tally.unmade(), other_files, practices };
     if as_json {
         ui.result(&(serde_json::to_string_pretty(&report).expect("plain records") + "\n"))?;
     } else {
         ui.result(&table(&report, ui))?;
     }
-    let all = rows.len();
-    let there = report.made + report.unchanged;
-    match (stopped, broken, wrong) {
-        (0, 0, 0) => Ok(()),
-        (0, 0, _) => Err(Failure::Told),
-        (0, ..) => Err(Failure::World(format!("{there} of {all} practices are there"))),
-        _ => Err(Failure::Interrupted(format!("interrupted; {there} of {all} practices are there"))),
-    }
+    verdict(tally, &format!("{} of {} practices are there", tally.there(), tally.all()))
 }
 
 /// A line for each practice, and what to do with them.
-fn table(report: &Report<'_>, ui: &Ui) -> String {
+fn table(report: &SquadReport<'_>, ui: &Ui) -> String {
     let width = |text: &str| unicode_width::UnicodeWidthStr::width(text);
-    let widest = report.practices.iter().map(|line| width(line.swimmer)).max().unwrap_or_default();
-    let line = |line: &Line<'_>| {
+    let widest = report.practices.iter().map(|line| width(line.swimmer)).max().unwrap_or(0);
+    let line = |line: &PracticeLine<'_>| {
         let blank = " ".repeat(widest - width(line.swimmer));
         let name = ui.heading(line.swimmer);
-        let Some(told) = line.told else {
+        let Some(record) = line.record else {
             return format!("{name}{blank}  {}: {}\n", line.state, line.error.unwrap_or_default());
         };
-        let length = Seconds::from_secs(libm::round(told.duration_s) as i64).to_string();
-        let exposure = told.exposure.as_ref().map_or(String::new(), |exposure| format!(" · {}", exposure.brief()));
+        let length = Seconds::from_secs(libm::round(record.duration_s) as i64).to_string();
+        let exposure = record.exposure.as_ref().map_or(String::new(), |exposure| format!(" · {}", exposure.brief()));
         format!("{name}{blank}  {:9}  {length:>7}  {}{exposure}\n", line.state, line.output)
     };
     let lines: String = report.practices.iter().map(line).collect();
-    let Report { made, unchanged, failed, other_files, .. } = report;
+    let SquadReport { made, unchanged, failed, other_files, .. } = report;
     let others = match other_files {
         0 => String::new(),
         1 => "1 file of another practice stays in these folders\n".to_owned(),

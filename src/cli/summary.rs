@@ -4,8 +4,8 @@ use super::hearing::ExposureRecord;
 use super::ui::Ui;
 use crate::diag::{Diagnostic, Severity};
 use crate::prepare::Planned;
+use crate::render::Figures;
 use crate::render::exposure::Estimate;
-use crate::render::file::Made;
 use crate::units::time::Seconds;
 use serde::Serialize;
 use std::path::Path;
@@ -14,8 +14,8 @@ use std::path::Path;
 pub struct Summary<'a> {
     /// The file.
     pub output: &'a Path,
-    /// What was made.
-    pub made: &'a Made,
+    /// Its figures.
+    pub figures: &'a Figures,
     /// Of what.
     pub planned: &'a Planned,
     /// What was found on the way.
@@ -26,7 +26,7 @@ pub struct Summary<'a> {
 
 /// A render in numbers.
 #[derive(Debug, Serialize)]
-pub struct Record {
+pub struct RenderRecord {
     /// The file.
     pub output: String,
     title: String,
@@ -51,18 +51,18 @@ pub struct Record {
 
 impl Summary<'_> {
     /// All of it in numbers.
-    pub fn record(&self) -> Record {
+    pub fn record(&self) -> RenderRecord {
         let timeline = &self.planned.built.timeline;
         let cues = timeline.legs.iter().flat_map(|leg| &leg.cues);
         let tenth = |value: f64| libm::round(value * 10.0) / 10.0;
-        Record {
+        RenderRecord {
             output: self.output.display().to_string(),
             title: self.planned.plan.title.clone(),
-            duration_s: self.made.rate.time(self.made.rendered.frames).as_f64(),
-            frames: self.made.rendered.frames,
-            rate: self.made.rate.hertz(),
-            loudness_lufs: self.made.measured.loudness.map(tenth),
-            true_peak_dbtp: self.made.measured.true_peak.map(tenth),
+            duration_s: self.figures.len().as_f64(),
+            frames: self.figures.rendered.frames,
+            rate: self.figures.rate.hertz(),
+            loudness_lufs: self.figures.measured.loudness.map(tenth),
+            true_peak_dbtp: self.figures.measured.true_peak.map(tenth),
             voices: cues.filter(|cue| cue.kind.is_voice()).count(),
             beats: timeline.legs.iter().flat_map(|leg| &leg.grids).map(|grid| grid.beats.len()).sum(),
             cautions: self.diagnostics.iter().filter(|d| d.severity() == Severity::Caution).count(),

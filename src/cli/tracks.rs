@@ -1,15 +1,15 @@
 //! `render --player` and `render --split`: a cue script as several sound files, told in one list.
 
-use super::args::{Heard, Input, Render, Split};
+use super::args::{Heard, Input, Render, SplitAt};
 use super::hearing::ExposureRecord;
-use super::options::{exposure, format, kilobits};
+use super::options::{exposure, format, target};
 use super::ui::{Ui, request};
 use super::{Failure, ui};
 use crate::diag::{Diagnostic, Severity, has_errors};
-use crate::prepare::{self, Planned};
-use crate::render::file;
-use crate::render::player::{self, MadeFile};
-use crate::render::split::{self, By};
+use crate::prepare::{self, Planned, identity, stem};
+use crate::render::player::{self, PlayerOrder};
+use crate::render::split::{self, Cut, SplitOrder, SplitPlace};
+use crate::render::{MadeFile, NotRendered};
 use crate::sink::output::Format;
 use crate::units::time::{SampleRate, Seconds};
 use serde::Serialize;
@@ -19,11 +19,11 @@ use std::sync::Arc;
 use std::sync::atomic::AtomicBool;
 
 /// What is to be made, and where.
-enum Order<'a> {
+enum TracksOrder<'a> {
     /// Tracks that stand alone, in this folder.
     Player(&'a Path),
     /// Files without a gap.
-    Split(By, PathBuf),
+    Split(Cut, PathBuf),
 }
 
 /// Whether the arguments ask for several files of one script. Tracks for a player are never one file.
@@ -46,9 +46,9 @@ pub fn asked(args: &Render) -> Result<bool, Failure> {
 /// Runs the command.
 pub fn run(args: &Render, input: &Input, rate: SampleRate, ui: &mut Ui) -> Result<(), Failure> {
     let (order, format) = order(args, input)?;
-    let kilobits = kilobits(args, format, rate)?;
+    let target = target(args, format, rate)?;
     let mut request = request(input);
-    if matches!(order, Order::Player(_)) {
+    if matches!(order, TracksOrder::Player(_)) {
         request.audience = crate::practice::Audience::Player;
     }
     let outcome = prepare::plan(&request).map_err(|error| Failure::world(&error))?;
@@ -59,24 +59,23 @@ pub fn run(args: &Render, input: &Input, rate: SampleRate, ui: &mut Ui) -> Resul
     let stop = Arc::new(AtomicBool::new(false));
     ui::stop_on_signals(&stop)?;
     let mut bar = ui.progress();
-    let (mono, force, identity) = (args.mono, args.force, prepare::identity(&input.script));
-    let (target, made) = match &order {
-        Order::Player(folder) => {
-            let wanted = player::Wanted { folder, format, rate, mono, kilobits, force, identity, known: None };
-            (*folder, player::render(&planned, &wanted, &mut bar, &stop))
+    let (force, identity) = (args.force, identity(&input.script));
+    let (output, made) = match &order {
+        TracksOrder::Player(folder) => {
+            let order = PlayerOrder { folder, target, force, identity, known: None };
+            (*folder, player::render(&planned, &order, &mut bar, &stop))
         }
-        Order::Split(by, path) => {
-            let into = if Format::of(path).is_some() { split::Into::Beside(path) } else { split::Into::Folder(path) };
-            let wanted = split::Wanted { into, by: *by, format, rate, mono, kilobits, force, identity };
-            (path.as_path(), split::render(&planned, &wanted, &mut bar, &stop).map(|made| made.files))
+        TracksOrder::Split(cut, path) => {
+            let order = SplitOrder { place: SplitPlace::of(path), cut: *cut, target, force, identity };
+            (path.as_path(), split::render(&planned, &order, &mut bar, &stop))
         }
     };
     let made = made.map_err(|error| match error {
-        file::Failed::Stopped => Failure::Interrupted(format!("interrupted; {} was not written", target.display())),
+        NotRendered::Stopped => Failure::Interrupted(format!("interrupted; {} was not written", output.display())),
         other => Failure::World(other.to_string()),
     })?;
     bar.done();
-    let list = List { target, made: &made, planned: &planned, diagnostics: &outcome.diagnostics };
+    let list = FileList { output, made: &made, planned: &planned, diagnostics: &outcome.diagnostics };
     let text = if args.json { list.json() } else { list.text(&order, ui) };
     ui.result(&text)?;
     if let Some(exposure) = exposure(args, &planned, &stop).map_err(Failure::World)? {
@@ -93,16 +92,16 @@ pub fn smallest() -> Format {
 }
 
 /// What is asked for, and the format: tracks are as small as this build can make them where nothing else is asked for.
-fn order<'a>(args: &'a Render, input: &Input) -> Result<(Order<'a>, Format), Failure> {
+fn order<'a>(args: &'a Render, input: &Input) -> Result<(TracksOrder<'a>, Format), Failure> {
     let asked = args.format.map(|asked| format(Some(asked)));
     if let Some(folder) = &args.player {
-        return Ok((Order::Player(folder), asked.unwrap_or_else(smallest)));
+        return Ok((TracksOrder::Player(folder), asked.unwrap_or_else(smallest)));
     }
-    let by = if args.split == Some(Split::Repeat) { By::Repeat } else { By::Set };
+    let cut = if args.split == Some(SplitAt::Repeat) { Cut::Repeat } else { Cut::Set };
     let path = match &args.output {
         Some(path) => path.clone(),
         None => {
-            let mut name = input.script.file_stem().unwrap_or(input.script.as_os_str()).to_owned();
+            let mut name = stem(&input.script).to_owned();
             name.push(".");
             name.push(asked.unwrap_or(Format::Wav).ending());
             PathBuf::from(name)
@@ -119,7 +118,7 @@ fn order<'a>(args: &'a Render, input: &Input) -> Result<(Order<'a>, Format), Fai
         (None, Some(ending)) if asked.is_none() && !path.is_dir() => return Err(unknown(&path, ending)),
         (None, _) => asked.unwrap_or(Format::Wav),
     };
-    Ok((Order::Split(by, path), format))
+    Ok((TracksOrder::Split(cut, path), format))
 }
 
 fn unknown(path: &Path, ending: &OsStr) -> Failure {
@@ -133,15 +132,15 @@ fn unknown(path: &Path, ending: &OsStr) -> Failure {
 }
 
 /// What there is to say.
-struct List<'a> {
-    target: &'a Path,
+struct FileList<'a> {
+    output: &'a Path,
     made: &'a [MadeFile],
     planned: &'a Planned,
     diagnostics: &'a [Diagnostic],
 }
 
 #[derive(Serialize)]
-struct Record<'a> {
+struct TracksRecord<'a> {
     output: String,
     title: &'a str,
     duration_s: f64,
@@ -170,24 +169,24 @@ impl FileRecord {
             file: file.name.clone(),
             title: file.title.clone(),
             duration_s: seconds(file),
-            frames: file.made.rendered.frames,
-            loudness_lufs: file.made.measured.loudness.map(tenth),
-            true_peak_dbtp: file.made.measured.true_peak.map(tenth),
+            frames: file.figures.rendered.frames,
+            loudness_lufs: file.figures.measured.loudness.map(tenth),
+            true_peak_dbtp: file.figures.measured.true_peak.map(tenth),
         }
     }
 }
 
 fn seconds(file: &MadeFile) -> f64 {
-    file.made.rate.time(file.made.rendered.frames).as_f64()
+    file.figures.len().as_f64()
 }
 
-impl<'a> List<'a> {
-    fn record(&self) -> Record<'a> {
-        Record {
-            output: self.target.display().to_string(),
+impl<'a> FileList<'a> {
+    fn record(&self) -> TracksRecord<'a> {
+        TracksRecord {
+            output: self.output.display().to_string(),
             title: &self.planned.plan.title,
             duration_s: self.made.iter().map(seconds).sum(),
-            rate: self.made.first().map_or(0, |file| file.made.rate.hertz()),
+            rate: self.made.first().map_or(0, |file| file.figures.rate.hertz()),
             files: self.made.iter().map(FileRecord::of).collect(),
             cautions: self.diagnostics.iter().filter(|d| d.severity() == Severity::Caution).count(),
             dropped: self.planned.plan.dropped.len(),
@@ -201,7 +200,7 @@ impl<'a> List<'a> {
     }
 
     /// For a person.
-    fn text(&self, order: &Order<'_>, ui: &Ui) -> String {
+    fn text(&self, order: &TracksOrder<'_>, ui: &Ui) -> String {
         let record = self.record();
         let clock = |seconds: f64| Seconds::from_secs(libm::round(seconds) as i64).to_string();
         let mut text = format!("{}\n", ui.heading(&record.output));
@@ -213,11 +212,11 @@ impl<'a> List<'a> {
         let length = clock(record.duration_s);
         text.push_str(&format!("{files} · {length} · {cautions} · {} not heard\n", record.dropped));
         text.push_str(match order {
-            Order::Player(_) => {
+            TracksOrder::Player(_) => {
                 "To the pool: copy the folder to the player, one file after another by name, play in order without shuffle;\n\
                  start track 00 at the wall, leave on each long tone. A pause between tracks does no harm.\n"
             }
-            Order::Split(..) => {
+            TracksOrder::Split(..) => {
                 "To the pool: these files follow each other without a gap; for a player that pauses between files: --player.\n"
             }
         });

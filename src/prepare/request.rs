@@ -7,6 +7,7 @@ use crate::pack::load::Search;
 use crate::pack::manifest;
 use crate::pack::speech::Speech;
 use crate::practice::Audience;
+use std::ffi::OsStr;
 use std::path::{Path, PathBuf};
 
 /// What to make a practice of.
@@ -58,6 +59,11 @@ impl Request {
         let packs = folders.map(|folder| folder.join(pack)).filter(|pack| pack.join(manifest::FILE).is_file());
         packs.map(|pack| pack.join(&file)).find(|path| path.is_file())
     }
+}
+
+/// What files of a script are called, without an extension.
+pub fn stem(script: &Path) -> &OsStr {
+    script.file_stem().unwrap_or(script.as_os_str())
 }
 
 /// A name for a script that stays when its text changes: its file's name, and a hash of the place where it lies, so that

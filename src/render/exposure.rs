@@ -1,6 +1,6 @@
 //! What a practice does to the ears that hear it: rendered once more into a meter that weighs it, and only when asked.
 
-use super::file::{Failed, failed};
+use super::made::NotRendered;
 use crate::audio::exposure::{AWeighting, Ears, Exposure};
 use crate::mixer::sample::Frame;
 use crate::prepare::Planned;
@@ -47,14 +47,14 @@ pub fn estimate(
     loudest: SoundLevel,
     ears: Ears,
     stop: &AtomicBool,
-) -> Result<Option<Estimate>, Failed> {
+) -> Result<Option<Estimate>, NotRendered> {
     let (timeline, settings) = (&planned.built.timeline, planned.bank_settings());
     // One rate for all files: the estimate is the same whatever is written.
     let rate = SampleRate::CD;
-    let bank = bank::build(&timeline.sounds, &planned.library, rate, &settings).map_err(Failed::Recording)?;
+    let bank = bank::build(&timeline.sounds, &planned.library, rate, &settings).map_err(NotRendered::Recording)?;
     let mut scales = Scales::new(rate);
     let rendered = sink::render(timeline, &Arc::new(bank), &mut scales, &mut |_, _| {}, stop);
-    rendered.map_err(|error| failed(error, |never| match never {}))?;
+    rendered.map_err(|error| NotRendered::of(error, |never| match never {}))?;
     let exposure = Exposure::of(scales.energy(), timeline.len().as_f64(), loudest.dba());
     Ok(exposure.map(|exposure| Estimate { exposure, loudest, ears }))
 }

@@ -1,76 +1,60 @@
 //! A practice as numbered tracks in one folder, for a small player: made side by side on all cores, with a playlist.
 //!
-//! What each track holds is `timeline::tracks`' business. The folder is whole or not there.
+//! What each track holds is decided in `timeline::tracks`. The folder is whole or not there.
 
-use super::file::{self, Failed, Made};
+use super::file;
+use super::made::{MadeFile, NotRendered};
+use super::target::Target;
 use crate::audio::bank::Bank;
 use crate::cores;
 use crate::plan::RepeatPlan;
 use crate::prepare::Planned;
-use crate::progress::Progress;
+use crate::progress::{Progress, Unheard};
 use crate::sink;
 use crate::sink::file::{FileError, Replace};
 use crate::sink::folder::{Batch, Old};
 use crate::sink::names;
-use crate::sink::output::{Format, Output};
+use crate::sink::output::Output;
 use crate::sink::playlist::{self, Entry};
 use crate::sink::spec::{Marker, Spec, Tags};
 use crate::timeline::bank::{self, BankError, Stock};
 use crate::timeline::built::Track;
-use crate::units::time::SampleRate;
 use std::fs;
 use std::ops::Range;
 use std::path::Path;
 use std::sync::atomic::{AtomicBool, Ordering};
 use std::sync::{Arc, Mutex, PoisonError};
 
-/// What tracks are wanted.
+/// Tracks of a practice, as they are order.
 #[derive(Clone, Debug)]
-pub struct Wanted<'a> {
+pub struct PlayerOrder<'a> {
     /// The folder they are to be.
     pub folder: &'a Path,
-    /// Their format.
-    pub format: Format,
-    /// Frames a second.
-    pub rate: SampleRate,
-    /// One channel instead of two.
-    pub mono: bool,
-    /// Kilobits a second of MP3, where not the usual ones.
-    pub kilobits: Option<u32>,
-    /// Whether a folder that is there is replaced whosever it is; files that are not ours stay in it.
+    /// Their form.
+    pub target: Target,
+    /// Whether a folder that is there is replaced whoever's it is; files that are not ours stay in it.
     pub force: bool,
-    /// What tells this script's renders from others; see [`file::identity`].
+    /// What tells this script's renders from others; see [`identity`](crate::prepare::identity).
     pub identity: String,
     /// Files in the folder that are known to be ours, where it is known to be ours whatever lies in it.
     pub known: Option<Vec<String>>,
 }
 
-/// One file that was made.
-#[derive(Clone, Debug, PartialEq)]
-pub struct MadeFile {
-    /// Its name.
-    pub name: String,
-    /// Its title, as a player shows it.
-    pub title: String,
-    /// How long it is and how it sounds.
-    pub made: Made,
-}
-
 /// Renders the tracks of a practice that was planned for a player.
 ///
 /// # Errors
-/// See [`Failed`]; nothing is left behind then, and what was there is as it was.
+/// See [`NotRendered`]; nothing is left behind then, and what was there is as it was.
 pub fn render(
     planned: &Planned,
-    wanted: &Wanted<'_>,
+    order: &PlayerOrder<'_>,
     progress: &mut (dyn Progress + Send),
     stop: &AtomicBool,
-) -> Result<Vec<MadeFile>, Failed> {
+) -> Result<Vec<MadeFile>, NotRendered> {
     let workers = cores::count();
     let settings = planned.bank_settings();
     let sounds = &planned.built.timeline.sounds;
-    let bank = || bank::build(sounds, &planned.library, wanted.rate, &settings);
-    render_with(planned, wanted, workers, bank, progress, stop)
+    let bank = || bank::build(sounds, &planned.library, order.target.rate, &settings);
+    render_with(planned, order, workers, bank, progress, stop)
 }
 
 /// As [`render`], as one of several that are made at once: on this thread alone, with the recordings of a common stock.
@@ -79,51 +63,44 @@ pub fn render(
 /// As [`render`].
 pub fn render_among(
     planned: &Planned,
-    wanted: &Wanted<'_>,
+    order: &PlayerOrder<'_>,
     stock: &Stock,
     stop: &AtomicBool,
-) -> Result<Vec<MadeFile>, Failed> {
+) -> Result<Vec<MadeFile>, NotRendered> {
     let settings = planned.bank_settings();
     let sounds = &planned.built.timeline.sounds;
-    let bank = || stock.bank(sounds, &planned.library, wanted.rate, &settings);
-    render_with(planned, wanted, 1, bank, &mut Quiet, stop)
-}
-
-/// Progress that nobody watches.
-struct Quiet;
-
-impl Progress for Quiet {
-    fn at(&mut self, _done: u64, _total: u64) {}
+    let bank = || stock.bank(sounds, &planned.library, order.target.rate, &settings);
+    render_with(planned, order, 1, bank, &mut Unheard, stop)
 }
 
 fn render_with(
     planned: &Planned,
-    wanted: &Wanted<'_>,
+    order: &PlayerOrder<'_>,
     workers: usize,
     bank: impl FnOnce() -> Result<Bank, BankError>,
     progress: &mut (dyn Progress + Send),
     stop: &AtomicBool,
-) -> Result<Vec<MadeFile>, Failed> {
-    let old = match &wanted.known {
-        Some(ours) if wanted.folder.is_dir() => Some(Old { ours: ours.clone(), force: wanted.force }),
-        _ => old(wanted.folder, &wanted.identity, wanted.force)?,
+) -> Result<Vec<MadeFile>, NotRendered> {
+    let old = match &order.known {
+        Some(ours) if order.folder.is_dir() => Some(Old { ours: ours.clone(), force: order.force }),
+        _ => old(order.folder, &order.identity, order.force)?,
     };
-    let batch = Batch::beside(wanted.folder).map_err(Failed::File)?;
+    let batch = Batch::beside(order.folder).map_err(NotRendered::File)?;
     let timeline = &planned.built.timeline;
-    let bank = Arc::new(bank().map_err(Failed::Recording)?);
-    let (total, broken) = (sink::frames(timeline, wanted.rate), AtomicBool::new(false));
+    let bank = Arc::new(bank().map_err(NotRendered::Recording)?);
+    let (total, broken) = (sink::frames(timeline, order.target.rate), AtomicBool::new(false));
     let heard = Mutex::new((progress, 0));
     // The longest first, so that none is left over at the end; who waits for a core is named again by its number.
-    let mut orders = orders(planned, wanted);
+    let mut orders = orders(planned, order);
     orders.sort_by_key(|order| std::cmp::Reverse(order.spec.frames));
     let mut made = cores::share(
         workers,
         &orders,
         || (),
-        |(), Order { number, name, legs, spec }| {
+        |(), TrackOrder { number, name, legs, spec }| {
             // Where one cannot be written the others cannot be either.
             if broken.load(Ordering::Relaxed) {
-                return Err(Failed::Stopped);
+                return Err(NotRendered::Stopped);
             }
             let (name, title) = (name.clone(), spec.tags.title.clone());
             let mut so_far = 0;
@@ -134,25 +111,25 @@ fn render_with(
                 heard.0.at(sum.min(total), total);
             };
             let mut one = || {
-                let output = Output::create(&batch.path().join(&name), wanted.format, spec, Replace::Never)
-                    .map_err(Failed::File)?;
+                let output = Output::create(&batch.path().join(&name), order.target.format, spec, Replace::Never)
+                    .map_err(NotRendered::File)?;
                 let filled = file::fill(&timeline.part(legs.clone()), &bank, output, &mut tell, stop);
-                let (output, made) = filled.map_err(|error| file::failed(error, Failed::File))?;
-                output.finish().map_err(Failed::File)?;
+                let (output, made) = filled.map_err(|error| NotRendered::of(error, NotRendered::File))?;
+                output.finish().map_err(NotRendered::File)?;
                 Ok(made)
             };
-            let made = one().map_err(|failed| named(failed, wanted.folder));
+            let made = one().map_err(|failed| named(failed, order.folder));
             broken.fetch_or(made.is_err(), Ordering::Relaxed);
-            Ok((*number, MadeFile { name, title, made: made? }))
+            Ok((*number, MadeFile { name, title, figures: made? }))
         },
     );
     // Those that were given up because of another failure are told last.
-    made.sort_by_key(|made| matches!(made, Err(Failed::Stopped)));
-    let mut made = made.into_iter().collect::<Result<Vec<_>, Failed>>()?;
+    made.sort_by_key(|made| matches!(made, Err(NotRendered::Stopped)));
+    let mut made = made.into_iter().collect::<Result<Vec<_>, NotRendered>>()?;
     made.sort_by_key(|(number, _)| *number);
     let files: Vec<MadeFile> = made.into_iter().map(|(_, file)| file).collect();
-    list(planned, &wanted.identity, &files, &batch.path().join(listed(planned)), wanted.folder)?;
-    batch.into_folder(old.as_ref()).map_err(Failed::File)?;
+    list(planned, &order.identity, &files, &batch.path().join(listed(planned)), order.folder)?;
+    batch.into_folder(old.as_ref()).map_err(NotRendered::File)?;
     Ok(files)
 }
 
@@ -168,36 +145,34 @@ pub(super) fn list(
     files: &[MadeFile],
     path: &Path,
     target: &Path,
-) -> Result<(), Failed> {
-    let entry = |file: &MadeFile| Entry {
-        name: file.name.clone(),
-        title: file.title.clone(),
-        len: file.made.rate.time(file.made.rendered.frames),
-    };
+) -> Result<(), NotRendered> {
+    let entry = |file: &MadeFile| Entry { name: file.name.clone(), title: file.title.clone(), len: file.figures.len() };
     let entries: Vec<Entry> = files.iter().map(entry).collect();
     let text = playlist::write(&planned.plan.title, identity, &entries);
     fs::write(path, text)
-        .map_err(|source| Failed::File(FileError::System { doing: "write", path: target.to_owned(), source }))
+        .map_err(|source| NotRendered::File(FileError::System { doing: "write", path: target.to_owned(), source }))
 }
 
 /// A failure to write a file of a hidden folder, told of what is to be: the hidden name means nothing to a reader.
-pub(super) fn named(failed: Failed, target: &Path) -> Failed {
+pub(super) fn named(failed: NotRendered, target: &Path) -> NotRendered {
     match failed {
-        Failed::File(FileError::System { doing, path, source }) => {
+        NotRendered::File(FileError::System { doing, path, source }) => {
             let path = path.file_name().map_or(target.to_owned(), |name| target.join(name));
-            Failed::File(FileError::System { doing, path, source })
+            NotRendered::File(FileError::System { doing, path, source })
         }
         other => other,
     }
 }
 
 /// What may happen to a folder that is there: an empty one, or one that a playlist shows to be this script's, gives way.
-pub(super) fn old(folder: &Path, identity: &str, force: bool) -> Result<Option<Old>, Failed> {
-    let system = |source| Failed::File(FileError::System { doing: "read", path: folder.to_owned(), source });
+pub(super) fn old(folder: &Path, identity: &str, force: bool) -> Result<Option<Old>, NotRendered> {
+    let system = |source| NotRendered::File(FileError::System { doing: "read", path: folder.to_owned(), source });
     match fs::metadata(folder) {
         Err(error) if error.kind() == std::io::ErrorKind::NotFound => return Ok(None),
         Err(error) => return Err(system(error)),
-        Ok(found) if !found.is_dir() => return Err(Failed::File(FileError::NotAFolder { path: folder.to_owned() })),
+        Ok(found) if !found.is_dir() => {
+            return Err(NotRendered::File(FileError::NotAFolder { path: folder.to_owned() }));
+        }
         Ok(_) => {}
     }
     let listed = playlist::find(folder).map_err(system)?;
@@ -208,12 +183,12 @@ pub(super) fn old(folder: &Path, identity: &str, force: bool) -> Result<Option<O
             Ok(Some(Old { ours, force }))
         }
         _ if empty || force => Ok(Some(Old { ours: Vec::new(), force })),
-        _ => Err(Failed::File(FileError::Exists { path: folder.to_owned() })),
+        _ => Err(NotRendered::File(FileError::Exists { path: folder.to_owned() })),
     }
 }
 
 /// One file to be made.
-pub(super) struct Order {
+pub(super) struct TrackOrder {
     number: usize,
     pub(super) name: String,
     legs: Range<usize>,
@@ -221,12 +196,12 @@ pub(super) struct Order {
 }
 
 /// The files to be made, as they are played.
-pub(super) fn orders(planned: &Planned, wanted: &Wanted<'_>) -> Vec<Order> {
+pub(super) fn orders(planned: &Planned, order: &PlayerOrder<'_>) -> Vec<TrackOrder> {
     let tracks = planned.built.tracks.iter().enumerate();
-    tracks.map(|(number, track)| order(planned, number, track, wanted)).collect()
+    tracks.map(|(number, track)| track_order(planned, number, track, order)).collect()
 }
 
-fn order(planned: &Planned, number: usize, track: &Track, wanted: &Wanted<'_>) -> Order {
+fn track_order(planned: &Planned, number: usize, track: &Track, order: &PlayerOrder<'_>) -> TrackOrder {
     let last = planned.built.tracks.len().saturating_sub(1);
     let set = track.set.and_then(|set| planned.plan.sets.get(set));
     let part = match track.part {
@@ -234,11 +209,11 @@ fn order(planned: &Planned, number: usize, track: &Track, wanted: &Wanted<'_>) -
         (part, parts) => format!("{part} of {parts}"),
     };
     let title = set.map_or(track.title.as_str(), |set| &set.title);
-    let name = names::numbered(number, last, title, &part, wanted.format.ending());
+    let name = names::numbered(number, last, title, &part, order.target.format.ending());
     let repeats = set.map(|set| set.repeats.iter().enumerate()).into_iter().flatten();
     let own = repeats.skip(track.repeats.start).take(track.repeats.len());
     let marker = |(index, repeat): (usize, &RepeatPlan)| Marker {
-        frame: wanted.rate.frames(repeat.start - track.begins),
+        frame: order.target.rate.frames(repeat.start - track.begins),
         label: file::label(title, index, set.map_or(1, |set| set.repeats.len())),
     };
     let small = |n: usize| u32::try_from(n).unwrap_or(u32::MAX);
@@ -248,15 +223,7 @@ fn order(planned: &Planned, number: usize, track: &Track, wanted: &Wanted<'_>) -
         set: set.map(|set| set.title.clone()),
         track: Some((small(number), small(last))),
     };
-    let spec = Spec {
-        rate: wanted.rate,
-        mono: wanted.mono,
-        frames: wanted.rate.frames(track.len),
-        markers: own.map(marker).collect(),
-        identity: wanted.identity.clone(),
-        tags,
-        workers: 1,
-        kilobits: wanted.kilobits,
-    };
-    Order { number, name, legs: track.legs.clone(), spec }
+    let spec = order.target.spec(order.target.rate.frames(track.len), &order.identity, tags);
+    let spec = Spec { markers: own.map(marker).collect(), ..spec };
+    TrackOrder { number, name, legs: track.legs.clone(), spec }
 }

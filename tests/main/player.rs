@@ -6,7 +6,8 @@ use crate::run::{Ran, Run, names, samples, script};
 use lengthwise::practice::Audience;
 use lengthwise::prepare::{self, Request};
 use lengthwise::progress::Progress;
-use lengthwise::render::player::{self, Wanted};
+use lengthwise::render::Target;
+use lengthwise::render::player::{self, PlayerOrder};
 use lengthwise::sink::output::Format;
 use lengthwise::units::time::SampleRate;
 use std::sync::atomic::AtomicBool;
@@ -72,12 +73,9 @@ fn every_track_is_exactly_its_timeline_and_silent_at_both_ends() {
     let folder = tempfile::tempdir().unwrap();
     let target = folder.path().join("tracks");
     let rate = SampleRate::new(8_000).unwrap();
-    let wanted = Wanted {
+    let wanted = PlayerOrder {
         folder: &target,
-        format: Format::Wav,
-        rate,
-        mono: false,
-        kilobits: None,
+        target: Target::new(Format::Wav, rate, false, None).unwrap(),
         force: false,
         identity: "script a".into(),
         known: None,
@@ -94,7 +92,7 @@ fn every_track_is_exactly_its_timeline_and_silent_at_both_ends() {
     for (file, track) in made.iter().zip(&planned.plan.tracks) {
         let sound = samples(&target.join(&file.name));
         assert_eq!(sound.len() as u64, 2 * rate.frames(track.len), "{}", file.name);
-        assert_eq!((file.made.rendered.frames, file.made.rendered.missed), (rate.frames(track.len), 0));
+        assert_eq!((file.figures.rendered.frames, file.figures.rendered.missed), (rate.frames(track.len), 0));
         let edge = 2 * 3 * 8_000;
         let (first, last) = (&sound[..edge], &sound[sound.len() - edge..]);
         assert!(first.iter().chain(last).all(|sample| *sample == 0), "{} is not silent at its ends", file.name);
@@ -106,12 +104,12 @@ fn every_track_is_exactly_its_timeline_and_silent_at_both_ends() {
         heard.0.last()
     );
     // Somebody else's folder, and one whose making is stopped, are as they were.
-    let other = Wanted { identity: "script b".into(), ..wanted.clone() };
+    let other = PlayerOrder { identity: "script b".into(), ..wanted.clone() };
     let before = names(&target);
     let error = player::render(&planned, &other, &mut heard, &AtomicBool::new(false)).unwrap_err().to_string();
     assert!(error.contains("tracks exists already") && error.contains("--force"), "{error}");
     let error = player::render(&planned, &wanted, &mut heard, &AtomicBool::new(true)).unwrap_err();
-    assert!(matches!(error, lengthwise::render::file::Failed::Stopped), "{error}");
+    assert!(matches!(error, lengthwise::render::NotRendered::Stopped), "{error}");
     assert_eq!((names(&target), names(folder.path())), (before, vec!["tracks".to_owned()]));
 }
 

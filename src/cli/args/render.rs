@@ -50,7 +50,7 @@ pub struct Render {
     pub player: Option<PathBuf>,
     /// Make a file of each part; end to end they are the single file. With -o DIR: in a folder
     #[arg(long, value_name = "PART", conflicts_with = "captions")]
-    pub split: Option<Split>,
+    pub split: Option<SplitAt>,
     /// Frames a second, 8000 to 192000
     #[arg(long, value_name = "HERTZ", default_value_t = 44_100, value_parser = clap::value_parser!(u32).range(8_000..=192_000))]
     pub rate: u32,
@@ -78,7 +78,7 @@ pub enum Form {
 
 /// Where a render is split.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
-pub enum Split {
+pub enum SplitAt {
     /// Before the first word said of each set
     Set,
     /// And before the countdown of each repeat

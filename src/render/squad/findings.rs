@@ -5,14 +5,14 @@ use std::collections::BTreeMap;
 use std::sync::{Arc, Mutex, PoisonError};
 
 /// A problem at a place of a text; its words may differ from swimmer to swimmer.
-type Place = (Severity, Code, Option<(String, u32, u32)>, Option<String>);
+type ProblemPlace = (Severity, Code, Option<(String, u32, u32)>, Option<String>);
 
 /// Everything that was found, gathered from all threads.
 #[derive(Debug, Default)]
-pub(super) struct Gathered(Mutex<BTreeMap<Place, Found>>);
+pub(super) struct Gathered(Mutex<BTreeMap<ProblemPlace, Gathering>>);
 
 #[derive(Debug)]
-struct Found {
+struct Gathering {
     members: Vec<usize>,
     /// In the words said of the first of them.
     diagnostic: Diagnostic,
@@ -21,7 +21,7 @@ struct Found {
 
 /// One problem, and whose it is.
 #[derive(Clone, Debug)]
-pub struct Finding {
+pub struct SquadFinding {
     /// The places in the roster of those whose it is, from 0.
     pub members: Vec<usize>,
     /// The problem, in the words that fit the first of them.
@@ -31,7 +31,7 @@ pub struct Finding {
 }
 
 /// Everything that was found: errors before cautions, then in the order of the texts.
-pub type Findings = Vec<Finding>;
+pub type SquadFindings = Vec<SquadFinding>;
 
 impl Gathered {
     /// Adds the problems of a member of the roster.
@@ -41,7 +41,7 @@ impl Gathered {
             let place = diagnostic.span.map(|span| (sources.name(span.source).to_owned(), span.start, span.end));
             let words = place.is_none().then(|| diagnostic.message.clone());
             let found = gathered.entry((diagnostic.severity(), diagnostic.code, place, words)).or_insert_with(|| {
-                Found { members: Vec::new(), diagnostic: diagnostic.clone(), sources: Arc::clone(sources) }
+                Gathering { members: Vec::new(), diagnostic: diagnostic.clone(), sources: Arc::clone(sources) }
             });
             // Which thread comes first must not decide what is said.
             if found.members.first().is_some_and(|first| member < *first) {
@@ -55,13 +55,14 @@ impl Gathered {
     }
 
     /// All of it.
-    pub fn all(self) -> Findings {
+    pub fn all(self) -> SquadFindings {
         let gathered = self.0.into_inner().unwrap_or_else(PoisonError::into_inner);
-        let finding = |Found { members, diagnostic, sources }| Finding { members, diagnostic, sources };
-        let mut all: Findings = gathered.into_values().map(finding).collect();
+        let finding = |Gathering { members, diagnostic, sources }| SquadFinding { members, diagnostic, sources };
+        let mut all: SquadFindings = gathered.into_values().map(finding).collect();
         // Side by side, what concerns the same swimmers; what concerns most of them first.
         all.sort_by(|a, b| {
-            let order = |finding: &Finding| (finding.diagnostic.severity(), std::cmp::Reverse(finding.members.len()));
+            let order =
+                |finding: &SquadFinding| (finding.diagnostic.severity(), std::cmp::Reverse(finding.members.len()));
             order(a).cmp(&order(b)).then_with(|| a.members.cmp(&b.members))
         });
         all

@@ -1,91 +1,68 @@
 //! The practices of one swimmer, made or found unchanged.
 
-use super::findings::{Findings, Gathered};
+use super::findings::{Gathered, SquadFindings};
 use super::note::Note;
-use super::order::{Files, HERE, Order, Place, Wanted};
-use super::{Ended, Row, Script, Squad, print};
-use crate::diag::{Code, Diagnostic, Severity, Sources, Spanned, has_errors};
+use super::open::{Squad, SquadMember, SquadScript};
+use super::order::{HERE, PracticeOrder, PracticePlace, SquadOrder};
+use super::print;
+use crate::diag::{Code, Diagnostic, Sources, Spanned, has_errors};
 use crate::pack::library::Library;
 use crate::pack::manifest;
-use crate::prepare::Planned;
 use crate::prepare::opened::Own;
 use crate::prepare::text;
-use crate::render::file::Failed;
+use crate::render::batch::{Done, PracticeEnd, Shared, Unmade, first_error};
+use crate::render::made::{NotRendered, PracticeFiles};
 use crate::sink::file::FileError;
 use crate::swimmer::roster::{KnownSwimmer, Member};
 use crate::swimmer::{Swimmer, profile};
-use crate::timeline::bank::Stock;
 use std::fs;
-use std::path::Path;
+use std::path::{Path, PathBuf};
 use std::sync::Arc;
-use std::sync::atomic::{AtomicBool, Ordering};
+use std::sync::atomic::AtomicBool;
 
-/// A practice that is there now.
-#[derive(Debug)]
-pub struct Done<'a> {
-    /// Where: a file, or a folder of tracks.
-    pub output: &'a Path,
-    /// What it is.
-    pub planned: &'a Planned,
-    /// What was found on the way.
-    pub diagnostics: &'a [Diagnostic],
-    /// What was made; nothing where it was there.
-    pub files: Option<&'a Files>,
+/// A practice that is there now; nothing was made where it was there as it would be made.
+pub type SquadDone<'a> = Done<'a, Option<&'a PracticeFiles>>;
+
+/// What came of one script for one swimmer.
+#[derive(Clone, Debug, PartialEq)]
+pub struct SquadRow<R> {
+    /// The swimmer.
+    pub swimmer: String,
+    /// The file, or the folder of tracks.
+    pub output: PathBuf,
+    /// How it ended.
+    pub end: PracticeEnd<R>,
+    /// With a swimmer's first practice: files in their folder that were made before and were not asked for now.
+    pub others: usize,
 }
 
 /// What all threads work with.
-pub(super) struct Making<'a, T> {
+pub(super) struct Making<'a, K> {
     squad: &'a Squad,
-    wanted: &'a Wanted<'a>,
-    told: &'a T,
-    stop: &'a AtomicBool,
-    stock: Stock,
+    order: &'a SquadOrder<'a>,
+    keep: &'a K,
+    shared: Shared<'a>,
     hashes: print::Hashes,
     gathered: Gathered,
 }
 
-/// What may go wrong with one practice.
-enum Trouble {
-    Wrong(String),
-    Failed(String),
-    Stopped,
-}
-
-impl From<Failed> for Trouble {
-    fn from(failed: Failed) -> Self {
-        match failed {
-            Failed::Stopped => Self::Stopped,
-            other => Self::Failed(other.to_string()),
-        }
-    }
-}
-
-impl From<FileError> for Trouble {
-    fn from(error: FileError) -> Self {
-        Self::Failed(error.to_string())
-    }
-}
-
-impl<'a, T, R> Making<'a, T>
+impl<'a, K, R> Making<'a, K>
 where
-    T: Fn(&Done<'_>) -> Result<R, String>,
+    K: Fn(&SquadDone<'_>) -> Result<R, String>,
 {
-    pub fn new(squad: &'a Squad, wanted: &'a Wanted<'a>, told: &'a T, stop: &'a AtomicBool) -> Self {
-        let (stock, hashes, gathered) = (Stock::default(), print::Hashes::default(), Gathered::default());
-        Self { squad, wanted, told, stop, stock, hashes, gathered }
+    pub fn new(squad: &'a Squad, order: &'a SquadOrder<'a>, keep: &'a K, stop: &'a AtomicBool) -> Self {
+        let (hashes, gathered) = (print::Hashes::default(), Gathered::default());
+        Self { squad, order, keep, shared: Shared::new(stop), hashes, gathered }
     }
 
     /// Everything that was found wrong.
-    pub fn findings(self) -> Findings {
+    pub fn findings(self) -> SquadFindings {
         self.gathered.all()
     }
 
-    /// All practices of a member of the roster.
-    pub fn member(&self, index: usize) -> Vec<Row<R>> {
-        let (Some(member), Some(folder)) = (self.squad.members.get(index), self.squad.folders.get(index)) else {
-            return Vec::new();
-        };
-        let folder = self.wanted.folder.join(folder);
+    /// All practices of a member of the roster, who stands there at `index`, from 0.
+    pub fn member(&self, index: usize, SquadMember { member, folder }: &SquadMember) -> Vec<SquadRow<R>> {
+        let folder = self.order.folder.join(folder);
         let outputs: Vec<String> = self.squad.scripts.iter().map(|script| self.output(script)).collect();
         let mut note = Note::read(&folder);
         let mut others = note.as_ref().map_or(0, |note| note.others(&folder, &outputs));
@@ -93,33 +70,29 @@ where
         if swimmer.is_err() {
             self.the_rest(index, member);
         }
-        let mut one = |(script, output): (&Script, &String)| {
+        let mut one = |(script, output): (&SquadScript, &String)| {
             let path = if output == HERE { folder.clone() } else { folder.join(output) };
-            let ended = match &swimmer {
-                Err(error) => Ended::Wrong(error.clone()),
-                Ok(_) if self.stop.load(Ordering::Relaxed) => Ended::Stopped,
+            let end = match &swimmer {
+                Err(error) => Err(Unmade::Wrong(error.clone())),
+                Ok(_) if self.shared.is_stopped() => Err(Unmade::Stopped),
                 Ok(swimmer) => {
-                    let place = Place { folder: &folder, output, path: &path };
-                    self.practice((index, member), swimmer, script, &place, &mut note).unwrap_or_else(|trouble| {
-                        match trouble {
-                            Trouble::Wrong(error) => Ended::Wrong(error),
-                            Trouble::Failed(error) => Ended::Failed(error),
-                            Trouble::Stopped => Ended::Stopped,
-                        }
-                    })
+                    let place = PracticePlace { folder: &folder, output, path: &path };
+                    self.practice((index, member), swimmer, script, &place, &mut note)
                 }
             };
-            Row { name: member.name.clone(), output: path, ended, others: std::mem::take(&mut others) }
+            // They are counted once, with the first practice.
+            let others = std::mem::take(&mut others);
+            SquadRow { swimmer: member.name.clone(), output: path, end: end.into(), others }
         };
         self.squad.scripts.iter().zip(&outputs).map(&mut one).collect()
     }
 
     /// What a script's practice is called in a swimmer's folder.
-    fn output(&self, script: &Script) -> String {
-        match (self.wanted.player, self.squad.scripts.len()) {
+    fn output(&self, script: &SquadScript) -> String {
+        match (self.order.player, self.squad.scripts.len()) {
             (true, 1) => HERE.to_owned(),
             (true, _) => script.stem.clone(),
-            (false, _) => format!("{}.{}", script.stem, self.wanted.format.ending()),
+            (false, _) => format!("{}.{}", script.stem, self.order.target.format.ending()),
         }
     }
 
@@ -177,40 +150,40 @@ where
         &self,
         (index, member): (usize, &Member),
         swimmer: &Swimmer,
-        script: &Script,
-        place: &Place<'_>,
+        script: &SquadScript,
+        place: &PracticePlace<'_>,
         note: &mut Option<Note>,
-    ) -> Result<Ended<R>, Trouble> {
+    ) -> Result<PracticeEnd<R>, Unmade> {
         let (voice, found, sources) = self.voice(member, script);
         let own = Own { voice: voice.as_ref(), focus: &member.focus };
         let (planned, diagnostics) = script.opened.plan(Some(swimmer), own, found);
         self.gathered.add(index, &diagnostics, &sources);
         let Some(planned) = planned.filter(|_| !has_errors(&diagnostics)) else {
             let broken = || format!("{} has errors", script.opened.path().display());
-            return Err(Trouble::Wrong(first_error(&diagnostics).unwrap_or_else(broken)));
+            return Err(Unmade::Wrong(first_error(&diagnostics).unwrap_or_else(broken)));
         };
-        let done = |files: Option<&Files>| {
+        let done = |files: Option<&PracticeFiles>| {
             let done = Done { output: place.path, planned: &planned, diagnostics: &diagnostics, files };
-            (self.told)(&done).map_err(Trouble::Failed)
+            (self.keep)(&done).map_err(Unmade::Failed)
         };
-        let order = Order::of(self.wanted, &script.identity, place, note.as_ref());
-        let print = order.print(&planned, &self.hashes).map_err(Failed::Recording)?;
-        if !self.wanted.force && note.as_ref().is_some_and(|note| note.holds(place.folder, place.output, &print)) {
-            return Ok(Ended::Unchanged(done(None)?));
+        let order = PracticeOrder::of(self.order, &script.identity, place, note.as_ref());
+        let print = order.print(&planned, &self.hashes).map_err(NotRendered::Recording)?;
+        if !self.order.force && note.as_ref().is_some_and(|note| note.holds(place.folder, place.output, &print)) {
+            return Ok(PracticeEnd::Unchanged(done(None)?));
         }
-        let above = if place.output == HERE { self.wanted.folder } else { place.folder };
+        let above = if place.output == HERE { self.order.folder } else { place.folder };
         fs::create_dir_all(above).map_err(|source| FileError::System {
             doing: "create",
             path: above.to_owned(),
             source,
         })?;
-        let files = order.make(&planned, &self.stock, self.stop)?;
+        let files = order.make(&planned, &self.shared.stock, self.shared.stop)?;
         note.get_or_insert_with(Note::new).put(place.folder, place.output, print, &order.names(&planned))?;
-        Ok(Ended::Made(done(Some(&files))?))
+        Ok(PracticeEnd::Made(done(Some(&files))?))
     }
 
     /// The pack of the swimmer's own voice, what is wrong with it, and the texts that all problems point into.
-    fn voice(&self, member: &Member, script: &Script) -> (Option<Library>, Vec<Diagnostic>, Arc<Sources>) {
+    fn voice(&self, member: &Member, script: &SquadScript) -> (Option<Library>, Vec<Diagnostic>, Arc<Sources>) {
         let Some(Spanned { value, span }) = &member.voice else {
             return (None, Vec::new(), Arc::clone(&script.sources));
         };
@@ -224,9 +197,4 @@ where
         let sources = if found.is_empty() { Arc::clone(&script.sources) } else { Arc::new(sources) };
         (voice, found, sources)
     }
-}
-
-/// The first error's message.
-fn first_error(problems: &[Diagnostic]) -> Option<String> {
-    problems.iter().find(|problem| problem.severity() == Severity::Error).map(|problem| problem.message.clone())
 }

@@ -21,29 +21,29 @@ const LARGEST: u64 = 4 << 20;
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
 pub(super) struct Note {
     version: u32,
-    practices: Vec<Practice>,
+    practices: Vec<NotedPractice>,
 }
 
 /// One practice.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
-struct Practice {
+struct NotedPractice {
     /// Its file, or the folder of its tracks, as seen from the note.
     output: String,
     /// What it was made of.
     print: String,
-    files: Vec<Made>,
+    files: Vec<NotedFile>,
 }
 
 /// A file as it was when it was made.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
-struct Made {
+struct NotedFile {
     name: String,
     bytes: u64,
     /// Nanoseconds since 1970, as a text: a number of JSON need not be so exact.
     modified: String,
 }
 
-impl Made {
+impl NotedFile {
     fn now(folder: &Path, name: &str) -> Option<Self> {
         let found = fs::metadata(folder.join(name)).ok().filter(fs::Metadata::is_file)?;
         let since = found.modified().ok()?.duration_since(UNIX_EPOCH).ok()?;
@@ -69,7 +69,7 @@ impl Note {
         Self { version: VERSION, practices: Vec::new() }
     }
 
-    fn practice(&self, output: &str) -> Option<&Practice> {
+    fn practice(&self, output: &str) -> Option<&NotedPractice> {
         self.practices.iter().find(|practice| practice.output == output)
     }
 
@@ -77,7 +77,7 @@ impl Note {
     pub fn holds(&self, folder: &Path, output: &str, print: &str) -> bool {
         self.practice(output).is_some_and(|practice| {
             practice.print == print
-                && practice.files.iter().all(|made| Made::now(folder, &made.name).as_ref() == Some(made))
+                && practice.files.iter().all(|made| NotedFile::now(folder, &made.name).as_ref() == Some(made))
         })
     }
 
@@ -99,8 +99,8 @@ impl Note {
     /// Where the note cannot be written.
     pub fn put(&mut self, folder: &Path, output: &str, print: String, files: &[String]) -> Result<(), FileError> {
         self.practices.retain(|practice| practice.output != output && folder.join(&practice.output).exists());
-        let files = files.iter().filter_map(|name| Made::now(folder, name)).collect();
-        self.practices.push(Practice { output: output.to_owned(), print, files });
+        let files = files.iter().filter_map(|name| NotedFile::now(folder, name)).collect();
+        self.practices.push(NotedPractice { output: output.to_owned(), print, files });
         let path = folder.join(FILE);
         let mut file = Fresh::create(&path, Replace::Yes)?;
         let text = serde_json::to_vec(self).map_err(std::io::Error::from);

@@ -3,14 +3,13 @@
 use super::note::Note;
 use super::print::{self, Hashes};
 use crate::prepare::Planned;
-use crate::render::file::{self, Failed, Made};
-use crate::render::player::{self, MadeFile};
-use crate::sink::file::Replace;
-use crate::sink::output::Format;
+use crate::render::file::{self, FileOrder};
+use crate::render::made::{NotRendered, PracticeFiles};
+use crate::render::player::{self, PlayerOrder};
+use crate::render::target::Target;
 use crate::sink::spec::Spec;
 use crate::timeline::bank::{BankError, Stock};
-use crate::timeline::captions::{self, webvtt};
-use crate::units::time::SampleRate;
+use crate::timeline::captions::webvtt;
 use std::path::Path;
 use std::sync::atomic::AtomicBool;
 
@@ -19,28 +18,22 @@ pub(super) const HERE: &str = ".";
 
 /// What is wanted of every swimmer.
 #[derive(Clone, Debug)]
-pub struct Wanted<'a> {
+pub struct SquadOrder<'a> {
     /// The folder in which each swimmer has one.
     pub folder: &'a Path,
     /// Tracks for a player instead of one file.
     pub player: bool,
     /// The spoken words beside each file too.
     pub captions: bool,
-    /// The format of the files.
-    pub format: Format,
-    /// Frames a second.
-    pub rate: SampleRate,
-    /// One channel instead of two.
-    pub mono: bool,
-    /// Kilobits a second of MP3, where not the usual ones.
-    pub kilobits: Option<u32>,
+    /// The form of the files.
+    pub target: Target,
     /// Whether all is made again, in place of whatever has the names.
     pub force: bool,
 }
 
 /// Where a practice goes.
 #[derive(Clone, Copy, Debug)]
-pub(super) struct Place<'a> {
+pub(super) struct PracticePlace<'a> {
     /// The swimmer's folder.
     pub folder: &'a Path,
     /// Its file, or the folder of its tracks, as seen from there.
@@ -49,48 +42,39 @@ pub(super) struct Place<'a> {
     pub path: &'a Path,
 }
 
-/// What was made of a practice.
-#[derive(Clone, Debug, PartialEq)]
-pub enum Files {
-    /// One file.
-    One(Made),
-    /// Tracks.
-    Tracks(Vec<MadeFile>),
-}
-
-/// Files that are wanted.
-pub(super) enum Order<'a> {
+/// The files of one practice, as they are wanted.
+pub(super) enum PracticeOrder<'a> {
     /// One file, perhaps with captions; `known` are those that were made last.
-    One { wanted: Box<file::Wanted<'a>>, output: &'a str, known: Vec<String>, force: bool },
+    One { order: Box<FileOrder<'a>>, output: &'a str, known: Vec<String>, force: bool },
     /// Tracks. `prefix` leads to them from the swimmer's folder.
-    Tracks { wanted: player::Wanted<'a>, prefix: String },
+    Tracks { order: PlayerOrder<'a>, prefix: String },
 }
 
-impl<'a> Order<'a> {
+impl<'a> PracticeOrder<'a> {
     /// What is wanted of a practice; `note` is what was made before.
-    pub fn of(wanted: &Wanted<'_>, identity: &str, place: &Place<'a>, note: Option<&Note>) -> Self {
-        let Wanted { format, rate, mono, kilobits, force, .. } = *wanted;
+    pub fn of(squad: &SquadOrder<'_>, identity: &str, place: &PracticePlace<'a>, note: Option<&Note>) -> Self {
+        let SquadOrder { target, force, .. } = *squad;
         let (identity, known) = (identity.to_owned(), note.map(|note| note.files(place.output)));
-        if wanted.player {
+        if squad.player {
             let prefix = if place.output == HERE { String::new() } else { format!("{}/", place.output) };
             let inside = |name: &String| name.strip_prefix(&prefix).map(str::to_owned);
             let known = known.map(|known| known.iter().filter_map(inside).collect());
-            let wanted = player::Wanted { folder: place.path, format, rate, mono, kilobits, force, identity, known };
-            return Self::Tracks { wanted, prefix };
+            let order = PlayerOrder { folder: place.path, target, force, identity, known };
+            return Self::Tracks { order, prefix };
         }
-        let captions = wanted.captions.then(|| (place.path.with_extension("vtt"), Replace::Never));
-        let (output, replace) = (place.path, Replace::Never);
-        let wanted = file::Wanted { output, format, rate, mono, replace, kilobits, captions, identity };
-        Self::One { wanted: Box::new(wanted), output: place.output, known: known.unwrap_or_default(), force }
+        let captions = squad.captions.then(|| place.path.with_extension("vtt"));
+        let order = FileOrder::new(place.path, target, identity, captions);
+        // Without a note nothing is known to be ours.
+        Self::One { order: Box::new(order), output: place.output, known: known.unwrap_or_default(), force }
     }
 
     /// The sound files by their names in the swimmer's folder.
     fn files(&self, planned: &Planned) -> Vec<(String, Spec)> {
         match self {
-            Self::One { wanted, output, .. } => vec![((*output).to_owned(), file::spec(planned, wanted, 1))],
-            Self::Tracks { wanted, prefix } => {
-                let orders = player::orders(planned, wanted).into_iter();
-                orders.map(|order| (format!("{prefix}{}", order.name), order.spec)).collect()
+            Self::One { order, output, .. } => vec![((*output).to_owned(), file::spec(planned, order, 1))],
+            Self::Tracks { order, prefix } => {
+                let tracks = player::orders(planned, order).into_iter();
+                tracks.map(|track| (format!("{prefix}{}", track.name), track.spec)).collect()
             }
         }
     }
@@ -99,8 +83,8 @@ impl<'a> Order<'a> {
     pub fn names(&self, planned: &Planned) -> Vec<String> {
         let mut names: Vec<String> = self.files(planned).into_iter().map(|(name, _)| name).collect();
         names.extend(match self {
-            Self::One { wanted, .. } => {
-                wanted.captions.as_ref().and_then(|(path, _)| Some(path.file_name()?.to_string_lossy().into_owned()))
+            Self::One { order, .. } => {
+                order.captions().and_then(Path::file_name).map(|name| name.to_string_lossy().into_owned())
             }
             Self::Tracks { prefix, .. } => Some(format!("{prefix}{}", player::listed(planned))),
         });
@@ -113,12 +97,12 @@ impl<'a> Order<'a> {
     /// Where a recording cannot be read.
     pub fn print(&self, planned: &Planned, hashes: &Hashes) -> Result<String, BankError> {
         let (format, captions) = match self {
-            Self::One { wanted, .. } => {
-                let text = wanted.captions.as_ref().map(|_| webvtt(&planned.built.timeline, &wanted.identity));
-                (wanted.format, text)
+            Self::One { order, .. } => {
+                let text = order.captions().map(|_| webvtt(&planned.built.timeline, &order.identity));
+                (order.target.format, text)
             }
             // A playlist says nothing that the tracks do not say of themselves.
-            Self::Tracks { wanted, .. } => (wanted.format, None),
+            Self::Tracks { order, .. } => (order.target.format, None),
         };
         print::of(planned, format, &self.files(planned), captions.as_deref(), hashes)
     }
@@ -126,23 +110,18 @@ impl<'a> Order<'a> {
     /// Makes them.
     ///
     /// # Errors
-    /// See [`Failed`]; what was there is as it was then.
-    pub fn make(&self, planned: &Planned, stock: &Stock, stop: &AtomicBool) -> Result<Files, Failed> {
+    /// See [`NotRendered`]; what was there is as it was then.
+    pub fn make(&self, planned: &Planned, stock: &Stock, stop: &AtomicBool) -> Result<PracticeFiles, NotRendered> {
         match self {
-            Self::One { wanted, known, force, .. } => {
+            Self::One { order, known, force, .. } => {
                 // What is noted as ours is ours, however it looks by now.
-                let may = |path: &Path, identity: &str| {
-                    let noted = path.file_name().is_some_and(|name| known.iter().any(|known| name == known.as_str()));
-                    file::may_replace(path, identity, *force || noted)
-                };
-                let mut wanted = file::Wanted::clone(wanted);
-                wanted.replace = may(wanted.output, &wanted.identity)?;
-                if let Some((path, replace)) = &mut wanted.captions {
-                    *replace = may(path, &captions::note(&wanted.identity))?;
-                }
-                file::render_among(planned, wanted, stock, stop).map(Files::One)
+                let noted =
+                    |path: &Path| path.file_name().is_some_and(|name| known.iter().any(|known| name == known.as_str()));
+                let mut order = FileOrder::clone(order);
+                order.settle(|path| *force || noted(path))?;
+                file::render_among(planned, order, stock, stop).map(PracticeFiles::One)
             }
-            Self::Tracks { wanted, .. } => player::render_among(planned, wanted, stock, stop).map(Files::Tracks),
+            Self::Tracks { order, .. } => player::render_among(planned, order, stock, stop).map(PracticeFiles::Tracks),
         }
     }
 }
