@@ -2,9 +2,11 @@
 
 pub mod args;
 mod check;
+mod columns;
 mod devices;
 mod dry_run;
 mod explain;
+mod failure;
 mod hearing;
 mod man;
 mod new;
@@ -22,34 +24,9 @@ mod ui;
 
 use args::{Args, Command};
 use clap::Parser;
+use failure::Failure;
 use std::process::ExitCode;
 use ui::Ui;
-
-/// Why a command ends without success.
-#[derive(Debug)]
-enum Failure {
-    /// The script or its data has errors, told already.
-    Told,
-    /// The command was used wrongly.
-    Usage(String),
-    /// A file or a device failed.
-    World(String),
-    /// The user or the system asked to stop.
-    Interrupted(String),
-}
-
-impl Failure {
-    /// Whatever went wrong outside the program.
-    fn world(error: &dyn std::error::Error) -> Self {
-        Self::World(error.to_string())
-    }
-}
-
-impl From<std::io::Error> for Failure {
-    fn from(error: std::io::Error) -> Self {
-        Self::World(format!("cannot write the output: {error}"))
-    }
-}
 
 /// Runs the program with the process's arguments.
 pub fn main() -> ExitCode {
@@ -80,7 +57,7 @@ pub fn main() -> ExitCode {
         Err(_) if ui.pipe_closed() => ExitCode::SUCCESS,
         Err(failure) => {
             let (code, message) = match failure {
-                Failure::Told => (1, None),
+                Failure::Shown => (1, None),
                 Failure::Usage(message) => (2, Some(message)),
                 Failure::World(message) => (3, Some(message)),
                 Failure::Interrupted(message) => (130, Some(message)),

@@ -3,6 +3,7 @@
 mod new;
 mod pack;
 mod play;
+mod reading;
 mod record;
 mod render;
 
@@ -10,6 +11,7 @@ use clap::{Args as ClapArgs, Parser, Subcommand, ValueEnum};
 pub use new::{New, Template};
 pub use pack::{Bundle, CheckPack, List, NewPack, Open, Pack, PackCommand, Say, Shelves, Show};
 pub use play::Play;
+pub use reading::{Heard, Input, Reading};
 pub use record::{Record, TakeFormat};
 pub use render::{Form, Render, SplitAt};
 use std::path::PathBuf;
@@ -141,48 +143,6 @@ What is kept is safe on the disk before the next text comes. A recording that is
   lengthwise completions fish > ~/.config/fish/completions/lengthwise.fish
   lengthwise completions zsh > ~/.zfunc/_lengthwise    a folder of your fpath")]
     Completions(Completions),
-}
-
-/// What to read.
-#[derive(Debug, ClapArgs)]
-pub struct Input {
-    /// A cue script: a YAML file, or PACK/NAME of one in a pack
-    #[arg(value_name = "SCRIPT")]
-    pub script: PathBuf,
-    /// The swimmer's profile; without it an adult new to crawl is assumed, and every assumption named
-    #[arg(long, value_name = "FILE")]
-    pub swimmer: Option<PathBuf>,
-    /// How it is read
-    #[command(flatten)]
-    pub reading: Reading,
-}
-
-/// How scripts are read: with which packs and voices, for whose ears.
-#[derive(Clone, Debug, ClapArgs)]
-pub struct Reading {
-    /// A folder that holds cue packs, searched after the script's own; may be given again
-    #[arg(long, value_name = "DIR")]
-    pub packs: Vec<PathBuf>,
-    /// What it is heard through: a speaker at the poolside does not reach a head in the water
-    #[arg(long = "for", value_name = "WHAT", default_value = "headphones")]
-    pub audience: Heard,
-    /// The pack whose recordings win wherever it has one, such as your own voice: its name, or its folder
-    #[arg(long, value_name = "PACK")]
-    pub voice_from: Option<String>,
-    /// Leave what has no recording to a tone; without it the built-in voice says it
-    #[arg(long)]
-    pub no_speech: bool,
-}
-
-/// What a practice is heard through.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
-pub enum Heard {
-    /// In the ear, all the time
-    Headphones,
-    /// At the wall: phrases before the go, no beats while swimming unless the script names them
-    Speaker,
-    /// In the ear, from a small player: tracks that stand alone, played one after another
-    Player,
 }
 
 /// `check`

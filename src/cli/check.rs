@@ -1,8 +1,9 @@
 //! `check`: what is wrong with a script, or its plan.
 
 use super::args::Check;
+use super::failure::Failure;
 use super::ui::{Ui, request};
-use super::{Failure, explain, table};
+use super::{explain, table};
 use crate::diag::has_errors;
 use crate::plan::json;
 use crate::prepare;
@@ -32,5 +33,5 @@ pub fn run(args: &Check, ui: &mut Ui) -> Result<(), Failure> {
             ui.result(&text)?;
         }
     }
-    if has_errors(&outcome.diagnostics) { Err(Failure::Told) } else { Ok(()) }
+    if has_errors(&outcome.diagnostics) { Err(Failure::Shown) } else { Ok(()) }
 }

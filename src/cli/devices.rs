@@ -1,7 +1,7 @@
 //! `devices`: the sound outputs and the microphones there are.
 
-use super::Failure;
 use super::args::Devices;
+use super::failure::Failure;
 use super::ui::Ui;
 use crate::device::{self, DeviceError, Direction, Listed};
 use serde_json::{Value, json};

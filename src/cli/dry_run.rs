@@ -1,7 +1,7 @@
 //! `play --dry-run` and `--replay`: a session without a device.
 
-use super::Failure;
 use super::args::Play;
+use super::failure::Failure;
 use super::ui::{self, Ui, request};
 use crate::diag::has_errors;
 use crate::prepare;
@@ -34,7 +34,7 @@ pub fn run(args: &Play, ui: &mut Ui) -> Result<(), Failure> {
     let outcome = prepare::plan(&request(&args.input)).map_err(|error| Failure::world(&error))?;
     ui.problems(&outcome.diagnostics, &outcome.sources);
     let Some(planned) = outcome.planned.filter(|_| !has_errors(&outcome.diagnostics)) else {
-        return Err(Failure::Told);
+        return Err(Failure::Shown);
     };
     let output = match &args.output {
         Some(path) => {

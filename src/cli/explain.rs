@@ -1,6 +1,6 @@
 //! `check --explain`: the page of a code, or all codes with a line each. What the pages say is not here.
 
-use super::Failure;
+use super::failure::Failure;
 use super::ui::Ui;
 use crate::diag::explain::{Part, page};
 use crate::diag::{Code, nearest};

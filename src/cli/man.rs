@@ -1,8 +1,9 @@
 //! `man` and `completions`: what a system's help and a shell want to know, made from the arguments themselves.
 
+use super::args::Shell;
 use super::args::{Args, Completions, Man};
+use super::failure::Failure;
 use super::ui::Ui;
-use super::{Failure, args::Shell};
 use clap::{Command, CommandFactory};
 use clap_complete::aot;
 use std::fs;

@@ -1,7 +1,7 @@
 //! `new`: a cue script from a template or from a whiteboard. What a board means is not known here.
 
-use super::Failure;
 use super::args::{New, Template};
+use super::failure::Failure;
 use super::ui::Ui;
 use crate::authoring::board::{Made, Wanted, make};
 use crate::diag::has_errors;
@@ -110,7 +110,7 @@ fn from_board(args: &New, name: &Path, board: &str, ui: &mut Ui) -> Result<Strin
         Some(script) if !has_errors(&made.diagnostics) => Ok(script),
         _ => {
             ui.message("nothing was written\n");
-            Err(Failure::Told)
+            Err(Failure::Shown)
         }
     }
 }

@@ -1,7 +1,7 @@
 //! What the options of `render` come to, for one file, several, tracks and squads alike.
 
-use super::Failure;
 use super::args::{Form, Heard, Render};
+use super::failure::Failure;
 use crate::audio::exposure::Ears;
 use crate::prepare::Planned;
 use crate::render::Tally;
@@ -54,7 +54,7 @@ pub(super) fn verdict(tally: Tally, there: &str) -> Result<(), Failure> {
     match tally {
         Tally { stopped: 1.., .. } => Err(Failure::Interrupted(format!("interrupted; {there}"))),
         Tally { failed: 1.., .. } => Err(Failure::World(there.to_owned())),
-        Tally { wrong: 1.., .. } => Err(Failure::Told),
+        Tally { wrong: 1.., .. } => Err(Failure::Shown),
         _ => Ok(()),
     }
 }

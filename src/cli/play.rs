@@ -1,8 +1,9 @@
 //! `play`: a practice live through a device, steered by lines of text, or as a dry run.
 
 use super::args::{Heard, Play};
+use super::dry_run;
+use super::failure::Failure;
 use super::ui::{self, Ui, request};
-use super::{Failure, dry_run};
 use crate::device::{Wish, output};
 use crate::diag::has_errors;
 use crate::display::look::Look;
@@ -38,7 +39,7 @@ pub fn run(args: &Play, ui: &mut Ui) -> Result<(), Failure> {
     let outcome = prepare::plan(&request(&args.input)).map_err(|error| Failure::world(&error))?;
     ui.problems(&outcome.diagnostics, &outcome.sources);
     let Some(planned) = outcome.planned.filter(|_| !has_errors(&outcome.diagnostics)) else {
-        return Err(Failure::Told);
+        return Err(Failure::Shown);
     };
     let stop = Arc::new(AtomicBool::new(false));
     ui::stop_on_signals(&stop)?;

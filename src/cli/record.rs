@@ -1,8 +1,8 @@
 //! `record`: the texts of a pack in somebody's own voice, on a screen or line by line.
 
-use super::Failure;
 use super::args::{Record, TakeFormat};
-use super::pack::shelf;
+use super::failure::Failure;
+use super::pack::shelf::shelf;
 use super::ui::{self, Ui};
 use crate::authoring::prompts::{self, Choice, Found};
 use crate::device::Wish;
@@ -35,7 +35,7 @@ pub fn run(args: &Record, ui: &mut Ui) -> Result<(), Failure> {
     // A recording that cannot be used is no reason: it can be recorded again.
     let wrong = |problem: &Diagnostic| problem.severity() == Severity::Error && problem.code != Code::PackBroken;
     let Some(own) = pack.manifest.as_ref().filter(|_| !pack.problems.iter().any(wrong)) else {
-        return Err(Failure::Told);
+        return Err(Failure::Shown);
     };
     let choice = match args.only.as_slice() {
         [] if args.all => Choice::All,
@@ -62,7 +62,7 @@ pub fn run(args: &Record, ui: &mut Ui) -> Result<(), Failure> {
     consent(own, folder)?;
     if found.prompts.is_empty() {
         ui.message(nothing(&choice));
-        return if has_errors(&found.diagnostics) { Err(Failure::Told) } else { Ok(()) };
+        return if has_errors(&found.diagnostics) { Err(Failure::Shown) } else { Ok(()) };
     }
     let format = match args.format {
         TakeFormat::Wav => Format::Wav,

@@ -1,10 +1,11 @@
 //! `render`: a cue script as a sound file.
 
 use super::args::{Input, Render};
+use super::failure::Failure;
 use super::options::{captions, exposure, format, target};
 use super::summary::{self, Summary};
 use super::ui::{Ui, request};
-use super::{Failure, tracks, ui};
+use super::{tracks, ui};
 use crate::diag::has_errors;
 use crate::prepare::{self, identity, stem};
 use crate::render::NotRendered;
@@ -35,7 +36,7 @@ fn one(args: &Render, input: &Input, rate: SampleRate, ui: &mut Ui) -> Result<()
     let outcome = prepare::plan(&request(input)).map_err(|error| Failure::world(&error))?;
     ui.problems(&outcome.diagnostics, &outcome.sources);
     let Some(planned) = outcome.planned.filter(|_| !has_errors(&outcome.diagnostics)) else {
-        return Err(Failure::Told);
+        return Err(Failure::Shown);
     };
     let mut order = FileOrder::new(&output, target, identity(&input.script), captions(args, &output)?);
     order.settle(|_| args.force).map_err(|error| Failure::world(&error))?;

@@ -1,10 +1,11 @@
 //! `render --roster`: one practice for each of a squad, told swimmer by swimmer.
 
 use super::args::{Heard, Render};
+use super::failure::Failure;
 use super::options::{exposure, format, make_folder, target, verdict};
 use super::summary::{RenderRecord, Summary};
 use super::ui::{Ui, request};
-use super::{Failure, tracks, ui};
+use super::{tracks, ui};
 use crate::diag::Severity;
 use crate::practice::Audience;
 use crate::prepare::Planned;
@@ -41,7 +42,7 @@ pub fn run(args: &Render, roster: &Path, rate: SampleRate, ui: &mut Ui) -> Resul
         Err(Unusable::Unreadable(error)) => return Err(Failure::world(&error)),
         Err(Unusable::Wrong(problems, sources)) => {
             ui.problems(&problems, &sources);
-            return Err(Failure::Told);
+            return Err(Failure::Shown);
         }
         Err(Unusable::Twice(stem)) => {
             let message = format!("two scripts are called {stem}; rename one, or render them into two folders");

@@ -2,10 +2,11 @@
 //! stop the others.
 
 use super::args::{Input, Render};
+use super::failure::Failure;
 use super::options::{exposure, format, make_folder, target, verdict};
 use super::summary::{RenderRecord, Summary};
+use super::ui;
 use super::ui::{Ui, request};
-use super::{Failure, ui};
 use crate::progress::Progress;
 use crate::render::several::{Several, SeveralOrder, SeveralRow};
 use crate::render::{Done, Figures, PracticeEnd, Tally, Unmade};

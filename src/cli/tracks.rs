@@ -1,10 +1,11 @@
 //! `render --player` and `render --split`: a cue script as several sound files, told in one list.
 
 use super::args::{Heard, Input, Render, SplitAt};
+use super::failure::Failure;
 use super::hearing::ExposureRecord;
 use super::options::{exposure, format, target};
+use super::ui;
 use super::ui::{Ui, request};
-use super::{Failure, ui};
 use crate::diag::{Diagnostic, Severity, has_errors};
 use crate::prepare::{self, Planned, identity, stem};
 use crate::render::player::{self, PlayerOrder};
@@ -54,7 +55,7 @@ pub fn run(args: &Render, input: &Input, rate: SampleRate, ui: &mut Ui) -> Resul
     let outcome = prepare::plan(&request).map_err(|error| Failure::world(&error))?;
     ui.problems(&outcome.diagnostics, &outcome.sources);
     let Some(planned) = outcome.planned.filter(|_| !has_errors(&outcome.diagnostics)) else {
-        return Err(Failure::Told);
+        return Err(Failure::Shown);
     };
     let stop = Arc::new(AtomicBool::new(false));
     ui::stop_on_signals(&stop)?;

@@ -1,4 +1,4 @@
-//! What `new` is told.
+//! The arguments of `new`.
 
 use clap::{Args as ClapArgs, ValueEnum};
 use std::path::PathBuf;

@@ -1,6 +1,6 @@
-//! What `pack` and its commands are told.
+//! The arguments of `pack` and its commands.
 
-use super::Heard;
+use super::reading::Heard;
 use clap::{Args as ClapArgs, Subcommand};
 use std::path::PathBuf;
 

@@ -1,6 +1,6 @@
-//! What `play` is told.
+//! The arguments of `play`.
 
-use super::Input;
+use super::reading::Input;
 use clap::Args as ClapArgs;
 use std::path::PathBuf;
 

@@ -1,6 +1,6 @@
-//! What `record` is told.
+//! The arguments of `record`.
 
-use super::Shelves;
+use super::pack::Shelves;
 use clap::{Args as ClapArgs, ValueEnum};
 
 /// `record`

@@ -1,6 +1,6 @@
-//! What `render` is told.
+//! The arguments of `render`.
 
-use super::{Input, Reading};
+use super::reading::{Input, Reading};
 use crate::render::squad::Shard;
 use crate::script::quantity::level;
 use crate::units::level::SoundLevel;

@@ -1,13 +1,14 @@
 //! `pack bundle`: a pack in one file. What belongs into it is not known here.
 
-use super::super::Failure;
-use super::super::args::Bundle;
-use super::super::ui::{Ui, stop_on_signals};
+use super::check;
 use super::open::{contents, failure, quoted, voice};
-use super::{check, shelf};
+use super::shelf::shelf;
 use crate::authoring::pack_check;
 use crate::bundle::name::printable;
 use crate::bundle::write::{BundleRequest, Bundled, bundle};
+use crate::cli::args::Bundle;
+use crate::cli::failure::Failure;
+use crate::cli::ui::{Ui, stop_on_signals};
 use crate::pack::builtin;
 use serde_json::json;
 use std::path::Path;

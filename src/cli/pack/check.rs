@@ -1,10 +1,11 @@
 //! `pack check`: every script and every recording of a pack.
 
-use super::super::Failure;
-use super::super::args::CheckPack;
-use super::super::ui::Ui;
-use super::{columns, open, shelf};
+use super::shelf::{open, shelf};
 use crate::authoring::pack_check::{self, Checked, Finding, Script};
+use crate::cli::args::CheckPack;
+use crate::cli::columns::columns;
+use crate::cli::failure::Failure;
+use crate::cli::ui::Ui;
 use crate::diag::Severity;
 use crate::pack::shelf::HeardFrom;
 use crate::plan::json::problem;
@@ -21,7 +22,7 @@ pub fn run(args: &CheckPack, ui: &mut Ui) -> Result<(), Failure> {
         page(&checked, ui)
     };
     ui.result(&text)?;
-    if checked.has_errors() { Err(Failure::Told) } else { Ok(()) }
+    if checked.has_errors() { Err(Failure::Shown) } else { Ok(()) }
 }
 
 /// Shows what is wrong in the pack's texts.
@@ -38,14 +39,14 @@ fn problems(checked: &Checked, ui: &mut Ui) {
 /// Shows why a pack cannot be passed on: as its own result for a program, as messages for a person.
 pub fn refuse(checked: &Checked, json: bool, ui: &mut Ui) -> Failure {
     if json {
-        return ui.result(&format!("{:#}\n", record(checked))).map_or_else(Failure::from, |()| Failure::Told);
+        return ui.result(&format!("{:#}\n", record(checked))).map_or_else(Failure::from, |()| Failure::Shown);
     }
     problems(checked, ui);
     for finding in checked.findings.iter().filter(|finding| finding.severity == Severity::Error) {
         ui.error(&format!("{} {}; {}", finding.file, finding.message, finding.advice));
     }
     ui.message("nothing was written\n");
-    Failure::Told
+    Failure::Shown
 }
 
 fn page(checked: &Checked, ui: &Ui) -> String {

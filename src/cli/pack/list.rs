@@ -1,9 +1,10 @@
 //! `pack list`: the cue packs there are.
 
-use super::super::Failure;
-use super::super::args::List;
-use super::super::ui::Ui;
-use super::{columns, shelf};
+use super::shelf::shelf;
+use crate::cli::args::List;
+use crate::cli::columns::columns;
+use crate::cli::failure::Failure;
+use crate::cli::ui::Ui;
 use crate::pack::shelf::Standing;
 use serde_json::{Value, json};
 

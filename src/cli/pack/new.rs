@@ -1,10 +1,10 @@
 //! `pack new`: begins a cue pack. What has not been given is asked; without the speaker's word nothing is made.
 
-use super::super::Failure;
-use super::super::args::NewPack;
-use super::super::ui::Ui;
-use super::shelf;
+use super::shelf::shelf;
 use crate::authoring::new_pack::{self, NotMade};
+use crate::cli::args::NewPack;
+use crate::cli::failure::Failure;
+use crate::cli::ui::Ui;
 use crate::pack::begin::PackDetails;
 use crate::pack::manifest::is_word;
 use std::io::{self, BufRead, Read};

@@ -1,12 +1,12 @@
 //! `pack open`: a pack from such a file, put in place. What makes it good is not known here.
 
-use super::super::Failure;
-use super::super::args::Open;
-use super::super::ui::{Ui, stop_on_signals};
 use crate::bundle::BundleError;
 use crate::bundle::content::About;
 use crate::bundle::install::{InstallOutcome, InstallRequest, InstalledPack, open};
 use crate::bundle::name::printable;
+use crate::cli::args::Open;
+use crate::cli::failure::Failure;
+use crate::cli::ui::{Ui, stop_on_signals};
 use crate::pack::load::user_folder;
 use crate::plan::json::problem;
 use serde_json::json;
@@ -44,7 +44,7 @@ pub fn failure(error: BundleError, json: bool, ui: &mut Ui) -> Failure {
     } else {
         ui.problems(&refusal.diagnostics, &refusal.sources);
     }
-    Failure::Told
+    Failure::Shown
 }
 
 fn record(opened: &InstalledPack) -> String {

@@ -1,11 +1,11 @@
 //! `pack say`: one text as the swimmer hears it.
 
-use super::super::Failure;
-use super::super::args::{Heard, Say};
-use super::super::ui::{Ui, speech, stop_on_signals};
-use super::shelf;
+use super::shelf::shelf;
 use crate::audio::voice::Output;
 use crate::authoring::say::{self, By};
+use crate::cli::args::{Heard, Say};
+use crate::cli::failure::Failure;
+use crate::cli::ui::{Ui, speech, stop_on_signals};
 use crate::device::Wish;
 use crate::device::output;
 use crate::session::audition::{Audition, NotHeard};

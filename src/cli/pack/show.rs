@@ -1,9 +1,10 @@
 //! `pack show`: what a pack holds.
 
-use super::super::Failure;
-use super::super::args::Show;
-use super::super::ui::Ui;
-use super::{columns, open, shelf};
+use super::shelf::{open, shelf};
+use crate::cli::args::Show;
+use crate::cli::columns::columns;
+use crate::cli::failure::Failure;
+use crate::cli::ui::Ui;
 use crate::diag::has_errors;
 use crate::pack::library::Role;
 use crate::pack::shelf::{HeardFrom, OpenedPack, PackLine};
@@ -22,7 +23,7 @@ pub fn run(args: &Show, ui: &mut Ui) -> Result<(), Failure> {
         page(&opened, ui)
     };
     ui.result(&text)?;
-    if has_errors(&opened.problems) { Err(Failure::Told) } else { Ok(()) }
+    if has_errors(&opened.problems) { Err(Failure::Shown) } else { Ok(()) }
 }
 
 /// Where a text is heard from: in words, and for how long.
