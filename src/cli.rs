@@ -22,7 +22,7 @@ mod table;
 mod tracks;
 mod ui;
 
-use args::{Args, Command};
+use args::{Args, Verb};
 use clap::Parser;
 use failure::Failure;
 use std::process::ExitCode;
@@ -41,15 +41,15 @@ pub fn main() -> ExitCode {
     };
     let mut ui = Ui::new(args.color);
     let result = match &args.command {
-        Command::New(new) => new::run(new, &mut ui),
-        Command::Check(check) => check::run(check, &mut ui),
-        Command::Render(render) => render::run(render, &mut ui),
-        Command::Play(play) => play::run(play, &mut ui),
-        Command::Record(record) => record::run(record, &mut ui),
-        Command::Pack(pack) => pack::run(pack, &mut ui),
-        Command::Devices(devices) => devices::run(devices, &mut ui),
-        Command::Man(man) => man::run(man, &mut ui),
-        Command::Completions(shell) => man::completions(shell, &mut ui),
+        Verb::New(new) => new::run(new, &mut ui),
+        Verb::Check(check) => check::run(check, &mut ui),
+        Verb::Render(render) => render::run(render, &mut ui),
+        Verb::Play(play) => play::run(play, &mut ui),
+        Verb::Record(record) => record::run(record, &mut ui),
+        Verb::Pack(pack) => pack::run(pack, &mut ui),
+        Verb::Devices(devices) => devices::run(devices, &mut ui),
+        Verb::Man(man) => man::run(man, &mut ui),
+        Verb::Completions(shell) => man::completions(shell, &mut ui),
     };
     let result = result.and_then(|()| Ok(ui.flush()?));
     match result {

@@ -32,7 +32,7 @@ const LISTEN: Duration = Duration::from_millis(100);
 
 /// Why the screen ended.
 #[derive(Debug)]
-pub enum Ended {
+pub enum ScreenEnd {
     /// The session is over.
     Over,
     /// Somebody at the keys asked to stop; the session has been told.
@@ -45,8 +45,8 @@ pub enum Ended {
 
 /// Shows a session's snapshots and sends inputs until the session ends its side, somebody stops it, or `stop` is set. Gives the
 /// terminal back before it returns.
-pub fn run(screen: Screen, snapshots: &Receiver<Snapshot>, inputs: &Sender<Input>, stop: &AtomicBool) -> Ended {
-    show(screen, &mut Play { desk: Desk::default(), snapshots, inputs }, stop)
+pub fn run(screen: Screen, snapshots: &Receiver<Snapshot>, inputs: &Sender<Input>, stop: &AtomicBool) -> ScreenEnd {
+    show(screen, &mut SessionScene { desk: SessionView::default(), snapshots, inputs }, stop)
 }
 
 /// Something that is shown and answers keys.
@@ -68,8 +68,8 @@ trait Scene {
 }
 
 /// Shows a scene until it is over; gives the terminal back before it returns.
-fn show(mut screen: Screen, scene: &mut impl Scene, stop: &AtomicBool) -> Ended {
-    let keys = Keys::listen();
+fn show(mut screen: Screen, scene: &mut impl Scene, stop: &AtomicBool) -> ScreenEnd {
+    let keys = KeyThread::listen();
     let frames = tick(FRAME);
     loop {
         select! {
@@ -78,27 +78,27 @@ fn show(mut screen: Screen, scene: &mut impl Scene, stop: &AtomicBool) -> Ended 
                     scene.hear();
                     match scene.press(&key) {
                         Pressed::GoOn => {}
-                        Pressed::Redraw => if let Err(error) = screen.forget() { return Ended::Gone(error) },
-                        Pressed::Stopped => return Ended::Stopped,
-                        Pressed::Interrupted => return Ended::Interrupted,
+                        Pressed::Redraw => if let Err(error) = screen.forget() { return ScreenEnd::Gone(error) },
+                        Pressed::Stopped => return ScreenEnd::Stopped,
+                        Pressed::Interrupted => return ScreenEnd::Interrupted,
                     }
                 }
                 Ok(_) => scene.touch(),
-                Err(_) => return Ended::Gone(io::Error::other("no more keys can be read")),
+                Err(_) => return ScreenEnd::Gone(io::Error::other("no more keys can be read")),
             },
             recv(frames) -> _ => {
                 // Relaxed: nothing else is read on the strength of it.
                 if stop.load(Ordering::Relaxed) {
-                    return Ended::Interrupted;
+                    return ScreenEnd::Interrupted;
                 }
                 let goes_on = scene.hear();
                 if scene.has_changed()
                     && let Err(error) = screen.draw(|look, buffer| scene.draw(look, buffer))
                 {
-                    return Ended::Gone(error);
+                    return ScreenEnd::Gone(error);
                 }
                 if !goes_on {
-                    return Ended::Over;
+                    return ScreenEnd::Over;
                 }
             }
         }
@@ -106,13 +106,13 @@ fn show(mut screen: Screen, scene: &mut impl Scene, stop: &AtomicBool) -> Ended 
 }
 
 /// A session on the screen.
-struct Play<'a> {
-    desk: Desk,
+struct SessionScene<'a> {
+    desk: SessionView,
     snapshots: &'a Receiver<Snapshot>,
     inputs: &'a Sender<Input>,
 }
 
-impl Scene for Play<'_> {
+impl Scene for SessionScene<'_> {
     fn hear(&mut self) -> bool {
         self.desk.hear(self.snapshots)
     }
@@ -136,7 +136,7 @@ impl Scene for Play<'_> {
 
 /// What has been heard of the session, and what is open over it.
 #[derive(Debug, Default)]
-struct Desk {
+struct SessionView {
     snapshot: Snapshot,
     over: Over,
     changed: bool,
@@ -151,7 +151,7 @@ enum Pressed {
     Interrupted,
 }
 
-impl Desk {
+impl SessionView {
     /// Takes the newest snapshot; whether more can come.
     fn hear(&mut self, snapshots: &Receiver<Snapshot>) -> bool {
         newest(snapshots, &mut self.snapshot, &mut self.changed)
@@ -204,12 +204,12 @@ fn newest<T: PartialEq>(from: &Receiver<T>, shown: &mut T, changed: &mut bool) -
 }
 
 /// The keys, read by a thread of their own: where a terminal goes away, reading it may never come back.
-struct Keys {
+struct KeyThread {
     events: Receiver<Event>,
     wanted: Arc<AtomicBool>,
 }
 
-impl Keys {
+impl KeyThread {
     fn listen() -> Self {
         let (to, events) = bounded(64);
         let wanted = Arc::new(AtomicBool::new(true));
@@ -232,7 +232,7 @@ impl Keys {
     }
 }
 
-impl Drop for Keys {
+impl Drop for KeyThread {
     fn drop(&mut self) {
         self.wanted.store(false, Ordering::Relaxed);
         // The thread ends within one wait and closes the channel; one that hangs on a lost terminal ends with the process.
@@ -252,14 +252,14 @@ mod tests {
     use crate::conductor::command::CourseCommand;
     use ratatui::crossterm::event::{KeyCode, KeyModifiers};
 
-    fn press(desk: &mut Desk, code: KeyCode, inputs: &Sender<Input>) -> Pressed {
+    fn press(desk: &mut SessionView, code: KeyCode, inputs: &Sender<Input>) -> Pressed {
         desk.press(&KeyEvent::new(code, KeyModifiers::NONE), inputs)
     }
 
     #[test]
     fn stopping_asks_once_and_loses_no_touch() {
         let (to, inputs) = bounded(4);
-        let mut desk = Desk::default();
+        let mut desk = SessionView::default();
         assert_eq!(press(&mut desk, KeyCode::Char('q'), &to), Pressed::GoOn);
         assert_eq!(desk.over, Over::Stop);
         assert_eq!(press(&mut desk, KeyCode::Char('t'), &to), Pressed::GoOn);
@@ -277,7 +277,7 @@ mod tests {
     #[test]
     fn keys_work_while_they_are_shown() {
         let (to, inputs) = bounded(1);
-        let mut desk = Desk::default();
+        let mut desk = SessionView::default();
         press(&mut desk, KeyCode::Char('?'), &to);
         press(&mut desk, KeyCode::Char('h'), &to);
         assert_eq!((desk.over, inputs.len()), (Over::Keys, 1));
@@ -290,7 +290,7 @@ mod tests {
     #[test]
     fn the_newest_snapshot_counts() {
         let (to, snapshots) = bounded(4);
-        let mut desk = Desk::default();
+        let mut desk = SessionView::default();
         for missed_blocks in 1..4 {
             to.send(Snapshot { missed_blocks, ..Snapshot::default() }).unwrap();
         }

@@ -24,9 +24,9 @@
 //! # From a script to a file
 //!
 //! ```
-//! use lengthwise::prepare::{self, Request};
+//! use lengthwise::prepare::{self, PracticeRequest};
 //!
-//! let request = Request { script: "first-lengths/level-body".into(), ..Request::default() };
+//! let request = PracticeRequest { script: "first-lengths/level-body".into(), ..PracticeRequest::default() };
 //! let outcome = prepare::plan(&request)?;
 //! assert!(outcome.diagnostics.is_empty());
 //! let planned = outcome.planned.expect("no problems");

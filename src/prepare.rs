@@ -12,7 +12,7 @@ pub mod text;
 mod fill;
 
 pub use planned::Planned;
-pub use request::{Request, identity, stem};
+pub use request::{PracticeRequest, identity, stem};
 pub use text::Unreadable;
 
 pub(crate) use fill::{Filled, in_its_language, lay_out};
@@ -24,7 +24,7 @@ use opened::{Opened, Own};
 
 /// What came of a request: a practice unless there are errors, and every problem found on the way.
 #[derive(Debug)]
-pub struct Outcome {
+pub struct Prepared {
     /// The practice, absent exactly where an error is among the problems.
     pub planned: Option<Planned>,
     /// Every problem of the script, the profile and the packs.
@@ -37,7 +37,7 @@ pub struct Outcome {
 ///
 /// # Errors
 /// Where a file cannot be read. What is wrong in a file that can be read is among the outcome's problems.
-pub fn plan(request: &Request) -> Result<Outcome, Unreadable> {
+pub fn plan(request: &PracticeRequest) -> Result<Prepared, Unreadable> {
     let mut sources = Sources::new();
     let (script, search) = request.open(&mut sources)?;
     plan_source(script, search, request, sources)
@@ -47,9 +47,9 @@ pub fn plan(request: &Request) -> Result<Outcome, Unreadable> {
 pub(crate) fn plan_source(
     script: SourceId,
     search: Search,
-    request: &Request,
+    request: &PracticeRequest,
     mut sources: Sources,
-) -> Result<Outcome, Unreadable> {
+) -> Result<Prepared, Unreadable> {
     let (swimmer, found) = match &request.swimmer {
         Some(path) => {
             let text = text::read(path)?;
@@ -60,7 +60,7 @@ pub(crate) fn plan_source(
     };
     let opened = Opened::of(script, search, request, sources);
     let (planned, diagnostics) = opened.plan(swimmer.as_ref(), Own::default(), found);
-    Ok(Outcome { planned, diagnostics, sources: opened.sources })
+    Ok(Prepared { planned, diagnostics, sources: opened.sources })
 }
 
 #[cfg(test)]
@@ -86,7 +86,7 @@ mod tests {
 
     fn outcome(folder: &Path, speech: Option<Speech>) -> (Planned, Vec<Diagnostic>) {
         let script: PathBuf = folder.join("own.yaml");
-        let outcome = plan(&Request { script, speech, ..Request::default() }).unwrap();
+        let outcome = plan(&PracticeRequest { script, speech, ..PracticeRequest::default() }).unwrap();
         (outcome.planned.unwrap_or_else(|| panic!("{:?}", outcome.diagnostics)), outcome.diagnostics)
     }
 

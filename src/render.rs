@@ -15,5 +15,5 @@ pub mod squad;
 pub mod target;
 
 pub use batch::{Done, PracticeEnd, Tally, Unmade};
-pub use made::{Figures, MadeFile, NotRendered, PracticeFiles};
+pub use made::{FileFigures, MadeFile, NotRendered, PracticeFiles};
 pub use target::Target;

@@ -6,7 +6,7 @@
 #![expect(clippy::unwrap_used, reason = "a test that cannot go on fails")]
 
 use lengthwise::diag::{Code, Sources};
-use lengthwise::prepare::{self, Request};
+use lengthwise::prepare::{self, PracticeRequest};
 use lengthwise::swimmer::roster::{self, RosterForm};
 use std::fmt::Write;
 use std::fs;
@@ -57,7 +57,7 @@ fn the_examples_have_no_problems() {
     let (_folder, [tuesday, all_keys, more, open, ida, roster]) = files(&readme());
     for script in [tuesday, all_keys, more, open] {
         for swimmer in [None, Some(ida.clone())] {
-            let request = Request { script: script.clone(), swimmer, ..Request::default() };
+            let request = PracticeRequest { script: script.clone(), swimmer, ..PracticeRequest::default() };
             let outcome = prepare::plan(&request).unwrap();
             assert_eq!(outcome.diagnostics, [], "{request:?}");
             assert!(outcome.planned.is_some());
@@ -77,7 +77,7 @@ fn the_examples_have_no_problems() {
 }
 
 /// The keys that a message allows: the words in backticks after "llowed:" of its hint.
-fn allowed(request: &Request) -> Vec<String> {
+fn allowed(request: &PracticeRequest) -> Vec<String> {
     let outcome = prepare::plan(request).unwrap();
     let hints = outcome.diagnostics.iter().filter(|problem| problem.code == Code::UnknownKey);
     let lists = hints.filter_map(|problem| problem.hint.as_deref()?.split_once("llowed: "));
@@ -96,9 +96,12 @@ fn every_key_is_in_an_example() {
     fs::write(path("good.yaml"), "lengthwise: 1\ntitle: A\npool: 25 m\npractice: [{ set: A, swim: 50 m }]\n").unwrap();
     let profile = "lengthwise-profile: 1\nqqq: 1\nstroke: [{ qqq: 1 }]\npace: { qqq: 1 }\n";
     fs::write(path("profile.yaml"), profile).unwrap();
-    let of_script = allowed(&Request { script: path("script.yaml"), ..Request::default() });
-    let of_profile =
-        allowed(&Request { script: path("good.yaml"), swimmer: Some(path("profile.yaml")), ..Request::default() });
+    let of_script = allowed(&PracticeRequest { script: path("script.yaml"), ..PracticeRequest::default() });
+    let of_profile = allowed(&PracticeRequest {
+        script: path("good.yaml"),
+        swimmer: Some(path("profile.yaml")),
+        ..PracticeRequest::default()
+    });
     for known in ["countdown", "accent", "step", "order", "rounds", "send-off"] {
         assert!(of_script.iter().any(|key| key == known), "{known}: {of_script:?}");
     }

@@ -6,7 +6,7 @@ use crate::pack::builtin;
 use crate::pack::library::{Library, Role};
 use crate::pack::load::{self, Search};
 use crate::plan::Plan;
-use crate::prepare::{Outcome, Request, Unreadable, plan_source};
+use crate::prepare::{PracticeRequest, Prepared, Unreadable, plan_source};
 use crate::whiteboard::board::Board;
 use crate::whiteboard::context::{BoardContext, BoardWater, KnownName};
 use crate::whiteboard::explain::{Understood, explain};
@@ -18,7 +18,7 @@ const ANNOUNCER: &str = "announcer";
 
 /// What to make a script of.
 #[derive(Clone, Debug)]
-pub struct Wanted<'t> {
+pub struct BoardOrder<'t> {
     /// The board.
     pub text: &'t str,
     /// What messages call it.
@@ -33,7 +33,7 @@ pub struct Wanted<'t> {
 
 /// What came of a board.
 #[derive(Debug)]
-pub struct Made {
+pub struct BoardOutcome {
     /// The script, absent exactly where an error is among the problems.
     pub script: Option<String>,
     /// What was understood; empty where it was not.
@@ -52,7 +52,7 @@ pub struct Made {
 ///
 /// # Errors
 /// Where the swimmer's profile cannot be read.
-pub fn make(wanted: &Wanted<'_>, request: &Request) -> Result<Made, Unreadable> {
+pub fn make(wanted: &BoardOrder<'_>, request: &PracticeRequest) -> Result<BoardOutcome, Unreadable> {
     let mut sources = Sources::new();
     let board_id = sources.add(wanted.name, wanted.text);
     let search = Search {
@@ -62,7 +62,7 @@ pub fn make(wanted: &Wanted<'_>, request: &Request) -> Result<Made, Unreadable> 
         ..Search::default()
     };
     let (packs, diagnostics) = packs(wanted.pack, &search, &mut sources);
-    let failed = |diagnostics, sources, understood| Made {
+    let failed = |diagnostics, sources, understood| BoardOutcome {
         script: None,
         understood,
         pack: String::new(),
@@ -80,12 +80,12 @@ pub fn make(wanted: &Wanted<'_>, request: &Request) -> Result<Made, Unreadable> 
     let pack = choose(&packs, &board).to_owned();
     let written = write(&board, &known, Heading { title: wanted.title, pack: &pack }, &sources);
     let script = sources.add(request.script.display().to_string(), written.text.clone());
-    let Outcome { planned, diagnostics, sources } = plan_source(script, search, request, sources)?;
+    let Prepared { planned, diagnostics, sources } = plan_source(script, search, request, sources)?;
     let mut diagnostics: Vec<_> = diagnostics.into_iter().map(|problem| written.back(problem, script)).collect();
     // Two lines of the script can come from one word of the board.
     diagnostics.dedup();
     let script = planned.is_some().then_some(written.text);
-    Ok(Made { script, understood, pack, plan: planned.map(|planned| planned.plan), diagnostics, sources })
+    Ok(BoardOutcome { script, understood, pack, plan: planned.map(|planned| planned.plan), diagnostics, sources })
 }
 
 /// The packs that a script could name, the preferred one first, and what was wrong with one asked for.

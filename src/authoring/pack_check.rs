@@ -9,7 +9,7 @@ use crate::cores;
 use crate::diag::{Code, Diagnostic, Severity, Sources, has_errors};
 use crate::pack::library::{Recording, Role};
 use crate::pack::shelf::{HeardFrom, OpenedPack, PackLine, Shelf, Stray};
-use crate::prepare::{Outcome, Request, plan};
+use crate::prepare::{PracticeRequest, Prepared, plan};
 use crate::units::time::Seconds;
 use std::collections::HashSet;
 use std::path::Path;
@@ -41,7 +41,7 @@ pub struct Finding {
 
 /// A script of the pack, planned.
 #[derive(Debug)]
-pub struct Script {
+pub struct CheckedScript {
     /// What it is called.
     pub name: String,
     /// How long the practice is; `None` where there are errors.
@@ -60,7 +60,7 @@ pub struct Checked {
     /// The pack.
     pub opened: OpenedPack,
     /// Its scripts; of their problems those are left out that are the pack's own or that only say that a recording is missing.
-    pub scripts: Vec<Script>,
+    pub scripts: Vec<CheckedScript>,
     /// What is wrong with its recordings, by file.
     pub findings: Vec<Finding>,
     /// The texts that are heard from nowhere.
@@ -102,23 +102,29 @@ pub fn check(opened: OpenedPack, shelf: &Shelf) -> Checked {
     Checked { scripts, findings, missing, opened }
 }
 
-fn planned(script: &Path, opened: &OpenedPack, shelf: &Shelf) -> Script {
-    let request = Request {
+fn planned(script: &Path, opened: &OpenedPack, shelf: &Shelf) -> CheckedScript {
+    let request = PracticeRequest {
         script: script.to_owned(),
         packs: shelf.extra.clone(),
         user_packs: shelf.user.clone(),
-        ..Request::default()
+        ..PracticeRequest::default()
     };
     let known: HashSet<&str> = opened.problems.iter().map(|problem| problem.message.as_str()).collect();
     let name = script.display().to_string();
     match plan(&request) {
-        Ok(Outcome { planned, diagnostics: mut problems, sources }) => {
+        Ok(Prepared { planned, diagnostics: mut problems, sources }) => {
             problems.retain(|problem| problem.code != Code::NoRecording && !known.contains(&problem.message.as_str()));
-            Script { name, len: planned.map(|planned| planned.plan.duration), problems, sources, unreadable: None }
+            CheckedScript {
+                name,
+                len: planned.map(|planned| planned.plan.duration),
+                problems,
+                sources,
+                unreadable: None,
+            }
         }
         Err(error) => {
             let (problems, sources) = (Vec::new(), Sources::new());
-            Script { name, len: None, problems, sources, unreadable: Some(error.to_string()) }
+            CheckedScript { name, len: None, problems, sources, unreadable: Some(error.to_string()) }
         }
     }
 }

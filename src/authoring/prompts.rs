@@ -9,7 +9,7 @@ use crate::pack::library::Role;
 use crate::pack::load;
 use crate::pack::shelf::{HeardFrom, OpenedPack, PackLine, Shelf};
 use crate::practice::Audience;
-use crate::prepare::{Filled, Request, Unreadable, lay_out};
+use crate::prepare::{Filled, PracticeRequest, Unreadable, lay_out};
 use crate::recording::Prompt;
 use crate::script::parse::parse_partly;
 use crate::swimmer::Swimmer;
@@ -30,7 +30,7 @@ pub enum Choice {
 
 /// What came of looking.
 #[derive(Debug, Default)]
-pub struct Found {
+pub struct PromptsFound {
     /// The texts, in the order of the manifest.
     pub prompts: Vec<Prompt>,
     /// Ids asked for that no text has.
@@ -47,8 +47,8 @@ pub struct Found {
 ///
 /// # Errors
 /// Where a script cannot be read at all.
-pub fn find(pack: &OpenedPack, choice: &Choice, again: bool, shelf: &Shelf) -> Result<Found, Unreadable> {
-    let mut found = Found::default();
+pub fn find(pack: &OpenedPack, choice: &Choice, again: bool, shelf: &Shelf) -> Result<PromptsFound, Unreadable> {
+    let mut found = PromptsFound::default();
     let mut used = BTreeSet::new();
     if *choice == Choice::Used {
         for script in &pack.scripts {
@@ -85,10 +85,10 @@ fn uses(
     script: &Path,
     pack: &OpenedPack,
     shelf: &Shelf,
-    found: &mut Found,
+    found: &mut PromptsFound,
 ) -> Result<BTreeSet<(Role, String)>, Unreadable> {
     let mut used = BTreeSet::new();
-    let request = Request { script: script.to_owned(), ..Request::default() };
+    let request = PracticeRequest { script: script.to_owned(), ..PracticeRequest::default() };
     let (source, mut search) = request.open(&mut found.sources)?;
     (search.extra, search.user) = (shelf.extra.clone(), shelf.user.clone());
     let (script, problems) = parse_partly(source, &found.sources);

@@ -175,7 +175,7 @@ impl Said {
         let timeline: Timeline = audition::of(&self.text, &bank);
         let tags = Tags { title: self.text.clone(), ..Tags::default() };
         let spec = Spec { tags, ..Spec::plain(rate, sink::frames(&timeline, rate)) };
-        let mut file = output::Output::create(path, Format::Wav, &spec, replace).map_err(NotRendered::File)?;
+        let mut file = output::FileOutput::create(path, Format::Wav, &spec, replace).map_err(NotRendered::File)?;
         let rendered = sink::render(&timeline, &bank, &mut file, &mut |_, _| {}, &AtomicBool::new(false));
         rendered.map_err(|error: RenderError<_>| NotRendered::of(error, NotRendered::File))?;
         file.finish().map_err(NotRendered::File)

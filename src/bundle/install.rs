@@ -9,7 +9,7 @@ use super::{BundleError, unpack};
 use crate::diag::{Code, Diagnostic, Sources, has_errors};
 use crate::pack::{builtin, manifest};
 use crate::sink::file::FileError;
-use crate::sink::folder::Batch;
+use crate::sink::folder::FilesUnderWay;
 use rawzip::{FileReader, ReaderAt};
 use std::fs::{self, File};
 use std::io;
@@ -103,7 +103,7 @@ pub fn open_from<R: ReaderAt>(
     }
     let place = request.folder.join(&name);
     let there = is_there(&place)?;
-    let batch = Batch::beside(&place)?;
+    let batch = FilesUnderWay::beside(&place)?;
     unpack::unpack(&archive, batch.path(), &request.stop).map_err(|fault| fault.error(shown))?;
     let new = content::read(batch.path(), &name, None)?;
     let old = if there { Some(content::read(&place, &name, None)) } else { None };

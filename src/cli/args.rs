@@ -8,11 +8,11 @@ mod record;
 mod render;
 
 use clap::{Args as ClapArgs, Parser, Subcommand, ValueEnum};
-pub use new::{New, Template};
-pub use pack::{Bundle, CheckPack, List, NewPack, Open, Pack, PackCommand, Say, Shelves, Show};
-pub use play::Play;
-pub use reading::{Heard, Input, Reading};
-pub use record::{Record, TakeFormat};
+pub use new::{New, TemplateName};
+pub use pack::{Bundle, CheckPack, List, NewPack, OpenArgs, Pack, PackCommand, Say, Shelves, Show};
+pub use play::PlayArgs;
+pub use reading::{HeardThrough, Reading, ScriptArgs};
+pub use record::{Record, TakeForm};
 pub use render::{Form, Render, SplitAt};
 use std::path::PathBuf;
 
@@ -32,7 +32,7 @@ pub struct Args {
     pub color: When,
     /// What to do
     #[command(subcommand)]
-    pub command: Command,
+    pub command: Verb,
 }
 
 /// When to use colour.
@@ -48,7 +48,7 @@ pub enum When {
 
 /// The commands.
 #[derive(Debug, Subcommand)]
-pub enum Command {
+pub enum Verb {
     /// Begin a cue script: from a commented template, or from a whiteboard
     #[command(after_help = "Examples:
   lengthwise new tuesday.yaml                          a first practice with comments, to change as you like
@@ -111,7 +111,7 @@ Keys, and the same as a line on standard input where there is no screen; at the 
 
 Where the sound goes away, the practice's clock goes on and the sound comes back at what is due.
 The coach watches the water, not the screen. A whistle at the wall must still be heard.", crate::display::keys::help()))]
-    Play(Play),
+    Play(PlayArgs),
     /// Make, look at, check and share cue packs
     Pack(Pack),
     /// Record the texts of a cue pack in your own voice
@@ -170,9 +170,9 @@ pub struct Check {
 
 impl Check {
     /// What to read, if anything.
-    pub fn input(&self) -> Option<Input> {
+    pub fn input(&self) -> Option<ScriptArgs> {
         let (swimmer, reading) = (self.swimmer.clone(), self.reading.clone());
-        self.script.clone().map(|script| Input { script, swimmer, reading })
+        self.script.clone().map(|script| ScriptArgs { script, swimmer, reading })
     }
 }
 

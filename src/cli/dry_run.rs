@@ -1,6 +1,6 @@
 //! `play --dry-run` and `--replay`: a session without a device.
 
-use super::args::Play;
+use super::args::PlayArgs;
 use super::failure::Failure;
 use super::ui::{self, Ui, request};
 use crate::diag::has_errors;
@@ -22,7 +22,7 @@ use std::time::SystemTime;
 const LARGEST_INPUT: u64 = 1 << 24;
 
 /// Runs the command.
-pub fn run(args: &Play, ui: &mut Ui) -> Result<(), Failure> {
+pub fn run(args: &PlayArgs, ui: &mut Ui) -> Result<(), Failure> {
     let identity = prepare::identity(&args.input.script);
     let (rate, inputs) = match &args.replay {
         Some(path) => replayed(path, &identity, ui)?,

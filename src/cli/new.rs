@@ -1,12 +1,12 @@
 //! `new`: a cue script from a template or from a whiteboard. What a board means is not known here.
 
-use super::args::{New, Template};
+use super::args::{New, TemplateName};
 use super::failure::Failure;
 use super::ui::Ui;
-use crate::authoring::board::{Made, Wanted, make};
+use crate::authoring::board::{BoardOrder, BoardOutcome, make};
 use crate::diag::has_errors;
 use crate::pack::load::user_folder;
-use crate::prepare::Request;
+use crate::prepare::PracticeRequest;
 use crate::script::schema;
 use crate::script::templates;
 use crate::sink::file::{FileError, Fresh, Replace};
@@ -44,12 +44,12 @@ pub fn run(args: &New, ui: &mut Ui) -> Result<(), Failure> {
     Ok(())
 }
 
-fn template(template: Template) -> templates::Template {
+fn template(template: TemplateName) -> templates::Template {
     match template {
-        Template::FirstPractice => templates::FIRST_PRACTICE,
-        Template::Ladder => templates::LADDER,
-        Template::TimedSet => templates::TIMED_SET,
-        Template::OpenWater => templates::OPEN_WATER,
+        TemplateName::FirstPractice => templates::FIRST_PRACTICE,
+        TemplateName::Ladder => templates::LADDER,
+        TemplateName::TimedSet => templates::TIMED_SET,
+        TemplateName::OpenWater => templates::OPEN_WATER,
     }
 }
 
@@ -89,19 +89,19 @@ fn from_board(args: &New, name: &Path, board: &str, ui: &mut Ui) -> Result<Strin
         Failure::Usage(format!("--pool: {}{hint}", fault.message))
     })?;
     let board = if board == "-" { from_stdin()? } else { board.to_owned() };
-    let wanted = Wanted {
+    let wanted = BoardOrder {
         text: &board,
         name: "whiteboard",
         place,
         title: args.title.as_deref().unwrap_or("Whiteboard practice"),
         pack: args.pack.as_deref(),
     };
-    let request = Request {
+    let request = PracticeRequest {
         script: name.to_owned(),
         swimmer: args.swimmer.clone(),
         packs: args.packs.clone(),
         user_packs: user_folder(std::env::var_os("XDG_DATA_HOME"), std::env::var_os("HOME")),
-        ..Request::default()
+        ..PracticeRequest::default()
     };
     let made = make(&wanted, &request).map_err(|error| Failure::world(&error))?;
     ui.message(&understood(&made, &wanted.place));
@@ -123,7 +123,7 @@ fn from_stdin() -> Result<String, Failure> {
 }
 
 /// What was understood, a paragraph for each entry of the board.
-fn understood(made: &Made, place: &BoardWater) -> String {
+fn understood(made: &BoardOutcome, place: &BoardWater) -> String {
     if made.understood.is_empty() {
         return String::new();
     }

@@ -1,6 +1,6 @@
 //! What the options of `render` come to, for one file, several, tracks and squads alike.
 
-use super::args::{Form, Heard, Render};
+use super::args::{Form, HeardThrough, Render};
 use super::failure::Failure;
 use crate::audio::exposure::Ears;
 use crate::prepare::Planned;
@@ -63,7 +63,7 @@ pub(super) fn verdict(tally: Tally, there: &str) -> Result<(), Failure> {
 pub(super) fn exposure(args: &Render, planned: &Planned, stop: &AtomicBool) -> Result<Option<Estimate>, String> {
     let ears = if args.sensitive_ears { Ears::Sensitive } else { Ears::Adult };
     match args.max_level.or(planned.swimmer.loudest) {
-        _ if args.reading.audience == Heard::Speaker => Ok(None),
+        _ if args.reading.audience == HeardThrough::Speaker => Ok(None),
         Some(loudest) => exposure::estimate(planned, loudest, ears, stop).map_err(|error| error.to_string()),
         None if args.sensitive_ears => {
             Err("the file is made, but its exposure is not known: give --max-level or the profile's `player`"

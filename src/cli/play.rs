@@ -1,6 +1,6 @@
 //! `play`: a practice live through a device, steered by lines of text, or as a dry run.
 
-use super::args::{Heard, Play};
+use super::args::{HeardThrough, PlayArgs};
 use super::dry_run;
 use super::failure::Failure;
 use super::ui::{self, Ui, request};
@@ -23,8 +23,8 @@ use std::sync::atomic::{AtomicBool, Ordering};
 const WAITING: usize = 64;
 
 /// Runs the command.
-pub fn run(args: &Play, ui: &mut Ui) -> Result<(), Failure> {
-    if args.input.reading.audience == Heard::Player {
+pub fn run(args: &PlayArgs, ui: &mut Ui) -> Result<(), Failure> {
+    if args.input.reading.audience == HeardThrough::Player {
         let message = "tracks for a player are files: `render --player DIR`; play for `headphones` or `speaker`";
         return Err(Failure::Usage(message.to_owned()));
     }
@@ -56,9 +56,9 @@ pub fn run(args: &Play, ui: &mut Ui) -> Result<(), Failure> {
         std::thread::scope(|scope| {
             scope.spawn(|| match display::run(screen, &snapshots, &inputs, &stop) {
                 // Only a flag: nothing else is read through it.
-                display::Ended::Interrupted => stop.store(true, Ordering::Relaxed),
+                display::ScreenEnd::Interrupted => stop.store(true, Ordering::Relaxed),
                 // Without a terminal it plays on, as at the end of the input.
-                display::Ended::Over | display::Ended::Stopped | display::Ended::Gone(_) => {}
+                display::ScreenEnd::Over | display::ScreenEnd::Stopped | display::ScreenEnd::Gone(_) => {}
             });
             prepare::piece::with_programme(&planned, &identity, |programme| live::play(programme, live, &mut |_| {}))
         })
@@ -79,7 +79,7 @@ pub fn run(args: &Play, ui: &mut Ui) -> Result<(), Failure> {
 }
 
 /// Where the record goes: named, nowhere, or the user's folder of sessions.
-fn place(args: &Play) -> RecordPlace {
+fn place(args: &PlayArgs) -> RecordPlace {
     match &args.record {
         _ if args.no_record => RecordPlace::Nowhere,
         Some(path) if path.is_dir() => RecordPlace::Folder(path.clone()),

@@ -1,21 +1,21 @@
 //! `record`: the texts of a pack in somebody's own voice, on a screen or line by line.
 
-use super::args::{Record, TakeFormat};
+use super::args::{Record, TakeForm};
 use super::failure::Failure;
 use super::pack::shelf::shelf;
 use super::ui::{self, Ui};
-use crate::authoring::prompts::{self, Choice, Found};
+use crate::authoring::prompts::{self, Choice, PromptsFound};
 use crate::device::Wish;
 use crate::diag::{Code, Diagnostic, Severity, has_errors, nearest};
 use crate::display::look::Look;
-use crate::display::{Ended, Screen, takes};
+use crate::display::{Screen, ScreenEnd, takes};
 use crate::pack::manifest::{self, Manifest, is_word};
 use crate::recording::Prompt;
 use crate::recording::answer::{self, Answer};
 use crate::recording::desk::Fate;
 use crate::recording::live::{self, RecordingSetup};
 use crate::recording::store::Store;
-use crate::sink::take::Format;
+use crate::sink::take::TakeFormat;
 use crossbeam_channel::{Receiver, bounded};
 use std::io::{self, BufRead, IsTerminal, Write};
 use std::path::Path;
@@ -65,8 +65,8 @@ pub fn run(args: &Record, ui: &mut Ui) -> Result<(), Failure> {
         return if has_errors(&found.diagnostics) { Err(Failure::Shown) } else { Ok(()) };
     }
     let format = match args.format {
-        TakeFormat::Wav => Format::Wav,
-        TakeFormat::Flac => Format::Flac,
+        TakeForm::Wav => TakeFormat::Wav,
+        TakeForm::Flac => TakeFormat::Flac,
     };
     let stop = Arc::new(AtomicBool::new(false));
     ui::stop_on_signals(&stop)?;
@@ -91,7 +91,7 @@ pub fn run(args: &Record, ui: &mut Ui) -> Result<(), Failure> {
         std::thread::scope(|scope| {
             let stop = &stop;
             scope.spawn(move || {
-                if let Ended::Interrupted = takes::run(screen, &snapshots, &to, stop) {
+                if let ScreenEnd::Interrupted = takes::run(screen, &snapshots, &to, stop) {
                     // Only a flag: nothing else is read through it.
                     stop.store(true, Ordering::Relaxed);
                 }
@@ -130,7 +130,7 @@ const fn nothing(choice: &Choice) -> &'static str {
     }
 }
 
-fn tell_unlisted(found: &Found, ui: &mut Ui) {
+fn tell_unlisted(found: &PromptsFound, ui: &mut Ui) {
     for text in &found.unlisted {
         ui.message(&format!(
             "not in pack.yaml, so it is not asked for: \"{text}\" (a set's title goes under `titles`)\n"

@@ -1,6 +1,6 @@
 //! `render`: a cue script as a sound file.
 
-use super::args::{Input, Render};
+use super::args::{Render, ScriptArgs};
 use super::failure::Failure;
 use super::options::{captions, exposure, format, target};
 use super::summary::{self, Summary};
@@ -30,7 +30,7 @@ pub fn run(args: &Render, ui: &mut Ui) -> Result<(), Failure> {
     }
 }
 
-fn one(args: &Render, input: &Input, rate: SampleRate, ui: &mut Ui) -> Result<(), Failure> {
+fn one(args: &Render, input: &ScriptArgs, rate: SampleRate, ui: &mut Ui) -> Result<(), Failure> {
     let (output, format) = output(args, input)?;
     let target = target(args, format, rate)?;
     let outcome = prepare::plan(&request(input)).map_err(|error| Failure::world(&error))?;
@@ -57,7 +57,7 @@ fn one(args: &Render, input: &Input, rate: SampleRate, ui: &mut Ui) -> Result<()
 }
 
 /// Where to write, named or the script's name here, and in which format.
-fn output(args: &Render, input: &Input) -> Result<(PathBuf, Format), Failure> {
+fn output(args: &Render, input: &ScriptArgs) -> Result<(PathBuf, Format), Failure> {
     let output = match &args.output {
         Some(output) => output.clone(),
         None => {

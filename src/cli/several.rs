@@ -1,7 +1,7 @@
 //! `render` of several scripts or for several swimmers: side by side on all cores, into one folder. What fails does not
 //! stop the others.
 
-use super::args::{Input, Render};
+use super::args::{Render, ScriptArgs};
 use super::failure::Failure;
 use super::options::{exposure, format, make_folder, target, verdict};
 use super::summary::{RenderRecord, Summary};
@@ -9,7 +9,7 @@ use super::ui;
 use super::ui::{Ui, request};
 use crate::progress::Progress;
 use crate::render::several::{Several, SeveralOrder, SeveralRow};
-use crate::render::{Done, Figures, PracticeEnd, Tally, Unmade};
+use crate::render::{Done, FileFigures, PracticeEnd, Tally, Unmade};
 use crate::units::time::{SampleRate, Seconds};
 use serde::Serialize;
 use std::path::Path;
@@ -17,7 +17,7 @@ use std::sync::atomic::AtomicBool;
 use std::sync::{Arc, Mutex, PoisonError};
 
 /// Runs the command.
-pub fn run(args: &Render, inputs: &[Input], rate: SampleRate, ui: &mut Ui) -> Result<(), Failure> {
+pub fn run(args: &Render, inputs: &[ScriptArgs], rate: SampleRate, ui: &mut Ui) -> Result<(), Failure> {
     let folder = args.output.as_deref().unwrap_or(Path::new("."));
     let format = format(args.format);
     let several = Several::named(inputs.iter().map(request).collect(), folder, format);
@@ -32,7 +32,7 @@ pub fn run(args: &Render, inputs: &[Input], rate: SampleRate, ui: &mut Ui) -> Re
     ui::stop_on_signals(&stop)?;
     let order = SeveralOrder { target, captions: args.captions.is_some(), force: args.force };
     let bar = Mutex::new(ui.progress());
-    let keep = |done: &Done<'_, &Figures>| record(args, done, &stop);
+    let keep = |done: &Done<'_, &FileFigures>| record(args, done, &stop);
     let progress = |done, total| bar.lock().unwrap_or_else(PoisonError::into_inner).at(done, total);
     let rows = several.make(&order, keep, progress, &stop);
     bar.into_inner().unwrap_or_else(PoisonError::into_inner).done();
@@ -40,7 +40,7 @@ pub fn run(args: &Render, inputs: &[Input], rate: SampleRate, ui: &mut Ui) -> Re
 }
 
 /// What is kept of a practice.
-fn record(args: &Render, done: &Done<'_, &Figures>, stop: &AtomicBool) -> Result<RenderRecord, String> {
+fn record(args: &Render, done: &Done<'_, &FileFigures>, stop: &AtomicBool) -> Result<RenderRecord, String> {
     let Done { output, planned, diagnostics, files: figures } = done;
     let exposure = exposure(args, planned, stop)?;
     Ok(Summary { output, figures, planned, diagnostics, exposure }.record())

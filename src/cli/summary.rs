@@ -4,7 +4,7 @@ use super::hearing::ExposureRecord;
 use super::ui::Ui;
 use crate::diag::{Diagnostic, Severity};
 use crate::prepare::Planned;
-use crate::render::Figures;
+use crate::render::FileFigures;
 use crate::render::exposure::Estimate;
 use crate::units::time::Seconds;
 use serde::Serialize;
@@ -15,7 +15,7 @@ pub struct Summary<'a> {
     /// The file.
     pub output: &'a Path,
     /// Its figures.
-    pub figures: &'a Figures,
+    pub figures: &'a FileFigures,
     /// Of what.
     pub planned: &'a Planned,
     /// What was found on the way.

@@ -15,7 +15,7 @@ const INDENT: usize = 7;
 /// The plan of a practice.
 pub fn plan(planned: &Planned, ui: &Ui) -> String {
     let (plan, width) = (&planned.plan, ui.width().min(100));
-    let mut page = Page { ui, width, text: String::new() };
+    let mut page = TablePage { ui, width, text: String::new() };
     page.line(&ui.heading(&plan.title));
     let strokes = format!("{} counted strokes", plan.strokes);
     let water = if plan.in_open_water() { plan.pool.clone() } else { format!("{} pool", plan.pool) };
@@ -38,13 +38,13 @@ pub fn plan(planned: &Planned, ui: &Ui) -> String {
     page.text
 }
 
-struct Page<'a> {
+struct TablePage<'a> {
     ui: &'a Ui,
     width: usize,
     text: String,
 }
 
-impl Page<'_> {
+impl TablePage<'_> {
     fn line(&mut self, text: &str) {
         self.text.push_str(text.trim_end());
         self.text.push('\n');

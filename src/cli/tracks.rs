@@ -1,6 +1,6 @@
 //! `render --player` and `render --split`: a cue script as several sound files, told in one list.
 
-use super::args::{Heard, Input, Render, SplitAt};
+use super::args::{HeardThrough, Render, ScriptArgs, SplitAt};
 use super::failure::Failure;
 use super::hearing::ExposureRecord;
 use super::options::{exposure, format, target};
@@ -29,10 +29,10 @@ enum TracksOrder<'a> {
 
 /// Whether the arguments ask for several files of one script. Tracks for a player are never one file.
 pub fn asked(args: &Render) -> Result<bool, Failure> {
-    if args.player.is_none() && args.reading.audience == Heard::Player {
+    if args.player.is_none() && args.reading.audience == HeardThrough::Player {
         return Err(Failure::Usage("tracks for a player are a folder: name it with --player DIR".into()));
     }
-    if args.player.is_some() && args.reading.audience == Heard::Speaker {
+    if args.player.is_some() && args.reading.audience == HeardThrough::Speaker {
         return Err(Failure::Usage(
             "--player is for the ear, --for speaker for the wall: leave one of them out".into(),
         ));
@@ -45,7 +45,7 @@ pub fn asked(args: &Render) -> Result<bool, Failure> {
 }
 
 /// Runs the command.
-pub fn run(args: &Render, input: &Input, rate: SampleRate, ui: &mut Ui) -> Result<(), Failure> {
+pub fn run(args: &Render, input: &ScriptArgs, rate: SampleRate, ui: &mut Ui) -> Result<(), Failure> {
     let (order, format) = order(args, input)?;
     let target = target(args, format, rate)?;
     let mut request = request(input);
@@ -93,7 +93,7 @@ pub fn smallest() -> Format {
 }
 
 /// What is asked for, and the format: tracks are as small as this build can make them where nothing else is asked for.
-fn order<'a>(args: &'a Render, input: &Input) -> Result<(TracksOrder<'a>, Format), Failure> {
+fn order<'a>(args: &'a Render, input: &ScriptArgs) -> Result<(TracksOrder<'a>, Format), Failure> {
     let asked = args.format.map(|asked| format(Some(asked)));
     if let Some(folder) = &args.player {
         return Ok((TracksOrder::Player(folder), asked.unwrap_or_else(smallest)));

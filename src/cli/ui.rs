@@ -1,12 +1,12 @@
 //! Where a command writes to: results, messages, colour, width. Nothing is global.
 
-use super::args::{Heard, Input, When};
+use super::args::{HeardThrough, ScriptArgs, When};
 use crate::diag::render::render;
 use crate::diag::{Diagnostic, Sources};
 use crate::pack::load::user_folder;
 use crate::pack::speech::{self, Speech};
 use crate::practice::Audience;
-use crate::prepare::Request;
+use crate::prepare::PracticeRequest;
 use crate::progress::Progress;
 use anstyle::{AnsiColor, Style};
 use std::io::{self, BufWriter, IsTerminal, Write};
@@ -129,15 +129,15 @@ fn styled(text: &str, style: Style, color: bool) -> String {
 }
 
 /// What the common arguments ask for.
-pub fn request(input: &Input) -> Request {
-    Request {
+pub fn request(input: &ScriptArgs) -> PracticeRequest {
+    PracticeRequest {
         script: input.script.clone(),
         swimmer: input.swimmer.clone(),
         packs: input.reading.packs.clone(),
         audience: match input.reading.audience {
-            Heard::Headphones => Audience::Headphones,
-            Heard::Speaker => Audience::Speaker,
-            Heard::Player => Audience::Player,
+            HeardThrough::Headphones => Audience::Headphones,
+            HeardThrough::Speaker => Audience::Speaker,
+            HeardThrough::Player => Audience::Player,
         },
         user_packs: user_folder(std::env::var_os("XDG_DATA_HOME"), std::env::var_os("HOME")),
         voice: input.reading.voice_from.clone(),

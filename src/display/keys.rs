@@ -10,7 +10,7 @@ use ratatui::crossterm::event::{KeyCode, KeyEvent, KeyEventKind, KeyModifiers};
 
 /// One row of the table.
 #[derive(Debug)]
-pub struct Row {
+pub struct KeyRow {
     /// The keys that mean it; the first is the one shown where there is little room.
     keys: &'static [KeyCode],
     /// The keys as a person writes them.
@@ -57,7 +57,7 @@ const STEP: Decibels = Decibels::of(1.0);
 const STEP_DOWN: Decibels = Decibels::of(-1.0);
 
 /// Every key, the most needed first: a narrow screen shows what it has room for.
-pub const KEYS: &[Row] = &[
+pub const KEYS: &[KeyRow] = &[
     row(&[KeyCode::Char(' ')], "space", "pause", "pause, or go on", "pause | resume", Does::PauseOrResume),
     row(
         &[KeyCode::Char('t'), KeyCode::Enter],
@@ -176,11 +176,11 @@ const fn row(
     words: &'static str,
     line: &'static str,
     does: Does,
-) -> Row {
-    Row { keys, shown, short, words, line, does }
+) -> KeyRow {
+    KeyRow { keys, shown, short, words, line, does }
 }
 
-impl Row {
+impl KeyRow {
     /// The first of its keys as a person writes it.
     pub fn first(&self) -> &'static str {
         self.shown.split(", ").next().filter(|first| !first.is_empty()).unwrap_or(self.shown)

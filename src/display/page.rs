@@ -7,13 +7,13 @@ use ratatui::style::Style;
 use unicode_width::UnicodeWidthStr;
 
 /// What is drawn on, and what of it is free.
-pub(super) struct Page<'b> {
+pub(super) struct Canvas<'b> {
     pub buffer: &'b mut Buffer,
     pub look: Look,
     pub left: Rect,
 }
 
-impl Page<'_> {
+impl Canvas<'_> {
     /// Takes rows off the top of what is free.
     pub fn take(&mut self, rows: u16) -> Rect {
         let rows = rows.min(self.left.height);

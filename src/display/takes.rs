@@ -3,7 +3,7 @@
 pub mod view;
 
 use super::look::Look;
-use super::{Ended, Pressed, Scene, Screen, newest, show};
+use super::{Pressed, Scene, Screen, ScreenEnd, newest, show};
 use crate::recording::answer::{self, Answer};
 use crate::recording::snapshot::{RecordingSnapshot, State};
 use crossbeam_channel::{Receiver, Sender, TrySendError};
@@ -19,7 +19,7 @@ pub fn run(
     snapshots: &Receiver<RecordingSnapshot>,
     answers: &Sender<Answer>,
     stop: &AtomicBool,
-) -> Ended {
+) -> ScreenEnd {
     show(
         screen,
         &mut Takes { snapshot: RecordingSnapshot::default(), asks: false, changed: true, snapshots, answers },

@@ -5,7 +5,7 @@
 use super::big::Big;
 use super::keys::KEYS;
 use super::look::Look;
-use super::page::{Page, width};
+use super::page::{Canvas, width};
 use super::words;
 use crate::conductor::situation::Activity;
 use crate::session::snapshot::Snapshot;
@@ -28,7 +28,7 @@ pub enum Over {
 /// Draws a snapshot into all of `buffer`.
 pub fn view(snapshot: &Snapshot, over: Over, look: Look, buffer: &mut Buffer) {
     let area = buffer.area;
-    let mut page = Page { buffer, look, left: area };
+    let mut page = Canvas { buffer, look, left: area };
     let height = area.height;
     let (count, label) = words::count(snapshot);
     if over == Over::Keys && height < ROOMY {
@@ -64,7 +64,7 @@ const ROOMY: u16 = 20;
 /// Rows of the table of keys there: two columns and a line between.
 const KEYS_ROWS: u16 = 10;
 
-impl Page<'_> {
+impl Canvas<'_> {
     /// The swim from wall to wall, a part for each length, filled as it is swum; in a rest it empties until the go.
     fn rope(&mut self, snapshot: &Snapshot) {
         let row = self.take(1);
@@ -160,7 +160,7 @@ impl Page<'_> {
 
     /// As many keys as there is room for, the last two always.
     fn key_line(&mut self, row: Rect, from: u16, snapshot: &Snapshot) {
-        let text = |row: &super::keys::Row| format!("{} {}", row.first(), row.short_now(snapshot));
+        let text = |row: &super::keys::KeyRow| format!("{} {}", row.first(), row.short_now(snapshot));
         let (first, last) = KEYS.split_at(KEYS.len().saturating_sub(2));
         let last: Vec<_> = last.iter().map(text).collect();
         let end = last.iter().map(|text| width(text) + 2).sum::<u16>();

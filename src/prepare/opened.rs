@@ -2,7 +2,7 @@
 
 use super::fill::{self, Filled};
 use super::planned::Planned;
-use super::request::Request;
+use super::request::PracticeRequest;
 use super::text::Unreadable;
 use crate::diag::{Code, Diagnostic, SourceId, Sources, Span, Spanned, has_errors};
 use crate::pack::library::{Library, PackEntry, Role, Spoken};
@@ -46,13 +46,13 @@ impl Opened {
     ///
     /// # Errors
     /// Where the script cannot be read.
-    pub fn open(request: &Request, mut sources: Sources) -> Result<Self, Unreadable> {
+    pub fn open(request: &PracticeRequest, mut sources: Sources) -> Result<Self, Unreadable> {
         let (script, search) = request.open(&mut sources)?;
         Ok(Self::of(script, search, request, sources))
     }
 
     /// The same for a script that has been read.
-    pub(crate) fn of(script: SourceId, mut search: Search, request: &Request, mut sources: Sources) -> Self {
+    pub(crate) fn of(script: SourceId, mut search: Search, request: &PracticeRequest, mut sources: Sources) -> Self {
         search.extra.clone_from(&request.packs);
         search.user.clone_from(&request.user_packs);
         search.voice.clone_from(&request.voice);

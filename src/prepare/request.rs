@@ -12,7 +12,7 @@ use std::path::{Path, PathBuf};
 
 /// What to make a practice of.
 #[derive(Clone, Debug, Default)]
-pub struct Request {
+pub struct PracticeRequest {
     /// The script: a file, or `pack/name` of one in the folders of packs or in the binary.
     pub script: PathBuf,
     /// The swimmer's profile.
@@ -29,7 +29,7 @@ pub struct Request {
     pub speech: Option<Speech>,
 }
 
-impl Request {
+impl PracticeRequest {
     /// Reads the script's text: a file, else one of a pack in the folders of packs, else one in the binary.
     pub(crate) fn open(&self, sources: &mut Sources) -> Result<(SourceId, Search), Unreadable> {
         let found = self.in_pack();

@@ -8,7 +8,7 @@ use super::Prompt;
 use super::desk::FinishedTake;
 use crate::pack::place::rank;
 use crate::sink::file::{FileError, Fresh, Replace};
-use crate::sink::take::Format;
+use crate::sink::take::TakeFormat;
 use std::fs;
 use std::io::{self, Write};
 use std::path::{Path, PathBuf};
@@ -20,12 +20,12 @@ pub const EARLIER: &str = "earlier";
 #[derive(Clone, Debug)]
 pub struct Store {
     folder: PathBuf,
-    format: Format,
+    format: TakeFormat,
 }
 
 impl Store {
     /// Of the pack in this folder.
-    pub fn new(folder: &Path, format: Format) -> Self {
+    pub fn new(folder: &Path, format: TakeFormat) -> Self {
         Self { folder: folder.to_owned(), format }
     }
 
@@ -119,13 +119,13 @@ mod tests {
         fs::write(clips.join("soft-hand.short.ogg"), "an older one").unwrap();
         fs::write(clips.join("soft-hand.short.WAV"), "a copy").unwrap();
         fs::write(clips.join("soft-hand.wav"), "of another text").unwrap();
-        let wav = Store::new(folder.path(), Format::Wav);
+        let wav = Store::new(folder.path(), TakeFormat::Wav);
         assert_eq!(wav.keep(&prompt(), &heard(0.1)).unwrap(), Path::new("clips/phrases/soft-hand.short.wav"));
         let first = fs::read(clips.join("soft-hand.short.wav")).unwrap();
         wav.keep(&prompt(), &heard(0.2)).unwrap();
         let second = fs::read(clips.join("soft-hand.short.wav")).unwrap();
         assert!(first != second);
-        Store::new(folder.path(), Format::Flac).keep(&prompt(), &heard(0.3)).unwrap();
+        Store::new(folder.path(), TakeFormat::Flac).keep(&prompt(), &heard(0.3)).unwrap();
         assert_eq!(
             files(folder.path()),
             [
@@ -151,7 +151,7 @@ mod tests {
         fs::create_dir_all(&clips).unwrap();
         fs::write(folder.path().join("old.wav"), "the old one").unwrap();
         std::os::unix::fs::symlink("../../old.wav", clips.join("soft-hand.short.wav")).unwrap();
-        Store::new(folder.path(), Format::Wav).keep(&prompt(), &heard(0.1)).unwrap();
+        Store::new(folder.path(), TakeFormat::Wav).keep(&prompt(), &heard(0.1)).unwrap();
         assert_eq!(fs::read(folder.path().join("earlier/phrases/soft-hand.short.1.wav")).unwrap(), b"the old one");
     }
 
@@ -159,7 +159,7 @@ mod tests {
     fn a_folder_that_cannot_be_written_is_told_and_nothing_is_lost() {
         let folder = tempfile::tempdir().unwrap();
         fs::write(folder.path().join("clips"), "a file in the way").unwrap();
-        let error = Store::new(folder.path(), Format::Wav).keep(&prompt(), &heard(0.1)).unwrap_err().to_string();
+        let error = Store::new(folder.path(), TakeFormat::Wav).keep(&prompt(), &heard(0.1)).unwrap_err().to_string();
         assert!(error.starts_with("cannot create") && error.contains("clips"), "{error}");
         assert_eq!(files(folder.path()), ["clips"]);
     }

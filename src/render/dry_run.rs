@@ -7,7 +7,7 @@ use crate::session::SessionEnd;
 use crate::session::simulated::{NotSimulated, Simulation, simulate};
 use crate::sink::Sink;
 use crate::sink::file::{FileError, Replace};
-use crate::sink::output::{Format, Output};
+use crate::sink::output::{FileOutput, Format};
 use crate::sink::spec::{Spec, Tags};
 use crate::sink::spool::Spool;
 use std::path::Path;
@@ -42,7 +42,7 @@ pub fn dry_run(
             workers: 1,
             kilobits: None,
         };
-        let mut file = Output::create(path, format, &spec, replace).map_err(NotSimulated::Sound)?;
+        let mut file = FileOutput::create(path, format, &spec, replace).map_err(NotSimulated::Sound)?;
         spool.unwind(&mut file).map_err(NotSimulated::Sound)?;
         file.finish().map_err(NotSimulated::Sound)?;
         Ok(ended)

@@ -1,6 +1,6 @@
 //! A planned practice as a sound file: bank, markers, mixer, meter, file. The file is written on a second thread.
 
-use super::made::{Figures, NotRendered};
+use super::made::{FileFigures, NotRendered};
 use super::target::Target;
 use crate::audio::bank::Bank;
 use crate::cores;
@@ -70,7 +70,7 @@ pub fn render(
     order: FileOrder<'_>,
     progress: &mut dyn Progress,
     stop: &AtomicBool,
-) -> Result<Figures, NotRendered> {
+) -> Result<FileFigures, NotRendered> {
     let timeline = &planned.built.timeline;
     let settings = planned.bank_settings();
     let bank = bank::build(&timeline.sounds, &planned.library, order.target.rate, &settings)
@@ -98,11 +98,11 @@ pub fn fill<S: Sink>(
     into: S,
     progress: &mut dyn FnMut(u64, u64),
     stop: &AtomicBool,
-) -> Result<(S, Figures), RenderError<S::Error>> {
+) -> Result<(S, FileFigures), RenderError<S::Error>> {
     let mut meter = Meter::new(into, bank.rate);
     let rendered = sink::render(timeline, bank, &mut meter, progress, stop)?;
     let (into, measured) = meter.finish();
-    Ok((into, Figures { rendered, measured, rate: bank.rate }))
+    Ok((into, FileFigures { rendered, measured, rate: bank.rate }))
 }
 
 /// As [`render`], as one of several that are made at once: on this thread alone, with the recordings of a common stock.
@@ -114,7 +114,7 @@ pub fn render_among(
     order: FileOrder<'_>,
     stock: &Stock,
     stop: &AtomicBool,
-) -> Result<Figures, NotRendered> {
+) -> Result<FileFigures, NotRendered> {
     let timeline = &planned.built.timeline;
     let settings = planned.bank_settings();
     let bank =
@@ -152,14 +152,14 @@ fn caption(planned: &Planned, order: &FileOrder<'_>) -> Result<Option<Fresh>, No
 }
 
 /// Gives the finished files their names.
-fn finish(file: output::Output, captions: Option<Fresh>) -> Result<(), NotRendered> {
+fn finish(file: output::FileOutput, captions: Option<Fresh>) -> Result<(), NotRendered> {
     file.finish().map_err(NotRendered::File)?;
     captions.map_or(Ok(()), |captions| captions.commit().map_err(NotRendered::File))
 }
 
-fn create(planned: &Planned, order: &FileOrder<'_>, workers: usize) -> Result<output::Output, NotRendered> {
+fn create(planned: &Planned, order: &FileOrder<'_>, workers: usize) -> Result<output::FileOutput, NotRendered> {
     let spec = spec(planned, order, workers);
-    output::Output::create(order.output, order.target.format, &spec, order.replace).map_err(NotRendered::File)
+    output::FileOutput::create(order.output, order.target.format, &spec, order.replace).map_err(NotRendered::File)
 }
 
 /// What the file is to be.

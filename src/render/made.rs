@@ -10,7 +10,7 @@ use std::path::PathBuf;
 
 /// The figures of one sound file.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Figures {
+pub struct FileFigures {
     /// Frames written and events lost, if any.
     pub rendered: Rendered,
     /// Loudness and true peak of the file.
@@ -19,7 +19,7 @@ pub struct Figures {
     pub rate: SampleRate,
 }
 
-impl Figures {
+impl FileFigures {
     /// How long the file plays.
     pub fn len(&self) -> Seconds {
         self.rate.time(self.rendered.frames)
@@ -34,14 +34,14 @@ pub struct MadeFile {
     /// Its title, as a player shows it.
     pub title: String,
     /// How long it is and how it sounds.
-    pub figures: Figures,
+    pub figures: FileFigures,
 }
 
 /// The files of one practice.
 #[derive(Clone, Debug, PartialEq)]
 pub enum PracticeFiles {
     /// One file.
-    One(Figures),
+    One(FileFigures),
     /// Tracks for a player.
     Tracks(Vec<MadeFile>),
 }

@@ -12,9 +12,9 @@ use crate::prepare::Planned;
 use crate::progress::{Progress, Unheard};
 use crate::sink;
 use crate::sink::file::{FileError, Replace};
-use crate::sink::folder::{Batch, Old};
+use crate::sink::folder::{FilesUnderWay, Old};
 use crate::sink::names;
-use crate::sink::output::Output;
+use crate::sink::output::FileOutput;
 use crate::sink::playlist::{self, Entry};
 use crate::sink::spec::{Marker, Spec, Tags};
 use crate::timeline::bank::{self, BankError, Stock};
@@ -85,7 +85,7 @@ fn render_with(
         Some(ours) if order.folder.is_dir() => Some(Old { ours: ours.clone(), force: order.force }),
         _ => old(order.folder, &order.identity, order.force)?,
     };
-    let batch = Batch::beside(order.folder).map_err(NotRendered::File)?;
+    let batch = FilesUnderWay::beside(order.folder).map_err(NotRendered::File)?;
     let timeline = &planned.built.timeline;
     let bank = Arc::new(bank().map_err(NotRendered::Recording)?);
     let (total, broken) = (sink::frames(timeline, order.target.rate), AtomicBool::new(false));
@@ -111,7 +111,7 @@ fn render_with(
                 heard.0.at(sum.min(total), total);
             };
             let mut one = || {
-                let output = Output::create(&batch.path().join(&name), order.target.format, spec, Replace::Never)
+                let output = FileOutput::create(&batch.path().join(&name), order.target.format, spec, Replace::Never)
                     .map_err(NotRendered::File)?;
                 let filled = file::fill(&timeline.part(legs.clone()), &bank, output, &mut tell, stop);
                 let (output, made) = filled.map_err(|error| NotRendered::of(error, NotRendered::File))?;

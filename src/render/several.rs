@@ -2,10 +2,10 @@
 
 use super::batch::{self, Done, PracticeEnd, Shared, Unmade, first_error};
 use super::file::{self, FileOrder};
-use super::made::Figures;
+use super::made::FileFigures;
 use super::target::Target;
 use crate::diag::{Diagnostic, Sources, has_errors};
-use crate::prepare::{self, Request, identity, stem};
+use crate::prepare::{self, PracticeRequest, identity, stem};
 use crate::sink::output::Format;
 use std::collections::{BTreeMap, BTreeSet};
 use std::fmt;
@@ -14,12 +14,12 @@ use std::sync::atomic::AtomicBool;
 
 /// Practices with the files that they are to be.
 #[derive(Debug)]
-pub struct Several(Vec<Named>);
+pub struct Several(Vec<NamedPractice>);
 
 /// One practice.
 #[derive(Debug)]
-struct Named {
-    request: Request,
+struct NamedPractice {
+    request: PracticeRequest,
     output: PathBuf,
 }
 
@@ -74,10 +74,10 @@ impl Several {
     ///
     /// # Errors
     /// Where two would have one name.
-    pub fn named(requests: Vec<Request>, folder: &Path, format: Format) -> Result<Self, SameFile> {
+    pub fn named(requests: Vec<PracticeRequest>, folder: &Path, format: Format) -> Result<Self, SameFile> {
         let swimmers = requests.iter().map(|request| &request.swimmer).collect::<BTreeSet<_>>().len();
         let stem = |path: &Path| stem(path).to_string_lossy().into_owned();
-        let mut taken: BTreeMap<PathBuf, &Request> = BTreeMap::new();
+        let mut taken: BTreeMap<PathBuf, &PracticeRequest> = BTreeMap::new();
         let mut outputs = Vec::with_capacity(requests.len());
         for request in &requests {
             let swimmer = request.swimmer.as_deref().filter(|_| swimmers > 1);
@@ -88,7 +88,7 @@ impl Several {
             }
             outputs.push(output);
         }
-        Ok(Self(requests.into_iter().zip(outputs).map(|(request, output)| Named { request, output }).collect()))
+        Ok(Self(requests.into_iter().zip(outputs).map(|(request, output)| NamedPractice { request, output }).collect()))
     }
 
     /// Makes all of them. `keep` is asked, on the thread that made it, for what shall be kept of each practice; `progress`
@@ -96,7 +96,7 @@ impl Several {
     pub fn make<R: Send>(
         &self,
         order: &SeveralOrder,
-        keep: impl Fn(&Done<'_, &Figures>) -> Result<R, String> + Sync,
+        keep: impl Fn(&Done<'_, &FileFigures>) -> Result<R, String> + Sync,
         progress: impl Fn(u64, u64) + Sync,
         stop: &AtomicBool,
     ) -> Vec<SeveralRow<R>> {
@@ -110,9 +110,9 @@ impl Several {
 }
 
 fn one<R>(
-    named: &Named,
+    named: &NamedPractice,
     order: &SeveralOrder,
-    keep: impl Fn(&Done<'_, &Figures>) -> Result<R, String>,
+    keep: impl Fn(&Done<'_, &FileFigures>) -> Result<R, String>,
     shared: &Shared<'_>,
     problems: &mut Option<(Vec<Diagnostic>, Sources)>,
 ) -> Result<PracticeEnd<R>, Unmade> {
@@ -135,7 +135,7 @@ fn one<R>(
 }
 
 /// A practice in words.
-fn in_words(request: &Request) -> String {
+fn in_words(request: &PracticeRequest) -> String {
     let script = request.script.display();
     request.swimmer.as_ref().map_or(script.to_string(), |swimmer| format!("{script} for {}", swimmer.display()))
 }
@@ -145,10 +145,10 @@ mod tests {
     use super::*;
 
     fn named(practices: &[(&str, Option<&str>)]) -> Result<Vec<String>, String> {
-        let request = |(script, swimmer): &(&str, Option<&str>)| Request {
+        let request = |(script, swimmer): &(&str, Option<&str>)| PracticeRequest {
             script: script.into(),
             swimmer: swimmer.map(Into::into),
-            ..Request::default()
+            ..PracticeRequest::default()
         };
         let several = Several::named(practices.iter().map(request).collect(), Path::new("out"), Format::Wav);
         several

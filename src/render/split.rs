@@ -4,7 +4,7 @@
 //! next without a pause.
 
 use super::file;
-use super::made::{Figures, MadeFile, NotRendered};
+use super::made::{FileFigures, MadeFile, NotRendered};
 use super::player;
 use super::target::Target;
 use crate::cores;
@@ -13,12 +13,12 @@ use crate::progress::Progress;
 use crate::sink;
 use crate::sink::behind::behind;
 use crate::sink::file::{FileError, Replace};
-use crate::sink::folder::{Batch, Old};
+use crate::sink::folder::{FilesUnderWay, Old};
 use crate::sink::names;
-use crate::sink::output::{self, Existing, Format, Output};
+use crate::sink::output::{self, Existing, FileOutput, Format};
 use crate::sink::playlist;
 use crate::sink::spec::{Marker, Spec, Tags};
-use crate::sink::split::Split;
+use crate::sink::split::SplitSink;
 use crate::timeline::bank;
 use std::path::Path;
 use std::sync::Arc;
@@ -97,7 +97,7 @@ pub fn render(
             (file, file.parent().unwrap_or(Path::new("")), list, gives_way)
         }
     };
-    let batch = Batch::beside(target).map_err(NotRendered::File)?;
+    let batch = FilesUnderWay::beside(target).map_err(NotRendered::File)?;
     let timeline = &planned.built.timeline;
     let settings = planned.bank_settings();
     let bank = bank::build(&timeline.sounds, &planned.library, order.target.rate, &settings)
@@ -106,10 +106,10 @@ pub fn render(
     let specs: Vec<Spec> = (0..parts.len()).map(|at| spec(planned, &parts, at, &markers, order)).collect();
     let open = |at: usize| {
         let (part, spec) = parts.get(at).zip(specs.get(at)).expect("a part and its spec begin at each border");
-        Output::create(&batch.path().join(&part.name), order.target.format, spec, Replace::Never)
+        FileOutput::create(&batch.path().join(&part.name), order.target.format, spec, Replace::Never)
     };
     let borders: Vec<u64> = parts.iter().skip(1).map(|part| part.begins).collect();
-    let mut split = Split::new(&borders, sink::frames(timeline, order.target.rate), open, Output::finish);
+    let mut split = SplitSink::new(&borders, sink::frames(timeline, order.target.rate), open, FileOutput::finish);
     let mut heard = |done, total| progress.at(done, total);
     let bank = Arc::new(bank);
     let (filled, written) =
@@ -120,7 +120,7 @@ pub fn render(
     drop(split);
     let file = |part: &FilePart| {
         let rendered = sink::Rendered { frames: part.ends - part.begins, ..whole.rendered };
-        MadeFile { name: part.name.clone(), title: part.title.clone(), figures: Figures { rendered, ..whole } }
+        MadeFile { name: part.name.clone(), title: part.title.clone(), figures: FileFigures { rendered, ..whole } }
     };
     let files: Vec<MadeFile> = parts.iter().map(file).collect();
     player::list(planned, &order.identity, &files, &batch.path().join(&list), target)?;

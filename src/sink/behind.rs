@@ -14,12 +14,12 @@ const WAITING: usize = 16;
 /// The near end of a sink on another thread; see [`behind`].
 #[derive(Debug)]
 pub struct Behind {
-    to: Sender<Piece>,
+    to: Sender<QueuedSound>,
     empty: Receiver<Vec<Frame>>,
 }
 
 #[derive(Debug)]
-enum Piece {
+enum QueuedSound {
     Sound(Vec<Frame>),
     Silence(u64),
 }
@@ -62,11 +62,11 @@ pub fn behind<S: Sink<Error: Send> + Send, R>(
     })
 }
 
-fn take<S: Sink>(sink: &mut S, pieces: &Receiver<Piece>, back: &Sender<Vec<Frame>>) -> Result<(), S::Error> {
+fn take<S: Sink>(sink: &mut S, pieces: &Receiver<QueuedSound>, back: &Sender<Vec<Frame>>) -> Result<(), S::Error> {
     for piece in pieces {
         match piece {
-            Piece::Silence(frames) => sink.silence(frames)?,
-            Piece::Sound(mut frames) => {
+            QueuedSound::Silence(frames) => sink.silence(frames)?,
+            QueuedSound::Sound(mut frames) => {
                 sink.sound(&frames)?;
                 frames.clear();
                 // With no room left there are buffers enough, and after the last piece nobody wants them.
@@ -83,11 +83,11 @@ impl Sink for Behind {
     fn sound(&mut self, frames: &[Frame]) -> Result<(), Gone> {
         let mut piece = self.empty.try_recv().unwrap_or_default();
         piece.extend_from_slice(frames);
-        self.to.send(Piece::Sound(piece)).map_err(|_| Gone)
+        self.to.send(QueuedSound::Sound(piece)).map_err(|_| Gone)
     }
 
     fn silence(&mut self, frames: u64) -> Result<(), Gone> {
-        self.to.send(Piece::Silence(frames)).map_err(|_| Gone)
+        self.to.send(QueuedSound::Silence(frames)).map_err(|_| Gone)
     }
 }
 

@@ -31,35 +31,35 @@ const STREAM_INFO: u64 = 8;
 #[derive(Debug)]
 pub struct Flac<W> {
     out: W,
-    start: Start,
+    start: StreamHead,
     left: Promised,
     /// Frames of blocks that are not full yet or not yet enough for a batch.
     pending: Vec<Frame>,
     blocks: u64,
-    encoding: Crew<Batch, io::Result<Encoded>>,
-    summing: Crew<Sound, [u8; 16]>,
+    encoding: Crew<FlacBatch, io::Result<Encoded>>,
+    summing: Crew<FlacSound, [u8; 16]>,
     sizes: Option<(u32, u32)>,
 }
 
 /// What is written first, and again when everything is known.
 #[derive(Clone, Copy, Debug)]
-struct Start {
+struct StreamHead {
     rate: u32,
     mono: bool,
     frames: u64,
 }
 
 #[derive(Clone, Debug)]
-enum Sound {
+enum FlacSound {
     Frames(Arc<Vec<Frame>>),
     /// So many whole blocks of silence.
     Silence(u64),
 }
 
 #[derive(Debug)]
-struct Batch {
+struct FlacBatch {
     first: u64,
-    sound: Sound,
+    sound: FlacSound,
 }
 
 #[derive(Debug, Default)]
@@ -75,7 +75,7 @@ impl<W: Write + Seek> Flac<W> {
     /// # Errors
     /// Those of the writer; where the format cannot hold so many frames.
     pub fn begin(mut out: W, spec: &Spec) -> io::Result<Self> {
-        let start = Start { rate: spec.rate.hertz(), mono: spec.mono, frames: spec.frames };
+        let start = StreamHead { rate: spec.rate.hertz(), mono: spec.mono, frames: spec.frames };
         // 36 bits in the head, 31 for a block's number.
         if spec.frames >> 36 != 0 || spec.frames.div_ceil(BLOCK as u64) >> 31 != 0 {
             return Err(io::Error::new(io::ErrorKind::InvalidInput, "FLAC cannot hold a sound of this length"));
@@ -86,7 +86,7 @@ impl<W: Write + Seek> Flac<W> {
         out.write_all(&comments::block(spec))?;
         let mut encoders = Vec::new();
         for _ in 0..spec.workers.max(1) {
-            encoders.push(Encoder::new(start)?);
+            encoders.push(FlacEncoder::new(start)?);
         }
         let encoding = Crew::new(encoders.len(), || {
             let mut encoder = encoders.pop();
@@ -111,7 +111,7 @@ impl<W: Write + Seek> Flac<W> {
             self.write(encoded?)?;
         }
         // The sum of nothing, which a practice never is, is the sum of no bytes.
-        let mut sum = Checksum::new(self.start.mono).add(&Sound::Silence(0));
+        let mut sum = Checksum::new(self.start.mono).add(&FlacSound::Silence(0));
         while let Some(further) = self.summing.oldest()? {
             sum = further;
         }
@@ -129,12 +129,12 @@ impl<W: Write + Seek> Flac<W> {
         }
         let frames = std::mem::replace(&mut self.pending, Vec::with_capacity(BATCH * BLOCK));
         let blocks = frames.len().div_ceil(BLOCK) as u64;
-        self.hand_over(blocks, Sound::Frames(Arc::new(frames)))
+        self.hand_over(blocks, FlacSound::Frames(Arc::new(frames)))
     }
 
-    fn hand_over(&mut self, blocks: u64, sound: Sound) -> io::Result<()> {
+    fn hand_over(&mut self, blocks: u64, sound: FlacSound) -> io::Result<()> {
         self.summing.give(sound.clone())?;
-        let encoded = self.encoding.give(Batch { first: self.blocks, sound })?;
+        let encoded = self.encoding.give(FlacBatch { first: self.blocks, sound })?;
         self.blocks += blocks;
         encoded.map_or(Ok(()), |encoded| self.write(encoded?))
     }
@@ -175,7 +175,7 @@ impl<W: Write + Seek> Sink for Flac<W> {
         }
         let blocks = left / BLOCK as u64;
         if blocks > 0 {
-            self.hand_over(blocks, Sound::Silence(blocks))?;
+            self.hand_over(blocks, FlacSound::Silence(blocks))?;
         }
         frames = left % BLOCK as u64;
         self.pending.resize(self.pending.len() + frames as usize, [0; 2]);
@@ -183,7 +183,7 @@ impl<W: Write + Seek> Sink for Flac<W> {
     }
 }
 
-impl Start {
+impl StreamHead {
     /// The STREAMINFO block, by the format's definition. The smallest block does not count the last one, which may be
     /// shorter; flacenc's own would.
     fn stream_info(self, sizes: Option<(u32, u32)>, sum: [u8; 16]) -> Vec<u8> {
@@ -213,14 +213,14 @@ impl Checksum {
     }
 
     /// Adds and returns the sum so far.
-    fn add(&mut self, sound: &Sound) -> [u8; 16] {
+    fn add(&mut self, sound: &FlacSound) -> [u8; 16] {
         static ZEROS: [u8; BLOCK * 4] = [0; BLOCK * 4];
         match sound {
-            Sound::Silence(blocks) => {
+            FlacSound::Silence(blocks) => {
                 let zeros = if self.mono { ZEROS.get(..BLOCK * 2).unwrap_or_default() } else { &ZEROS };
                 (0..*blocks).for_each(|_| self.take(zeros));
             }
-            Sound::Frames(frames) => {
+            FlacSound::Frames(frames) => {
                 for frames in frames.chunks(BLOCK) {
                     let mut bytes = std::mem::take(&mut self.bytes);
                     bytes.clear();
@@ -248,16 +248,16 @@ impl Checksum {
 }
 
 /// One thread's means of encoding.
-struct Encoder {
-    start: Start,
+struct FlacEncoder {
+    start: StreamHead,
     config: Verified<config::Encoder>,
     one: (StreamInfo, FrameBuf),
     two: (StreamInfo, FrameBuf),
     samples: Vec<i32>,
 }
 
-impl Encoder {
-    fn new(start: Start) -> io::Result<Self> {
+impl FlacEncoder {
+    fn new(start: StreamHead) -> io::Result<Self> {
         let mut config = config::Encoder::default();
         config.multithread = false;
         config.block_size = BLOCK;
@@ -273,7 +273,7 @@ impl Encoder {
         Ok(Self { start, config, one: channels(1)?, two: channels(2)?, samples: Vec::with_capacity(2 * BLOCK) })
     }
 
-    fn batch(&mut self, batch: &Batch) -> io::Result<Encoded> {
+    fn batch(&mut self, batch: &FlacBatch) -> io::Result<Encoded> {
         let mut out = ByteSink::new();
         let mut sizes = None;
         let mut before = 0;
@@ -283,13 +283,13 @@ impl Encoder {
             sizes = wider(sizes, Some((size, size)));
         };
         match &batch.sound {
-            Sound::Silence(blocks) => {
+            FlacSound::Silence(blocks) => {
                 for number in batch.first..batch.first + blocks {
                     self.silent(number, BLOCK, &mut out)?;
                     note(&out);
                 }
             }
-            Sound::Frames(frames) => {
+            FlacSound::Frames(frames) => {
                 for (number, block) in (batch.first..).zip(frames.chunks(BLOCK)) {
                     self.block(number, block, &mut out)?;
                     note(&out);

@@ -11,7 +11,7 @@ use tempfile::TempDir;
 
 /// Files under way. Dropped before they are moved, they are removed.
 #[derive(Debug)]
-pub struct Batch {
+pub struct FilesUnderWay {
     temp: TempDir,
     target: PathBuf,
 }
@@ -25,7 +25,7 @@ pub struct Old {
     pub force: bool,
 }
 
-impl Batch {
+impl FilesUnderWay {
     /// Begins files that are to be in the folder `target`, or beside the file `target`.
     ///
     /// # Errors
@@ -163,8 +163,8 @@ mod tests {
         names
     }
 
-    fn batch(target: &Path, files: &[&str]) -> Batch {
-        let batch = Batch::beside(target).unwrap();
+    fn batch(target: &Path, files: &[&str]) -> FilesUnderWay {
+        let batch = FilesUnderWay::beside(target).unwrap();
         files.iter().for_each(|name| fs::write(batch.path().join(name), "new").unwrap());
         batch
     }
@@ -187,9 +187,9 @@ mod tests {
             let mode = fs::metadata(&target).unwrap().permissions().mode();
             assert_eq!(mode & 0o700, 0o700, "{mode:o}");
         }
-        drop(Batch::beside(&target).unwrap());
+        drop(FilesUnderWay::beside(&target).unwrap());
         assert_eq!(names(root.path()), ["tracks"], "what is given up leaves nothing");
-        let error = Batch::beside(&root.path().join("gone/tracks")).unwrap_err().to_string();
+        let error = FilesUnderWay::beside(&root.path().join("gone/tracks")).unwrap_err().to_string();
         assert!(error.contains("gone/tracks") && error.contains("make its folder"), "{error}");
     }
 

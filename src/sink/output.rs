@@ -65,7 +65,7 @@ impl fmt::Display for Format {
 
 /// A sound file under way. It gets its name when it is finished; dropped before, nothing is left of it.
 #[derive(Debug)]
-pub struct Output {
+pub struct FileOutput {
     path: PathBuf,
     encoder: Encoder,
 }
@@ -78,7 +78,7 @@ enum Encoder {
     Mp3(Box<Mp3<Fresh>>),
 }
 
-impl Output {
+impl FileOutput {
     /// Begins a file; see [`Fresh::create`].
     ///
     /// # Errors
@@ -119,7 +119,7 @@ impl Output {
     }
 }
 
-impl Sink for Output {
+impl Sink for FileOutput {
     type Error = FileError;
 
     fn sound(&mut self, frames: &[Frame]) -> Result<(), FileError> {

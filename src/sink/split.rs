@@ -6,7 +6,7 @@ use super::Sink;
 use crate::mixer::sample::Frame;
 
 /// See the head of this file.
-pub struct Split<S, O, C> {
+pub struct SplitSink<S, O, C> {
     /// Frames of each part, none of them 0.
     parts: Vec<u64>,
     /// Which part is being filled.
@@ -17,7 +17,7 @@ pub struct Split<S, O, C> {
     close: C,
 }
 
-impl<S, E, O, C> Split<S, O, C>
+impl<S, E, O, C> SplitSink<S, O, C>
 where
     S: Sink<Error = E>,
     O: FnMut(usize) -> Result<S, E>,
@@ -61,7 +61,7 @@ where
     }
 }
 
-impl<S, E, O, C> Sink for Split<S, O, C>
+impl<S, E, O, C> Sink for SplitSink<S, O, C>
 where
     E: std::error::Error,
     S: Sink<Error = E>,
@@ -94,9 +94,9 @@ mod tests {
     use std::convert::Infallible;
 
     #[derive(Default)]
-    struct Kept(usize, Vec<Frame>);
+    struct CollectedFrames(usize, Vec<Frame>);
 
-    impl Sink for Kept {
+    impl Sink for CollectedFrames {
         type Error = Infallible;
 
         fn sound(&mut self, frames: &[Frame]) -> Result<(), Infallible> {
@@ -119,8 +119,8 @@ mod tests {
             let end = pieces.iter().map(|(_, frames)| frames).sum();
             borders.retain(|border| *border < end);
             borders.sort_unstable();
-            let (mut whole, mut closed) = (Kept::default(), Vec::new());
-            let mut split = Split::new(&borders, end, |n| Ok(Kept(n, Vec::new())), |full| { closed.push(full); Ok(()) });
+            let (mut whole, mut closed) = (CollectedFrames::default(), Vec::new());
+            let mut split = SplitSink::new(&borders, end, |n| Ok(CollectedFrames(n, Vec::new())), |full| { closed.push(full); Ok(()) });
             for (number, (sounds, frames)) in pieces.iter().enumerate() {
                 let sound: Vec<Frame> = (0..*frames).map(|n| [number as i16 + 1, n as i16]).collect();
                 let to: [&mut dyn Sink<Error = Infallible>; 2] = [&mut whole, &mut split];

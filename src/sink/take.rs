@@ -9,7 +9,7 @@ use std::io::{self, Cursor};
 
 /// The formats of a take.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
-pub enum Format {
+pub enum TakeFormat {
     /// Opens everywhere.
     #[default]
     Wav,
@@ -20,7 +20,7 @@ pub enum Format {
 /// The largest sample of 24 bits, and one step below the smallest.
 const FULL: f32 = 8_388_608.0;
 
-impl Format {
+impl TakeFormat {
     /// The ending of its files.
     pub const fn ending(self) -> &'static str {
         match self {
@@ -85,9 +85,12 @@ mod tests {
 
     #[test]
     fn both_formats_hold_every_sample_at_every_rate() {
-        for (format, rate) in
-            [(Format::Wav, 44_100), (Format::Flac, 48_000), (Format::Flac, 16_000), (Format::Wav, 96_000)]
-        {
+        for (format, rate) in [
+            (TakeFormat::Wav, 44_100),
+            (TakeFormat::Flac, 48_000),
+            (TakeFormat::Flac, 16_000),
+            (TakeFormat::Wav, 96_000),
+        ] {
             // Values that 16 bits, to which clips are decoded, hold exactly.
             let wave: Vec<i16> = (0..10_001_i32).map(|i| (i * 7_919 % 65_536 - 32_768) as i16).collect();
             let samples: Vec<f32> = wave.iter().map(|x| f32::from(*x) / 32_768.0).collect();
@@ -99,7 +102,7 @@ mod tests {
     #[test]
     fn twenty_four_bits_are_kept_and_what_is_beyond_them_is_cut() {
         let samples = [1.0 / FULL, -3.0 / FULL, 2.0, -2.0];
-        let bytes = Format::Wav.encode(&samples, 48_000).unwrap();
+        let bytes = TakeFormat::Wav.encode(&samples, 48_000).unwrap();
         let read: Vec<i32> = hound::WavReader::new(&bytes[..]).unwrap().samples().map(Result::unwrap).collect();
         assert_eq!(read, [1, -3, 8_388_607, -8_388_608]);
     }

@@ -9,14 +9,14 @@ use std::convert::Infallible;
 
 /// Keeps what it is given: all frames, or only where they are not zero.
 #[derive(Default)]
-struct Kept {
+struct KeptFrames {
     frames: Vec<Frame>,
     sparse: bool,
     at: u64,
     heard: Vec<u64>,
 }
 
-impl Sink for Kept {
+impl Sink for KeptFrames {
     type Error = Infallible;
 
     fn sound(&mut self, frames: &[Frame]) -> Result<(), Infallible> {
@@ -89,7 +89,7 @@ fn practice(legs: &[i64], tempo: Tempo) -> Timeline {
 }
 
 fn to_file(timeline: &Timeline, bank: &Arc<Bank>) -> Vec<Frame> {
-    let mut kept = Kept::default();
+    let mut kept = KeptFrames::default();
     let rendered = render(timeline, bank, &mut kept, &mut |_, _| {}, &AtomicBool::new(false)).unwrap();
     assert_eq!((rendered.missed, rendered.stolen), (0, 0));
     kept.frames
@@ -157,7 +157,7 @@ fn beats_step_back_under_the_voice_and_come_back() {
 fn a_stopped_render_says_so() {
     let timeline = practice(&[100_000], Tempo::from_ratio(1, 1).unwrap());
     let stop = AtomicBool::new(false);
-    let mut kept = Kept::default();
+    let mut kept = KeptFrames::default();
     let mut reports = Vec::new();
     let mut progress = |done, total| {
         reports.push((done, total));
@@ -201,7 +201,7 @@ fn beats_stay_on_their_frame_for_ten_hours() {
             });
             let timeline =
                 Timeline { legs: legs.collect(), sounds: vec![Sound::Breath(None)], ducking: Decibels::of(12.0) };
-            let mut kept = Kept { sparse: true, ..Kept::default() };
+            let mut kept = KeptFrames { sparse: true, ..KeptFrames::default() };
             render(&timeline, &bank, &mut kept, &mut |_, _| {}, &AtomicBool::new(false)).unwrap();
             let expected: Vec<u64> = (0..count).map(|k| onset(origin, u64::from(k), tempo, rate)).collect();
             assert!(expected.len() > 32_000 && expected.last().unwrap() / u64::from(hertz) >= 35_998);

@@ -8,7 +8,7 @@ use lengthwise::diag::Sources;
 use lengthwise::diag::render::render;
 use lengthwise::pack::load::{Search, open};
 use lengthwise::practice::{Audience, expand};
-use lengthwise::prepare::{self, Request};
+use lengthwise::prepare::{self, PracticeRequest};
 use lengthwise::script::parse::parse;
 use lengthwise::swimmer::Swimmer;
 use std::fmt::Write;
@@ -77,7 +77,7 @@ fn problems_in_names_of_1000_lines(bencher: Bencher<'_, '_>) {
 #[divan::bench(sample_count = 50)]
 fn plan_of_1000_lines(bencher: Bencher<'_, '_>) {
     let folder = tempfile::tempdir().unwrap();
-    let request = Request { script: folder.path().join("long.yaml"), ..Request::default() };
+    let request = PracticeRequest { script: folder.path().join("long.yaml"), ..PracticeRequest::default() };
     std::fs::write(&request.script, good()).unwrap();
     bencher.bench_local(|| {
         let outcome = prepare::plan(&request).unwrap();

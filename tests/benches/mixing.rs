@@ -10,7 +10,7 @@ use lengthwise::audio::bank::{Bank, BankClip};
 use lengthwise::mixer::sample::Frame;
 use lengthwise::mixer::{Controls, Mixer, ToMixer};
 use lengthwise::sink::file::Replace;
-use lengthwise::sink::output::{Format, Output};
+use lengthwise::sink::output::{FileOutput, Format};
 use lengthwise::sink::spec::Spec;
 use lengthwise::sink::{Sink, frames, render};
 use lengthwise::timeline::segment::{Bus, DuckPoint, Event, Segment};
@@ -163,7 +163,7 @@ fn minutes_to_a_file(bencher: Bencher<'_, '_>, minutes: i64) {
     let spec = Spec::plain(bank.rate, frames);
     bencher.bench(|| {
         let _ = std::fs::remove_file(path());
-        let mut file = Output::create(&path(), Format::Wav, &spec, Replace::Never).unwrap();
+        let mut file = FileOutput::create(&path(), Format::Wav, &spec, Replace::Never).unwrap();
         render(&timeline, &bank, &mut file, &mut |_, _| {}, &AtomicBool::new(false)).unwrap();
         file.finish().unwrap();
     });

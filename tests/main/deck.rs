@@ -10,7 +10,7 @@
 
 use lengthwise::plan::Plan;
 use lengthwise::practice::Audience;
-use lengthwise::prepare::{self, Request};
+use lengthwise::prepare::{self, PracticeRequest};
 use std::collections::BTreeSet;
 use std::path::{Path, PathBuf};
 
@@ -122,7 +122,7 @@ fn folder() -> PathBuf {
 fn plan(deck: &Deck, audience: Audience) -> Plan {
     let script = folder().join(deck.name).with_extension("yaml");
     let swimmer = deck.swimmer.map(|name| folder().join("swimmers").join(name).with_extension("yaml"));
-    let outcome = prepare::plan(&Request { script, swimmer, audience, ..Request::default() }).unwrap();
+    let outcome = prepare::plan(&PracticeRequest { script, swimmer, audience, ..PracticeRequest::default() }).unwrap();
     let told: Vec<_> = outcome.diagnostics.iter().map(|d| format!("{}: {}", d.code.word(), d.message)).collect();
     assert!(told.is_empty(), "{} ({audience:?}): {told:#?}", deck.name);
     outcome.planned.unwrap().plan

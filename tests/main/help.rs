@@ -4,7 +4,7 @@
 use crate::run::wav;
 use lengthwise::diag::Code;
 use lengthwise::diag::explain::{self, Part};
-use lengthwise::prepare::{self, Request};
+use lengthwise::prepare::{self, PracticeRequest};
 use std::fs;
 use std::path::Path;
 use std::process::{Command, Output, Stdio};
@@ -43,7 +43,7 @@ fn each_example_provokes_its_code_and_the_mended_one_nothing() {
         let page = explain::page(*code).unwrap();
         let folder = tempfile::tempdir().unwrap();
         let found = || {
-            let request = Request { script: folder.path().join("script.yaml"), ..Request::default() };
+            let request = PracticeRequest { script: folder.path().join("script.yaml"), ..PracticeRequest::default() };
             prepare::plan(&request).unwrap().diagnostics
         };
         write_parts(folder.path(), &page.wrong);

@@ -1,6 +1,6 @@
 //! Ten mistakes in one script: all told in one run, each pointing at the right characters.
 
-use lengthwise::prepare::{Request, plan};
+use lengthwise::prepare::{PracticeRequest, plan};
 use std::fs;
 
 /// Letters beyond ASCII before the marks, so that bytes and columns differ.
@@ -28,7 +28,7 @@ fn all_mistakes_are_told_in_one_run_at_their_places() {
     let folder = tempfile::tempdir().unwrap();
     let script = folder.path().join("fehler.yaml");
     fs::write(&script, SCRIPT).unwrap();
-    let outcome = plan(&Request { script, ..Request::default() }).unwrap();
+    let outcome = plan(&PracticeRequest { script, ..PracticeRequest::default() }).unwrap();
     assert!(outcome.planned.is_none());
     let found: Vec<_> = outcome
         .diagnostics
@@ -79,7 +79,7 @@ fn a_missing_pack_is_one_mistake() {
     let folder = tempfile::tempdir().unwrap();
     let script = folder.path().join("a.yaml");
     fs::write(&script, SCRIPT.replace("pack: first-lengths", "pack: fist-lengths")).unwrap();
-    let outcome = plan(&Request { script, ..Request::default() }).unwrap();
+    let outcome = plan(&PracticeRequest { script, ..PracticeRequest::default() }).unwrap();
     let unknown: Vec<_> = outcome.diagnostics.iter().filter(|problem| problem.code.word() == "unknown-name").collect();
     assert_eq!(unknown.len(), 1, "{unknown:?}");
     assert!(unknown[0].message.contains("fist-lengths"));

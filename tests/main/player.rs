@@ -4,7 +4,7 @@
 use crate::cases::amount;
 use crate::run::{Ran, Run, names, samples, script};
 use lengthwise::practice::Audience;
-use lengthwise::prepare::{self, Request};
+use lengthwise::prepare::{self, PracticeRequest};
 use lengthwise::progress::Progress;
 use lengthwise::render::Target;
 use lengthwise::render::player::{self, PlayerOrder};
@@ -68,7 +68,7 @@ fn every_track_is_exactly_its_timeline_and_silent_at_both_ends() {
     )
     .unwrap();
     let script = amount(short, "tempo-range/up-and-back".into());
-    let request = Request { script, audience: Audience::Player, ..Request::default() };
+    let request = PracticeRequest { script, audience: Audience::Player, ..PracticeRequest::default() };
     let planned = prepare::plan(&request).unwrap().planned.unwrap();
     let folder = tempfile::tempdir().unwrap();
     let target = folder.path().join("tracks");

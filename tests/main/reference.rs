@@ -5,7 +5,7 @@ use lengthwise::diag::explain::{self, Part};
 use lengthwise::diag::{Code, Diagnostic, Severity, Sources};
 use lengthwise::pack::builtin;
 use lengthwise::plan::json;
-use lengthwise::prepare::{self, Request};
+use lengthwise::prepare::{self, PracticeRequest};
 use lengthwise::script::parse::parse;
 use lengthwise::script::schema;
 use lengthwise::script::templates;
@@ -28,7 +28,7 @@ fn planned(script: &str) -> Result<String, Vec<Diagnostic>> {
     let folder = tempfile::tempdir().unwrap();
     let path = folder.path().join("a.yaml");
     fs::write(&path, script).unwrap();
-    let outcome = prepare::plan(&Request { script: path, ..Request::default() }).unwrap();
+    let outcome = prepare::plan(&PracticeRequest { script: path, ..PracticeRequest::default() }).unwrap();
     if !outcome.diagnostics.is_empty() {
         return Err(outcome.diagnostics);
     }

@@ -3,13 +3,14 @@
 
 use lengthwise::pack::builtin;
 use lengthwise::practice::Audience;
-use lengthwise::prepare::{self, Planned, Request};
+use lengthwise::prepare::{self, Planned, PracticeRequest};
 use lengthwise::timeline::dump::dump;
 use std::ops::RangeInclusive;
 
 /// The plan of one that comes with the program, which must be without any complaint and lose nothing.
 fn planned(name: &str, audience: Audience) -> Planned {
-    let outcome = prepare::plan(&Request { script: name.into(), audience, ..Request::default() }).unwrap();
+    let outcome =
+        prepare::plan(&PracticeRequest { script: name.into(), audience, ..PracticeRequest::default() }).unwrap();
     let told: Vec<_> = outcome.diagnostics.iter().map(|d| format!("{}: {}", d.code.word(), d.message)).collect();
     assert!(told.is_empty(), "{name} ({audience:?}): {told:#?}");
     let planned = outcome.planned.unwrap();

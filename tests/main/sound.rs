@@ -7,7 +7,7 @@ use ebur128::{EbuR128, Mode};
 use lengthwise::audio::clip;
 use lengthwise::audio::voice::Output;
 use lengthwise::mixer::sample::Frame;
-use lengthwise::prepare::{self, Planned, Request};
+use lengthwise::prepare::{self, Planned, PracticeRequest};
 use lengthwise::sink::{self, Sink};
 use lengthwise::timeline::bank::{self, BankSettings};
 use lengthwise::timeline::{Cue, Sound};
@@ -45,7 +45,7 @@ impl Sink for Memory {
 }
 
 fn render(script: &Path, rate: u32) -> Heard {
-    let outcome = prepare::plan(&Request { script: script.to_owned(), ..Request::default() }).unwrap();
+    let outcome = prepare::plan(&PracticeRequest { script: script.to_owned(), ..PracticeRequest::default() }).unwrap();
     let planned = outcome.planned.unwrap_or_else(|| panic!("{:?}", outcome.diagnostics));
     let (timeline, settings) = (&planned.built.timeline, &planned.practice.settings);
     let settings = BankSettings { voice: settings.voice, beats: settings.beats, output: Output::Headphones };

@@ -7,7 +7,7 @@ use lengthwise::conductor::situation::Activity;
 use lengthwise::conductor::{Conductor, Score, Supply};
 use lengthwise::mixer::Mixer;
 use lengthwise::practice::Audience;
-use lengthwise::prepare::{self, Planned, Request};
+use lengthwise::prepare::{self, Planned, PracticeRequest};
 use lengthwise::timeline::bank::sound_len;
 use lengthwise::timeline::segment::Bus;
 use lengthwise::timeline::vocabulary::with_vocabulary;
@@ -66,7 +66,7 @@ pub fn stage(yaml: &str, audience: Audience) -> Option<Stage> {
     let folder = tempfile::tempdir().unwrap();
     let script = folder.path().join("a.yaml");
     std::fs::write(&script, yaml).unwrap();
-    let planned = prepare::plan(&Request { script, audience, ..Request::default() }).unwrap().planned?;
+    let planned = prepare::plan(&PracticeRequest { script, audience, ..PracticeRequest::default() }).unwrap().planned?;
     let timeline = with_vocabulary(&planned.built, &planned.practice, &planned.library);
     let rate = SampleRate::new(HERTZ as u32).unwrap();
     let clip = |sound| {

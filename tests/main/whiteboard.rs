@@ -2,22 +2,22 @@
 //!
 //! The boards are our own, in the manner of masters', triathlon and learn-to-swim squads: common practice, no source.
 
-use lengthwise::authoring::board::{Made, Wanted, make};
+use lengthwise::authoring::board::{BoardOrder, BoardOutcome, make};
 use lengthwise::diag::{Sources, has_errors};
-use lengthwise::prepare::{self, Request};
+use lengthwise::prepare::{self, PracticeRequest};
 use lengthwise::script::parse::parse;
 use lengthwise::script::templates;
 use lengthwise::whiteboard::context::BoardWater;
 use proptest::prelude::*;
 
-fn try_board(text: &str, pool: &str) -> Made {
+fn try_board(text: &str, pool: &str) -> BoardOutcome {
     let place = BoardWater::parse(pool).unwrap();
-    let wanted = Wanted { text, name: "whiteboard", place, title: "Try", pack: None };
-    make(&wanted, &Request { script: "try.yaml".into(), ..Request::default() }).unwrap()
+    let wanted = BoardOrder { text, name: "whiteboard", place, title: "Try", pack: None };
+    make(&wanted, &PracticeRequest { script: "try.yaml".into(), ..PracticeRequest::default() }).unwrap()
 }
 
 /// A script that was written parses and has no error, and its plan is what the file's would be.
-fn written(text: &str, pool: &str) -> Made {
+fn written(text: &str, pool: &str) -> BoardOutcome {
     let made = try_board(text, pool);
     let said: Vec<_> = made
         .diagnostics
@@ -124,7 +124,7 @@ fn templates_have_no_problems() {
     for template in templates::ALL {
         let path = folder.path().join("new.yaml");
         std::fs::write(&path, template.text).unwrap();
-        let outcome = prepare::plan(&Request { script: path, ..Request::default() }).unwrap();
+        let outcome = prepare::plan(&PracticeRequest { script: path, ..PracticeRequest::default() }).unwrap();
         assert_eq!(outcome.diagnostics, [], "{}", template.name);
         let plan = outcome.planned.unwrap().plan;
         assert!(plan.dropped.is_empty() && !plan.focus.is_empty(), "{}: {:?}", template.name, plan.dropped);

@@ -14,7 +14,7 @@ pub struct New {
     pub schema: bool,
     /// Which template
     #[arg(long, value_name = "TEMPLATE", default_value = "first-practice", conflicts_with = "from")]
-    pub template: Template,
+    pub template: TemplateName,
     /// Read a whiteboard: its text, or `-` for standard input
     #[arg(long, value_name = "TEXT", allow_hyphen_values = true)]
     pub from: Option<String>,
@@ -37,7 +37,7 @@ pub struct New {
 
 /// What a new script begins as.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
-pub enum Template {
+pub enum TemplateName {
     /// Drill, focus and a first beat
     FirstPractice,
     /// Distances and tempos up and down

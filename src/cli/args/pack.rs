@@ -1,6 +1,6 @@
 //! The arguments of `pack` and its commands.
 
-use super::reading::Heard;
+use super::reading::HeardThrough;
 use clap::{Args as ClapArgs, Subcommand};
 use std::path::PathBuf;
 
@@ -79,7 +79,7 @@ gives the same bytes. A pack in which `pack check` finds an error is not put int
 Everything in the file is checked before anything is put in place. A pack never gives way to an older
 one, nor to another of the same version unless you say --replace. One that gives way is kept whole in
 the hidden folder .before. Your own folder of packs is ~/.local/share/lengthwise/packs.")]
-    Open(Open),
+    Open(OpenArgs),
 }
 
 /// `pack new`
@@ -181,7 +181,7 @@ pub struct Say {
     pub shelves: Shelves,
     /// What it is heard through: headphones, or a speaker at the poolside
     #[arg(long = "for", value_name = "WHAT", default_value = "headphones")]
-    pub audience: Heard,
+    pub audience: HeardThrough,
     /// The sound output: its name, or a part that no other has; the system's default where not given
     #[arg(long, value_name = "NAME", conflicts_with = "output")]
     pub device: Option<String>,
@@ -215,7 +215,7 @@ pub struct Bundle {
 
 /// `pack open`
 #[derive(Debug, ClapArgs)]
-pub struct Open {
+pub struct OpenArgs {
     /// The file
     #[arg(value_name = "FILE")]
     pub file: PathBuf,

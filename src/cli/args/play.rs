@@ -1,15 +1,15 @@
 //! The arguments of `play`.
 
-use super::reading::Input;
+use super::reading::ScriptArgs;
 use clap::Args as ClapArgs;
 use std::path::PathBuf;
 
 /// `play`
 #[derive(Debug, ClapArgs)]
-pub struct Play {
+pub struct PlayArgs {
     /// What to read
     #[command(flatten)]
-    pub input: Input,
+    pub input: ScriptArgs,
     /// The sound output: its name, or a part that no other has; the system's default where not given
     #[arg(long, value_name = "NAME")]
     pub device: Option<String>,

@@ -5,7 +5,7 @@ use std::path::PathBuf;
 
 /// What to read.
 #[derive(Debug, ClapArgs)]
-pub struct Input {
+pub struct ScriptArgs {
     /// A cue script: a YAML file, or PACK/NAME of one in a pack
     #[arg(value_name = "SCRIPT")]
     pub script: PathBuf,
@@ -25,7 +25,7 @@ pub struct Reading {
     pub packs: Vec<PathBuf>,
     /// What it is heard through: a speaker at the poolside does not reach a head in the water
     #[arg(long = "for", value_name = "WHAT", default_value = "headphones")]
-    pub audience: Heard,
+    pub audience: HeardThrough,
     /// The pack whose recordings win wherever it has one, such as your own voice: its name, or its folder
     #[arg(long, value_name = "PACK")]
     pub voice_from: Option<String>,
@@ -36,7 +36,7 @@ pub struct Reading {
 
 /// What a practice is heard through.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
-pub enum Heard {
+pub enum HeardThrough {
     /// In the ear, all the time
     Headphones,
     /// At the wall: phrases before the go, no beats while swimming unless the script names them

@@ -29,7 +29,7 @@ pub struct Record {
     pub no_playback: bool,
     /// The format of recordings
     #[arg(long, value_name = "FORMAT", default_value = "wav")]
-    pub format: TakeFormat,
+    pub format: TakeForm,
     /// No screen: what happens is printed a line each
     #[arg(long)]
     pub no_screen: bool,
@@ -43,7 +43,7 @@ pub struct Record {
 
 /// The formats of recordings: both one channel, 24 bits, at the microphone's rate.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
-pub enum TakeFormat {
+pub enum TakeForm {
     /// Opens everywhere
     Wav,
     /// The same samples in about half the room

@@ -1,6 +1,6 @@
 //! The arguments of `render`.
 
-use super::reading::{Input, Reading};
+use super::reading::{Reading, ScriptArgs};
 use crate::render::squad::Shard;
 use crate::script::quantity::level;
 use crate::units::level::SoundLevel;
@@ -87,12 +87,12 @@ pub enum SplitAt {
 
 impl Render {
     /// What is to be made: each script for each swimmer.
-    pub fn inputs(&self) -> Vec<Input> {
+    pub fn inputs(&self) -> Vec<ScriptArgs> {
         let swimmers: Vec<_> = match self.swimmers.as_slice() {
             [] => vec![None],
             some => some.iter().cloned().map(Some).collect(),
         };
-        let input = |script: &PathBuf, swimmer: &Option<PathBuf>| Input {
+        let input = |script: &PathBuf, swimmer: &Option<PathBuf>| ScriptArgs {
             script: script.clone(),
             swimmer: swimmer.clone(),
             reading: self.reading.clone(),

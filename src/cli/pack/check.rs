@@ -1,7 +1,7 @@
 //! `pack check`: every script and every recording of a pack.
 
 use super::shelf::{open, shelf};
-use crate::authoring::pack_check::{self, Checked, Finding, Script};
+use crate::authoring::pack_check::{self, Checked, CheckedScript, Finding};
 use crate::cli::args::CheckPack;
 use crate::cli::columns::columns;
 use crate::cli::failure::Failure;
@@ -83,7 +83,7 @@ fn counted(number: usize, what: &str) -> String {
     format!("{number} {what}{}", if number == 1 { "" } else { "s" })
 }
 
-fn state(script: &Script) -> String {
+fn state(script: &CheckedScript) -> String {
     let cautions = script.problems.len();
     match script.len {
         None => "has errors".to_owned(),

@@ -4,7 +4,7 @@ use crate::bundle::BundleError;
 use crate::bundle::content::About;
 use crate::bundle::install::{InstallOutcome, InstallRequest, InstalledPack, open};
 use crate::bundle::name::printable;
-use crate::cli::args::Open;
+use crate::cli::args::OpenArgs;
 use crate::cli::failure::Failure;
 use crate::cli::ui::{Ui, stop_on_signals};
 use crate::pack::load::user_folder;
@@ -13,7 +13,7 @@ use serde_json::json;
 use std::sync::Arc;
 
 /// Runs the command.
-pub fn run(args: &Open, ui: &mut Ui) -> Result<(), Failure> {
+pub fn run(args: &OpenArgs, ui: &mut Ui) -> Result<(), Failure> {
     let own = || user_folder(std::env::var_os("XDG_DATA_HOME"), std::env::var_os("HOME"));
     let folder =
         args.into.clone().or_else(own).ok_or_else(|| {

@@ -3,7 +3,7 @@
 
 use crate::display::big::{Big, LEAST_ROWS};
 use crate::display::look::Look;
-use crate::display::page::{Page, width};
+use crate::display::page::{Canvas, width};
 use crate::recording::answer::ROWS;
 use crate::recording::snapshot::{RecordingSnapshot, State};
 use ratatui::buffer::Buffer;
@@ -18,7 +18,7 @@ const HOT: f64 = -3.0;
 /// Draws a snapshot into all of `buffer`; `asks` whether the take that waits may be lost.
 pub fn view(snapshot: &RecordingSnapshot, asks: bool, look: Look, buffer: &mut Buffer) {
     let area = buffer.area;
-    let mut page = Page { buffer, look, left: area };
+    let mut page = Canvas { buffer, look, left: area };
     let height = area.height;
     let (at, of) = snapshot.of;
     page.ends(
@@ -35,7 +35,7 @@ pub fn view(snapshot: &RecordingSnapshot, asks: bool, look: Look, buffer: &mut B
 }
 
 /// What is read from near, from the bottom up.
-fn foot(page: &mut Page<'_>, snapshot: &RecordingSnapshot, asks: bool, height: u16) {
+fn foot(page: &mut Canvas<'_>, snapshot: &RecordingSnapshot, asks: bool, height: u16) {
     let row = page.take_last();
     if asks {
         let ask = "Stop here? The take that waits goes, what is kept stays: q stops, any other key goes on.";
@@ -69,7 +69,7 @@ fn foot(page: &mut Page<'_>, snapshot: &RecordingSnapshot, asks: bool, height: u
 }
 
 /// The answers that have a sense now, and those that always have.
-fn keys(page: &mut Page<'_>, row: Rect, state: State) {
+fn keys(page: &mut Canvas<'_>, row: Rect, state: State) {
     use crate::recording::answer::Answer::{Again, Begin, Done, Keep, Play};
     let fits = |row: &&crate::recording::answer::AnswerRow| match row.answer {
         Begin => state == State::Ready,
@@ -88,7 +88,7 @@ fn keys(page: &mut Page<'_>, row: Rect, state: State) {
 }
 
 /// The level of the moment, the largest of the last seconds, and the room.
-fn meter(page: &mut Page<'_>, snapshot: &RecordingSnapshot) {
+fn meter(page: &mut Canvas<'_>, snapshot: &RecordingSnapshot) {
     let row = page.take_last();
     let (Some(level), Some(peak)) = (snapshot.level, snapshot.peak) else {
         let text = format!(" {:<1$}", "no microphone: plug it in, it goes on then", usize::from(row.width));
@@ -118,7 +118,7 @@ fn meter(page: &mut Page<'_>, snapshot: &RecordingSnapshot) {
 }
 
 /// The words to say, and what to do now.
-fn middle(page: &mut Page<'_>, snapshot: &RecordingSnapshot) {
+fn middle(page: &mut Canvas<'_>, snapshot: &RecordingSnapshot) {
     let height = page.left.height;
     let (word, count) = match snapshot.state {
         State::Ready => ("press space", None),
@@ -154,7 +154,7 @@ fn middle(page: &mut Page<'_>, snapshot: &RecordingSnapshot) {
 }
 
 /// The words, in the largest letters in which all of them fit, on one line or several.
-fn words(page: &mut Page<'_>, text: &str) {
+fn words(page: &mut Canvas<'_>, text: &str) {
     let area = page.left;
     let words: Vec<&str> = text.split_whitespace().collect();
     let room = area.width.saturating_sub(4);

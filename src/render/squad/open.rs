@@ -4,7 +4,7 @@ use super::note;
 use super::shard::Shard;
 use crate::diag::{Diagnostic, Sources, has_errors};
 use crate::prepare::opened::Opened;
-use crate::prepare::{Request, Unreadable, identity, stem, text};
+use crate::prepare::{PracticeRequest, Unreadable, identity, stem, text};
 use crate::sink::names;
 use crate::swimmer::roster::{self, Member, Roster, RosterForm};
 use std::collections::BTreeSet;
@@ -56,7 +56,7 @@ impl Squad {
     ///
     /// # Errors
     /// See [`Unusable`]. What is wrong with scripts or single swimmers comes out when they are made.
-    pub fn open(roster: &Path, requests: &[Request]) -> Result<Self, Unusable> {
+    pub fn open(roster: &Path, requests: &[PracticeRequest]) -> Result<Self, Unusable> {
         let text = text::read(roster).map_err(Unusable::Unreadable)?;
         // Without an extension the text alone tells the form.
         let extension = roster.extension().unwrap_or_default().to_string_lossy();

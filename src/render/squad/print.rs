@@ -41,9 +41,9 @@ impl Hashes {
 }
 
 /// A hash that is written to like a text, so that nothing of what goes into it is held in memory.
-struct Feed(Sha256);
+struct HashFeed(Sha256);
 
-impl Write for Feed {
+impl Write for HashFeed {
     fn write_str(&mut self, text: &str) -> fmt::Result {
         self.0.update(text.as_bytes());
         Ok(())
@@ -61,7 +61,7 @@ pub(super) fn of(
     captions: Option<&str>,
     hashes: &Hashes,
 ) -> Result<String, BankError> {
-    let mut feed = Feed(Sha256::new());
+    let mut feed = HashFeed(Sha256::new());
     let timeline = &planned.built.timeline;
     let settings = planned.bank_settings();
     // Writing to a hash cannot fail.

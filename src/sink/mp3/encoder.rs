@@ -24,7 +24,7 @@ pub struct Mp3<W> {
     frames: u64,
     left: Promised,
     stretches: Stretches,
-    encoding: Crew<Chunk, io::Result<Vec<Part>>>,
+    encoding: Crew<Chunk, io::Result<Vec<EncodedPart>>>,
     /// The Info tag and its place.
     info: Vec<u8>,
     at: u64,
@@ -35,7 +35,7 @@ pub struct Mp3<W> {
 }
 
 #[derive(Debug)]
-enum Part {
+enum EncodedPart {
     Silent(u64),
     Frames(Vec<u8>),
 }
@@ -72,7 +72,7 @@ impl<W: Write + Seek> Mp3<W> {
         while let Some(parts) = self.encoding.oldest()? {
             self.write(parts?)?;
         }
-        self.write(vec![Part::Silent(silent)])?;
+        self.write(vec![EncodedPart::Silent(silent)])?;
         let len = self.lame.block_len() as u64;
         let info = info::correct(self.info, self.frames, len, self.bytes, self.sum)?;
         self.out.seek(SeekFrom::Start(self.at))?;
@@ -88,10 +88,10 @@ impl<W: Write + Seek> Mp3<W> {
         done.map_or(Ok(()), |parts| self.write(parts?))
     }
 
-    fn write(&mut self, parts: Vec<Part>) -> io::Result<()> {
+    fn write(&mut self, parts: Vec<EncodedPart>) -> io::Result<()> {
         for part in parts {
             match part {
-                Part::Silent(frames) => {
+                EncodedPart::Silent(frames) => {
                     let mut left = frames as usize * self.silent.len() / RUN;
                     while left > 0 {
                         let run = self.silent.get(..left.min(self.silent.len())).unwrap_or_default();
@@ -101,7 +101,7 @@ impl<W: Write + Seek> Mp3<W> {
                         left -= run.len();
                     }
                 }
-                Part::Frames(bytes) => {
+                EncodedPart::Frames(bytes) => {
                     self.sum = info::checksum(self.sum, &bytes);
                     self.out.write_all(&bytes)?;
                     self.bytes += bytes.len() as u64;
@@ -137,13 +137,13 @@ impl<W: Write + Seek> Sink for Mp3<W> {
 }
 
 /// The frames of a chunk that count, and the silence before each stretch.
-fn encode(lame: Lame, chunk: &Chunk) -> io::Result<Vec<Part>> {
+fn encode(lame: Lame, chunk: &Chunk) -> io::Result<Vec<EncodedPart>> {
     let bytes = lame.encode(&chunk.sound)?;
     let frames = lame.frames(&bytes)?;
     let mut parts = Vec::with_capacity(2 * chunk.takes.len());
     for take in &chunk.takes {
         let counted = frames.get(take.from..take.from + take.frames).ok_or_else(|| other("frames are missing"))?;
-        parts.extend([Part::Silent(take.silent), Part::Frames(counted.concat())]);
+        parts.extend([EncodedPart::Silent(take.silent), EncodedPart::Frames(counted.concat())]);
     }
     Ok(parts)
 }

@@ -20,12 +20,12 @@ pub struct Chunk {
     /// Whole blocks.
     pub sound: Vec<Frame>,
     /// What its frames are for, in their order.
-    pub takes: Vec<Take>,
+    pub takes: Vec<Counted>,
 }
 
 /// Some frames that count, between such as do not.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub struct Take {
+pub struct Counted {
     /// Frames of silence in the file before them.
     pub silent: u64,
     /// The first of them among the frames of the chunk.
@@ -45,13 +45,13 @@ pub struct Stretches {
     block: u64,
     /// Frames that are accounted for.
     told: u64,
-    open: Option<Open>,
+    open: Option<OpenStretch>,
     chunk: Chunk,
 }
 
 /// A stretch under way, whose blocks are the last ones of the chunk.
 #[derive(Debug)]
-struct Open {
+struct OpenStretch {
     silent: u64,
     first: u64,
     last: u64,
@@ -110,7 +110,7 @@ impl Stretches {
             let at = self.chunk.sound.len() / self.block_len;
             let lead = (block + LEAD - first) as usize;
             self.chunk.sound.resize(self.chunk.sound.len() + lead * self.block_len, [0; 2]);
-            self.open = Some(Open { silent, first, last: block + AFTER, at });
+            self.open = Some(OpenStretch { silent, first, last: block + AFTER, at });
         }
         let Some(open) = &mut self.open else {
             self.partial.clear();
@@ -122,19 +122,19 @@ impl Stretches {
         }
         if block > open.last {
             // Behind its last frame an encoder has seen a block more, which it looks ahead to.
-            let Open { silent, first, last, at } = *open;
+            let OpenStretch { silent, first, last, at } = *open;
             self.open = None;
             self.take(silent, first, last + 1, at);
             return self.full();
         }
         if self.chunk.sound.len() / self.block_len >= 2 * CHUNK {
             // Sound that is never silent is cut after all; the next encoder begins with blocks that this one had.
-            let Open { silent, first, last, at } = *open;
+            let OpenStretch { silent, first, last, at } = *open;
             let cut = block - 1;
             self.take(silent, first, cut, at);
             let kept = self.chunk.sound.len() - (LEAD + 2) as usize * self.block_len;
             let sound = self.chunk.sound.get(kept..).unwrap_or_default().to_vec();
-            self.open = Some(Open { silent: 0, first: cut, last, at: 0 });
+            self.open = Some(OpenStretch { silent: 0, first: cut, last, at: 0 });
             return Some(std::mem::replace(&mut self.chunk, Chunk { sound, takes: Vec::new() }));
         }
         None
@@ -143,7 +143,7 @@ impl Stretches {
     fn take(&mut self, silent: u64, first: u64, end: u64, at: usize) {
         let end = end.min(self.total);
         let frames = end.saturating_sub(first) as usize;
-        self.chunk.takes.push(Take { silent, from: at + LEAD as usize, frames });
+        self.chunk.takes.push(Counted { silent, from: at + LEAD as usize, frames });
         self.told = end;
     }
 

@@ -1,6 +1,6 @@
 use super::*;
 use crate::sink::file::Replace;
-use crate::sink::output::{Existing, Format, Output, existing};
+use crate::sink::output::{Existing, FileOutput, Format, existing};
 use crate::sink::spec::Marker;
 use crate::units::time::SampleRate;
 use std::fs;
@@ -131,7 +131,7 @@ fn our_own_render_is_known_again() {
     let path = folder.path().join("out.wav");
     assert_eq!(existing(&path), Existing::Absent);
     let spec = Spec { markers: vec![Marker { frame: 1, label: "go".to_owned() }], ..spec(8_000, 5) };
-    let mut file = Output::create(&path, Format::Wav, &spec, Replace::Never).unwrap();
+    let mut file = FileOutput::create(&path, Format::Wav, &spec, Replace::Never).unwrap();
     file.sound(&[[1, 1]; 5]).unwrap();
     file.finish().unwrap();
     assert_eq!(existing(&path), Existing::OurRender { identity: "practice 1".to_owned() });
@@ -161,7 +161,7 @@ fn a_long_render_is_known_by_its_ds64() {
 fn an_unfinished_file_leaves_nothing() {
     let folder = tempfile::tempdir().unwrap();
     let mut file =
-        Output::create(&folder.path().join("out.wav"), Format::Wav, &spec(8_000, 5), Replace::Never).unwrap();
+        FileOutput::create(&folder.path().join("out.wav"), Format::Wav, &spec(8_000, 5), Replace::Never).unwrap();
     file.sound(&[[1, 1]; 3]).unwrap();
     assert!(file.finish().is_err());
     assert_eq!(fs::read_dir(folder.path()).unwrap().count(), 0);
