@@ -49,7 +49,7 @@ impl StreamSample for i16 {
     }
 }
 
-/// See the head of this file.
+/// What the audio thread owns: the mixer, and the block it renders into.
 pub struct Callback {
     starts: Receiver<Mixer>,
     mixer: Option<Mixer>,

@@ -6,7 +6,7 @@ use cpal::traits::DeviceTrait;
 use cpal::{BufferSize, SampleFormat, StreamConfig, SupportedBufferSize};
 use std::fmt;
 
-/// See the head of this file.
+/// A device with the form in which its sound will go.
 #[derive(Clone)]
 pub(super) struct Settled {
     pub device: cpal::Device,

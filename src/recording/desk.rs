@@ -99,7 +99,7 @@ pub enum Reply {
     Play,
 }
 
-/// See the head of this file.
+/// The course of a recording, from the first prompt to the last decision.
 #[derive(Debug)]
 pub struct TakeDesk {
     prompts: Vec<Prompt>,

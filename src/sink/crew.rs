@@ -10,7 +10,7 @@ use std::thread;
 
 type Piece<T, R> = (T, Sender<R>);
 
-/// See the head of this file. Dropped, it lets its threads end when they have done what they were given.
+/// Threads that work on pieces as they come. Dropped, it lets them end when they have done what they were given.
 #[derive(Debug)]
 pub struct Crew<T, R> {
     to: Sender<Piece<T, R>>,

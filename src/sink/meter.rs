@@ -16,7 +16,7 @@ const REST: f64 = 1e-7;
 /// many enough that the frames before each, which are looked at again, do not count.
 const PIECE: usize = 512;
 
-/// See the head of this file.
+/// Measures what passes through it to the sink within.
 #[derive(Debug)]
 pub struct Meter<S> {
     inner: S,

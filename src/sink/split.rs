@@ -5,7 +5,7 @@
 use super::Sink;
 use crate::mixer::sample::Frame;
 
-/// See the head of this file.
+/// A sink of several parts, each a sink of its own, opened and closed as the frames reach it.
 pub struct SplitSink<S, O, C> {
     /// Frames of each part, none of them 0.
     parts: Vec<u64>,

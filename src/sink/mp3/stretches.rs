@@ -34,7 +34,7 @@ pub struct Counted {
     pub frames: usize,
 }
 
-/// See the head of this file.
+/// Cuts a sound into the stretches that the encoder must see, as the frames come.
 #[derive(Debug)]
 pub struct Stretches {
     block_len: usize,
