@@ -46,8 +46,17 @@ pub struct Take {
     /// Level of the background in dBFS above 80 Hz, −120 for a digital silence: the median outside of speech, and of what
     /// is quietest where a recording has under 100 ms without speech.
     pub noise: f64,
-    /// Whether it begins, and ends, in the middle of speech.
-    pub cut: [bool; 2],
+    /// Where it begins or ends in the middle of speech.
+    pub cut: CutOff,
+}
+
+/// Which edges of a recording lie in the middle of speech.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub struct CutOff {
+    /// The beginning.
+    pub begins: bool,
+    /// The end.
+    pub ends: bool,
 }
 
 /// Looks at a mono recording, full scale ±1, of `rate` frames a second. Values that are no numbers count as 0.

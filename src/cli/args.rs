@@ -13,7 +13,7 @@ pub use pack::{Bundle, CheckPack, List, NewPack, OpenArgs, Pack, PackCommand, Sa
 pub use play::PlayArgs;
 pub use reading::{HeardThrough, Reading, ScriptArgs};
 pub use record::{Record, TakeForm};
-pub use render::{Form, Render, SplitAt};
+pub use render::{CaptionsPlace, Form, Render, SplitAt};
 use std::path::PathBuf;
 
 /// Turns a written swim practice into sound that reaches the swimmer at the stroke where it matters.

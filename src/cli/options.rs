@@ -1,6 +1,6 @@
 //! What the options of `render` come to, for one file, several, tracks and squads alike.
 
-use super::args::{Form, HeardThrough, Render};
+use super::args::{CaptionsPlace, Form, HeardThrough, Render};
 use super::failure::Failure;
 use crate::audio::exposure::Ears;
 use crate::prepare::Planned;
@@ -35,8 +35,11 @@ pub(super) fn target(args: &Render, format: Format, rate: SampleRate) -> Result<
 
 /// Where captions are to be written, if they are.
 pub(super) fn captions(args: &Render, output: &Path) -> Result<Option<PathBuf>, Failure> {
-    let Some(asked) = &args.captions else { return Ok(None) };
-    let path = asked.clone().unwrap_or_else(|| output.with_extension("vtt"));
+    let path = match args.captions() {
+        CaptionsPlace::Nowhere => return Ok(None),
+        CaptionsPlace::Beside => output.with_extension("vtt"),
+        CaptionsPlace::In(file) => file.to_owned(),
+    };
     if path == output {
         return Err(Failure::Usage(format!("{} cannot be both the sound and its captions", path.display())));
     }

@@ -1,6 +1,6 @@
 //! `render --roster`: one practice for each of a squad, told swimmer by swimmer.
 
-use super::args::{HeardThrough, Render};
+use super::args::{CaptionsPlace, HeardThrough, Render};
 use super::failure::Failure;
 use super::options::{exposure, format, make_folder, target, verdict};
 use super::summary::{RenderRecord, Summary};
@@ -80,13 +80,14 @@ fn order(args: &Render, rate: SampleRate) -> Result<SquadOrder<'_>, Failure> {
         }
         _ => {}
     }
-    if matches!(args.captions, Some(Some(_))) {
+    if matches!(args.captions(), CaptionsPlace::In(_)) {
         return usage("--captions=FILE is for one file; of a squad, say --captions alone");
     }
     let player = args.player.is_some();
     let format = if player && args.format.is_none() { tracks::smallest() } else { format(args.format) };
     let target = target(args, format, rate)?;
-    Ok(SquadOrder { folder, player, captions: args.captions.is_some(), target, force: args.force })
+    let captions = args.captions() != CaptionsPlace::Nowhere;
+    Ok(SquadOrder { folder, player, captions, target, force: args.force })
 }
 
 /// A practice in numbers.

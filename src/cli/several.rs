@@ -1,7 +1,7 @@
 //! `render` of several scripts or for several swimmers: side by side on all cores, into one folder. What fails does not
 //! stop the others.
 
-use super::args::{Render, ScriptArgs};
+use super::args::{CaptionsPlace, Render, ScriptArgs};
 use super::failure::Failure;
 use super::options::{exposure, format, make_folder, target, verdict};
 use super::summary::{RenderRecord, Summary};
@@ -23,14 +23,14 @@ pub fn run(args: &Render, inputs: &[ScriptArgs], rate: SampleRate, ui: &mut Ui) 
     let several = Several::named(inputs.iter().map(request).collect(), folder, format);
     let several = several.map_err(|same| Failure::Usage(same.to_string()))?;
     let target = target(args, format, rate)?;
-    if let Some(Some(file)) = &args.captions {
+    if let CaptionsPlace::In(file) = args.captions() {
         let file = file.display();
         return Err(Failure::Usage(format!("--captions={file} is for one file; of several, say --captions alone")));
     }
     make_folder(folder)?;
     let stop = Arc::new(AtomicBool::new(false));
     ui::stop_on_signals(&stop)?;
-    let order = SeveralOrder { target, captions: args.captions.is_some(), force: args.force };
+    let order = SeveralOrder { target, captions: args.captions() != CaptionsPlace::Nowhere, force: args.force };
     let bar = Mutex::new(ui.progress());
     let keep = |done: &Done<'_, &FileFigures>| record(args, done, &stop);
     let progress = |done, total| bar.lock().unwrap_or_else(PoisonError::into_inner).at(done, total);

@@ -24,12 +24,20 @@ pub struct Opened {
     library: Library,
     audience: Audience,
     speech: Option<Speech>,
-    /// Whether the script's text has no error, and whether its packs have none.
-    sound: (bool, bool),
+    broken: BrokenParts,
     /// What is wrong with the script's text and with its packs, whoever swims it.
     pub diagnostics: Vec<Diagnostic>,
     /// The texts that problems point into.
     pub sources: Sources,
+}
+
+/// Which parts have errors, whoever swims.
+#[derive(Clone, Copy, Debug)]
+struct BrokenParts {
+    /// The script's text.
+    script: bool,
+    /// Its packs.
+    packs: bool,
 }
 
 /// What a swimmer has of their own in a practice that many swim.
@@ -57,15 +65,15 @@ impl Opened {
         search.user.clone_from(&request.user_packs);
         search.voice.clone_from(&request.voice);
         let (script, mut diagnostics) = parse_partly(script, &sources);
-        let whole = !has_errors(&diagnostics);
+        let broken_script = has_errors(&diagnostics);
         let (library, found) = match &script {
             Some(script) => load::open(&search, script.pack.as_ref(), &mut sources),
             None => (Library::new(), Vec::new()),
         };
-        let sound = (whole, !has_errors(&found));
+        let broken = BrokenParts { script: broken_script, packs: has_errors(&found) };
         diagnostics.extend(found);
         let (path, audience, speech) = (request.script.clone(), request.audience, request.speech.clone());
-        Self { path, script, search, library, audience, speech, sound, diagnostics, sources }
+        Self { path, script, search, library, audience, speech, broken, diagnostics, sources }
     }
 
     /// Whether the script or its packs have errors, so that nobody can swim it.
@@ -101,21 +109,20 @@ impl Opened {
         let changed = (!own.focus.is_empty()).then(|| script.with_focus(own.focus));
         let script = changed.as_ref().unwrap_or(script);
         let library = self.spoken_with(own);
-        // Even with a broken profile or pack the script's own mistakes are told, against the assumed swimmer.
+        // Even with a broken profile or pack the script's own mistakes are reported, against the assumed swimmer.
         let whom = swimmer.cloned().unwrap_or_else(Swimmer::assumed);
-        let (whole, packs_found) = self.sound;
         let Filled { library, laid, diagnostics: mut found } =
-            if whole && swimmer.is_some() && !has_errors(&diagnostics) {
+            if !self.broken.script && swimmer.is_some() && !has_errors(&diagnostics) {
                 fill::lay_out(script, library, &whom, self.audience, self.speech.as_ref())
             } else {
-                let diagnostics = if whole {
-                    practice::expand(script, &library, &whom, self.audience).1
-                } else {
+                let diagnostics = if self.broken.script {
                     practice::check_partly(script, &library, &whom)
+                } else {
+                    practice::expand(script, &library, &whom, self.audience).1
                 };
                 Filled { library, laid: None, diagnostics }
             };
-        if !packs_found {
+        if self.broken.packs {
             // Where a pack is missing, so is every name in it: one message says it all.
             found.retain(|diagnostic| diagnostic.code != Code::UnknownName);
         }

@@ -80,8 +80,8 @@ impl BoardReader<'_> {
     }
 
     fn entry(&mut self) -> Option<BoardItem> {
-        if let Some(rest) = self.standing() {
-            return rest.map(BoardItem::Rest);
+        if self.standing_begins() {
+            return self.standing().map(BoardItem::Rest);
         }
         if self.rounds_begin() {
             return self.rounds();
@@ -89,22 +89,23 @@ impl BoardReader<'_> {
         self.swim(false).map(BoardItem::Swim)
     }
 
-    /// A rest as an entry of its own: `rest 1:00`, `1:00 rest`. `Some(None)` where it cannot be read.
-    fn standing(&mut self) -> Option<Option<BoardKey>> {
-        let start = self.here();
-        let first = self.is_word(0, words::REST);
+    /// Whether a rest as an entry of its own comes now: `rest 1:00`, `1:00 rest`.
+    fn standing_begins(&self) -> bool {
         let unit = |by| self.is_word(by, words::SECONDS) || self.is_word(by, words::MINUTES);
-        let after = match self.ahead(0) {
+        match self.ahead(0) {
             Some(TokenKind::Clock(_)) => self.rest_after(1),
             // `60 r`, `60 s rest`, `1 min 30 s rest`
             Some(TokenKind::Number(_)) => {
                 self.rest_after(1) || (unit(1) && (self.rest_after(2) || (unit(3) && self.rest_after(4))))
             }
-            _ => false,
-        };
-        if !first && !after {
-            return None;
+            _ => self.is_word(0, words::REST),
         }
+    }
+
+    /// A rest as an entry of its own; nothing where it cannot be read.
+    fn standing(&mut self) -> Option<BoardKey> {
+        let start = self.here();
+        let first = self.is_word(0, words::REST);
         self.take_word(words::REST);
         if self.ahead(0) == Some(&TokenKind::Colon) {
             self.at += 1;
@@ -115,19 +116,19 @@ impl BoardReader<'_> {
         }
         let Some(time) = time else {
             self.skip_entry();
-            return Some(None);
+            return None;
         };
         if !matches!(self.ahead(0), None | Some(TokenKind::Stop { .. } | TokenKind::Plus | TokenKind::Comma)) {
             let span = self.here();
             self.fault(span, "a rest at the wall stands alone", "put `;` behind it");
             self.skip_entry();
-            return Some(None);
+            return None;
         }
         if time.seconds < SHORTEST_STANDING {
             self.fault(time.span, "a rest at the wall of no time", "remove it");
-            return Some(None);
+            return None;
         }
         let words = format!("rest at the wall for {}", time.text);
-        Some(Some(BoardKey { name: "rest", value: time.text, words, span: self.since(start), assumed: false }))
+        Some(BoardKey { name: "rest", value: time.text, words, span: self.since(start), assumed: false })
     }
 }

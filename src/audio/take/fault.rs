@@ -1,6 +1,6 @@
 //! What is wrong with a take, and what to do about it in words for somebody who has never recorded.
 
-use super::Take;
+use super::{CutOff, Take};
 use crate::units::time::Seconds;
 use std::fmt;
 
@@ -43,7 +43,7 @@ impl Take {
         let (Some(level), Some(spoken), Some(ratio)) = (self.level, self.spoken(), self.speech_to_noise()) else {
             return vec![Fault::NothingSaid];
         };
-        let [begins, ends] = self.cut;
+        let CutOff { begins, ends } = self.cut;
         [
             (self.clipped > 0).then_some(Fault::Clipped(self.clipped)),
             begins.then_some(Fault::CutAtBeginning),

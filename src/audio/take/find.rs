@@ -3,6 +3,7 @@
 //! First what is speech for certain: louder than the room for longer than any click. From there outwards everything that
 //! stands out of the noise in at least one band, across the silence of a closed mouth, until there is none.
 
+use super::CutOff;
 use crate::audio::filter::Biquad;
 use std::ops::Range;
 
@@ -214,13 +215,13 @@ fn together(
 
 /// Whether a recording begins, and ends, in the middle of speech: there is no silence, and the very edge is nearly as loud as
 /// the speech.
-pub(super) fn cut(audible: &[f32], speech: Option<&Range<usize>>, rate: u32) -> [bool; 2] {
-    let Some(speech) = speech else { return [false; 2] };
+pub(super) fn cut(audible: &[f32], speech: Option<&Range<usize>>, rate: u32) -> CutOff {
+    let Some(speech) = speech else { return CutOff::default() };
     let edge = super::frames(rate, 5);
     let level = super::power(audible.get(speech.clone()).unwrap_or_default());
     let loud = |part: Option<&[f32]>| part.is_some_and(|part| super::power(part) > level * 0.01);
-    [
-        speech.start < edge && loud(audible.get(..edge)),
-        speech.end + edge > audible.len() && loud(audible.get(audible.len().saturating_sub(edge)..)),
-    ]
+    CutOff {
+        begins: speech.start < edge && loud(audible.get(..edge)),
+        ends: speech.end + edge > audible.len() && loud(audible.get(audible.len().saturating_sub(edge)..)),
+    }
 }

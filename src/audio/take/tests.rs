@@ -280,7 +280,7 @@ fn nothing_said_is_told_and_no_panic() {
         for rate in if what == "clicks" { vec![48_000, 192_000] } else { vec![0, 1, 8_000, 48_000, 192_000] } {
             let take = examine(&samples, rate);
             assert_eq!((&take.speech, take.faults(None)), (&None, vec![Fault::NothingSaid]), "{what} at {rate} Hz");
-            assert!(trim(&samples, &take).is_empty() && take.noise >= NOTHING && take.cut == [false; 2]);
+            assert!(trim(&samples, &take).is_empty() && take.noise >= NOTHING && take.cut == CutOff::default());
         }
     }
 }

@@ -4,8 +4,8 @@ use super::reading::{Reading, ScriptArgs};
 use crate::render::squad::Shard;
 use crate::script::quantity::level;
 use crate::units::level::SoundLevel;
-use clap::{Args as ClapArgs, ValueEnum};
-use std::path::PathBuf;
+use clap::{ArgAction, Args as ClapArgs, ValueEnum};
+use std::path::{Path, PathBuf};
 
 /// `render`
 #[derive(Debug, ClapArgs)]
@@ -43,8 +43,8 @@ pub struct Render {
     #[arg(long, value_name = "KBIT/S")]
     pub quality: Option<u32>,
     /// The spoken words too, as WebVTT: beside the output, its name with .vtt, where no FILE is given
-    #[arg(long, value_name = "FILE", num_args = 0..=1, require_equals = true)]
-    pub captions: Option<Option<PathBuf>>,
+    #[arg(long, value_name = "FILE", num_args = 0..=1, require_equals = true, action = ArgAction::Set)]
+    captions: Option<Vec<PathBuf>>,
     /// Make numbered tracks for a small player, with a playlist, in this folder: each stands alone, whatever the player pauses
     #[arg(long, value_name = "DIR", conflicts_with_all = ["output", "split", "captions"])]
     pub player: Option<PathBuf>,
@@ -63,6 +63,17 @@ pub struct Render {
     /// The summary as JSON
     #[arg(long)]
     pub json: bool,
+}
+
+/// Where captions are asked for.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum CaptionsPlace<'a> {
+    /// Nowhere.
+    Nowhere,
+    /// Beside the sound, its name with `.vtt`.
+    Beside,
+    /// In this file.
+    In(&'a Path),
 }
 
 /// The formats of sound files.
@@ -86,6 +97,15 @@ pub enum SplitAt {
 }
 
 impl Render {
+    /// Where the captions are to go.
+    pub fn captions(&self) -> CaptionsPlace<'_> {
+        match self.captions.as_deref() {
+            None => CaptionsPlace::Nowhere,
+            Some([]) => CaptionsPlace::Beside,
+            Some([file, ..]) => CaptionsPlace::In(file),
+        }
+    }
+
     /// What is to be made: each script for each swimmer.
     pub fn inputs(&self) -> Vec<ScriptArgs> {
         let swimmers: Vec<_> = match self.swimmers.as_slice() {

@@ -1,6 +1,6 @@
 //! Sets: their own keys, and the swims of one round.
 
-use crate::diag::{Code, Diagnostic, Span, Spanned};
+use crate::diag::{Code, Diagnostic, Spanned};
 use crate::script::parse::swim::{KEYS, Keys};
 use crate::script::parse::{LONGEST_TITLE, MOST_SWIMS};
 use crate::script::quantity::{count, rest};
@@ -63,15 +63,14 @@ fn between_rounds(
     problems: &mut Problems,
 ) -> Option<Spanned<Seconds>> {
     let key = fields.key("between-rounds")?;
-    let single: Option<Option<Span>> = match (rounds, fields.get("rounds")) {
-        (None, None) => (!fields.misspelt("rounds")).then_some(None),
-        (Some(rounds), _) => (rounds.value == 1).then_some(Some(rounds.span)),
+    let single = Diagnostic::at(Code::Conflict, key, "`between-rounds` needs more than one round");
+    let problem = match (rounds, fields.get("rounds")) {
+        (None, None) => (!fields.misspelt("rounds")).then_some(single),
+        (Some(rounds), _) => (rounds.value == 1).then(|| single.label(rounds.span, "one round")),
         // What was written could not be read: that is reported.
         (None, Some(_)) => None,
     };
-    if let Some(rounds) = single {
-        let problem = Diagnostic::at(Code::Conflict, key, "`between-rounds` needs more than one round");
-        let problem = rounds.into_iter().fold(problem, |problem, span| problem.label(span, "one round"));
+    if let Some(problem) = problem {
         problems.push(problem.hint("give `rounds: 2` or more, or remove `between-rounds`"));
     }
     fields.read("between-rounds", |text| rest::standing(text, "the rest between rounds"), problems)
