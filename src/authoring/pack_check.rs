@@ -3,7 +3,7 @@
 //! What is wrong in a text is a diagnostic with its place, as ever; what is found in a recording has no place in a text and
 //! is a finding with its file. Nothing is changed.
 
-use crate::audio::clip;
+use crate::audio::clip::{self, DecodeError};
 use crate::audio::take::{self, Take};
 use crate::cores;
 use crate::diag::{Code, Diagnostic, Severity, Sources, has_errors};
@@ -13,6 +13,7 @@ use crate::prepare::{PracticeRequest, Prepared, plan};
 use crate::units::time::Seconds;
 use std::collections::HashSet;
 use std::path::Path;
+use std::{fmt, io};
 
 /// Silence at an end that is longer than this counts as a fault: it takes the place of words, and what is to be heard at a
 /// stroke comes after it.
@@ -129,14 +130,35 @@ fn planned(script: &Path, opened: &OpenedPack, shelf: &Shelf) -> CheckedScript {
     }
 }
 
-fn examined(recording: &Recording) -> Result<Take, String> {
-    let bytes = recording.read().map_err(|error| format!("cannot be read: {error}"))?;
-    let pcm = clip::decode(&bytes).map_err(|error| error.to_string())?;
+/// Why nothing can be said of a recording.
+#[derive(Debug)]
+enum UnusableTake {
+    Read(io::Error),
+    Decode(DecodeError),
+}
+
+impl fmt::Display for UnusableTake {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::Read(error) => write!(f, "cannot be read: {error}"),
+            Self::Decode(error) => error.fmt(f),
+        }
+    }
+}
+
+fn examined(recording: &Recording) -> Result<Take, UnusableTake> {
+    let bytes = recording.read().map_err(UnusableTake::Read)?;
+    let pcm = clip::decode(&bytes).map_err(UnusableTake::Decode)?;
     let samples: Vec<f32> = pcm.samples.iter().map(|&x| f32::from(x) / 32_768.0).collect();
     Ok(take::examine(&samples, pcm.rate))
 }
 
-fn of_recording(line: &PackLine, recording: &Recording, take: &Result<Take, String>, middle: f64) -> Vec<Finding> {
+fn of_recording(
+    line: &PackLine,
+    recording: &Recording,
+    take: &Result<Take, UnusableTake>,
+    middle: f64,
+) -> Vec<Finding> {
     let finding = |severity, word, message: String, advice: String| Finding {
         file: recording.name.clone(),
         text: Some(line.text.clone()),
@@ -150,7 +172,7 @@ fn of_recording(line: &PackLine, recording: &Recording, take: &Result<Take, Stri
         Ok(take) => take,
         Err(why) => {
             let advice = "record it again, or take the file away".to_owned();
-            return vec![finding(Severity::Error, "unreadable", why.clone(), advice)];
+            return vec![finding(Severity::Error, "unreadable", why.to_string(), advice)];
         }
     };
     let mut found: Vec<Finding> = Vec::new();

@@ -4,12 +4,13 @@ use super::args::{CaptionsPlace, Form, HeardThrough, Render};
 use super::failure::Failure;
 use crate::audio::exposure::Ears;
 use crate::prepare::Planned;
-use crate::render::Tally;
 use crate::render::exposure::{self, Estimate};
 use crate::render::target::{Target, UnfitTarget};
+use crate::render::{NotRendered, Tally};
 use crate::sink::mp3::Unfit;
 use crate::sink::output::Format;
 use crate::units::time::SampleRate;
+use std::fmt;
 use std::path::{Path, PathBuf};
 use std::sync::atomic::AtomicBool;
 
@@ -62,16 +63,35 @@ pub(super) fn verdict(tally: Tally, there: &str) -> Result<(), Failure> {
     }
 }
 
+/// Why the exposure of what has been made cannot be given.
+#[derive(Debug)]
+pub(super) enum NoExposure {
+    /// Nobody says how loud the player is.
+    NoLevel,
+    /// The practice could not be rendered for it.
+    Rendering(NotRendered),
+}
+
+impl fmt::Display for NoExposure {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::NoLevel => f.write_str(
+                "the file is made, but its exposure is not known: give --max-level or the profile's `player`",
+            ),
+            Self::Rendering(error) => error.fmt(f),
+        }
+    }
+}
+
+impl std::error::Error for NoExposure {}
+
 /// The exposure, where it is asked for by a level.
-pub(super) fn exposure(args: &Render, planned: &Planned, stop: &AtomicBool) -> Result<Option<Estimate>, String> {
+pub(super) fn exposure(args: &Render, planned: &Planned, stop: &AtomicBool) -> Result<Option<Estimate>, NoExposure> {
     let ears = if args.sensitive_ears { Ears::Sensitive } else { Ears::Adult };
     match args.max_level.or(planned.swimmer.loudest) {
         _ if args.reading.audience == HeardThrough::Speaker => Ok(None),
-        Some(loudest) => exposure::estimate(planned, loudest, ears, stop).map_err(|error| error.to_string()),
-        None if args.sensitive_ears => {
-            Err("the file is made, but its exposure is not known: give --max-level or the profile's `player`"
-                .to_owned())
-        }
+        Some(loudest) => exposure::estimate(planned, loudest, ears, stop).map_err(NoExposure::Rendering),
+        None if args.sensitive_ears => Err(NoExposure::NoLevel),
         None => Ok(None),
     }
 }

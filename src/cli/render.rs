@@ -48,7 +48,7 @@ fn one(args: &Render, input: &ScriptArgs, rate: SampleRate, ui: &mut Ui) -> Resu
         other => Failure::World(other.to_string()),
     })?;
     bar.done();
-    let exposure = exposure(args, &planned, &stop).map_err(Failure::World)?;
+    let exposure = exposure(args, &planned, &stop).map_err(|error| Failure::world(&error))?;
     let diagnostics = &outcome.diagnostics;
     let summary = Summary { output: &output, figures: &figures, planned: &planned, diagnostics, exposure };
     let text = if args.json { summary::json(&summary) } else { summary::text(&summary, ui) };

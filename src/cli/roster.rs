@@ -2,7 +2,7 @@
 
 use super::args::{CaptionsPlace, HeardThrough, Render};
 use super::failure::Failure;
-use super::options::{exposure, format, make_folder, target, verdict};
+use super::options::{NoExposure, exposure, format, make_folder, target, verdict};
 use super::summary::{RenderRecord, Summary};
 use super::ui::{Ui, request};
 use super::{tracks, ui};
@@ -104,7 +104,7 @@ struct PracticeRecord {
 }
 
 /// What is kept of a practice. The ears are asked of what is new, and of the rest only if the level is given here.
-fn record(args: &Render, done: &SquadDone<'_>, stop: &AtomicBool) -> Result<PracticeRecord, String> {
+fn record(args: &Render, done: &SquadDone<'_>, stop: &AtomicBool) -> Result<PracticeRecord, NoExposure> {
     let SquadDone { output, planned, diagnostics, files } = done;
     let estimate = if files.is_some() || args.max_level.is_some() { exposure(args, planned, stop)? } else { None };
     let cautions = diagnostics.iter().filter(|problem| problem.severity() == Severity::Caution).count();

@@ -3,7 +3,7 @@
 
 use super::args::{CaptionsPlace, Render, ScriptArgs};
 use super::failure::Failure;
-use super::options::{exposure, format, make_folder, target, verdict};
+use super::options::{NoExposure, exposure, format, make_folder, target, verdict};
 use super::summary::{RenderRecord, Summary};
 use super::ui;
 use super::ui::{Ui, request};
@@ -40,7 +40,7 @@ pub fn run(args: &Render, inputs: &[ScriptArgs], rate: SampleRate, ui: &mut Ui) 
 }
 
 /// What is kept of a practice.
-fn record(args: &Render, done: &Done<'_, &FileFigures>, stop: &AtomicBool) -> Result<RenderRecord, String> {
+fn record(args: &Render, done: &Done<'_, &FileFigures>, stop: &AtomicBool) -> Result<RenderRecord, NoExposure> {
     let Done { output, planned, diagnostics, files: figures } = done;
     let exposure = exposure(args, planned, stop)?;
     Ok(Summary { output, figures, planned, diagnostics, exposure }.record())

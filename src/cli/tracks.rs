@@ -79,7 +79,7 @@ pub fn run(args: &Render, input: &ScriptArgs, rate: SampleRate, ui: &mut Ui) -> 
     let list = FileList { output, made: &made, planned: &planned, diagnostics: &outcome.diagnostics };
     let text = if args.json { list.json() } else { list.text(&order, ui) };
     ui.result(&text)?;
-    if let Some(exposure) = exposure(args, &planned, &stop).map_err(Failure::World)? {
+    if let Some(exposure) = exposure(args, &planned, &stop).map_err(|error| Failure::world(&error))? {
         let text = ExposureRecord::of(&exposure).text();
         // The list of files is an array in JSON: the ears are told beside it.
         if args.json { ui.message(&text) } else { ui.result(&text)? }

@@ -8,6 +8,7 @@ use crate::diag::{Diagnostic, Sources, has_errors};
 use crate::prepare::{self, PracticeRequest, identity, stem};
 use crate::sink::output::Format;
 use std::collections::{BTreeMap, BTreeSet};
+use std::error::Error;
 use std::fmt;
 use std::path::{Path, PathBuf};
 use std::sync::atomic::AtomicBool;
@@ -43,7 +44,7 @@ impl fmt::Display for SameFile {
     }
 }
 
-impl std::error::Error for SameFile {}
+impl Error for SameFile {}
 
 /// What is wanted of each practice.
 #[derive(Clone, Copy, Debug)]
@@ -93,10 +94,10 @@ impl Several {
 
     /// Makes all of them. `keep` is asked, on the thread that made it, for what shall be kept of each practice; `progress`
     /// hears how many are done, of how many.
-    pub fn make<R: Send>(
+    pub fn make<R: Send, E: Error>(
         &self,
         order: &SeveralOrder,
-        keep: impl Fn(&Done<'_, &FileFigures>) -> Result<R, String> + Sync,
+        keep: impl Fn(&Done<'_, &FileFigures>) -> Result<R, E> + Sync,
         progress: impl Fn(u64, u64) + Sync,
         stop: &AtomicBool,
     ) -> Vec<SeveralRow<R>> {
@@ -109,10 +110,10 @@ impl Several {
     }
 }
 
-fn one<R>(
+fn one<R, E: Error>(
     named: &NamedPractice,
     order: &SeveralOrder,
-    keep: impl Fn(&Done<'_, &FileFigures>) -> Result<R, String>,
+    keep: impl Fn(&Done<'_, &FileFigures>) -> Result<R, E>,
     shared: &Shared<'_>,
     problems: &mut Option<(Vec<Diagnostic>, Sources)>,
 ) -> Result<PracticeEnd<R>, Unmade> {
@@ -131,7 +132,7 @@ fn one<R>(
     let figures = file::render_among(&planned, file, &shared.stock, shared.stop)?;
     let diagnostics = &outcome.diagnostics;
     let done = Done { output: &named.output, planned: &planned, diagnostics, files: &figures };
-    keep(&done).map(PracticeEnd::Made).map_err(Unmade::Failed)
+    keep(&done).map(PracticeEnd::Made).map_err(|error| Unmade::Failed(error.to_string()))
 }
 
 /// A practice in words.

@@ -16,20 +16,21 @@ pub use findings::{SquadFinding, SquadFindings};
 pub use making::{SquadDone, SquadRow};
 pub use open::{Squad, Unusable};
 pub use order::SquadOrder;
-pub use shard::Shard;
+pub use shard::{NotShard, Shard};
 
 use super::batch;
 use making::Making;
+use std::error::Error;
 use std::sync::atomic::AtomicBool;
 
 impl Squad {
     /// Makes what a shard of the squad lacks. `keep` is asked, on the thread that made it, for what shall be kept of each
     /// practice; `progress` hears how many swimmers are done, of how many.
-    pub fn make<R: Send>(
+    pub fn make<R: Send, E: Error>(
         &self,
         order: &SquadOrder<'_>,
         shard: Shard,
-        keep: impl Fn(&SquadDone<'_>) -> Result<R, String> + Sync,
+        keep: impl Fn(&SquadDone<'_>) -> Result<R, E> + Sync,
         progress: impl Fn(u64, u64) + Sync,
         stop: &AtomicBool,
     ) -> (Vec<SquadRow<R>>, SquadFindings) {

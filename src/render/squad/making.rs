@@ -9,12 +9,14 @@ use crate::diag::{Code, Diagnostic, Sources, Spanned, has_errors};
 use crate::pack::library::Library;
 use crate::pack::manifest;
 use crate::prepare::opened::Own;
-use crate::prepare::text;
+use crate::prepare::text::{self, Unreadable};
 use crate::render::batch::{Done, PracticeEnd, Shared, Unmade, first_error};
 use crate::render::made::{NotRendered, PracticeFiles};
 use crate::sink::file::FileError;
 use crate::swimmer::roster::{KnownSwimmer, Member};
 use crate::swimmer::{Swimmer, profile};
+use std::error::Error;
+use std::fmt;
 use std::fs;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
@@ -36,6 +38,29 @@ pub struct SquadRow<R> {
     pub others: usize,
 }
 
+/// Why a swimmer of the roster has no practice.
+#[derive(Debug)]
+enum NoSwimmer {
+    NoScript,
+    /// The first error of their row or profile, in words.
+    Wrong(String),
+    Row,
+    Profile,
+    File(Unreadable),
+}
+
+impl fmt::Display for NoSwimmer {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::NoScript => f.write_str("there is no script"),
+            Self::Wrong(first) => f.write_str(first),
+            Self::Row => f.write_str("their row cannot be read"),
+            Self::Profile => f.write_str("the profile cannot be read"),
+            Self::File(unreadable) => unreadable.fmt(f),
+        }
+    }
+}
+
 /// What all threads work with.
 pub(super) struct Making<'a, K> {
     squad: &'a Squad,
@@ -46,9 +71,9 @@ pub(super) struct Making<'a, K> {
     gathered: Gathered,
 }
 
-impl<'a, K, R> Making<'a, K>
+impl<'a, K, R, E: Error> Making<'a, K>
 where
-    K: Fn(&SquadDone<'_>) -> Result<R, String>,
+    K: Fn(&SquadDone<'_>) -> Result<R, E>,
 {
     pub fn new(squad: &'a Squad, order: &'a SquadOrder<'a>, keep: &'a K, stop: &'a AtomicBool) -> Self {
         let (hashes, gathered) = (print::Hashes::default(), Gathered::default());
@@ -73,7 +98,7 @@ where
         let mut one = |(script, output): (&SquadScript, &String)| {
             let path = if output == HERE { folder.clone() } else { folder.join(output) };
             let end = match &swimmer {
-                Err(error) => Err(Unmade::Wrong(error.clone())),
+                Err(error) => Err(Unmade::Wrong(error.to_string())),
                 Ok(_) if self.shared.is_stopped() => Err(Unmade::Stopped),
                 Ok(swimmer) => {
                     let place = PracticePlace { folder: &folder, output, path: &path };
@@ -97,16 +122,16 @@ where
     }
 
     /// The swimmer, read from where the roster says; what is wrong with them is noted, and the first of it given.
-    fn swimmer(&self, index: usize, member: &Member) -> Result<Swimmer, String> {
+    fn swimmer(&self, index: usize, member: &Member) -> Result<Swimmer, NoSwimmer> {
         let Some(sources) = self.squad.scripts.first().map(|script| &script.sources) else {
-            return Err("there is no script".to_owned());
+            return Err(NoSwimmer::NoScript);
         };
         self.gathered.add(index, &member.problems, sources);
-        first_error(&member.problems).map_or(Ok(()), Err)?;
+        first_error(&member.problems).map_or(Ok(()), |first| Err(NoSwimmer::Wrong(first)))?;
         let mut swimmer = match &member.known {
             KnownSwimmer::Here(swimmer) => Swimmer::clone(swimmer),
             KnownSwimmer::Profile(path) => self.profile(index, path, sources)?,
-            KnownSwimmer::Unreadable => return Err("their row cannot be read".to_owned()),
+            KnownSwimmer::Unreadable => return Err(NoSwimmer::Row),
         };
         swimmer.name = Some(member.name.clone());
         Ok(swimmer)
@@ -128,21 +153,20 @@ where
         }
     }
 
-    fn profile(&self, index: usize, path: &Spanned<String>, sources: &Arc<Sources>) -> Result<Swimmer, String> {
+    fn profile(&self, index: usize, path: &Spanned<String>, sources: &Arc<Sources>) -> Result<Swimmer, NoSwimmer> {
         let file = self.squad.beside.join(&path.value);
         let text = text::read(&file).map_err(|unreadable| {
-            let message = unreadable.to_string();
             let hint = "a profile's path begins where the roster lies";
-            let problem = Diagnostic::at(Code::UnknownName, path.span, message.clone()).hint(hint);
+            let problem = Diagnostic::at(Code::UnknownName, path.span, unreadable.to_string()).hint(hint);
             self.gathered.add(index, &[problem], sources);
-            message
+            NoSwimmer::File(unreadable)
         })?;
         let mut sources = Sources::new();
         let id = sources.add(file.display().to_string(), text);
         let (swimmer, problems) = profile::parse(id, &sources);
         self.gathered.add(index, &problems, &Arc::new(sources));
-        first_error(&problems).map_or(Ok(()), Err)?;
-        swimmer.ok_or_else(|| "the profile cannot be read".to_owned())
+        first_error(&problems).map_or(Ok(()), |first| Err(NoSwimmer::Wrong(first)))?;
+        swimmer.ok_or(NoSwimmer::Profile)
     }
 
     /// One practice of one swimmer.
@@ -164,7 +188,7 @@ where
         };
         let done = |files: Option<&PracticeFiles>| {
             let done = Done { output: place.path, planned: &planned, diagnostics: &diagnostics, files };
-            (self.keep)(&done).map_err(Unmade::Failed)
+            (self.keep)(&done).map_err(|error| Unmade::Failed(error.to_string()))
         };
         let order = PracticeOrder::of(self.order, &script.identity, place, note.as_ref());
         let print = order.print(&planned, &self.hashes).map_err(NotRendered::Recording)?;

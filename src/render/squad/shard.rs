@@ -21,16 +21,41 @@ impl Shard {
     }
 }
 
-impl FromStr for Shard {
-    type Err = String;
+/// Why a text is not a shard.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum NotShard {
+    /// It is not two numbers with a slash between them.
+    Unreadable,
+    /// So many parts have no part of this number.
+    Beyond {
+        /// Which was asked for.
+        number: usize,
+        /// How many there are.
+        of: usize,
+    },
+}
 
-    fn from_str(text: &str) -> Result<Self, String> {
+impl fmt::Display for NotShard {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::Unreadable => f.write_str("write it as 2/5: the second of five"),
+            Self::Beyond { number, of } => write!(f, "there is no part {number} of {of}; they are counted from 1"),
+        }
+    }
+}
+
+impl std::error::Error for NotShard {}
+
+impl FromStr for Shard {
+    type Err = NotShard;
+
+    fn from_str(text: &str) -> Result<Self, NotShard> {
         let whole = |text: &str| text.bytes().all(|byte| byte.is_ascii_digit()).then(|| text.parse().ok()).flatten();
         let parts = text.split_once('/').and_then(|(number, of)| Some((whole(number)?, whole(of)?)));
         match parts {
             Some((number, of)) if (1..=of).contains(&number) => Ok(Self { number, of }),
-            Some((number, of)) => Err(format!("there is no part {number} of {of}; they are counted from 1")),
-            None => Err("write it as 2/5: the second of five".to_owned()),
+            Some((number, of)) => Err(NotShard::Beyond { number, of }),
+            None => Err(NotShard::Unreadable),
         }
     }
 }
