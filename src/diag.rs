@@ -137,6 +137,14 @@ pub fn has_errors(diagnostics: &[Diagnostic]) -> bool {
     diagnostics.iter().any(|d| d.severity() == Severity::Error)
 }
 
+/// A text short enough for a message.
+pub fn crop(text: &str) -> String {
+    const LONGEST: usize = 40;
+    let mut chars = text.chars();
+    let head: String = chars.by_ref().take(LONGEST).collect();
+    if chars.next().is_some() { head + "…" } else { head }
+}
+
 /// The name among `known` that `found` most likely meant, if one is near enough.
 pub fn nearest<'a>(found: &str, known: impl IntoIterator<Item = &'a str>) -> Option<&'a str> {
     /// No name is longer; comparing letters takes time with each of them.

@@ -158,7 +158,7 @@ pub struct Line {
     /// The drill.
     pub drill: Option<Text>,
     /// What the lengths of a repeat are, in turn; empty where all are alike.
-    pub kinds: Vec<Kind>,
+    pub kinds: Vec<LengthKind>,
     /// The beat track; absent where no beat sounds.
     pub beats: Option<BeatTrack>,
     /// Whether the script names the beat track.
@@ -187,7 +187,7 @@ pub struct Line {
 
 /// What one length of a repeat is, where lengths differ.
 #[derive(Clone, Debug)]
-pub struct Kind {
+pub struct LengthKind {
     /// The drill.
     pub drill: Option<Text>,
     /// Which of the line's phrases.
@@ -271,14 +271,14 @@ pub struct Length {
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct FocusFrom {
     /// From where on.
-    pub from: Place,
+    pub from: FocusPoint,
     /// Which of the line's phrases.
     pub phrase: usize,
 }
 
 /// A place within a repeat.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Place {
+pub enum FocusPoint {
     /// The push-off of a length, from 0.
     Length(u32),
     /// A counted stroke, from 0.

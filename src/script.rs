@@ -31,7 +31,7 @@ pub struct Script {
     /// `beats`: beat tracks of this script.
     pub beats: Vec<(Spanned<String>, BeatTrack)>,
     /// `practice`, in order; at most 2,000 swims in all its sets.
-    pub practice: Vec<Item>,
+    pub practice: Vec<WrittenItem>,
 }
 
 /// `pool`: what is swum in.
@@ -120,13 +120,13 @@ pub struct BeatTrack {
 
 /// One entry of `practice`.
 #[derive(Clone, Debug, PartialEq)]
-pub enum Item {
+pub enum WrittenItem {
     /// `say: ID`
     Say(Spanned<String>),
     /// `rest: 1:00`, standing.
     Rest(Spanned<Seconds>),
     /// `set: Title`
-    Set(Box<Set>),
+    Set(Box<WrittenSet>),
 }
 
 /// `phase` of a set.
@@ -176,7 +176,7 @@ impl Effort {
 
 /// Repeats under one heading: either its own swim, or `rounds` of a list.
 #[derive(Clone, Debug, PartialEq)]
-pub struct Set {
+pub struct WrittenSet {
     /// `set`: the title.
     pub title: Spanned<String>,
     /// Where the whole entry stands.
@@ -204,7 +204,7 @@ pub struct Swim {
     /// `4 x 50 m`: how far, or how long, each.
     pub far: Spanned<Far>,
     /// `lengths`: what each length of a repeat is, in turn; empty where not written.
-    pub lengths: Vec<Length>,
+    pub lengths: Vec<WrittenLength>,
     /// `send-off` or the `on 1:30` of the shorthand.
     pub send_off: Option<Spanned<Seconds>>,
     /// `rest`
@@ -249,7 +249,7 @@ pub struct Swim {
 /// How far one repeat goes.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub enum Far {
-    /// A distance for each repeat in turn: one for all, or a list such as `[50, 100, 150] m` of as many as there are
+    /// A distance for each repeat in turn: one for all, or a list such as `[50 m, 100 m, 150 m]` of as many as there are
     /// repeats, at most 200.
     Distances(Vec<Distance>),
     /// `10 min`: so long, however far that is; 10 s to 6 h.
@@ -265,7 +265,7 @@ pub enum Far {
 
 /// One entry of `lengths`: what differs from the rest of the swim.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
-pub struct Length {
+pub struct WrittenLength {
     /// `drill`
     pub drill: Option<Spanned<String>>,
     /// `focus`: one phrase.
@@ -391,14 +391,14 @@ impl Test {
 #[derive(Clone, Debug, PartialEq)]
 pub struct Progression<T> {
     /// Which values.
-    pub shape: Shape<T>,
+    pub shape: Values<T>,
     /// Whether they were written per minute (`50 /min`): even steps then run in strokes a minute, and so are they spoken.
     pub per_minute: bool,
 }
 
 /// One value for all repeats, a list that cycles, or a range.
 #[derive(Clone, Debug, PartialEq)]
-pub enum Shape<T> {
+pub enum Values<T> {
     /// The same every time.
     One(T),
     /// Each in turn, from the start again when used up; 1 to 200.
@@ -444,7 +444,7 @@ pub struct Focus {
     /// `change`; default `repeat`, or nothing to change with one phrase.
     pub change: Spanned<Change>,
     /// `order`; default `in turn`.
-    pub order: Order,
+    pub order: FocusOrder,
 }
 
 /// `focus.change`
@@ -464,7 +464,7 @@ pub enum Change {
 
 /// `focus.order`
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Order {
+pub enum FocusOrder {
     /// First, second, third, first ...
     InTurn,
     /// All of the first, then all of the second ...

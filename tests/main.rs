@@ -67,5 +67,7 @@ mod tracks;
 mod whiteboard;
 #[path = "main/whole.rs"]
 mod whole;
+#[path = "main/yaml.rs"]
+mod yaml;
 #[path = "main/zip.rs"]
 mod zip;

@@ -3,14 +3,14 @@
 //! Resampling and treatment are not here. A recording that says it is longer than what can be decoded is refused:
 //! a phrase that breaks off would be heard as a mistake of the program.
 
-use crate::units::time::{NANOS, Seconds};
-use std::fmt;
-use std::io::Cursor;
-
 mod header;
+mod stated;
 
-/// The longest recording accepted, in seconds. Cues are a few seconds long; this bounds memory against hostile files.
-pub const LONGEST_SECONDS: u64 = 60;
+pub use stated::{DecodeError, LONGEST_SECONDS};
+
+use crate::units::time::{NANOS, Seconds};
+use stated::Stated;
+use std::io::Cursor;
 
 /// Mono samples at the recording's own rate.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -33,50 +33,18 @@ impl Pcm {
     }
 }
 
-/// Why a recording cannot be used.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub enum DecodeError {
-    /// Neither WAV, Ogg Vorbis, FLAC nor MP3.
-    NotAudio,
-    /// It has a known format, but cannot be read.
-    Broken(String),
-    /// It ends before the length that it states.
-    Truncated,
-    /// A rate outside 8,000 to 192,000 Hz.
-    Rate(u32),
-    /// No sound at all.
-    Empty,
-    /// Longer than [`LONGEST_SECONDS`].
-    TooLong,
-}
-
-impl fmt::Display for DecodeError {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        match self {
-            Self::NotAudio => f.write_str("is not WAV, Ogg Vorbis, FLAC or MP3"),
-            Self::Broken(why) => write!(f, "cannot be decoded: {why}"),
-            Self::Truncated => f.write_str("ends before the length that it states: copy it again, whole"),
-            Self::Rate(hertz) => write!(f, "has a sample rate of {hertz} Hz; 8000 to 192000 Hz can be used"),
-            Self::Empty => f.write_str("holds no sound"),
-            Self::TooLong => write!(f, "is longer than {LONGEST_SECONDS} s"),
-        }
-    }
-}
-
-impl std::error::Error for DecodeError {}
-
 /// Decodes a recording: channels averaged, rounded to 16 bit at once, so that everything after is the same on every
 /// machine that decodes to the same numbers.
 pub fn decode(bytes: &[u8]) -> Result<Pcm, DecodeError> {
     let pcm = match header::kind(bytes) {
-        header::Kind::Wav => wav(bytes)?,
-        header::Kind::Ogg => compressed(bytes, Some(header::ogg(bytes)?.checked()?))?,
-        header::Kind::Flac => {
+        header::Container::Wav => wav(bytes)?,
+        header::Container::Ogg => compressed(bytes, Some(header::ogg(bytes)?.checked()?))?,
+        header::Container::Flac => {
             let stated = header::flac(bytes)?;
             compressed(bytes, if stated.frames == 0 { None } else { Some(stated.checked()?) })?
         }
-        header::Kind::Mpeg => compressed(bytes, None)?,
-        header::Kind::Other => return Err(DecodeError::NotAudio),
+        header::Container::Mpeg => compressed(bytes, None)?,
+        header::Container::Other => return Err(DecodeError::NotAudio),
     };
     Stated { rate: pcm.rate, frames: pcm.samples.len() as u64 }.checked()?;
     Ok(pcm)
@@ -86,37 +54,19 @@ pub fn decode(bytes: &[u8]) -> Result<Pcm, DecodeError> {
 /// decoded, having no header to be trusted). Equals the length of what [`decode`] gives, if that succeeds.
 pub fn probe(bytes: &[u8]) -> Result<Seconds, DecodeError> {
     let stated = match header::kind(bytes) {
-        header::Kind::Wav => {
+        header::Container::Wav => {
             let reader = hound::WavReader::new(bytes).map_err(wav_error)?;
             Stated { rate: reader.spec().sample_rate, frames: u64::from(reader.duration()) }
         }
-        header::Kind::Ogg => header::ogg(bytes)?,
-        header::Kind::Flac => match header::flac(bytes)? {
+        header::Container::Ogg => header::ogg(bytes)?,
+        header::Container::Flac => match header::flac(bytes)? {
             Stated { frames: 0, .. } => return decode(bytes).map(|pcm| pcm.len()),
             stated => stated,
         },
-        header::Kind::Mpeg => return decode(bytes).map(|pcm| pcm.len()),
-        header::Kind::Other => return Err(DecodeError::NotAudio),
+        header::Container::Mpeg => return decode(bytes).map(|pcm| pcm.len()),
+        header::Container::Other => return Err(DecodeError::NotAudio),
     };
     stated.checked().map(|stated| length(stated.frames, stated.rate))
-}
-
-/// What a header says.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-struct Stated {
-    rate: u32,
-    frames: u64,
-}
-
-impl Stated {
-    fn checked(self) -> Result<Self, DecodeError> {
-        match self {
-            Self { rate, .. } if !(8_000..=192_000).contains(&rate) => Err(DecodeError::Rate(rate)),
-            Self { frames: 0, .. } => Err(DecodeError::Empty),
-            Self { rate, frames } if frames > u64::from(rate) * LONGEST_SECONDS => Err(DecodeError::TooLong),
-            stated => Ok(stated),
-        }
-    }
 }
 
 /// `frames / rate`, rounded up to a nanosecond: what is placed by it never overlaps what follows.

@@ -4,25 +4,22 @@
 //! Pure numbers: no microphone and no file. Nothing here makes a recording louder, filters it or mends it; that is done
 //! anew each time it is used (`audio::voice`), so that what lies on disk stays as it was spoken.
 
-use crate::audio::filter::Biquad;
-use crate::audio::loudness;
-use crate::units::time::{NANOS, Seconds};
-use std::ops::Range;
-
 mod fault;
 mod find;
+mod measure;
 mod tops;
 
-pub use fault::{Fault, LEAST_LEVEL, LEAST_SPEECH_TO_NOISE, LONGEST_PHRASE, LONGEST_SHORT};
+pub use find::CutOff;
+pub use fault::{LEAST_LEVEL, LEAST_SPEECH_TO_NOISE, LONGEST_PHRASE, LONGEST_SHORT, TakeFault};
+
+use crate::audio::loudness;
+use crate::units::time::{NANOS, Seconds};
+use measure::{FADE, above, background, frames, speech_level};
+use std::ops::Range;
 
 /// Air left before the first sound and after the last one, in milliseconds: room for the fade, and for a beginning that is
 /// softer than the room.
 const AIR: usize = 6;
-/// How long the kept part fades in and out, in milliseconds: a room's noise that sets in at once is heard as a click.
-const FADE: usize = 4;
-/// Level below which numbers are no sound of a room, in dBFS; what is called the noise of a digital silence.
-const NOTHING: f64 = -120.0;
-
 /// What was found in a mono recording.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Take {
@@ -48,15 +45,6 @@ pub struct Take {
     pub noise: f64,
     /// Where it begins or ends in the middle of speech.
     pub cut: CutOff,
-}
-
-/// Which edges of a recording lie in the middle of speech.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
-pub struct CutOff {
-    /// The beginning.
-    pub begins: bool,
-    /// The end.
-    pub ends: bool,
 }
 
 /// Looks at a mono recording, full scale ±1, of `rate` frames a second. Values that are no numbers count as 0.
@@ -131,65 +119,6 @@ pub fn trim(samples: &[f32], take: &Take) -> Vec<f32> {
         }
     }
     kept
-}
-
-/// Frames in `millis`, at least one.
-fn frames(rate: u32, millis: usize) -> usize {
-    (rate as usize * millis / 1_000).max(1)
-}
-
-/// What is left above 80 Hz (fourth order): below it rooms rumble and hum, and voices have nothing.
-fn above(samples: &[f32], rate: u32) -> Vec<f32> {
-    let mut above = samples.to_vec();
-    // The two sections of a Butterworth filter of fourth order.
-    for q in [0.541_196, 1.306_563] {
-        Biquad::high_pass(rate, 80.0, q).run(&mut above);
-    }
-    above
-}
-
-fn power(samples: &[f32]) -> f64 {
-    samples.iter().map(|&x| f64::from(x) * f64::from(x)).sum::<f64>() / samples.len().max(1) as f64
-}
-
-fn decibels(power: f64) -> f64 {
-    (10.0 * libm::log10(power.max(1e-30))).max(NOTHING)
-}
-
-/// Powers of windows of 20 ms, smallest first.
-fn windows(samples: &[f32], rate: u32) -> Vec<f64> {
-    let mut powers: Vec<f64> = samples.chunks_exact(frames(rate, 20)).map(power).collect();
-    powers.sort_by(f64::total_cmp);
-    powers
-}
-
-fn speech_level(spoken: &[f32], rate: u32) -> f64 {
-    let powers = windows(spoken, rate);
-    let Some(loudest) = powers.last() else { return decibels(power(spoken)) };
-    let loud: Vec<f64> = powers.iter().copied().filter(|power| power * 316.0 >= *loudest).collect();
-    decibels(loud.iter().sum::<f64>() / loud.len().max(1) as f64)
-}
-
-fn background(audible: &[f32], speech: Option<&Range<usize>>, rate: u32) -> f64 {
-    let Some(speech) = speech else {
-        let powers = windows(audible, rate);
-        return decibels(powers.get(powers.len() / 2).copied().unwrap_or(power(audible)));
-    };
-    // Echo and breath right beside speech are no background.
-    let near = frames(rate, 60);
-    let before = audible.get(..speech.start.saturating_sub(near)).unwrap_or_default();
-    let after = audible.get(speech.end + near..).unwrap_or_default();
-    let mut outside: Vec<f64> = [before, after].iter().flat_map(|part| windows(part, rate)).collect();
-    outside.sort_by(f64::total_cmp);
-    if outside.len() >= 5 {
-        return decibels(outside.get(outside.len() / 2).copied().unwrap_or_default());
-    }
-    // Cut close to the speech: what is quietest within, where no fade has made it so.
-    let fade = frames(rate, FADE + 1);
-    let inner = audible.get(fade..audible.len().saturating_sub(fade)).unwrap_or_default();
-    let mut powers: Vec<f64> = inner.chunks_exact(frames(rate, 10)).map(power).collect();
-    powers.sort_by(f64::total_cmp);
-    decibels(powers.get(powers.len() / 20).copied().unwrap_or_default())
 }
 
 #[cfg(test)]

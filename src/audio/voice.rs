@@ -12,7 +12,7 @@ use std::sync::Arc;
 
 /// What the sound is heard through.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, Default)]
-pub enum Output {
+pub enum HeardThrough {
     /// Waterproof headphones in the ears, beside water noise.
     #[default]
     Headphones,
@@ -20,7 +20,7 @@ pub enum Output {
     Speaker,
 }
 
-impl Output {
+impl HeardThrough {
     /// Low cut in Hz; presence shelf in Hz and dB. Below the cut a voice has no words in it, but rumble, breath and,
     /// in a hall, echo; consonants lie above the shelf's corner. Chosen by ear: no source gives values for wet ears.
     const fn treatment(self) -> (f64, f64, f64) {
@@ -35,7 +35,7 @@ impl Output {
 const Q: f64 = std::f64::consts::FRAC_1_SQRT_2;
 
 /// Treats a recording for an output and brings it to the rate of `resampler`'s output.
-pub fn treat(pcm: &Pcm, output: Output, resampler: &Resampler) -> Vec<f32> {
+pub fn treat(pcm: &Pcm, output: HeardThrough, resampler: &Resampler) -> Vec<f32> {
     let (cut, shelf, db) = output.treatment();
     let mut samples: Vec<f32> = pcm.samples.iter().map(|&x| f32::from(x) / 32_768.0).collect();
     Biquad::high_pass(pcm.rate, cut, Q).run(&mut samples);
@@ -108,7 +108,7 @@ mod tests {
             for (from, seconds, loud) in [(24_000, 2.5, 1.0), (16_000, 1.2, 0.02), (44_100, 3.0, 0.4)] {
                 let pcm = speech(from, seconds, loud);
                 let resampler = Resampler::new(from, rate.hertz());
-                let samples = treat(&pcm, Output::Headphones, &resampler);
+                let samples = treat(&pcm, HeardThrough::Headphones, &resampler);
                 assert_eq!(samples.len(), resampler.frames(pcm.samples.len()));
                 let clip = level(&samples, rate, -16.0, false);
                 let found = loudness::integrated(&played(&clip), 2, rate.hertz()).unwrap();
@@ -122,8 +122,9 @@ mod tests {
     fn short_and_long_words_are_equally_loud() {
         let rate = SampleRate::CD;
         let resampler = Resampler::new(24_000, 44_100);
-        let gain =
-            |seconds| level(&treat(&speech(24_000, seconds, 0.5), Output::Headphones, &resampler), rate, -16.0, false);
+        let gain = |seconds| {
+            level(&treat(&speech(24_000, seconds, 0.5), HeardThrough::Headphones, &resampler), rate, -16.0, false)
+        };
         let ratio = 20.0 * libm::log10(f64::from(gain(0.4).gain / gain(2.4).gain));
         assert!(ratio.abs() < 1.0, "{ratio} dB between a short word and a long phrase");
     }

@@ -3,7 +3,7 @@
 //! How it gets to a device is `session/audition`; a file of it is rendered like any other.
 
 use crate::audio::bank::Bank;
-use crate::audio::voice::Output;
+use crate::audio::voice::HeardThrough;
 use crate::diag::nearest;
 use crate::pack::library::{Library, Role, Spoken};
 use crate::pack::shelf::{HeardFrom, NoPack, OpenedPack, PackLine, Shelf};
@@ -152,7 +152,7 @@ fn form(library: &Library, line: &PackLine) -> Option<Spoken> {
 }
 
 /// How the bank of a practice without settings of its own is made.
-pub fn settings(output: Output) -> BankSettings {
+pub fn settings(output: HeardThrough) -> BankSettings {
     BankSettings::of(&Settings::default(), output)
 }
 
@@ -161,7 +161,7 @@ impl Said {
     ///
     /// # Errors
     /// Where the recording cannot be read or decoded.
-    pub fn bank(&self, rate: SampleRate, output: Output) -> Result<Bank, BankError> {
+    pub fn bank(&self, rate: SampleRate, output: HeardThrough) -> Result<Bank, BankError> {
         bank::build(&[self.sound], &self.library, rate, &settings(output))
     }
 
@@ -169,7 +169,7 @@ impl Said {
     ///
     /// # Errors
     /// Where the recording cannot be used, or the file not be written.
-    pub fn write(&self, path: &Path, replace: Replace, output: Output) -> Result<(), NotRendered> {
+    pub fn write(&self, path: &Path, replace: Replace, output: HeardThrough) -> Result<(), NotRendered> {
         let rate = SampleRate::CD;
         let bank = Arc::new(self.bank(rate, output).map_err(NotRendered::Recording)?);
         let timeline: Timeline = audition::of(&self.text, &bank);

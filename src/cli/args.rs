@@ -11,7 +11,7 @@ use clap::{Args as ClapArgs, Parser, Subcommand, ValueEnum};
 pub use new::{New, TemplateName};
 pub use pack::{Bundle, CheckPack, List, NewPack, OpenArgs, Pack, PackCommand, Say, Shelves, Show};
 pub use play::PlayArgs;
-pub use reading::{HeardThrough, Reading, ScriptArgs};
+pub use reading::{AudienceArg, Reading, ScriptArgs};
 pub use record::{Record, TakeForm};
 pub use render::{CaptionsPlace, Form, Render, SplitAt};
 use std::path::PathBuf;

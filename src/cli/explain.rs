@@ -2,7 +2,7 @@
 
 use super::failure::Failure;
 use super::ui::Ui;
-use crate::diag::explain::{Part, page};
+use crate::diag::explain::{ExampleFile, page};
 use crate::diag::{Code, nearest};
 use std::fmt::Write;
 
@@ -51,17 +51,18 @@ fn explain(code: Code, ui: &Ui) -> String {
             text += "\n";
         }
     }
-    let files = page.wrong.iter().any(|part| !matches!(part, Part::Script(_)));
+    let files = page.wrong.iter().any(|part| !matches!(part, ExampleFile::Script(_)));
     for (title, parts) in [("Wrong", &page.wrong), ("Mended", &page.mended)] {
         for part in parts {
             let (name, body) = match part {
-                Part::Script(body) if files => ("the script", *body),
-                Part::Script(body) => ("", *body),
-                Part::File(name, body) => (*name, *body),
-                Part::Sound(name, len) => (*name, *len),
+                ExampleFile::Script(body) if files => ("the script", *body),
+                ExampleFile::Script(body) => ("", *body),
+                ExampleFile::File(name, body) => (*name, *body),
+                ExampleFile::Sound(name, len) => (*name, *len),
             };
             let name = if name.is_empty() { String::new() } else { format!(", {name}") };
-            let body = if let Part::Sound(..) = part { format!("(a recording of {body})") } else { body.to_owned() };
+            let body =
+                if let ExampleFile::Sound(..) = part { format!("(a recording of {body})") } else { body.to_owned() };
             let _ = write!(text, "\n{}\n", ui.heading(&format!("{title}{name}:")));
             for line in body.lines() {
                 let _ = writeln!(text, "    {line}");

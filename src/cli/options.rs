@@ -1,6 +1,6 @@
 //! What the options of `render` come to, for one file, several, tracks and squads alike.
 
-use super::args::{CaptionsPlace, Form, HeardThrough, Render};
+use super::args::{AudienceArg, CaptionsPlace, Form, Render};
 use super::failure::Failure;
 use crate::audio::exposure::Ears;
 use crate::prepare::Planned;
@@ -89,7 +89,7 @@ impl std::error::Error for NoExposure {}
 pub(super) fn exposure(args: &Render, planned: &Planned, stop: &AtomicBool) -> Result<Option<Estimate>, NoExposure> {
     let ears = if args.sensitive_ears { Ears::Sensitive } else { Ears::Adult };
     match args.max_level.or(planned.swimmer.loudest) {
-        _ if args.reading.audience == HeardThrough::Speaker => Ok(None),
+        _ if args.reading.audience == AudienceArg::Speaker => Ok(None),
         Some(loudest) => exposure::estimate(planned, loudest, ears, stop).map_err(NoExposure::Rendering),
         None if args.sensitive_ears => Err(NoExposure::NoLevel),
         None => Ok(None),

@@ -1,6 +1,6 @@
 //! `play`: a practice live through a device, steered by lines of text, or as a dry run.
 
-use super::args::{HeardThrough, PlayArgs};
+use super::args::{AudienceArg, PlayArgs};
 use super::dry_run;
 use super::failure::Failure;
 use super::ui::{self, Ui, request};
@@ -24,7 +24,7 @@ const WAITING: usize = 64;
 
 /// Runs the command.
 pub fn run(args: &PlayArgs, ui: &mut Ui) -> Result<(), Failure> {
-    if args.input.reading.audience == HeardThrough::Player {
+    if args.input.reading.audience == AudienceArg::Player {
         let message = "tracks for a player are files: `render --player DIR`; play for `headphones` or `speaker`";
         return Err(Failure::Usage(message.to_owned()));
     }

@@ -1,6 +1,6 @@
 //! `render --roster`: one practice for each of a squad, told swimmer by swimmer.
 
-use super::args::{CaptionsPlace, HeardThrough, Render};
+use super::args::{AudienceArg, CaptionsPlace, Render};
 use super::failure::Failure;
 use super::options::{NoExposure, exposure, format, make_folder, target, verdict};
 use super::summary::{RenderRecord, Summary};
@@ -74,8 +74,8 @@ fn order(args: &Render, rate: SampleRate) -> Result<SquadOrder<'_>, Failure> {
         return usage("a squad's files go into a folder: name it with -o DIR, or with --player DIR");
     };
     match (&args.player, args.reading.audience) {
-        (None, HeardThrough::Player) => return usage("tracks for a player are a folder: name it with --player DIR"),
-        (Some(_), HeardThrough::Speaker) => {
+        (None, AudienceArg::Player) => return usage("tracks for a player are a folder: name it with --player DIR"),
+        (Some(_), AudienceArg::Speaker) => {
             return usage("--player is for the ear, --for speaker for the wall: leave one of them out");
         }
         _ => {}

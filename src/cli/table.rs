@@ -2,7 +2,7 @@
 
 use super::ui::Ui;
 use crate::plan::{Plan, RepeatPlan, SetPlan, TrackPlan};
-use crate::practice::{Kind, Leave, Line, Set};
+use crate::practice::{Leave, LengthKind, Line, Set};
 use crate::prepare::Planned;
 use crate::script::{BodyPart, Breathe, Change, CountOn, Effort, Far, Gear, Phase, Stroke, Test};
 use crate::units::time::{Seconds, Tempo};
@@ -221,7 +221,7 @@ fn breathe(breathe: Breathe) -> String {
     }
 }
 
-fn kind_text(kind: &Kind, line: &Line) -> String {
+fn kind_text(kind: &LengthKind, line: &Line) -> String {
     let drill = kind.drill.as_ref().map(|drill| format!("{} drill", drill.id.replace('-', " ")));
     let part = kind.part.map(|part| word(&BodyPart::ALL, part).to_owned());
     let stroke = kind.stroke.map(|stroke| word(&Stroke::ALL, stroke).to_owned());

@@ -1,6 +1,6 @@
 //! `render --player` and `render --split`: a cue script as several sound files, told in one list.
 
-use super::args::{HeardThrough, Render, ScriptArgs, SplitAt};
+use super::args::{AudienceArg, Render, ScriptArgs, SplitAt};
 use super::failure::Failure;
 use super::hearing::ExposureRecord;
 use super::options::{exposure, format, target};
@@ -29,10 +29,10 @@ enum TracksOrder<'a> {
 
 /// Whether the arguments ask for several files of one script. Tracks for a player are never one file.
 pub fn asked(args: &Render) -> Result<bool, Failure> {
-    if args.player.is_none() && args.reading.audience == HeardThrough::Player {
+    if args.player.is_none() && args.reading.audience == AudienceArg::Player {
         return Err(Failure::Usage("tracks for a player are a folder: name it with --player DIR".into()));
     }
-    if args.player.is_some() && args.reading.audience == HeardThrough::Speaker {
+    if args.player.is_some() && args.reading.audience == AudienceArg::Speaker {
         return Err(Failure::Usage(
             "--player is for the ear, --for speaker for the wall: leave one of them out".into(),
         ));

@@ -1,6 +1,6 @@
 //! Where a command writes to: results, messages, colour, width. Nothing is global.
 
-use super::args::{HeardThrough, ScriptArgs, When};
+use super::args::{AudienceArg, ScriptArgs, When};
 use crate::diag::render::render;
 use crate::diag::{Diagnostic, Sources};
 use crate::pack::load::user_folder;
@@ -135,9 +135,9 @@ pub fn request(input: &ScriptArgs) -> PracticeRequest {
         swimmer: input.swimmer.clone(),
         packs: input.reading.packs.clone(),
         audience: match input.reading.audience {
-            HeardThrough::Headphones => Audience::Headphones,
-            HeardThrough::Speaker => Audience::Speaker,
-            HeardThrough::Player => Audience::Player,
+            AudienceArg::Headphones => Audience::Headphones,
+            AudienceArg::Speaker => Audience::Speaker,
+            AudienceArg::Player => Audience::Player,
         },
         user_packs: user_folder(std::env::var_os("XDG_DATA_HOME"), std::env::var_os("HOME")),
         voice: input.reading.voice_from.clone(),

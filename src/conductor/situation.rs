@@ -1,6 +1,6 @@
 //! Where a practice is at a moment: what the screen shows and the record is written beside. Pure reading.
 
-use crate::practice::{Place, Repeat, Set};
+use crate::practice::{FocusPoint, Repeat, Set};
 use crate::units::time::{Seconds, Tempo};
 
 /// What goes on.
@@ -72,9 +72,9 @@ pub(super) fn focus(set: &Set, repeat: &Repeat, length: u32, since: Seconds) -> 
 /// The focus in force. Where it changes by strokes, the tempo tells how many have been swum.
 pub(super) fn in_force(repeat: &Repeat, length: u32, since: Seconds) -> Option<usize> {
     let strokes = repeat.tempo.map_or(0, |tempo| tempo.first_at_or_after(since));
-    let begun = |place: &Place| match *place {
-        Place::Length(from) => from <= length,
-        Place::Stroke(from) => u64::from(from) <= strokes,
+    let begun = |place: &FocusPoint| match *place {
+        FocusPoint::Length(from) => from <= length,
+        FocusPoint::Stroke(from) => u64::from(from) <= strokes,
     };
     repeat.focus.iter().rev().find(|from| begun(&from.from)).map(|focus| focus.phrase)
 }

@@ -1,6 +1,6 @@
 //! Breathing patterns: which are refused, on which strokes the breaths fall, and to which side.
 
-use super::strokes::{self, Stroke};
+use super::strokes::{self, CountedStroke};
 use super::{Practice, Repeat};
 use crate::diag::{Code, Diagnostic, Span};
 use crate::script::Breathe;
@@ -45,7 +45,7 @@ pub struct Breath {
 ///
 /// A breath every odd number of strokes alternates sides, every even number stays on one (Sensors 2022, 22:2324). In a
 /// pool each length begins the pattern anew, for nobody knows which hand comes first after a turn; sides in turn run on.
-pub fn breaths(strokes: &[Stroke], breathe: Breathe, ordinal: usize, first: Side) -> Vec<Breath> {
+pub fn breaths(strokes: &[CountedStroke], breathe: Breathe, ordinal: usize, first: Side) -> Vec<Breath> {
     let odd = |n: usize, side: Side| if n % 2 == 1 { side.other() } else { side };
     let numbered = strokes.iter().enumerate();
     match breathe {
@@ -57,7 +57,8 @@ pub fn breaths(strokes: &[Stroke], breathe: Breathe, ordinal: usize, first: Side
         }
         Breathe::ByLength | Breathe::ByRepeat => {
             let on = numbered.filter(|(_, stroke)| stroke.number.is_multiple_of(2));
-            let turn = |stroke: &Stroke| if breathe == Breathe::ByLength { stroke.length as usize } else { ordinal };
+            let turn =
+                |stroke: &CountedStroke| if breathe == Breathe::ByLength { stroke.length as usize } else { ordinal };
             on.map(|(stroke, at)| Breath { stroke, side: odd(turn(at), first) }).collect()
         }
         Breathe::Sides { right, left } => sides(strokes.len(), right as usize, left as usize),

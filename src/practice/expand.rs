@@ -2,7 +2,7 @@
 
 use super::line::{self, Context};
 use super::names::Names;
-use super::{Audience, FocusFrom, Item, Place, Practice, Repeat, Set, focus, repeats};
+use super::{Audience, FocusFrom, FocusPoint, Item, Practice, Repeat, Set, focus, repeats};
 use crate::diag::{Code, Diagnostic, Span, has_errors};
 use crate::pack::library::{Library, Role};
 use crate::script::{self, Script, Water};
@@ -26,12 +26,12 @@ pub fn expand(
     let mut far = false;
     for (ordinal, item) in script.practice.iter().enumerate() {
         match item {
-            script::Item::Say(name) => {
+            script::WrittenItem::Say(name) => {
                 let mut names = Names { library, problems: &mut diagnostics };
                 items.extend(names.text(Role::Say, name).map(Item::Say));
             }
-            script::Item::Rest(rest) => items.push(Item::Rest(rest.value)),
-            script::Item::Set(set) => {
+            script::WrittenItem::Rest(rest) => items.push(Item::Rest(rest.value)),
+            script::WrittenItem::Set(set) => {
                 let expanded = expand_set((ordinal, set), &context, &mut diagnostics);
                 if let Some(expanded) = expanded.as_ref().filter(|_| by_the_wall) {
                     diagnostics.extend(ends_far(set, expanded, &mut far));
@@ -40,7 +40,7 @@ pub fn expand(
             }
         }
     }
-    if !script.practice.iter().any(|item| matches!(item, script::Item::Set(_))) {
+    if !script.practice.iter().any(|item| matches!(item, script::WrittenItem::Set(_))) {
         let hint = "add a set: `- set: Easy start` with `swim: 4 x 50 m on 1:30` below it";
         diagnostics.push(Diagnostic::at(Code::Empty, script.title.span, "this practice has no set").hint(hint));
     }
@@ -67,11 +67,11 @@ pub fn check_partly(script: &Script, library: &Library, swimmer: &Swimmer) -> Ve
     let context = Context { script, library, swimmer };
     for item in &script.practice {
         match item {
-            script::Item::Say(name) => {
+            script::WrittenItem::Say(name) => {
                 Names { library, problems: &mut problems }.text(Role::Say, name);
             }
-            script::Item::Rest(_) => {}
-            script::Item::Set(set) => {
+            script::WrittenItem::Rest(_) => {}
+            script::WrittenItem::Set(set) => {
                 set.swims.iter().for_each(|swim| line::check_alone(swim, &context, &mut problems));
             }
         }
@@ -81,7 +81,7 @@ pub fn check_partly(script: &Script, library: &Library, swimmer: &Swimmer) -> Ve
 
 /// A speaker stands at one end: who stops at the other hears nothing, unless the script says that this is meant.
 /// `far` is whether the swimmer waits at the far end, before the set and after it.
-fn ends_far(written: &script::Set, set: &Set, far: &mut bool) -> Option<Diagnostic> {
+fn ends_far(written: &script::WrittenSet, set: &Set, far: &mut bool) -> Option<Diagnostic> {
     let mut found = None;
     for repeat in &set.repeats {
         *far ^= repeat.lengths.len() % 2 == 1;
@@ -102,9 +102,9 @@ fn longer_than_a_day(script: &Script) -> Option<Diagnostic> {
     let mut longest: Option<(f64, Span)> = None;
     for item in &script.practice {
         let (time, span) = match item {
-            script::Item::Say(_) => continue,
-            script::Item::Rest(rest) => (rest.value.as_f64(), rest.span),
-            script::Item::Set(set) => {
+            script::WrittenItem::Say(_) => continue,
+            script::WrittenItem::Rest(rest) => (rest.value.as_f64(), rest.span),
+            script::WrittenItem::Set(set) => {
                 (set.swims.iter().map(|swim| line::at_least(swim, set.rounds.value)).sum(), set.title.span)
             }
         };
@@ -124,7 +124,7 @@ fn longer_than_a_day(script: &Script) -> Option<Diagnostic> {
 }
 
 fn expand_set(
-    (ordinal, set): (usize, &script::Set),
+    (ordinal, set): (usize, &script::WrittenSet),
     context: &Context<'_>,
     diagnostics: &mut Vec<Diagnostic>,
 ) -> Option<Set> {
@@ -161,19 +161,19 @@ fn expand_set(
 }
 
 /// Lays the phrases of `lengths` over those of the swim: each is in force on its own lengths.
-fn focus_of_kinds(repeat: &mut Repeat, kinds: &[super::Kind]) {
+fn focus_of_kinds(repeat: &mut Repeat, kinds: &[super::LengthKind]) {
     if kinds.iter().all(|kind| kind.focus.is_none()) {
         return;
     }
     let base = |length: u32, focus: &[FocusFrom]| {
-        let begun = |from: Place| matches!(from, Place::Length(first) if first <= length);
+        let begun = |from: FocusPoint| matches!(from, FocusPoint::Length(first) if first <= length);
         focus.iter().rev().find(|focus| begun(focus.from)).map(|focus| focus.phrase)
     };
     let mut laid: Vec<FocusFrom> = Vec::new();
     for (length, kind) in (0..repeat.count_lengths()).zip(kinds.iter().cycle()) {
         let phrase = kind.focus.or_else(|| base(length, &repeat.focus));
         if let Some(phrase) = phrase.filter(|phrase| laid.last().is_none_or(|last| last.phrase != *phrase)) {
-            laid.push(FocusFrom { from: Place::Length(length), phrase });
+            laid.push(FocusFrom { from: FocusPoint::Length(length), phrase });
         }
     }
     repeat.focus = laid;
@@ -181,7 +181,7 @@ fn focus_of_kinds(repeat: &mut Repeat, kinds: &[super::Kind]) {
 
 /// Lays each focus over the repeats that share it: a focus written at the set runs on through all its swims.
 fn lay_focus(
-    (ordinal, set): (usize, &script::Set),
+    (ordinal, set): (usize, &script::WrittenSet),
     repeats: &mut [Repeat],
     context: &Context<'_>,
     diagnostics: &mut Vec<Diagnostic>,

@@ -1,9 +1,9 @@
 //! Which focus phrase is in force when: the sequence of a set's changes laid over its repeats.
 
 use super::strokes::{self, push_off};
-use super::{FocusFrom, Place, Repeat};
+use super::{FocusFrom, FocusPoint, Repeat};
 use crate::diag::{Code, Diagnostic, Span};
-use crate::script::{Change, Focus, Order};
+use crate::script::{Change, Focus, FocusOrder};
 use std::ops::Range;
 
 /// Lays a focus over the repeats that share it and reports what would not work.
@@ -11,7 +11,7 @@ pub fn assign(focus: &Focus, span: Span, repeats: &mut [&mut Repeat], seed: u64)
     let mut diagnostics = Vec::new();
     let phrases = focus.phrases.len().max(1);
     let change = if phrases == 1 { Change::Set } else { focus.change.value };
-    let spans: Vec<Vec<(Place, usize)>> = spans(change, repeats);
+    let spans: Vec<Vec<(FocusPoint, usize)>> = spans(change, repeats);
     let changes = spans.iter().flatten().map(|(_, change)| change + 1).max().unwrap_or(0);
     let order = sequence(focus.order, phrases, changes, seed);
     let mut heard = vec![false; phrases];
@@ -47,43 +47,43 @@ pub fn assign(focus: &Focus, span: Span, repeats: &mut [&mut Repeat], seed: u64)
 }
 
 /// For each repeat the places of its changes, each with the number of the change in the whole set.
-fn spans(change: Change, repeats: &[&mut Repeat]) -> Vec<Vec<(Place, usize)>> {
+fn spans(change: Change, repeats: &[&mut Repeat]) -> Vec<Vec<(FocusPoint, usize)>> {
     let mut before = 0;
     let mut first_round = None;
     let spans = |repeat: &Repeat| match change {
-        Change::Set => vec![(Place::Length(0), 0)],
+        Change::Set => vec![(FocusPoint::Length(0), 0)],
         Change::Round => {
             let first = *first_round.get_or_insert(repeat.round);
-            vec![(Place::Length(0), (repeat.round - first) as usize)]
+            vec![(FocusPoint::Length(0), (repeat.round - first) as usize)]
         }
         Change::Repeat => {
             before += 1;
-            vec![(Place::Length(0), before - 1)]
+            vec![(FocusPoint::Length(0), before - 1)]
         }
         Change::Length => {
             before += repeat.lengths.len();
             let from = before - repeat.lengths.len();
-            (0..repeat.count_lengths()).map(|length| (Place::Length(length), from + length as usize)).collect()
+            (0..repeat.count_lengths()).map(|length| (FocusPoint::Length(length), from + length as usize)).collect()
         }
         Change::Strokes(n) => {
             let (n, count) = (n.max(1) as usize, strokes::counted(repeat).len());
             let all: Range<usize> = before..before + count;
             before = all.end;
             // The change in force at the start, then those that begin on a stroke of this repeat.
-            let begun = std::iter::once((Place::Length(0), all.start / n));
+            let begun = std::iter::once((FocusPoint::Length(0), all.start / n));
             let later = (all.start + 1..all.end).filter(|stroke| stroke.is_multiple_of(n));
-            begun.chain(later.map(|stroke| (Place::Stroke((stroke - all.start) as u32), stroke / n))).collect()
+            begun.chain(later.map(|stroke| (FocusPoint::Stroke((stroke - all.start) as u32), stroke / n))).collect()
         }
     };
     repeats.iter().map(|repeat| &**repeat).map(spans).collect()
 }
 
 /// Which phrase each change brings.
-fn sequence(order: Order, phrases: usize, changes: usize, seed: u64) -> Vec<usize> {
+fn sequence(order: FocusOrder, phrases: usize, changes: usize, seed: u64) -> Vec<usize> {
     match order {
-        Order::InTurn => (0..changes).map(|change| change % phrases).collect(),
-        Order::Blocked => (0..changes).map(|change| change * phrases / changes.max(1)).collect(),
-        Order::Shuffled => {
+        FocusOrder::InTurn => (0..changes).map(|change| change % phrases).collect(),
+        FocusOrder::Blocked => (0..changes).map(|change| change * phrases / changes.max(1)).collect(),
+        FocusOrder::Shuffled => {
             let mut random = Random(seed);
             let mut sequence: Vec<usize> = Vec::with_capacity(changes + phrases);
             while sequence.len() < changes {
@@ -122,8 +122,8 @@ fn uncertain(repeats: &[&mut Repeat], span: Span) -> Option<Diagnostic> {
     let risk = |repeat: &Repeat| {
         let last = repeat.focus.iter().skip(1).next_back()?;
         let reached = match last.from {
-            Place::Length(length) => push_off(repeat, length),
-            Place::Stroke(_) => repeat.predicted,
+            FocusPoint::Length(length) => push_off(repeat, length),
+            FocusPoint::Stroke(_) => repeat.predicted,
         };
         let off = repeat.uncertainty.as_f64() * reached.as_f64() / repeat.predicted.as_f64();
         let length = repeat.predicted.as_f64() / repeat.lengths.len().max(1) as f64;
@@ -142,7 +142,7 @@ mod tests {
     use crate::diag::{Sources, Spanned};
     use crate::units::time::{Seconds, Tempo};
 
-    fn laid(change: Change, order: Order, phrases: usize, repeats: &mut [Repeat]) -> Vec<Diagnostic> {
+    fn laid(change: Change, order: FocusOrder, phrases: usize, repeats: &mut [Repeat]) -> Vec<Diagnostic> {
         let span = Span::new(Sources::new().add("a", "b"), 0, 1);
         let names = (0..phrases).map(|i| Spanned::new(format!("p{i}"), span)).collect();
         let focus = Focus { phrases: names, change: Spanned::new(change, span), order };
@@ -156,33 +156,33 @@ mod tests {
     #[test]
     fn changes_run_on_through_the_set() {
         let mut repeats: Vec<Repeat> = (0..3).map(|_| repeat(2, 20_500, Tempo::from_centis(100))).collect();
-        assert!(laid(Change::Length, Order::InTurn, 3, &mut repeats).is_empty());
+        assert!(laid(Change::Length, FocusOrder::InTurn, 3, &mut repeats).is_empty());
         assert_eq!(phrases(&repeats), [[0, 1], [2, 0], [1, 2]]);
-        laid(Change::Repeat, Order::InTurn, 2, &mut repeats);
+        laid(Change::Repeat, FocusOrder::InTurn, 2, &mut repeats);
         assert_eq!(phrases(&repeats), [[0], [1], [0]]);
-        laid(Change::Length, Order::Blocked, 2, &mut repeats);
+        laid(Change::Length, FocusOrder::Blocked, 2, &mut repeats);
         assert_eq!(phrases(&repeats), [vec![0], vec![0, 1], vec![1]]);
         // 33 counted strokes a repeat (see strokes): changes at 20, 40, 60, 80.
-        laid(Change::Strokes(20), Order::InTurn, 2, &mut repeats);
+        laid(Change::Strokes(20), FocusOrder::InTurn, 2, &mut repeats);
         assert_eq!(phrases(&repeats), [vec![0, 1], vec![1, 0, 1], vec![1, 0]]);
-        assert_eq!(repeats[1].focus[1].from, Place::Stroke(7));
+        assert_eq!(repeats[1].focus[1].from, FocusPoint::Stroke(7));
     }
 
     #[test]
     fn shuffles_are_balanced_and_stable() {
-        let order = sequence(Order::Shuffled, 4, 40, 7);
+        let order = sequence(FocusOrder::Shuffled, 4, 40, 7);
         for phrase in 0..4 {
             assert_eq!(order.iter().filter(|p| **p == phrase).count(), 10);
         }
         assert!(order.windows(2).all(|pair| pair[0] != pair[1]));
-        assert_eq!(order, sequence(Order::Shuffled, 4, 40, 7));
-        assert_ne!(order, sequence(Order::Shuffled, 4, 40, 8));
+        assert_eq!(order, sequence(FocusOrder::Shuffled, 4, 40, 7));
+        assert_ne!(order, sequence(FocusOrder::Shuffled, 4, 40, 8));
     }
 
     #[test]
     fn phrases_that_never_come_are_told() {
         let mut repeats = vec![repeat(1, 20_500, Tempo::from_centis(100))];
-        let found = laid(Change::Repeat, Order::InTurn, 2, &mut repeats);
+        let found = laid(Change::Repeat, FocusOrder::InTurn, 2, &mut repeats);
         assert_eq!(found.len(), 1);
         assert_eq!(found[0].code, Code::FocusUnheard);
     }
@@ -191,8 +191,10 @@ mod tests {
     fn far_changes_are_uncertain() {
         let mut repeats = vec![repeat(16, 30_000, Tempo::from_centis(100))];
         repeats[0].uncertainty = Seconds::from_secs(30);
-        assert!(laid(Change::Length, Order::InTurn, 2, &mut repeats).iter().any(|d| d.code == Code::FocusUncertain));
+        assert!(
+            laid(Change::Length, FocusOrder::InTurn, 2, &mut repeats).iter().any(|d| d.code == Code::FocusUncertain)
+        );
         repeats[0].uncertainty = Seconds::from_secs(7);
-        assert!(laid(Change::Length, Order::InTurn, 2, &mut repeats).is_empty());
+        assert!(laid(Change::Length, FocusOrder::InTurn, 2, &mut repeats).is_empty());
     }
 }

@@ -1,6 +1,6 @@
 //! Names of a script looked up in the packs, with the nearest name where one is unknown.
 
-use super::{Kind, Text};
+use super::{LengthKind, Text};
 use crate::diag::{Code, Diagnostic, Span, Spanned, nearest};
 use crate::pack::library::{Library, Role, Spoken};
 use crate::script::{BeatSound, BeatTrack, Script, Swim, Timbre};
@@ -73,7 +73,7 @@ pub struct Named {
     /// The focus phrases, those of `kinds` last.
     pub focus: Vec<Text>,
     /// What its lengths are.
-    pub kinds: Vec<Kind>,
+    pub kinds: Vec<LengthKind>,
     /// The beat track.
     pub beats: Option<BeatTrack>,
 }
@@ -89,7 +89,7 @@ impl Named {
         for length in &swim.lengths {
             let phrase = length.focus.as_ref().and_then(|phrase| names.text(Role::Phrase, phrase));
             focus.extend(phrase.clone());
-            kinds.push(Kind {
+            kinds.push(LengthKind {
                 drill: length.drill.as_ref().and_then(|drill| names.text(Role::Drill, drill)),
                 focus: phrase.map(|_| focus.len() - 1),
                 part: length.part.map(|part| part.value),

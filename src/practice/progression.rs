@@ -1,7 +1,7 @@
 //! A tempo or a pace for each repeat, from one value, a list or a range.
 
 use crate::diag::{Code, Diagnostic, Span, Spanned};
-use crate::script::{Progression, Range, Shape};
+use crate::script::{Progression, Range, Values};
 use crate::units::swim::Pace;
 use crate::units::time::{NANOS, Seconds, Tempo};
 
@@ -50,14 +50,14 @@ pub fn values<T: Steps>(
     diagnostics: &mut Vec<Diagnostic>,
 ) -> Vec<T> {
     match &progression.value.shape {
-        Shape::One(value) => vec![*value],
-        Shape::List(list) if list.len() > repeats as usize => {
+        Values::One(value) => vec![*value],
+        Values::List(list) if list.len() > repeats as usize => {
             let message = format!("{} values for {repeats} repeats: the last would never be swum", list.len());
             diagnostics.push(Diagnostic::at(Code::RangeDisagrees, progression.span, message));
             Vec::new()
         }
-        Shape::List(list) => list.iter().copied().cycle().take(repeats as usize).collect(),
-        Shape::Range(range) => match steps(range, progression.value.per_minute, repeats, progression.span) {
+        Values::List(list) => list.iter().copied().cycle().take(repeats as usize).collect(),
+        Values::Range(range) => match steps(range, progression.value.per_minute, repeats, progression.span) {
             Ok(values) => values,
             Err(diagnostic) => {
                 diagnostics.push(*diagnostic);
@@ -126,7 +126,7 @@ mod tests {
         let span = Span::new(Sources::new().add("a", "b"), 0, 1);
         let at = |value| Spanned::new(value, span);
         let step = step.map(|step| Spanned::new(step, span));
-        let shape = Shape::Range(Range { from: at(from), to: at(to), step });
+        let shape = Values::Range(Range { from: at(from), to: at(to), step });
         Spanned::new(Progression { shape, per_minute }, span)
     }
 
@@ -170,7 +170,7 @@ mod tests {
     fn lists_cycle_and_are_used_up() {
         let list = |n: &[u64]| {
             Spanned::new(
-                Progression { shape: Shape::List(centis(n)), per_minute: false },
+                Progression { shape: Values::List(centis(n)), per_minute: false },
                 range(Tempo::from_centis(1), Tempo::from_centis(1), None, false).span,
             )
         };

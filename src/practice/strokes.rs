@@ -4,12 +4,12 @@
 //! `wall` seconds of a length meets no stroke (push-off and glide) and is not counted; every other beat before the touch
 //! is. Where no beat is heard the same holds of the grid that the expected tempo would have.
 
-use super::{Length, Place, Repeat};
+use super::{FocusPoint, Length, Repeat};
 use crate::units::time::{Seconds, Tempo, beat_time};
 
 /// One counted stroke.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub struct Stroke {
+pub struct CountedStroke {
     /// Its beat on the grid.
     pub k: u32,
     /// When, from the repeat's start.
@@ -26,14 +26,15 @@ pub fn push_off(repeat: &Repeat, length: u32) -> Seconds {
 }
 
 /// The counted strokes of a repeat, in order; none on lengths where strokes cannot be counted.
-pub fn counted(repeat: &Repeat) -> Vec<Stroke> {
+pub fn counted(repeat: &Repeat) -> Vec<CountedStroke> {
     let mut strokes = Vec::new();
     let mut begins = Seconds::ZERO;
     for (length, Length { time, wall, count, tempo }) in (0..).zip(&repeat.lengths) {
         if let Some(tempo) = tempo.filter(|_| count.is_some()) {
             let beat = |at: Seconds| tempo.first_at_or_after(at - repeat.offset);
             let beats = beat(begins + *wall)..beat(begins + *time);
-            let stroke = |(k, number)| Stroke { k: k as u32, at: beat_time(repeat.offset, k, tempo), length, number };
+            let stroke =
+                |(k, number)| CountedStroke { k: k as u32, at: beat_time(repeat.offset, k, tempo), length, number };
             strokes.extend(beats.zip(1..).map(stroke));
         }
         begins += *time;
@@ -42,16 +43,16 @@ pub fn counted(repeat: &Repeat) -> Vec<Stroke> {
 }
 
 /// The tempo of a stroke's length, for windows that are some strokes long.
-pub fn tempo_at(repeat: &Repeat, stroke: &Stroke) -> Option<Tempo> {
+pub fn tempo_at(repeat: &Repeat, stroke: &CountedStroke) -> Option<Tempo> {
     repeat.lengths.get(stroke.length as usize)?.tempo
 }
 
 /// Which phrase is in force at each counted stroke.
-pub fn focus_of_strokes<'a>(repeat: &'a Repeat, strokes: &'a [Stroke]) -> impl Iterator<Item = usize> + 'a {
+pub fn focus_of_strokes<'a>(repeat: &'a Repeat, strokes: &'a [CountedStroke]) -> impl Iterator<Item = usize> + 'a {
     strokes.iter().enumerate().filter_map(|(index, stroke)| {
-        let begun = |from: Place| match from {
-            Place::Length(length) => length <= stroke.length,
-            Place::Stroke(first) => first as usize <= index,
+        let begun = |from: FocusPoint| match from {
+            FocusPoint::Length(length) => length <= stroke.length,
+            FocusPoint::Stroke(first) => first as usize <= index,
         };
         repeat.focus.iter().rev().find(|focus| begun(focus.from)).map(|focus| focus.phrase)
     })
@@ -100,9 +101,9 @@ pub(crate) mod tests {
         let strokes = counted(&repeat);
         assert_eq!(per_length(&repeat), [17, 16]);
         let secs = Seconds::from_secs;
-        assert_eq!(strokes[0], Stroke { k: 4, at: secs(4), length: 0, number: 1 });
-        assert_eq!(strokes[17], Stroke { k: 25, at: secs(25), length: 1, number: 1 });
-        assert_eq!(strokes[32], Stroke { k: 40, at: secs(40), length: 1, number: 16 });
+        assert_eq!(strokes[0], CountedStroke { k: 4, at: secs(4), length: 0, number: 1 });
+        assert_eq!(strokes[17], CountedStroke { k: 25, at: secs(25), length: 1, number: 1 });
+        assert_eq!(strokes[32], CountedStroke { k: 40, at: secs(40), length: 1, number: 16 });
         // A grid that begins 0.7 s late: beats at 4.7 to 19.7 and 24.7 to 40.7.
         repeat.offset = Seconds::from_millis(700);
         assert_eq!(per_length(&repeat), [16, 17]);
@@ -115,10 +116,12 @@ pub(crate) mod tests {
     fn strokes_belong_to_the_focus_in_force() {
         let mut repeat = repeat(2, 20_500, Tempo::from_centis(100));
         let strokes = counted(&repeat);
-        repeat.focus =
-            vec![FocusFrom { from: Place::Length(0), phrase: 0 }, FocusFrom { from: Place::Length(1), phrase: 1 }];
+        repeat.focus = vec![
+            FocusFrom { from: FocusPoint::Length(0), phrase: 0 },
+            FocusFrom { from: FocusPoint::Length(1), phrase: 1 },
+        ];
         assert_eq!(focus_of_strokes(&repeat, &strokes).filter(|p| *p == 1).count(), 16);
-        repeat.focus[1].from = Place::Stroke(10);
+        repeat.focus[1].from = FocusPoint::Stroke(10);
         assert_eq!(focus_of_strokes(&repeat, &strokes).filter(|p| *p == 1).count(), 23);
     }
 }

@@ -1,6 +1,6 @@
 //! A practice that is planned: all that rendering, playing and showing it need.
 
-use crate::audio::voice::Output;
+use crate::audio::voice::HeardThrough;
 use crate::pack::library::Library;
 use crate::plan::Plan;
 use crate::practice::{Audience, Practice};
@@ -27,8 +27,8 @@ impl Planned {
     /// How the clips of a practice are made ready.
     pub fn bank_settings(&self) -> BankSettings {
         let output = match self.practice.audience {
-            Audience::Headphones | Audience::Player => Output::Headphones,
-            Audience::Speaker => Output::Speaker,
+            Audience::Headphones | Audience::Player => HeardThrough::Headphones,
+            Audience::Speaker => HeardThrough::Speaker,
         };
         BankSettings::of(&self.practice.settings, output)
     }

@@ -1,6 +1,6 @@
 //! Takes played back, as the swimmer will hear them.
 
-use crate::audio::voice::Output;
+use crate::audio::voice::HeardThrough;
 use crate::device::{Wish, output};
 use crate::script::Settings;
 use crate::session::audition::{Audition, NotHeard};
@@ -21,7 +21,7 @@ impl Aloud {
     /// Begins to play samples of one channel at a rate; what plays already ends.
     pub fn play(&mut self, samples: &[f32], rate: u32) -> Result<(), NotHeard> {
         self.stop();
-        let settings = BankSettings::of(&Settings::default(), Output::Headphones);
+        let settings = BankSettings::of(&Settings::default(), HeardThrough::Headphones);
         self.playing = Some(Audition::start(samples, rate, &settings, &output::find(&self.wish))?);
         Ok(())
     }

@@ -4,7 +4,7 @@
 use super::Prompt;
 use super::answer::Answer;
 use super::ending::{Ending, Room};
-use crate::audio::take::{self, Fault, Take};
+use crate::audio::take::{self, Take, TakeFault};
 use std::collections::VecDeque;
 
 /// Counts before a take.
@@ -45,7 +45,7 @@ pub struct FinishedTake {
     /// What was found in the whole of it.
     pub take: Take,
     /// What is wrong with it.
-    pub faults: Vec<Fault>,
+    pub faults: Vec<TakeFault>,
     /// Whether a part was lost because the computer was too busy to listen.
     pub torn: bool,
 }
@@ -268,7 +268,7 @@ impl TakeDesk {
     /// The take has been stored: on to the next text.
     pub fn kept(&mut self) -> Vec<DeskEvent> {
         if let (Step::Decision(heard), Some(fate)) = (&self.step, self.fates.get_mut(self.at)) {
-            *fate = Fate::Kept(heard.faults.iter().map(Fault::word).collect());
+            *fate = Fate::Kept(heard.faults.iter().map(TakeFault::word).collect());
         }
         self.go_to(self.at + 1)
     }

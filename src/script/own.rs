@@ -1,6 +1,6 @@
 //! A script for one swimmer of many: their focus phrases in place of its own.
 
-use super::{Focus, Item, Script};
+use super::{Focus, Script, WrittenItem};
 use crate::diag::{Span, Spanned};
 
 impl Script {
@@ -35,8 +35,10 @@ impl Script {
             };
             own.iter().cycle().skip(at % own.len().max(1)).take(own.len()).cloned().collect()
         };
-        let sets =
-            script.practice.iter_mut().filter_map(|item| if let Item::Set(set) = item { Some(set) } else { None });
+        let sets = script
+            .practice
+            .iter_mut()
+            .filter_map(|item| if let WrittenItem::Set(set) = item { Some(set) } else { None });
         for swim in sets.flat_map(|set| &mut set.swims) {
             if let Some(focus) = &mut swim.focus {
                 focus.value.phrases = match focus.value.phrases.as_slice() {
@@ -55,7 +57,7 @@ impl Script {
 #[cfg(test)]
 mod tests {
     use crate::diag::{Sources, Span, Spanned};
-    use crate::script::{Change, Item, Order, parse};
+    use crate::script::{Change, FocusOrder, WrittenItem, parse};
 
     #[test]
     fn phrases_change_and_the_shape_stays() {
@@ -74,15 +76,15 @@ mod tests {
             let script = script.with_focus(&own);
             let mut found = Vec::new();
             for item in &script.practice {
-                let Item::Set(set) = item else { continue };
+                let WrittenItem::Set(set) = item else { continue };
                 let swim = set.swims.last().unwrap();
                 let focus = swim.focus.iter().flat_map(|focus| &focus.value.phrases);
                 let lengths = swim.lengths.iter().filter_map(|length| length.focus.as_ref());
                 found.push(focus.chain(lengths).map(|id| id.value.clone()).collect::<Vec<_>>().join(" "));
             }
-            let Item::Set(first) = &script.practice[0] else { panic!() };
+            let WrittenItem::Set(first) = &script.practice[0] else { panic!() };
             let focus = &first.swims[0].focus.as_ref().unwrap().value;
-            assert_eq!((focus.change.value, focus.order), (Change::Length, Order::Shuffled));
+            assert_eq!((focus.change.value, focus.order), (Change::Length, FocusOrder::Shuffled));
             found
         };
         fn id_of() -> crate::diag::SourceId {

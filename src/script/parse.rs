@@ -16,22 +16,17 @@ pub use beats::parse_beat_track;
 pub use focus::parse_phrases;
 
 use crate::diag::{Code, Diagnostic, SourceId, Sources, Span, Spanned, has_errors};
-use crate::script::quantity::{self, Fault, count, level, rest, time};
+use crate::script::quantity::{self, Misread, count, level, rest, time};
 use crate::script::tree::{self, Fields, Problems};
 use crate::script::yaml::{self, Node};
-use crate::script::{Item, Script, Settings};
+use crate::script::{Script, Settings, WrittenItem};
 use crate::units::time::Seconds;
+use set::{LONGEST_TITLE, MOST_SWIMS};
 
 const SCRIPT_KEYS: &[&str] = &["lengthwise", "title", "pool", "pack", "settings", "beats", "practice"];
 const SETTINGS_KEYS: &[&str] = &["countdown", "voice", "beats", "ducking", "gear-change", "seed"];
 /// The version of the script language that is read.
 const VERSION: u64 = 1;
-/// How many swims a script may write down. Each carries a copy of its set's defaults, so that without a bound a text of
-/// 1 MiB could ask for any amount of memory.
-const MOST_SWIMS: usize = 2_000;
-/// The longest title, in characters.
-const LONGEST_TITLE: usize = 120;
-
 /// Reads a cue script. The problems are those of the whole text, in the order of their places; the script is absent
 /// exactly where an error is among them.
 pub fn parse(source: SourceId, sources: &Sources) -> (Option<Script>, Vec<Diagnostic>) {
@@ -158,15 +153,15 @@ fn settings(node: &Node, problems: &mut Problems) -> Settings {
     settings
 }
 
-fn countdown(text: &str) -> Result<Seconds, Fault> {
+fn countdown(text: &str) -> Result<Seconds, Misread> {
     let found = time::duration(text, "a countdown", Seconds::from_secs(3)..=Seconds::from_secs(10))?;
     if found.nanos() % Seconds::from_secs(1).nanos() != 0 {
-        return Err(Fault::new(Code::BadValue, text, "a countdown has whole seconds: a pip for each"));
+        return Err(Misread::new(Code::BadValue, text, "a countdown has whole seconds: a pip for each"));
     }
     Ok(found)
 }
 
-fn items(node: &Node, problems: &mut Problems) -> Vec<Item> {
+fn items(node: &Node, problems: &mut Problems) -> Vec<WrittenItem> {
     let Some(items) = tree::list(node, "practice", problems) else { return Vec::new() };
     if items.is_empty() && !node.cut {
         let problem = Diagnostic::at(Code::Empty, node.span, "the practice has no entries");
@@ -187,21 +182,21 @@ fn items(node: &Node, problems: &mut Problems) -> Vec<Item> {
 }
 
 /// `room` is how many swims the script may still have.
-fn item(node: &Node, room: &mut usize, problems: &mut Problems) -> Option<Item> {
+fn item(node: &Node, room: &mut usize, problems: &mut Problems) -> Option<WrittenItem> {
     const WHAT: &str = "an entry of the practice";
     let keys = tree::pairs(node, WHAT, problems)?;
     let has = |wanted: &str| keys.iter().any(|(key, _)| key.value == wanted);
     if has("set") || has("swim") || has("course") || has("do") {
-        return set::parse_set(node, room, problems).map(|set| Item::Set(Box::new(set)));
+        return set::parse_set(node, room, problems).map(|set| WrittenItem::Set(Box::new(set)));
     }
     if has("say") {
         let fields = Fields::of(node, "a `say` entry", &["say"], problems)?;
-        return tree::id(fields.get("say")?, "say", problems).map(Item::Say);
+        return tree::id(fields.get("say")?, "say", problems).map(WrittenItem::Say);
     }
     if has("rest") {
         let fields = Fields::of(node, "a standing rest", &["rest"], problems)?;
         let rest: Spanned<Seconds> = fields.read("rest", |text| rest::standing(text, "a standing rest"), problems)?;
-        return Some(Item::Rest(rest));
+        return Some(WrittenItem::Rest(rest));
     }
     // Keys that no entry has are reported; an empty map or one of a set's keys lacks its heading.
     let fields = Fields::of(node, WHAT, &set::SET_KEYS, problems)?;

@@ -1,6 +1,6 @@
 //! Quantities as people write them on a whiteboard: `1:30`, `4 x 50 m on 1:20`, `1.30 s`, `-6 dB`.
 //!
-//! One function per quantity, from text to a value of [`units`](crate::units) or a [`Fault`] that marks the exact
+//! One function per quantity, from text to a value of [`units`](crate::units) or a [`Misread`] that marks the exact
 //! bytes. A missing space, capital letters, a decimal comma, `×` for `x` are read without a word; a number
 //! without its unit is not, because the likely readings differ too much. No key of the script is known here.
 
@@ -17,11 +17,11 @@ use crate::script::yaml::Node;
 use std::ops::Range;
 
 /// A value or what is wrong with its text.
-pub type Read<T> = Result<T, Fault>;
+pub type Read<T> = Result<T, Misread>;
 
 /// What is wrong with a text, before it is known where the text stands.
 #[derive(Clone, Debug, PartialEq, Eq)]
-pub struct Fault {
+pub struct Misread {
     /// What kind of problem.
     pub code: Code,
     /// As in a diagnostic.
@@ -32,7 +32,7 @@ pub struct Fault {
     pub hint: Option<String>,
 }
 
-impl Fault {
+impl Misread {
     /// A fault of a whole text, the blanks around it left out.
     pub fn new(code: Code, text: &str, message: impl Into<String>) -> Self {
         let start = text.len() - text.trim_start().len();

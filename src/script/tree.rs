@@ -3,10 +3,10 @@
 //! Used by the script and by the manifests of packs. Nothing here knows a key of either: callers say which keys
 //! a map may have and how each value is read.
 
-use crate::diag::{Code, Diagnostic, Span, Spanned};
-use crate::script::quantity::{Fault, Read};
+use crate::diag::{Code, Diagnostic, Span, Spanned, crop};
+use crate::script::quantity::{Misread, Read};
 use crate::script::synonyms::meant;
-use crate::script::yaml::{Kind, Node, crop};
+use crate::script::yaml::{Node, NodeKind};
 
 /// The most characters of an id.
 const LONGEST_ID: usize = 64;
@@ -97,12 +97,12 @@ impl<'n> Fields<'n> {
 /// A map with keys of any name, such as phrases by their id. Reports what is no map; `what` as in [`shape`].
 pub fn pairs<'n>(node: &'n Node, what: &str, problems: &mut Problems) -> Option<&'n [(Spanned<String>, Node)]> {
     match &node.kind {
-        Kind::Map(pairs) => Some(pairs),
+        NodeKind::Map(pairs) => Some(pairs),
         _ => {
             let before = problems.len();
             shape(node, what, "a map of keys and values", problems);
             // `- set:Easy` is one text to YAML.
-            if let (Kind::Scalar(scalar), Some(problem)) = (&node.kind, problems.get_mut(before))
+            if let (NodeKind::Scalar(scalar), Some(problem)) = (&node.kind, problems.get_mut(before))
                 && let Some((name, value)) = scalar.text.split_once(':')
                 && !value.starts_with(' ')
                 && name.chars().all(|c| c.is_alphabetic() || c == '-')
@@ -118,7 +118,7 @@ pub fn pairs<'n>(node: &'n Node, what: &str, problems: &mut Problems) -> Option<
 /// A list. Reports what is none.
 pub fn list<'n>(node: &'n Node, what: &str, problems: &mut Problems) -> Option<&'n [Node]> {
     match &node.kind {
-        Kind::List(items) => Some(items),
+        NodeKind::List(items) => Some(items),
         _ => {
             shape(node, &format!("`{what}`"), "a list", problems);
             None
@@ -133,7 +133,7 @@ pub fn read<T>(
     parse: impl Fn(&str) -> Read<T>,
     problems: &mut Problems,
 ) -> Option<Spanned<T>> {
-    let Kind::Scalar(scalar) = &node.kind else {
+    let NodeKind::Scalar(scalar) = &node.kind else {
         shape(node, &format!("`{what}`"), "a single value", problems);
         return None;
     };
@@ -155,12 +155,12 @@ pub fn text(node: &Node, what: &str, longest: usize, problems: &mut Problems) ->
     let one_line = |text: &str| {
         let length = text.chars().count();
         if text.trim_end().chars().any(char::is_control) {
-            return Err(Fault::new(Code::BadValue, text, format!("`{what}` is one line of text"))
+            return Err(Misread::new(Code::BadValue, text, format!("`{what}` is one line of text"))
                 .hint("write it on one line, without tabs"));
         }
         if length > longest {
             let message = format!("`{what}` has {length} characters; at most {longest} are allowed");
-            return Err(Fault::new(Code::OutOfRange, text, message));
+            return Err(Misread::new(Code::OutOfRange, text, message));
         }
         Ok(text.trim().to_owned())
     };
@@ -183,7 +183,7 @@ pub fn parse_id(text: &str, what: &str) -> Read<String> {
         "`{}` is no name for `{what}`: letters, digits and `-` are allowed, at most {LONGEST_ID}",
         crop(text_found)
     );
-    let fault = Fault::new(Code::BadValue, text, message);
+    let fault = Misread::new(Code::BadValue, text, message);
     if text_found.contains(',') {
         return Err(fault.hint(format!("several are a list: `[{}]`", crop(text_found))));
     }
@@ -200,7 +200,7 @@ pub fn pick<T: Copy>(text: &str, what: &str, words: &[(&str, T)]) -> Read<T> {
     }
     let names: Vec<_> = words.iter().map(|(word, _)| *word).collect();
     let message = format!("`{what}` is `{}`; allowed: {}", crop(text), either(&names));
-    let fault = Fault::new(Code::BadValue, text, message);
+    let fault = Misread::new(Code::BadValue, text, message);
     if found.contains(',') {
         return Err(fault.hint(format!("several are a list: `[{}]`", crop(text.trim()))));
     }

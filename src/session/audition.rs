@@ -179,7 +179,7 @@ fn ready(timeline: &Timeline, bank: Bank) -> Result<(Mixer, Controls), BankMisma
 mod tests {
     use super::*;
     use crate::audio::loudness;
-    use crate::audio::voice::Output;
+    use crate::audio::voice::HeardThrough;
     use crate::mixer::sample::Frame;
     use crate::sink::{Sink, render};
     use crate::units::level::Lufs;
@@ -207,7 +207,7 @@ mod tests {
 
     #[test]
     fn what_a_device_gets_is_what_a_file_gets_and_as_loud_as_a_practice() {
-        let settings = BankSettings { voice: Lufs::of(-16.0), beats: Decibels::ZERO, output: Output::Headphones };
+        let settings = BankSettings { voice: Lufs::of(-16.0), beats: Decibels::ZERO, output: HeardThrough::Headphones };
         for (from, hertz) in [(48_000, 44_100), (16_000, 48_000), (44_100, 44_100)] {
             let rate = SampleRate::new(hertz).unwrap();
             let bank = bank(&tone(from), from, rate, &settings);

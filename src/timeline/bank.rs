@@ -7,7 +7,7 @@ use crate::audio::bank::{Bank, BankClip};
 use crate::audio::clip::{self, DecodeError};
 use crate::audio::resample::Resampler;
 use crate::audio::synth::{self, Instrument};
-use crate::audio::voice::{self, Output};
+use crate::audio::voice::{self, HeardThrough};
 use crate::cores;
 use crate::pack::ClipId;
 use crate::pack::library::Library;
@@ -28,12 +28,12 @@ pub struct BankSettings {
     /// Level of beats against the voice.
     pub beats: Decibels,
     /// What it is heard through.
-    pub output: Output,
+    pub output: HeardThrough,
 }
 
 impl BankSettings {
     /// Those of a practice, heard through this.
-    pub const fn of(settings: &Settings, output: Output) -> Self {
+    pub const fn of(settings: &Settings, output: HeardThrough) -> Self {
         Self { voice: settings.voice, beats: settings.beats, output }
     }
 }
@@ -182,7 +182,7 @@ impl KeptClips {
 }
 
 /// What decides how a recording sounds: which, how long, at what rate and loudness, through what.
-type Treated = (String, Seconds, SampleRate, u64, Output);
+type Treated = (String, Seconds, SampleRate, u64, HeardThrough);
 
 impl Stock {
     /// As [`build`], on this thread, with the recordings that are there already.
@@ -286,7 +286,7 @@ mod tests {
     use crate::pack::load::{Search, open};
 
     const SETTINGS: BankSettings =
-        BankSettings { voice: Lufs::of(-16.0), beats: Decibels::of(-6.0), output: Output::Headphones };
+        BankSettings { voice: Lufs::of(-16.0), beats: Decibels::of(-6.0), output: HeardThrough::Headphones };
 
     fn shipped() -> Library {
         open(&Search { built_in: Some("first-lengths".to_owned()), ..Search::default() }, None, &mut Sources::new()).0
@@ -364,7 +364,7 @@ mod tests {
         for (rate, settings) in [
             (SampleRate::new(48_000).unwrap(), SETTINGS),
             (rate, BankSettings { voice: Lufs::of(-20.0), ..SETTINGS }),
-            (rate, BankSettings { output: Output::Speaker, ..SETTINGS }),
+            (rate, BankSettings { output: HeardThrough::Speaker, ..SETTINGS }),
         ] {
             assert_eq!(of(rate, settings), build(&sounds, &library, rate, &settings).unwrap());
         }

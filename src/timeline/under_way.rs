@@ -5,8 +5,8 @@ use super::place::{Lean, VoiceRequest};
 use super::speak::{Announcer, Utterance};
 use super::start::Start;
 use crate::pack::library::Spoken;
-use crate::practice::strokes::{self, Stroke, push_off, tempo_at};
-use crate::practice::{FocusFrom, Line, Place, Practice, Text, breath};
+use crate::practice::strokes::{self, CountedStroke, push_off, tempo_at};
+use crate::practice::{FocusFrom, FocusPoint, Line, Practice, Text, breath};
 use crate::script::{Breathe, CountOn};
 use crate::units::swim::Side;
 use crate::units::time::Seconds;
@@ -60,7 +60,7 @@ pub fn phrase_forms(phrase: &Text, whole: bool) -> Vec<Utterance> {
 struct UnderWay<'a> {
     start: &'a Start,
     line: &'a Line,
-    counted: &'a [Stroke],
+    counted: &'a [CountedStroke],
     end: Option<Seconds>,
     announcer: Announcer<'a>,
 }
@@ -81,7 +81,7 @@ impl UnderWay<'_> {
     }
 
     /// At a counted stroke, or within two strokes of it.
-    fn at(&self, stroke: &Stroke) -> (Seconds, Seconds) {
+    fn at(&self, stroke: &CountedStroke) -> (Seconds, Seconds) {
         let spare = tempo_at(&self.start.repeat, stroke).map_or(Seconds::ZERO, |tempo| tempo.strokes(2));
         // Never after the touch or the join: the next count begins there.
         (stroke.at, (stroke.at + spare).min(self.start.repeat.predicted))
@@ -92,10 +92,10 @@ impl UnderWay<'_> {
             let phrase = self.line.focus.get(focus.phrase)?;
             let window = match focus.from {
                 // Before a go the phrase has been said; a joined swim has no such moment.
-                Place::Length(0) if self.start.repeat.joined => (Seconds::from_millis(300), JOINED),
-                Place::Length(0) => return None,
-                Place::Length(length) => self.glide(length),
-                Place::Stroke(stroke) => self.at(self.counted.get(stroke as usize)?),
+                FocusPoint::Length(0) if self.start.repeat.joined => (Seconds::from_millis(300), JOINED),
+                FocusPoint::Length(0) => return None,
+                FocusPoint::Length(length) => self.glide(length),
+                FocusPoint::Stroke(stroke) => self.at(self.counted.get(stroke as usize)?),
             };
             let request = self.wish(CueKind::Phrase, 1, phrase_forms(phrase, false), window);
             Some(VoiceRequest { asked: Some(phrase.span), ..request })

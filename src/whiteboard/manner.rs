@@ -1,8 +1,7 @@
 //! What is said of a swim behind its distance, word by word. Words with a value of their own (rest, tempo, pace) are read in
 //! [`values`](super::values); what the words come to in lengths is in [`draft`](super::draft).
 
-use crate::diag::{Code, Diagnostic, Span, nearest};
-use crate::script::yaml::crop;
+use crate::diag::{Code, Diagnostic, Span, crop, nearest};
 use crate::whiteboard::draft::{Draft, key};
 use crate::whiteboard::lex::TokenKind;
 use crate::whiteboard::reader::BoardReader;

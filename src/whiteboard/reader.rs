@@ -1,8 +1,7 @@
 //! Goes through the tokens of a board one by one: what stands ahead, words, times and distances, and the problems met.
 
-use crate::diag::{Code, Diagnostic, SourceId, Span, nearest};
+use crate::diag::{Code, Diagnostic, SourceId, Span, crop, nearest};
 use crate::script::quantity::time;
-use crate::script::yaml::crop;
 use crate::units::swim::{Distance, PoolUnit};
 use crate::units::time::Seconds;
 use crate::whiteboard::context::BoardContext;

@@ -170,8 +170,9 @@ impl Writer<'_> {
         let start = self.here();
         let far = match &swim.reach {
             Reach::Distances(each) if each.len() > 1 => {
-                let each: Vec<_> = each.iter().map(u32::to_string).collect();
-                format!("[{}] {}", each.join(", "), self.known.water.unit.sign())
+                let sign = self.known.water.unit.sign();
+                let each: Vec<_> = each.iter().map(|count| format!("{count} {sign}")).collect();
+                format!("[{}]", each.join(", "))
             }
             _ => far(swim, &self.known.water),
         };

@@ -10,7 +10,7 @@ use lengthwise::pack::manifest;
 use lengthwise::plan::Plan;
 use lengthwise::practice::{self, Audience, Practice};
 use lengthwise::script::parse::parse;
-use lengthwise::script::{Far, Item, Script};
+use lengthwise::script::{Far, Script, WrittenItem};
 use lengthwise::swimmer::roster::{self, KnownSwimmer, RosterForm};
 use lengthwise::swimmer::{Swimmer, profile};
 use lengthwise::timeline::build::build;
@@ -131,7 +131,8 @@ fn states_nothing(bytes: &[u8]) -> bool {
 }
 
 fn repeats(script: &Script) -> u64 {
-    let sets = script.practice.iter().filter_map(|item| if let Item::Set(set) = item { Some(set) } else { None });
+    let sets =
+        script.practice.iter().filter_map(|item| if let WrittenItem::Set(set) = item { Some(set) } else { None });
     let swims = sets.flat_map(|set| set.swims.iter().map(move |swim| (u64::from(set.rounds.value), swim)));
     // Length by length a distance costs as much as repeats do.
     let lengths = |far: &Far| match far {

@@ -3,7 +3,7 @@
 
 use crate::run::wav;
 use lengthwise::diag::Code;
-use lengthwise::diag::explain::{self, Part};
+use lengthwise::diag::explain::{self, ExampleFile};
 use lengthwise::prepare::{self, PracticeRequest};
 use std::fs;
 use std::path::Path;
@@ -18,7 +18,7 @@ fn text(bytes: &[u8]) -> String {
     String::from_utf8(bytes.to_vec()).unwrap()
 }
 
-fn write_parts(folder: &Path, parts: &[Part<'_>]) {
+fn write_parts(folder: &Path, parts: &[ExampleFile<'_>]) {
     let put = |name: &str, bytes: &[u8]| {
         let path = folder.join(name);
         fs::create_dir_all(path.parent().unwrap()).unwrap();
@@ -26,9 +26,9 @@ fn write_parts(folder: &Path, parts: &[Part<'_>]) {
     };
     for part in parts {
         match part {
-            Part::Script(body) => put("script.yaml", body.as_bytes()),
-            Part::File(name, body) => put(name, body.as_bytes()),
-            Part::Sound(name, len) => {
+            ExampleFile::Script(body) => put("script.yaml", body.as_bytes()),
+            ExampleFile::File(name, body) => put(name, body.as_bytes()),
+            ExampleFile::Sound(name, len) => {
                 let seconds: f32 = len.strip_suffix(" s").unwrap().parse().unwrap();
                 let frames = 0..(seconds * 24_000.0) as u32;
                 put(name, &wav(24_000, frames.map(|frame| if frame / 30 % 2 == 0 { 4000 } else { -4000 })));

@@ -9,7 +9,7 @@ use lengthwise::diag::{Code, Sources, has_errors};
 use lengthwise::pack::library::Library;
 use lengthwise::pack::load::{Search, open};
 use lengthwise::plan::Plan;
-use lengthwise::practice::{self, Audience, Place, Practice, Repeat, Set, Text};
+use lengthwise::practice::{self, Audience, FocusPoint, Practice, Repeat, Set, Text};
 use lengthwise::script::Breathe;
 use lengthwise::script::parse::parse;
 use lengthwise::swimmer::{Swimmer, profile};
@@ -406,20 +406,20 @@ fn counted(planned: &Planned, index: usize) -> u32 {
 }
 
 /// The window in which a change of focus must be heard, and whether in its short form.
-fn window(planned: &Planned, index: usize, from: Place) -> (i128, i128, bool) {
+fn window(planned: &Planned, index: usize, from: FocusPoint) -> (i128, i128, bool) {
     let swims = swims(planned);
     let (_, repeat, go, _) = swims[index];
     let time = nanos(repeat.lengths[0].time);
     match from {
-        Place::Length(0) => {
+        FocusPoint::Length(0) => {
             let before = index.checked_sub(1).map_or(0, |before| swims[before].3);
             (before, go - nanos(planned.practice.settings.countdown), false)
         }
-        Place::Length(length) => {
+        FocusPoint::Length(length) => {
             let push_off = go + i128::from(length) * time;
             (push_off + 2 * SECOND, push_off + time * 2 / 5, true)
         }
-        Place::Stroke(number) => {
+        FocusPoint::Stroke(number) => {
             let (tempo, wall) = (repeat.lengths[0].tempo.unwrap(), nanos(repeat.lengths[0].wall));
             let (num, den) = (i128::from(tempo.num()) * SECOND, i128::from(tempo.den()));
             let mut strokes = (0..repeat.lengths.len() as i128).flat_map(|length| {
@@ -458,7 +458,7 @@ fn every_change_of_focus_is_heard_or_listed_as_dropped() {
                     let drop = dropped.remove(place);
                     // Between sets the go waits until there is room.
                     let opens = repeat.line == 0 && repeat.round == 0 && repeat.number == 0;
-                    prop_assert!(!opens || focus.from != Place::Length(0), "{drop:?} though the go waits for it");
+                    prop_assert!(!opens || focus.from != FocusPoint::Length(0), "{drop:?} though the go waits for it");
                     let told =
                         |d: &lengthwise::diag::Diagnostic| d.code == Code::CueDropped && d.message.contains(&drop.text);
                     prop_assert!(planned.built.findings.diagnostics.iter().any(told), "{drop:?} without a caution");

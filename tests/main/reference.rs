@@ -1,7 +1,7 @@
 //! The language reference and the schema for editors against the parser: neither knows a key, a word or a value that is not
 //! read, or lacks one that is.
 
-use lengthwise::diag::explain::{self, Part};
+use lengthwise::diag::explain::{self, ExampleFile};
 use lengthwise::diag::{Code, Diagnostic, Severity, Sources};
 use lengthwise::pack::builtin;
 use lengthwise::plan::json;
@@ -299,14 +299,8 @@ fn the_examples_of_the_reference_pass_and_have_every_key() {
 /// Leaves scripts as JSON, as an editor would read them, for the validator in `tests/schema`, which is a crate of its own so
 /// that nothing else waits for it.
 fn leave_for_the_validator(name: &str, scripts: &[impl AsRef<str>]) {
-    // `[50, 100] m` is a spelling of this language only; for other readers of YAML it stands in quotes.
-    let quoted = |line: &str| match line.split_once(": [") {
-        Some((key, list)) if list.ends_with(" m") => format!("{key}: \"[{list}\"\n"),
-        _ => format!("{line}\n"),
-    };
     let read = |script: &str| -> Value {
-        let script: String = script.lines().map(quoted).collect();
-        serde_yaml::from_str(&script).unwrap_or_else(|error| panic!("{script}\n{error}"))
+        serde_yaml::from_str(script).unwrap_or_else(|error| panic!("{script}\n{error}"))
     };
     let read: Vec<_> = scripts.iter().map(|script| read(script.as_ref())).collect();
     let folder = Path::new(env!("CARGO_TARGET_TMPDIR")).join("schema");
@@ -319,8 +313,8 @@ const GOOD: &str =
     "lengthwise: 1\ntitle: A\npool: 25 m\npractice:\n- { set: A, swim: 4 x 50 m, rest: 20 s, tempo: 1.20 s }\n";
 
 /// The scripts of one side of a page.
-fn scripts_of(parts: &[Part<'static>]) -> impl Iterator<Item = String> {
-    parts.iter().filter_map(|part| if let Part::Script(script) = part { Some(script.to_string()) } else { None })
+fn scripts_of(parts: &[ExampleFile<'static>]) -> impl Iterator<Item = String> {
+    parts.iter().filter_map(|part| if let ExampleFile::Script(script) = part { Some(script.to_string()) } else { None })
 }
 
 #[test]

@@ -5,7 +5,7 @@ use crate::cases::amount;
 use crate::run::{script, wav};
 use ebur128::{EbuR128, Mode};
 use lengthwise::audio::clip;
-use lengthwise::audio::voice::Output;
+use lengthwise::audio::voice::HeardThrough;
 use lengthwise::mixer::sample::Frame;
 use lengthwise::prepare::{self, Planned, PracticeRequest};
 use lengthwise::sink::{self, Sink};
@@ -48,7 +48,7 @@ fn render(script: &Path, rate: u32) -> Heard {
     let outcome = prepare::plan(&PracticeRequest { script: script.to_owned(), ..PracticeRequest::default() }).unwrap();
     let planned = outcome.planned.unwrap_or_else(|| panic!("{:?}", outcome.diagnostics));
     let (timeline, settings) = (&planned.built.timeline, &planned.practice.settings);
-    let settings = BankSettings { voice: settings.voice, beats: settings.beats, output: Output::Headphones };
+    let settings = BankSettings { voice: settings.voice, beats: settings.beats, output: HeardThrough::Headphones };
     let hertz = SampleRate::new(rate).unwrap();
     let bank = Arc::new(bank::build(&timeline.sounds, &planned.library, hertz, &settings).unwrap());
     let mut memory = Memory::default();

@@ -3,11 +3,11 @@
 //! Only what is needed to know a length. Ogg and Vorbis: RFC 3533 and the Vorbis I specification, section 4.2.2;
 //! FLAC: RFC 9639, section 8.2.
 
-use super::{DecodeError, Stated};
+use super::stated::{DecodeError, Stated};
 
 /// The format, by content: names may lie.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub(super) enum Kind {
+pub(super) enum Container {
     Wav,
     Ogg,
     Flac,
@@ -15,15 +15,15 @@ pub(super) enum Kind {
     Other,
 }
 
-pub(super) fn kind(bytes: &[u8]) -> Kind {
+pub(super) fn kind(bytes: &[u8]) -> Container {
     match bytes {
-        [b'R', b'I', b'F', b'F', _, _, _, _, b'W', b'A', b'V', b'E', ..] => Kind::Wav,
-        [b'O', b'g', b'g', b'S', ..] => Kind::Ogg,
-        [b'f', b'L', b'a', b'C', ..] => Kind::Flac,
-        [b'I', b'D', b'3', ..] => Kind::Mpeg,
+        [b'R', b'I', b'F', b'F', _, _, _, _, b'W', b'A', b'V', b'E', ..] => Container::Wav,
+        [b'O', b'g', b'g', b'S', ..] => Container::Ogg,
+        [b'f', b'L', b'a', b'C', ..] => Container::Flac,
+        [b'I', b'D', b'3', ..] => Container::Mpeg,
         // Eleven set bits, then a version and a layer that are not reserved.
-        [0xff, b, ..] if b & 0xe0 == 0xe0 && b & 0x18 != 0x08 && b & 0x06 != 0 => Kind::Mpeg,
-        _ => Kind::Other,
+        [0xff, b, ..] if b & 0xe0 == 0xe0 && b & 0x18 != 0x08 && b & 0x06 != 0 => Container::Mpeg,
+        _ => Container::Other,
     }
 }
 
@@ -49,7 +49,7 @@ pub(super) fn ogg(bytes: &[u8]) -> Result<Stated, DecodeError> {
 }
 
 /// One page of an Ogg stream.
-struct Page<'a> {
+struct OggPage<'a> {
     granule: u64,
     serial: u32,
     last: bool,
@@ -58,7 +58,7 @@ struct Page<'a> {
 }
 
 /// Splits the first page off; `None` where the bytes do not hold a whole one.
-fn page(bytes: &[u8]) -> Option<Page<'_>> {
+fn page(bytes: &[u8]) -> Option<OggPage<'_>> {
     if bytes.get(..4)? != b"OggS" {
         return None;
     }
@@ -67,7 +67,7 @@ fn page(bytes: &[u8]) -> Option<Page<'_>> {
     let len: usize = table.iter().map(|&size| usize::from(size)).sum();
     let (body, rest) = bytes.get(27 + segments..)?.split_at_checked(len)?;
     let granule = u64::from(le_u32(bytes, 6)?) | u64::from(le_u32(bytes, 10)?) << 32;
-    Some(Page { granule, serial: le_u32(bytes, 14)?, last: bytes.get(5)? & 4 != 0, body, rest })
+    Some(OggPage { granule, serial: le_u32(bytes, 14)?, last: bytes.get(5)? & 4 != 0, body, rest })
 }
 
 /// Rate and frames of the stream information block; 0 frames where the length is not stated.

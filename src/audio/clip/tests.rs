@@ -119,7 +119,7 @@ fn a_cut_recording_is_refused_and_never_panics() {
         for cut in (0..whole.len()).step_by(whole.len() / 60) {
             let found = decode(&whole[..cut]);
             // MP3 states no trustworthy length: what is there is played.
-            assert!(found.is_err() || header::kind(whole) == header::Kind::Mpeg, "{cut} of {}", whole.len());
+            assert!(found.is_err() || header::kind(whole) == header::Container::Mpeg, "{cut} of {}", whole.len());
             let _ = probe(&whole[..cut]);
         }
     }

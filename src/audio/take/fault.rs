@@ -20,7 +20,7 @@ pub const LONGEST_SHORT: Seconds = Seconds::from_millis(1_000);
 
 /// Something wrong with a take.
 #[derive(Clone, Debug, PartialEq)]
-pub enum Fault {
+pub enum TakeFault {
     /// No speech was found.
     NothingSaid,
     /// So many samples lie on flat tops.
@@ -39,18 +39,18 @@ pub enum Fault {
 
 impl Take {
     /// What is wrong, the worst first. `limit` is how long the speech may last for its use.
-    pub fn faults(&self, limit: Option<Seconds>) -> Vec<Fault> {
+    pub fn faults(&self, limit: Option<Seconds>) -> Vec<TakeFault> {
         let (Some(level), Some(spoken), Some(ratio)) = (self.level, self.spoken(), self.speech_to_noise()) else {
-            return vec![Fault::NothingSaid];
+            return vec![TakeFault::NothingSaid];
         };
         let CutOff { begins, ends } = self.cut;
         [
-            (self.clipped > 0).then_some(Fault::Clipped(self.clipped)),
-            begins.then_some(Fault::CutAtBeginning),
-            ends.then_some(Fault::CutAtEnd),
-            (level < LEAST_LEVEL).then_some(Fault::Quiet(level)),
-            (ratio < LEAST_SPEECH_TO_NOISE).then_some(Fault::Noisy(ratio)),
-            limit.filter(|limit| spoken > *limit).map(|limit| Fault::TooLong(spoken, limit)),
+            (self.clipped > 0).then_some(TakeFault::Clipped(self.clipped)),
+            begins.then_some(TakeFault::CutAtBeginning),
+            ends.then_some(TakeFault::CutAtEnd),
+            (level < LEAST_LEVEL).then_some(TakeFault::Quiet(level)),
+            (ratio < LEAST_SPEECH_TO_NOISE).then_some(TakeFault::Noisy(ratio)),
+            limit.filter(|limit| spoken > *limit).map(|limit| TakeFault::TooLong(spoken, limit)),
         ]
         .into_iter()
         .flatten()
@@ -58,7 +58,7 @@ impl Take {
     }
 }
 
-impl Fault {
+impl TakeFault {
     /// One word for machines.
     pub const fn word(&self) -> &'static str {
         match self {
@@ -87,7 +87,7 @@ impl Fault {
 }
 
 /// What was found, one sentence with its numbers.
-impl fmt::Display for Fault {
+impl fmt::Display for TakeFault {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
             Self::NothingSaid => f.write_str("nothing was said"),

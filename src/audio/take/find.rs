@@ -3,7 +3,7 @@
 //! First what is speech for certain: louder than the room for longer than any click. From there outwards everything that
 //! stands out of the noise in at least one band, across the silence of a closed mouth, until there is none.
 
-use super::CutOff;
+use super::measure::{frames, power};
 use crate::audio::filter::Biquad;
 use std::ops::Range;
 
@@ -95,7 +95,7 @@ fn runs(steps: &[bool], gap: usize) -> Vec<Range<usize>> {
 /// The frames from the first to the last sound of speech. `samples` without a constant part; `audible` is what of it lies
 /// above 80 Hz.
 pub(super) fn speech(samples: &[f32], audible: &[f32], rate: u32) -> Option<Range<usize>> {
-    let hop = super::frames(rate, 1);
+    let hop = frames(rate, 1);
     let whole = Powers::new(audible, hop);
     let steps = whole.steps();
     let coarse: Vec<f64> = (0..steps).map(|at| whole.around(at, 20)).collect();
@@ -131,14 +131,14 @@ pub(super) fn speech(samples: &[f32], audible: &[f32], rate: u32) -> Option<Rang
 }
 
 /// Which steps stand out of the noise.
-struct Heard {
+struct SpeechSteps {
     extends: Vec<bool>,
     stands: Vec<bool>,
 }
 
-fn stands_out(samples: &[f32], rate: u32, hop: usize, certain: &[Range<usize>], loudest: f64) -> Heard {
+fn stands_out(samples: &[f32], rate: u32, hop: usize, certain: &[Range<usize>], loudest: f64) -> SpeechSteps {
     let steps = samples.len().div_ceil(hop);
-    let mut heard = Heard { extends: vec![false; steps], stands: vec![false; steps] };
+    let mut heard = SpeechSteps { extends: vec![false; steps], stands: vec![false; steps] };
     // Far enough from anything sure that no soft beginning or fading end counts as noise.
     let mut room = vec![true; steps];
     for run in certain {
@@ -213,13 +213,22 @@ fn together(
     Some(from..to)
 }
 
+/// Which edges of a recording lie in the middle of speech.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub struct CutOff {
+    /// The beginning.
+    pub begins: bool,
+    /// The end.
+    pub ends: bool,
+}
+
 /// Whether a recording begins, and ends, in the middle of speech: there is no silence, and the very edge is nearly as loud as
 /// the speech.
 pub(super) fn cut(audible: &[f32], speech: Option<&Range<usize>>, rate: u32) -> CutOff {
     let Some(speech) = speech else { return CutOff::default() };
-    let edge = super::frames(rate, 5);
-    let level = super::power(audible.get(speech.clone()).unwrap_or_default());
-    let loud = |part: Option<&[f32]>| part.is_some_and(|part| super::power(part) > level * 0.01);
+    let edge = frames(rate, 5);
+    let level = power(audible.get(speech.clone()).unwrap_or_default());
+    let loud = |part: Option<&[f32]>| part.is_some_and(|part| power(part) > level * 0.01);
     CutOff {
         begins: speech.start < edge && loud(audible.get(..edge)),
         ends: speech.end + edge > audible.len() && loud(audible.get(audible.len().saturating_sub(edge)..)),

@@ -1,7 +1,9 @@
 //! Takes made of the packs' clips in a room's noise: where they begin and end is known from how they were cut.
 
+use super::measure::{NOTHING, power};
 use super::*;
 use crate::audio::clip::{self, Pcm};
+use crate::audio::filter::Biquad;
 use crate::audio::resample::Resampler;
 use crate::cases::{amount, cases};
 use std::fs;
@@ -240,7 +242,7 @@ fn faults_are_told_with_what_to_change() {
     let words = |snr, gain, limit| {
         let feed = feed(&pcm, 48_000, Some(snr), 3);
         let take = examine(&converted(&feed.samples, gain), 48_000);
-        take.faults(limit).iter().map(Fault::word).collect::<Vec<_>>()
+        take.faults(limit).iter().map(TakeFault::word).collect::<Vec<_>>()
     };
     assert_eq!(words(40.0, 0.9, Some(LONGEST_PHRASE)), [""; 0]);
     assert_eq!(words(40.0, 6.0, None), ["clipped"]);
@@ -250,7 +252,7 @@ fn faults_are_told_with_what_to_change() {
     let clean = at_rate(&pcm, 48_000);
     for (part, word) in [(14_000..clean.len(), "cut-at-beginning"), (0..30_000, "cut-at-end")] {
         let faults = examine(&clean[part], 48_000).faults(None);
-        assert_eq!(faults.iter().map(Fault::word).collect::<Vec<_>>(), [word]);
+        assert_eq!(faults.iter().map(TakeFault::word).collect::<Vec<_>>(), [word]);
         assert!(!faults[0].to_string().is_empty() && !faults[0].advice().is_empty());
     }
     // What was trimmed is not cut off.
@@ -279,7 +281,7 @@ fn nothing_said_is_told_and_no_panic() {
         // Played slower, a click of 12 ms is as long as a word.
         for rate in if what == "clicks" { vec![48_000, 192_000] } else { vec![0, 1, 8_000, 48_000, 192_000] } {
             let take = examine(&samples, rate);
-            assert_eq!((&take.speech, take.faults(None)), (&None, vec![Fault::NothingSaid]), "{what} at {rate} Hz");
+            assert_eq!((&take.speech, take.faults(None)), (&None, vec![TakeFault::NothingSaid]), "{what} at {rate} Hz");
             assert!(trim(&samples, &take).is_empty() && take.noise >= NOTHING && take.cut == CutOff::default());
         }
     }

@@ -1,6 +1,6 @@
 //! The arguments of `pack` and its commands.
 
-use super::reading::HeardThrough;
+use super::reading::AudienceArg;
 use clap::{Args as ClapArgs, Subcommand};
 use std::path::PathBuf;
 
@@ -181,7 +181,7 @@ pub struct Say {
     pub shelves: Shelves,
     /// What it is heard through: headphones, or a speaker at the poolside
     #[arg(long = "for", value_name = "WHAT", default_value = "headphones")]
-    pub audience: HeardThrough,
+    pub audience: AudienceArg,
     /// The sound output: its name, or a part that no other has; the system's default where not given
     #[arg(long, value_name = "NAME", conflicts_with = "output")]
     pub device: Option<String>,

@@ -25,7 +25,7 @@ pub struct Reading {
     pub packs: Vec<PathBuf>,
     /// What it is heard through: a speaker at the poolside does not reach a head in the water
     #[arg(long = "for", value_name = "WHAT", default_value = "headphones")]
-    pub audience: HeardThrough,
+    pub audience: AudienceArg,
     /// The pack whose recordings win wherever it has one, such as your own voice: its name, or its folder
     #[arg(long, value_name = "PACK")]
     pub voice_from: Option<String>,
@@ -36,7 +36,7 @@ pub struct Reading {
 
 /// What a practice is heard through.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
-pub enum HeardThrough {
+pub enum AudienceArg {
     /// In the ear, all the time
     Headphones,
     /// At the wall: phrases before the go, no beats while swimming unless the script names them

@@ -1,9 +1,9 @@
 //! `pack say`: one text as the swimmer hears it.
 
 use super::shelf::shelf;
-use crate::audio::voice::Output;
+use crate::audio::voice::HeardThrough;
 use crate::authoring::say::{self, By};
-use crate::cli::args::{HeardThrough, Say};
+use crate::cli::args::{AudienceArg, Say};
 use crate::cli::failure::Failure;
 use crate::cli::ui::{Ui, speech, stop_on_signals};
 use crate::device::Wish;
@@ -24,8 +24,8 @@ pub fn run(args: &Say, ui: &mut Ui) -> Result<(), Failure> {
         return Err(Failure::Usage(format!("cannot write {}: the name of the file must end in .wav", path.display())));
     }
     let heard = match args.audience {
-        HeardThrough::Headphones | HeardThrough::Player => Output::Headphones,
-        HeardThrough::Speaker => Output::Speaker,
+        AudienceArg::Headphones | AudienceArg::Player => HeardThrough::Headphones,
+        AudienceArg::Speaker => HeardThrough::Speaker,
     };
     let said = say::find(&args.phrase, args.short, args.pack.as_deref(), &shelf(&args.shelves), speech().as_ref())
         .map_err(|error| Failure::Usage(error.to_string()))?;

@@ -2,8 +2,8 @@
 
 use crate::diag::{Code, Diagnostic, Spanned};
 use crate::script::tree::{self, Fields, Problems};
-use crate::script::yaml::{Kind, Node};
-use crate::script::{BodyPart, Effort, Gear, Length, Stroke};
+use crate::script::yaml::{Node, NodeKind};
+use crate::script::{BodyPart, Effort, Gear, Stroke, WrittenLength};
 
 /// The most entries of `lengths`.
 const MOST_LENGTHS: usize = 64;
@@ -12,7 +12,7 @@ const MOST_GEAR: usize = 2 * Gear::ALL.len();
 const LENGTH_KEYS: [&str; 5] = ["drill", "focus", "part", "stroke", "effort"];
 
 /// `[{ drill: fist }, { focus: soft-hand }]`
-pub(super) fn parse_lengths(node: &Node, problems: &mut Problems) -> Option<Spanned<Vec<Length>>> {
+pub(super) fn parse_lengths(node: &Node, problems: &mut Problems) -> Option<Spanned<Vec<WrittenLength>>> {
     let items = tree::list(node, "lengths", problems)?;
     if items.is_empty() {
         if !node.cut {
@@ -30,8 +30,8 @@ pub(super) fn parse_lengths(node: &Node, problems: &mut Problems) -> Option<Span
     lengths.into_iter().collect::<Option<Vec<_>>>().map(|lengths| Spanned::new(lengths, node.span))
 }
 
-fn length(node: &Node, problems: &mut Problems) -> Option<Length> {
-    if let (Kind::Scalar(scalar), false) = (&node.kind, node.cut || node.is_nothing()) {
+fn length(node: &Node, problems: &mut Problems) -> Option<WrittenLength> {
+    if let (NodeKind::Scalar(scalar), false) = (&node.kind, node.cut || node.is_nothing()) {
         let problem = Diagnostic::at(Code::WrongShape, node.span, "an entry of `lengths` is a map of keys and values");
         let word = tree::parse_id(&scalar.text, "drill").unwrap_or_else(|_| "fist".to_owned());
         problems.push(problem.hint(format!("`{{ drill: {word} }}` or `{{ focus: {word} }}`?")));
@@ -42,7 +42,7 @@ fn length(node: &Node, problems: &mut Problems) -> Option<Length> {
         fields.lacks("what the length is", "drill: fist", problems);
         return None;
     }
-    Some(Length {
+    Some(WrittenLength {
         drill: fields.get("drill").and_then(|node| tree::id(node, "drill", problems)),
         focus: fields.get("focus").and_then(|node| tree::id(node, "focus", problems)),
         part: fields.word("part", &BodyPart::ALL, problems),
@@ -53,7 +53,7 @@ fn length(node: &Node, problems: &mut Problems) -> Option<Length> {
 
 /// `fins`, `[fins, paddles]` or `none`; in one order however it was written, so that equal gear is equal.
 pub(super) fn parse_gear(node: &Node, problems: &mut Problems) -> Option<Spanned<Vec<Gear>>> {
-    let Kind::List(items) = &node.kind else {
+    let NodeKind::List(items) = &node.kind else {
         let mut words: Vec<_> = Gear::ALL.iter().map(|(word, gear)| (*word, Some(*gear))).collect();
         words.push(("none", None));
         let found = tree::read(node, "gear", |text| tree::pick(text, "gear", &words), problems)?;

@@ -4,8 +4,8 @@ use crate::diag::{Code, Diagnostic, Span, Spanned};
 use crate::script::parse::{focus, lengths, progression};
 use crate::script::quantity::{count, rest};
 use crate::script::tree::{self, Fields, Problems};
-use crate::script::yaml::{Kind, Node};
-use crate::script::{BodyPart, Breathe, CountOn, Effort, Focus, Gear, Length, Stroke, Test};
+use crate::script::yaml::{Node, NodeKind};
+use crate::script::{BodyPart, Breathe, CountOn, Effort, Focus, Gear, Stroke, Test, WrittenLength};
 use crate::units::time::Seconds;
 
 /// The keys of a manner.
@@ -33,8 +33,8 @@ const ENDS: [(&str, bool); 2] = [("far", true), ("near", false)];
 
 /// One field for each key.
 #[derive(Clone, Default)]
-pub(super) struct Manner {
-    pub(super) lengths: Option<Spanned<Vec<Length>>>,
+pub(super) struct SwimManner {
+    pub(super) lengths: Option<Spanned<Vec<WrittenLength>>>,
     pub(super) pace: Option<Spanned<progression::Paces>>,
     pub(super) tempo: Option<Spanned<progression::Tempos>>,
     pub(super) effort: Option<Spanned<Effort>>,
@@ -54,7 +54,7 @@ pub(super) struct Manner {
     pub(super) end: Option<Spanned<bool>>,
 }
 
-impl Manner {
+impl SwimManner {
     pub(super) fn read(fields: &Fields<'_>, problems: &mut Problems) -> Self {
         let manner = Self {
             lengths: fields.get("lengths").and_then(|node| lengths::parse_lengths(node, problems)),
@@ -165,7 +165,7 @@ const fn without_strokes(part: BodyPart) -> bool {
 
 /// `{ at-most: 19 }`: a target of strokes in one length.
 fn target(node: &Node, problems: &mut Problems) -> Option<Spanned<u32>> {
-    if let (Kind::Scalar(scalar), false) = (&node.kind, node.cut || node.is_nothing()) {
+    if let (NodeKind::Scalar(scalar), false) = (&node.kind, node.cut || node.is_nothing()) {
         let written = scalar.text.trim();
         let number = if written.parse::<u16>().is_ok() { written } else { "19" };
         let problem = Diagnostic::at(Code::WrongShape, node.span, "`strokes` is a target in braces");

@@ -3,8 +3,8 @@
 use crate::diag::{Code, Diagnostic, Spanned};
 use crate::script::quantity::{Read, time};
 use crate::script::tree::{self, Fields, Problems};
-use crate::script::yaml::{Kind, Node};
-use crate::script::{Progression, Range, Shape};
+use crate::script::yaml::{Node, NodeKind};
+use crate::script::{Progression, Range, Values};
 use crate::units::swim::Pace;
 use crate::units::time::Tempo;
 
@@ -13,20 +13,20 @@ pub(super) type Tempos = Progression<Tempo>;
 /// The most entries of a list.
 const MOST_LISTED: usize = 200;
 /// A step as a ratio of the unit written, and whether that is per minute.
-type Step = ((u64, u64), bool);
+type StepRatio = ((u64, u64), bool);
 
 /// What a tempo and a pace have in common while they are read.
-struct Reader<T> {
+struct ValueReader<T> {
     what: &'static str,
     example: (&'static str, &'static str),
     value: fn(&str) -> Read<(T, bool)>,
-    step: fn(&str) -> Read<Step>,
+    step: fn(&str) -> Read<StepRatio>,
     /// How far apart two values are, as a ratio of the unit written.
     apart: fn(T, T, bool) -> (u128, u128),
 }
 
 pub(super) fn tempos(node: &Node, problems: &mut Problems) -> Option<Spanned<Tempos>> {
-    let reader = Reader {
+    let reader = ValueReader {
         what: "tempo",
         example: ("from: 1.30 s", "to: 0.95 s"),
         value: |text| time::tempo(text).map(|written| (written.tempo, written.per_minute)),
@@ -45,7 +45,7 @@ pub(super) fn tempos(node: &Node, problems: &mut Problems) -> Option<Spanned<Tem
 }
 
 pub(super) fn paces(node: &Node, problems: &mut Problems) -> Option<Spanned<Paces>> {
-    let reader = Reader {
+    let reader = ValueReader {
         what: "pace",
         example: ("from: 2:05", "to: 1:50"),
         value: |text| time::pace(text).map(|pace| (pace, false)),
@@ -60,15 +60,15 @@ pub(super) fn paces(node: &Node, problems: &mut Problems) -> Option<Spanned<Pace
 
 fn progression<T: Copy + PartialEq>(
     node: &Node,
-    reader: &Reader<T>,
+    reader: &ValueReader<T>,
     problems: &mut Problems,
 ) -> Option<Spanned<Progression<T>>> {
     let (shape, per_minute) = match &node.kind {
-        Kind::Scalar(_) => {
+        NodeKind::Scalar(_) => {
             let (value, per_minute) = tree::read(node, reader.what, reader.value, problems)?.value;
-            (Shape::One(value), per_minute)
+            (Values::One(value), per_minute)
         }
-        Kind::List(items) => {
+        NodeKind::List(items) => {
             if items.is_empty() && !node.cut {
                 let message = format!("the list of `{}` is empty", reader.what);
                 problems.push(Diagnostic::at(Code::BadValue, node.span, message));
@@ -85,17 +85,21 @@ fn progression<T: Copy + PartialEq>(
             let values = values.into_iter().collect::<Option<Vec<_>>>()?;
             // Spoken per minute only where all of it was written so.
             let per_minute = values.iter().all(|(_, per_minute)| *per_minute);
-            (Shape::List(values.into_iter().map(|(value, _)| value).collect()), per_minute)
+            (Values::List(values.into_iter().map(|(value, _)| value).collect()), per_minute)
         }
-        Kind::Map(_) => {
+        NodeKind::Map(_) => {
             let (range, per_minute) = range(node, reader, problems)?;
-            (Shape::Range(range), per_minute)
+            (Values::Range(range), per_minute)
         }
     };
     Some(Spanned::new(Progression { shape, per_minute }, node.span))
 }
 
-fn range<T: Copy + PartialEq>(node: &Node, reader: &Reader<T>, problems: &mut Problems) -> Option<(Range<T>, bool)> {
+fn range<T: Copy + PartialEq>(
+    node: &Node,
+    reader: &ValueReader<T>,
+    problems: &mut Problems,
+) -> Option<(Range<T>, bool)> {
     let fields = Fields::of(node, "a range", &["from", "to", "step"], problems)?;
     let from = fields.require("from", reader.example.0, problems);
     let from = from.and_then(|node| tree::read(node, reader.what, reader.value, problems));

@@ -1,12 +1,11 @@
 //! Sets: their own keys, and the swims of one round.
 
 use crate::diag::{Code, Diagnostic, Spanned};
-use crate::script::parse::swim::{KEYS, Keys};
-use crate::script::parse::{LONGEST_TITLE, MOST_SWIMS};
+use crate::script::parse::swim::{KEYS, SwimKeys};
 use crate::script::quantity::{count, rest};
 use crate::script::tree::{self, Fields, Problems};
 use crate::script::yaml::Node;
-use crate::script::{Phase, Set, Swim};
+use crate::script::{Phase, Swim, WrittenSet};
 use crate::units::time::Seconds;
 
 /// The keys that a set has besides those of a swim.
@@ -19,10 +18,16 @@ pub(super) const SET_KEYS: [&str; OWN_KEYS.len() + KEYS.len()] = {
     swim.copy_from_slice(&KEYS);
     keys
 };
+/// How many swims a script may write down. Each carries a copy of its set's defaults, so that without a bound a text of
+/// 1 MiB could ask for any amount of memory.
+pub(super) const MOST_SWIMS: usize = 2_000;
+/// The longest title, in characters.
+pub(super) const LONGEST_TITLE: usize = 120;
+/// How often a set may be swum.
 const MOST_ROUNDS: u64 = 100;
 
 /// Reads a set; `room` is how many swims the script may still have, and is lessened by those read.
-pub(super) fn parse_set(node: &Node, room: &mut usize, problems: &mut Problems) -> Option<Set> {
+pub(super) fn parse_set(node: &Node, room: &mut usize, problems: &mut Problems) -> Option<WrittenSet> {
     let fields = Fields::of(node, "a set", &SET_KEYS, problems)?;
     let title = fields.require("set", "set: Easy start", problems);
     let title = title.and_then(|node| tree::text(node, "set", LONGEST_TITLE, problems));
@@ -31,8 +36,8 @@ pub(super) fn parse_set(node: &Node, room: &mut usize, problems: &mut Problems) 
     let between_rounds = between_rounds(&fields, rounds.as_ref(), problems);
     // The range was just checked to fit.
     let rounds = rounds.map_or(Spanned::new(1, fields.span), |found| found.map(|rounds| rounds as u32));
-    let own = Keys::read(&fields, problems);
-    let (swims, listed) = match (Keys::what_key(&fields), fields.get("do")) {
+    let own = SwimKeys::read(&fields, problems);
+    let (swims, listed) = match (SwimKeys::what_key(&fields), fields.get("do")) {
         (Some(what), Some(list)) => {
             let here = fields.key("do").unwrap_or(list.span);
             let message = format!("a set has either `{}` or `do`; found both", what.value);
@@ -54,7 +59,7 @@ pub(super) fn parse_set(node: &Node, room: &mut usize, problems: &mut Problems) 
             (Vec::new(), false)
         }
     };
-    Some(Set { title: title?, span: fields.span, phase, rounds, between_rounds, swims, listed })
+    Some(WrittenSet { title: title?, span: fields.span, phase, rounds, between_rounds, swims, listed })
 }
 
 fn between_rounds(
@@ -76,7 +81,7 @@ fn between_rounds(
     fields.read("between-rounds", |text| rest::standing(text, "the rest between rounds"), problems)
 }
 
-fn listed(node: &Node, defaults: &Keys, room: &mut usize, problems: &mut Problems) -> Vec<Swim> {
+fn listed(node: &Node, defaults: &SwimKeys, room: &mut usize, problems: &mut Problems) -> Vec<Swim> {
     let Some(items) = tree::list(node, "do", problems) else { return Vec::new() };
     if items.is_empty() && !node.cut {
         let problem = Diagnostic::at(Code::Empty, node.span, "the list of `do` has no swims");
@@ -84,8 +89,8 @@ fn listed(node: &Node, defaults: &Keys, room: &mut usize, problems: &mut Problem
     }
     let swim = |item| {
         let fields = Fields::of(item, "a swim", &KEYS, problems)?;
-        let own = Keys::read(&fields, problems);
-        if Keys::what_key(&fields).is_none() && !fields.misspelt("swim") {
+        let own = SwimKeys::read(&fields, problems);
+        if SwimKeys::what_key(&fields).is_none() && !fields.misspelt("swim") {
             fields.lacks("`swim` or `course`", "swim: 50 m", problems);
         }
         Some(own.or(defaults, problems).into_swim())

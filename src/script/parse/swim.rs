@@ -1,10 +1,10 @@
 //! The keys of a swim, which are also those of a set: there they are the defaults of the swims under `do`.
 
 use crate::diag::{Code, Diagnostic, Span, Spanned};
-use crate::script::parse::manner::{MANNER_KEYS, Manner};
+use crate::script::parse::manner::{MANNER_KEYS, SwimManner};
 use crate::script::quantity::{count, rest, swim, time};
 use crate::script::tree::{self, Fields, Problems};
-use crate::script::yaml::{Kind, Node};
+use crate::script::yaml::{Node, NodeKind};
 use crate::script::{Far, Rest, Swim};
 use crate::units::time::Seconds;
 
@@ -22,25 +22,25 @@ pub(super) const KEYS: [&str; WHAT_KEYS.len() + MANNER_KEYS.len()] = {
 const MOST_LAPS: u64 = 100;
 
 /// How many repeats of what.
-struct What {
+struct SwimExtent {
     span: Span,
     repeats: Spanned<u32>,
     far: Spanned<Far>,
 }
 
 /// What a swim and a set may both say.
-pub(super) struct Keys {
+pub(super) struct SwimKeys {
     /// Where the map with these keys stands.
     span: Span,
-    what: Option<What>,
+    what: Option<SwimExtent>,
     /// A send-off or rest is written here, even one that could not be read: it hides the set's.
     timed: bool,
     send_off: Option<Spanned<Seconds>>,
     rest: Option<Spanned<Rest>>,
-    manner: Manner,
+    manner: SwimManner,
 }
 
-impl Keys {
+impl SwimKeys {
     pub(super) fn read(fields: &Fields<'_>, problems: &mut Problems) -> Self {
         let (mut what, on) = fields.get("swim").map_or((None, None), |node| written(node, problems));
         if let Some(node) = fields.get("course") {
@@ -63,7 +63,7 @@ impl Keys {
             timed: on.is_some() || fields.get("send-off").is_some() || fields.get("rest").is_some(),
             send_off: on.or(send_off),
             rest,
-            manner: Manner::read(fields, problems),
+            manner: SwimManner::read(fields, problems),
         }
     }
 
@@ -87,13 +87,13 @@ impl Keys {
     /// What is swum is nothing where it could not be read, which is an error already told: the names of such a swim can
     /// still be looked up.
     pub(super) fn into_swim(self) -> Swim {
-        let unread = || What {
+        let unread = || SwimExtent {
             span: self.span,
             repeats: Spanned::new(1, self.span),
             far: Spanned::new(Far::Distances(Vec::new()), self.span),
         };
-        let What { span, repeats, far } = self.what.unwrap_or_else(unread);
-        let Manner {
+        let SwimExtent { span, repeats, far } = self.what.unwrap_or_else(unread);
+        let SwimManner {
             lengths,
             pace,
             tempo,
@@ -142,23 +142,23 @@ impl Keys {
 }
 
 /// The value of `swim`, and the send-off in it.
-fn written(node: &Node, problems: &mut Problems) -> (Option<What>, Option<Spanned<Seconds>>) {
-    if let Kind::List(items) = &node.kind {
+fn written(node: &Node, problems: &mut Problems) -> (Option<SwimExtent>, Option<Spanned<Seconds>>) {
+    if let NodeKind::List(items) = &node.kind {
         return (listed(node, items, problems), None);
     }
     let Some(found) = tree::read(node, "swim", swim::swim, problems) else { return (None, None) };
     let swim::Shorthand { repeats, far, send_off } = found.value;
     let on = send_off.map(|(time, range)| Spanned::new(time, node.part(range)));
     let repeats = Spanned::new(repeats.0, node.part(repeats.1));
-    (Some(What { span: found.span, repeats, far: Spanned::new(far.0, node.part(far.1)) }), on)
+    (Some(SwimExtent { span: found.span, repeats, far: Spanned::new(far.0, node.part(far.1)) }), on)
 }
 
 /// `[50 m, 100 m]`: a distance for each repeat.
-fn listed(node: &Node, items: &[Node], problems: &mut Problems) -> Option<What> {
+fn listed(node: &Node, items: &[Node], problems: &mut Problems) -> Option<SwimExtent> {
     if items.is_empty() {
         if !node.cut {
             let problem = Diagnostic::at(Code::BadValue, node.span, "the list of `swim` is empty");
-            problems.push(problem.hint("for example `[50, 100, 150] m`"));
+            problems.push(problem.hint("for example `[50 m, 100 m, 150 m]`"));
         }
         return None;
     }
@@ -171,11 +171,11 @@ fn listed(node: &Node, items: &[Node], problems: &mut Problems) -> Option<What> 
     let distances: Vec<_> = items.iter().map(distance).collect();
     let distances = distances.into_iter().collect::<Option<Vec<_>>>()?;
     let repeats = Spanned::new(distances.len() as u32, node.span);
-    Some(What { span: node.span, repeats, far: Spanned::new(Far::Distances(distances), node.span) })
+    Some(SwimExtent { span: node.span, repeats, far: Spanned::new(Far::Distances(distances), node.span) })
 }
 
 /// `{ lap: 380 m, laps: 3 }`; once around where `laps` is not given.
-fn course(node: &Node, problems: &mut Problems) -> Option<What> {
+fn course(node: &Node, problems: &mut Problems) -> Option<SwimExtent> {
     let fields = Fields::of(node, "a course", &["lap", "laps"], problems)?;
     let lap = fields.require("lap", "lap: 380 m", problems);
     let lap = lap.and_then(|node| tree::read(node, "lap", swim::lap, problems));
@@ -183,7 +183,7 @@ fn course(node: &Node, problems: &mut Problems) -> Option<What> {
     // The range was just checked to fit.
     let laps = laps.map_or(1, |laps| laps.value as u32);
     let far = Far::Course { lap: lap?.value, laps };
-    Some(What { span: node.span, repeats: Spanned::new(1, node.span), far: Spanned::new(far, node.span) })
+    Some(SwimExtent { span: node.span, repeats: Spanned::new(1, node.span), far: Spanned::new(far, node.span) })
 }
 
 /// Of `send-off`, `on` and `rest` only one may be given.

@@ -1,7 +1,7 @@
 //! Whole scripts and their mistakes: what is read, what is reported and where, and that no text makes the parser fall over.
 
 use super::*;
-use crate::script::{Breathe, Change, Order, Phase, Shape};
+use crate::script::{Breathe, Change, FocusOrder, Phase, Values};
 use crate::units::time::Tempo;
 use proptest::prelude::*;
 
@@ -36,9 +36,9 @@ fn set(keys: &str) -> String {
     format!("{HEAD}practice:\n  - set: One\n    {}\n", keys.replace('\n', "\n    "))
 }
 
-fn only_set(text: &str) -> crate::script::Set {
+fn only_set(text: &str) -> crate::script::WrittenSet {
     match good(text).practice.into_iter().next() {
-        Some(Item::Set(set)) => *set,
+        Some(WrittenItem::Set(set)) => *set,
         other => panic!("{other:?}"),
     }
 }
@@ -92,17 +92,20 @@ fn a_whole_script_is_read() {
     let [(thirds, track), (_, pairs)] = script.beats.as_slice() else { panic!("{:?}", script.beats) };
     assert_eq!((thirds.value.as_str(), track.every, track.accent.map(|accent| accent.0)), ("thirds", 1, Some(3)));
     assert_eq!((pairs.sound.pitch, pairs.every, pairs.sound.level.db()), (Some(900), 2, -3.0));
-    let sets: Vec<_> =
-        script.practice.iter().filter_map(|item| if let Item::Set(set) = item { Some(set) } else { None }).collect();
+    let sets: Vec<_> = script
+        .practice
+        .iter()
+        .filter_map(|item| if let WrittenItem::Set(set) = item { Some(set) } else { None })
+        .collect();
     let [easy, drill, range, mixed] = sets.as_slice() else { panic!("{sets:?}") };
     assert_eq!(easy.phase, Some(Phase::WarmUp));
     assert_eq!(easy.swims[0].repeats.value, 4);
     assert_eq!(easy.swims[0].send_off.map(|time| time.value), Some(Seconds::from_secs(90)));
     let focus = &easy.swims[0].focus.as_ref().unwrap().value;
-    assert_eq!((focus.phrases.len(), focus.change.value, focus.order), (2, Change::Length, Order::InTurn));
+    assert_eq!((focus.phrases.len(), focus.change.value, focus.order), (2, Change::Length, FocusOrder::InTurn));
     assert_eq!(drill.swims[0].focus.as_ref().unwrap().value.change.value, Change::Set);
     assert_eq!(range.swims[0].breathe.map(|found| found.value), Some(Breathe::Every(3, None)));
-    let Shape::Range(tempo) = &range.swims[0].tempo.as_ref().unwrap().value.shape else { panic!() };
+    let Values::Range(tempo) = &range.swims[0].tempo.as_ref().unwrap().value.shape else { panic!() };
     assert_eq!(
         (Some(tempo.from.value), range.swims[0].tempo.as_ref().unwrap().value.per_minute),
         (Tempo::from_ratio(13, 10), false)
@@ -111,10 +114,10 @@ fn a_whole_script_is_read() {
     // A set's keys are the defaults of its list; a swim's own send-off hides the set's rest.
     let [first, joined, last] = mixed.swims.as_slice() else { panic!("{:?}", mixed.swims) };
     assert_eq!((mixed.rounds.value, mixed.listed), (3, true));
-    assert!(matches!(&first.tempo.as_ref().unwrap().value.shape, Shape::List(list) if list.len() == 2));
+    assert!(matches!(&first.tempo.as_ref().unwrap().value.shape, Values::List(list) if list.len() == 2));
     assert_eq!(first.rest.map(|rest| rest.value), Some(crate::script::Rest::Fixed(Seconds::from_secs(20))));
     assert_eq!(joined.rest.map(|rest| rest.value), Some(crate::script::Rest::Fixed(Seconds::ZERO)));
-    assert!(matches!(&joined.tempo.as_ref().unwrap().value.shape, Shape::One(_)));
+    assert!(matches!(&joined.tempo.as_ref().unwrap().value.shape, Values::One(_)));
     assert_eq!((last.rest, last.send_off.map(|time| time.value)), (None, Some(Seconds::from_secs(120))));
     assert!(mixed.swims.iter().all(|swim| swim.beats.as_ref().unwrap().value == "none"));
 }

@@ -2,14 +2,14 @@
 
 use crate::diag::{Code, Diagnostic, Span};
 use crate::script::tree::Problems;
-use crate::script::{Breathe, Change, Far, Item, Rest, Script, Swim, Water};
+use crate::script::{Breathe, Change, Far, Rest, Script, Swim, Water, WrittenItem};
 use crate::units::swim::{Distance, PoolUnit};
 
 /// Checks every swim against the water. A default that many swims took over is told once, since
 /// [`settle`](super::settle) drops what appears twice.
 pub(super) fn check_water(script: &Script, problems: &mut Problems) {
     for item in &script.practice {
-        let Item::Set(set) = item else { continue };
+        let WrittenItem::Set(set) = item else { continue };
         for swim in &set.swims {
             match script.water.value {
                 Water::Open => open(swim, script.water.span, problems),

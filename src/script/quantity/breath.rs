@@ -1,11 +1,10 @@
 //! Breathing patterns from text. Whether one is safe over its distance is judged where the distance is known.
 
-use crate::diag::{Code, nearest};
+use crate::diag::{Code, crop, nearest};
 use crate::script::Breathe;
 use crate::script::quantity::count::scan_every;
 use crate::script::quantity::scan::Scan;
-use crate::script::quantity::{Fault, Read};
-use crate::script::yaml::crop;
+use crate::script::quantity::{Misread, Read};
 use crate::units::swim::Side;
 
 const WHAT: &str = "a breathing pattern";
@@ -23,7 +22,7 @@ pub fn breathe(text: &str) -> Read<Breathe> {
             let range = scan.range_from(start);
             let found = scan.shown(range.clone());
             let message = format!("breathing changes sides `by length` or `by repeat`; found `{found}`");
-            let fault = Fault::within(Code::BadValue, range, message);
+            let fault = Misread::within(Code::BadValue, range, message);
             return Err(match nearest(&found, ["length", "repeat"]) {
                 Some(near) => fault.hint(format!("did you mean `by {near}`?")),
                 None => fault,
@@ -33,7 +32,8 @@ pub fn breathe(text: &str) -> Read<Breathe> {
         return Ok(found);
     }
     if let Some(side) = side(&mut scan) {
-        let fault = Fault::new(Code::BadValue, text, format!("{WHAT} says every how many strokes; found a side alone"));
+        let fault =
+            Misread::new(Code::BadValue, text, format!("{WHAT} says every how many strokes; found a side alone"));
         return Err(fault.hint(format!("`every 2 {}`, or both sides: `{{ right: 20, left: 20 }}`", side.word())));
     }
     if scan.rest().chars().next().is_some_and(char::is_alphabetic) && scan.clone().word(&["every"]).is_none() {
@@ -42,7 +42,7 @@ pub fn breathe(text: &str) -> Read<Breathe> {
              found `{}`",
             crop(text.trim())
         );
-        return Err(Fault::new(Code::BadValue, text, message).hint("`every 3` takes the sides in turn"));
+        return Err(Misread::new(Code::BadValue, text, message).hint("`every 3` takes the sides in turn"));
     }
     let every = scan_every(&mut scan, WHAT, &(1..=20))?;
     if scan.done() {
@@ -53,7 +53,7 @@ pub fn breathe(text: &str) -> Read<Breathe> {
         let range = scan.range_from(start);
         let found = scan.shown(range.clone());
         let message = format!("the first breath goes `right` or `left`; found `{found}`");
-        let fault = Fault::within(Code::BadValue, range, message);
+        let fault = Misread::within(Code::BadValue, range, message);
         return Err(match nearest(&found, ["right", "left"]) {
             Some(near) => fault.hint(format!("did you mean `{near}`?")),
             None => fault,

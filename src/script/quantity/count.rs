@@ -2,7 +2,7 @@
 
 use crate::diag::Code;
 use crate::script::quantity::scan::{Number, Scan};
-use crate::script::quantity::{Fault, Read};
+use crate::script::quantity::{Misread, Read};
 use std::ops::{Range, RangeInclusive};
 
 /// A whole number without a unit: rounds, a seed.
@@ -27,7 +27,7 @@ pub fn strokes(text: &str, what: &str, allowed: RangeInclusive<u64>) -> Read<u32
         if scan.done() {
             let written = scan.shown(number.range.clone());
             let message = format!("{what} needs a unit; found `{written}`");
-            return Err(Fault::within(Code::UnitMissing, number.range, message).hint(format!("`{written} strokes`?")));
+            return Err(Misread::within(Code::UnitMissing, number.range, message).hint(format!("`{written} strokes`?")));
         }
         if scan.word(&["strokes", "stroke"]).is_none() {
             return Err(scan.strange(what, "`strokes`"));
@@ -53,7 +53,7 @@ pub(super) fn scan_every(scan: &mut Scan<'_>, what: &str, allowed: &RangeInclusi
     if scan.word(&["every"]).is_none() {
         let range = scan.range_from(start);
         let message = format!("{what} reads `{example}`; found `{}`", scan.shown(range.clone()));
-        let fault = Fault::within(Code::BadValue, range, message);
+        let fault = Misread::within(Code::BadValue, range, message);
         return Err(match scan.number() {
             Some(Ok(number)) if scan.word(&["strokes", "stroke"]).is_some() || scan.done() => {
                 fault.hint(format!("`every {}`?", scan.shown(number.range)))
@@ -88,12 +88,12 @@ fn stroke_count(mut scan: Scan<'_>, text: &str, what: &str, allowed: &RangeInclu
     ranged(found, text, what, allowed).map(|found| found as u32)
 }
 
-fn not_whole(number: &Number, what: &str) -> Fault {
-    Fault::within(Code::BadValue, number.range.clone(), format!("{what} is a whole number"))
+fn not_whole(number: &Number, what: &str) -> Misread {
+    Misread::within(Code::BadValue, number.range.clone(), format!("{what} is a whole number"))
 }
 
 fn ranged(found: u64, text: &str, what: &str, allowed: &RangeInclusive<u64>) -> Read<u64> {
-    in_range(found, Fault::new(Code::OutOfRange, text, "").range, what, allowed)
+    in_range(found, Misread::new(Code::OutOfRange, text, "").range, what, allowed)
 }
 
 fn in_range(found: u64, range: Range<usize>, what: &str, allowed: &RangeInclusive<u64>) -> Read<u64> {
@@ -101,5 +101,5 @@ fn in_range(found: u64, range: Range<usize>, what: &str, allowed: &RangeInclusiv
         return Ok(found);
     }
     let message = format!("{what} is {found}; {} to {} is allowed", allowed.start(), allowed.end());
-    Err(Fault::within(Code::OutOfRange, range, message))
+    Err(Misread::within(Code::OutOfRange, range, message))
 }

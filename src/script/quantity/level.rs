@@ -2,7 +2,7 @@
 
 use crate::diag::Code;
 use crate::script::quantity::scan::Scan;
-use crate::script::quantity::{Fault, Read};
+use crate::script::quantity::{Misread, Read};
 use crate::units::level::{Decibels, Lufs, SoundLevel};
 use std::ops::RangeInclusive;
 
@@ -19,7 +19,7 @@ pub fn lufs(text: &str, what: &str, allowed: RangeInclusive<f64>) -> Read<Lufs> 
 /// A sound level at the ear: `94 dBA`, 40 to 130.
 pub fn sound_level(text: &str, what: &str) -> Read<SoundLevel> {
     let dba = signed(text, what, "dBA", &(40.0..=130.0))?;
-    SoundLevel::new(dba).ok_or_else(|| Fault::new(Code::OutOfRange, text, format!("{what} is out of range")))
+    SoundLevel::new(dba).ok_or_else(|| Misread::new(Code::OutOfRange, text, format!("{what} is out of range")))
 }
 
 /// A pitch in whole hertz: `900 Hz`.
@@ -31,7 +31,7 @@ pub fn hertz(text: &str, what: &str, allowed: RangeInclusive<u32>) -> Read<u32> 
     found.filter(|found| allowed.contains(found)).ok_or_else(|| {
         let (low, high) = (allowed.start(), allowed.end());
         let message = format!("{what} of `{}`; {low} to {high} Hz in whole Hz is allowed", shown(text));
-        Fault::new(if found.is_none() { Code::BadValue } else { Code::OutOfRange }, text, message)
+        Misread::new(if found.is_none() { Code::BadValue } else { Code::OutOfRange }, text, message)
     })
 }
 
@@ -48,7 +48,7 @@ fn signed(text: &str, what: &str, sign: &'static str, allowed: &RangeInclusive<f
     }
     let (low, high) = (allowed.start(), allowed.end());
     let message = format!("{what} of `{}`; {low} to {high} {sign} is allowed", shown(text));
-    let fault = Fault::new(Code::OutOfRange, text, message);
+    let fault = Misread::new(Code::OutOfRange, text, message);
     Err(if allowed.contains(&-found) { fault.hint(format!("`{} {sign}`?", -found)) } else { fault })
 }
 
@@ -57,7 +57,7 @@ fn unit(scan: &mut Scan<'_>, what: &str, sign: &'static str, text: &str) -> Read
     if scan.done() {
         let found = shown(text);
         let message = format!("{what} needs a unit; found `{found}`");
-        return Err(Fault::new(Code::UnitMissing, text, message).hint(format!("`{found} {sign}`?")));
+        return Err(Misread::new(Code::UnitMissing, text, message).hint(format!("`{found} {sign}`?")));
     }
     if scan.word(&[sign.to_lowercase().as_str()]).is_none() {
         return Err(scan.strange(what, &format!("`{sign}`")));
@@ -66,5 +66,5 @@ fn unit(scan: &mut Scan<'_>, what: &str, sign: &'static str, text: &str) -> Read
 }
 
 fn shown(text: &str) -> String {
-    crate::script::yaml::crop(text.trim())
+    crate::diag::crop(text.trim())
 }

@@ -5,7 +5,7 @@ use crate::script::Rest;
 use crate::script::quantity::scan::Scan;
 use crate::script::quantity::swim::scan_distance;
 use crate::script::quantity::time::{duration, plain, scan_duration, within};
-use crate::script::quantity::{Fault, Read};
+use crate::script::quantity::{Misread, Read};
 use crate::units::time::Seconds;
 
 const LONGEST: Seconds = Seconds::from_secs(3600);
@@ -38,12 +38,12 @@ pub fn second_half(text: &str) -> Read<Seconds> {
     const WHAT: &str = "the second half";
     let mut scan = Scan::new(text);
     if scan.sign(&['-', '−', '+']).is_some() {
-        let fault = Fault::new(Code::BadValue, text, format!("{WHAT} has no sign: a word says which way it goes"));
+        let fault = Misread::new(Code::BadValue, text, format!("{WHAT} has no sign: a word says which way it goes"));
         return Err(fault.hint("`2 s faster` or `2 s slower`"));
     }
     if let Some(way) = scan.word(&["faster", "slower"]) {
         let message = format!("{WHAT} is how much and which way; found `{}`", scan.shown(way));
-        return Err(Fault::new(Code::BadValue, text, message).hint("for example `2 s faster`"));
+        return Err(Misread::new(Code::BadValue, text, message).hint("for example `2 s faster`"));
     }
     let time = scan_duration(&mut scan, WHAT)?;
     let way = scan.at();
@@ -57,9 +57,9 @@ pub fn second_half(text: &str) -> Read<Seconds> {
             format!("{WHAT} is `faster` or `slower`; found `{found}`")
         };
         let fault = if found.is_empty() {
-            Fault::new(Code::BadValue, text, message)
+            Misread::new(Code::BadValue, text, message)
         } else {
-            Fault::within(Code::BadValue, range, message)
+            Misread::within(Code::BadValue, range, message)
         };
         let written = scan.shown(0..text.get(..way).unwrap_or("").trim_end().len());
         return Err(fault.hint(format!("`{written} faster` or `{written} slower`?")));
@@ -68,7 +68,7 @@ pub fn second_half(text: &str) -> Read<Seconds> {
     if !(HALVES.0..=HALVES.1).contains(&time) {
         let message =
             format!("{WHAT} differs by {}; {} to {} is allowed", plain(time), plain(HALVES.0), plain(HALVES.1));
-        return Err(Fault::new(Code::OutOfRange, text, message));
+        return Err(Misread::new(Code::OutOfRange, text, message));
     }
     Ok(if faster { time } else { Seconds::ZERO - time })
 }

@@ -2,9 +2,8 @@
 //!
 //! Numbers stay exact: digits and the count of decimals, never a float.
 
-use crate::diag::Code;
-use crate::script::quantity::{Fault, Read};
-use crate::script::yaml::crop;
+use crate::diag::{Code, crop};
+use crate::script::quantity::{Misread, Read};
 use std::ops::Range;
 
 /// The most decimals a number may have.
@@ -154,7 +153,7 @@ impl<'t> Scan<'t> {
                 "`{}` has {leading} digits and {decimals} decimals; at most {MOST_DIGITS} and {MOST_DECIMALS} are read",
                 crop(written)
             );
-            return Some(Err(Fault::within(Code::OutOfRange, range, message)));
+            return Some(Err(Misread::within(Code::OutOfRange, range, message)));
         }
         let digits =
             written.bytes().filter(u8::is_ascii_digit).fold(0, |sum: u64, digit| sum * 10 + u64::from(digit - b'0'));
@@ -167,15 +166,15 @@ impl<'t> Scan<'t> {
         self.number().unwrap_or_else(|| {
             let range = self.range_from(start);
             let message = format!("{what} begins with a number; found `{}`", self.shown(range.clone()));
-            Err(Fault::within(Code::BadValue, range, message).hint(format!("for example `{example}`")))
+            Err(Misread::within(Code::BadValue, range, message).hint(format!("for example `{example}`")))
         })
     }
 
     /// A fault of what comes next, as no unit that is known here.
-    pub fn strange(&self, what: &str, units: &str) -> Fault {
+    pub fn strange(&self, what: &str, units: &str) -> Misread {
         let range = self.range_from(self.at);
         let found = self.shown(range.clone());
-        Fault::within(Code::BadValue, range, format!("{what} is written with {units}; found `{found}`"))
+        Misread::within(Code::BadValue, range, format!("{what} is written with {units}; found `{found}`"))
     }
 
     /// Everything must be read by now.
@@ -185,7 +184,7 @@ impl<'t> Scan<'t> {
         }
         let range = self.range_from(self.at);
         let found = self.shown(range.clone());
-        let fault = Fault::within(Code::BadValue, range, format!("`{found}` does not belong to {what}"));
+        let fault = Misread::within(Code::BadValue, range, format!("`{found}` does not belong to {what}"));
         Err(if found.starts_with('#') { fault.hint("a comment needs a blank before its `#`") } else { fault })
     }
 }

@@ -5,7 +5,7 @@ use super::count::{bare_strokes, every, nth, strokes, whole};
 use super::level::{decibels, hertz, lufs};
 use super::rest::{rest, second_half};
 use super::swim::{distance, entry, lap, pool, swim, water};
-use super::time::{Written, duration, pace, pace_step, tempo, tempo_step};
+use super::time::{WrittenTempo, duration, pace, pace_step, tempo, tempo_step};
 use super::*;
 use crate::script::{Far, Water};
 use crate::units::swim::{Distance, PoolUnit};
@@ -110,9 +110,9 @@ fn paces() {
 
 #[test]
 fn tempos() {
-    let second = |num, den| Ok(Written { tempo: Tempo::from_ratio(num, den).unwrap(), per_minute: false });
+    let second = |num, den| Ok(WrittenTempo { tempo: Tempo::from_ratio(num, den).unwrap(), per_minute: false });
     // Arithmetic: N strokes a minute are 60/N s each, so 50 /min is 1.2 s and 52 /min is 15/13 s.
-    let minute = |num, den| Ok(Written { tempo: Tempo::from_ratio(num, den).unwrap(), per_minute: true });
+    let minute = |num, den| Ok(WrittenTempo { tempo: Tempo::from_ratio(num, den).unwrap(), per_minute: true });
     for (text, expected) in [
         ("1.30 s", second(13, 10)),
         ("1.30s", second(13, 10)),
@@ -300,8 +300,8 @@ fn swims_of_a_list() {
     refuse(
         swim,
         &[
-            ("[50, 100]", UnitMissing, "50", "`[50, 100] m`"),
-            ("[50, 100] on 2:00", UnitMissing, "50", "`[50, 100] m`"),
+            ("[50, 100]", UnitMissing, "50", "`[50 m, 100 m]`"),
+            ("[50, 100] on 2:00", UnitMissing, "50", "`[50 m, 100 m]`"),
             ("[50 m, 100]", UnitMissing, "100", "`100 m` or `100 yd`?"),
             ("[50, 100 m] m", BadValue, "m", "`[50 m, 100 m]`"),
             ("[50, , 100] m", BadValue, "", ""),

@@ -2,7 +2,7 @@
 
 use crate::diag::Code;
 use crate::script::quantity::scan::{Number, Scan};
-use crate::script::quantity::{Fault, Read};
+use crate::script::quantity::{Misread, Read};
 use crate::units::swim::Pace;
 use crate::units::time::{NANOS, Seconds, Tempo};
 use std::ops::RangeInclusive;
@@ -45,7 +45,7 @@ pub(super) fn duration_of(scan: &mut Scan<'_>, start: usize, first: Number, what
         _ => {
             let range = start..scan.at();
             let message = format!("`{}` is more than 100 hours", scan.shown(range.clone()));
-            Err(Fault::within(Code::OutOfRange, range, message))
+            Err(Misread::within(Code::OutOfRange, range, message))
         }
     }
 }
@@ -57,7 +57,7 @@ pub(super) fn within(text: &str, found: Seconds, what: &str, allowed: &RangeIncl
     }
     let message =
         format!("{what} of {}; {} to {} is allowed", plain(found), plain(*allowed.start()), plain(*allowed.end()));
-    Err(Fault::new(Code::OutOfRange, text, message))
+    Err(Misread::new(Code::OutOfRange, text, message))
 }
 
 /// A time in the words a script would use.
@@ -84,18 +84,18 @@ fn clock(scan: &mut Scan<'_>, start: usize, first: Number) -> Read<u64> {
     let (last, before) = match parts.as_slice() {
         [minutes, seconds] => (seconds, vec![minutes]),
         [hours, minutes, seconds] => (seconds, vec![minutes, hours]),
-        _ => return Err(Fault::within(Code::BadValue, range, format!("`{shown}` has too many colons"))),
+        _ => return Err(Misread::within(Code::BadValue, range, format!("`{shown}` has too many colons"))),
     };
     if before.iter().any(|part| part.decimals > 0) {
         let message = format!("`{shown}` has decimals before a colon; only seconds have them");
-        return Err(Fault::within(Code::BadValue, range, message));
+        return Err(Misread::within(Code::BadValue, range, message));
     }
     let mut nanos = 0_u64;
     for (index, part) in parts.iter().rev().enumerate() {
         let topmost = index + 1 == parts.len();
         if !topmost && part.leading != 2 {
             let message = format!("`{}` in `{shown}` needs two digits", scan.shown(part.range.clone()));
-            let fault = Fault::within(Code::BadValue, part.range.clone(), message);
+            let fault = Misread::within(Code::BadValue, part.range.clone(), message);
             let (before, digit) = (scan.shown(start..part.range.start), scan.shown(part.range.clone()));
             return Err(match part.whole().filter(|_| part.leading == 1 && index == 0) {
                 Some(_) if digit.as_str() < "6" => fault.hint(format!("`{before}0{digit}` or `{before}{digit}0`?")),
@@ -105,7 +105,7 @@ fn clock(scan: &mut Scan<'_>, start: usize, first: Number) -> Read<u64> {
         }
         if !topmost && part.digits >= 60 * part.den() {
             let message = format!("`{}` in `{shown}` is not below 60", scan.shown(part.range.clone()));
-            return Err(Fault::within(Code::BadValue, part.range.clone(), message));
+            return Err(Misread::within(Code::BadValue, part.range.clone(), message));
         }
         let per = [SECOND, 60 * SECOND, 3600 * SECOND].get(index).copied().unwrap_or(SECOND);
         nanos = nanos.saturating_add(exact(part, per, last)?);
@@ -126,7 +126,7 @@ fn units(scan: &mut Scan<'_>, what: &str, first: Number) -> Read<u64> {
         let falls = largest == usize::MAX || index > largest;
         if !falls {
             let message = format!("{what} names its units from long to short, each once");
-            return Err(Fault::within(Code::BadValue, number.range, message).hint("for example `1 min 30 s`"));
+            return Err(Misread::within(Code::BadValue, number.range, message).hint("for example `1 min 30 s`"));
         }
         largest = index;
         match scan.number() {
@@ -137,10 +137,10 @@ fn units(scan: &mut Scan<'_>, what: &str, first: Number) -> Read<u64> {
 }
 
 /// A number without a unit, with the readings that come to mind.
-fn bare(scan: &Scan<'_>, number: &Number, what: &str) -> Fault {
+fn bare(scan: &Scan<'_>, number: &Number, what: &str) -> Misread {
     let written = scan.shown(number.range.clone());
     let fault =
-        Fault::within(Code::UnitMissing, number.range.clone(), format!("{what} needs a unit; found `{written}`"));
+        Misread::within(Code::UnitMissing, number.range.clone(), format!("{what} needs a unit; found `{written}`"));
     match number.whole() {
         Some(whole @ 60..=5999) => {
             fault.hint(format!("`{written} s`, which is `{}`?", Seconds::from_secs(whole as i64)))
@@ -153,7 +153,7 @@ fn bare(scan: &Scan<'_>, number: &Number, what: &str) -> Fault {
 /// A number of `per` nanoseconds, exactly.
 fn exact(number: &Number, per: u64, blame: &Number) -> Read<u64> {
     number.times(per).ok_or_else(|| {
-        Fault::within(Code::BadValue, blame.range.clone(), "times are read to the nanosecond, not finer")
+        Misread::within(Code::BadValue, blame.range.clone(), "times are read to the nanosecond, not finer")
     })
 }
 
@@ -167,24 +167,24 @@ pub fn pace(text: &str) -> Read<Pace> {
         let number = scan.need("what a pace is for", "/100")?;
         if number.whole() != Some(100) {
             let message = format!("a pace is for 100; found `{}`", scan.shown(number.range.clone()));
-            return Err(Fault::within(Code::BadValue, number.range, message));
+            return Err(Misread::within(Code::BadValue, number.range, message));
         }
         if !scan.done() {
             let range = scan.range_from(per);
             let message = format!("`{}`: a pace is always for 100 of the pool's unit", scan.shown(range.clone()));
-            return Err(Fault::within(Code::BadValue, range, message).hint("write `/100`, or nothing"));
+            return Err(Misread::within(Code::BadValue, range, message).hint("write `/100`, or nothing"));
         }
     }
     scan.end(what)?;
     Pace::new(time).ok_or_else(|| {
         let message = format!("a pace of {}; 0:30 to 10:00 per 100 is allowed", plain(time));
-        Fault::new(Code::OutOfRange, text, message)
+        Misread::new(Code::OutOfRange, text, message)
     })
 }
 
 /// A stroke tempo and the unit it was written in.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub struct Written {
+pub struct WrittenTempo {
     /// The exact tempo.
     pub tempo: Tempo,
     /// Written as strokes a minute, not as seconds a stroke.
@@ -192,7 +192,7 @@ pub struct Written {
 }
 
 /// Stroke tempo: `1.30 s`, `1300 ms`, `50 /min`, `50 per min`, `50 strokes a minute`.
-pub fn tempo(text: &str) -> Read<Written> {
+pub fn tempo(text: &str) -> Read<WrittenTempo> {
     let mut scan = Scan::new(text);
     let number = scan.need("a tempo", "1.30 s")?;
     let (per_minute, per) = tempo_unit(&mut scan, &number)?;
@@ -202,10 +202,10 @@ pub fn tempo(text: &str) -> Read<Written> {
     } else {
         number.den().checked_mul(per).and_then(|den| Tempo::from_ratio(number.digits, den))
     };
-    found.map(|tempo| Written { tempo, per_minute }).ok_or_else(|| {
+    found.map(|tempo| WrittenTempo { tempo, per_minute }).ok_or_else(|| {
         let allowed = if per_minute { "24 to 150 /min" } else { "0.4 to 2.5 s" };
         let message = format!("a tempo of `{}`; {allowed} is allowed", scan.shown(scan.range_from(number.range.start)));
-        let fault = Fault::new(Code::OutOfRange, text, message);
+        let fault = Misread::new(Code::OutOfRange, text, message);
         let value = number.as_f64() / per as f64;
         match (per_minute, value) {
             (true, 0.4..=2.5) => fault.hint(format!("`{value} s`?")),
@@ -225,7 +225,7 @@ pub fn tempo_step(text: &str) -> Read<((u64, u64), bool)> {
     let den = number.den().saturating_mul(per);
     if number.digits == 0 || number.digits > 126 * den {
         let message = format!("a step of `{}`; it must be above 0 and inside the range", scan.shown(0..text.len()));
-        return Err(Fault::new(Code::OutOfRange, text, message));
+        return Err(Misread::new(Code::OutOfRange, text, message));
     }
     Ok(((number.digits, den), per_minute))
 }
@@ -241,7 +241,7 @@ fn unsigned(text: &str) -> Read<()> {
     if !text.trim_start().starts_with(['-', '+', '−']) {
         return Ok(());
     }
-    Err(Fault::new(Code::BadValue, text, "a step has no sign: `from` and `to` say which way it goes")
+    Err(Misread::new(Code::BadValue, text, "a step has no sign: `from` and `to` say which way it goes")
         .hint("remove the sign"))
 }
 
@@ -273,5 +273,5 @@ fn tempo_unit(scan: &mut Scan<'_>, number: &Number) -> Read<(bool, u64)> {
         _ => "`1.30 s` a stroke, or `50 /min`?".to_owned(),
     };
     let message = format!("a tempo needs a unit; found `{written}`");
-    Err(Fault::within(Code::UnitMissing, number.range.clone(), message).hint(readings))
+    Err(Misread::within(Code::UnitMissing, number.range.clone(), message).hint(readings))
 }

@@ -1,6 +1,7 @@
 //! The YAML parser's errors in words of this house: what the usual slip behind each is, and where.
 
-use super::{DEEPEST, crop};
+use super::budget::DEEPEST;
+use crate::diag::crop;
 use serde_yaml::granit_parser::{ErrorKind, ScanError};
 use std::ops::Range;
 
@@ -59,10 +60,10 @@ fn kind(error: &ScanError, text: &str, at: usize, open: Option<usize>) -> Explai
         ErrorKind::InvalidTrailingDoubleQuotedScalar | ErrorKind::InvalidTrailingSingleQuotedScalar => {
             told("text after a closing quote", "put all of the value in quotes, or none of it")
         }
-        _ if text.get(..at).is_some_and(|before| before.trim_end().ends_with(']')) => told(
-            "text after a closing `]`",
-            "put the value in quotes; a list with one unit stands on one line: `[50, 100, 150] m`",
-        ),
+        _ if text.get(..at).is_some_and(|before| before.trim_end().ends_with(']')) => unit_list(text, at)
+            .unwrap_or_else(|| {
+                told("text after a closing `]`", "put the value in quotes, or remove what follows the list")
+            }),
         ErrorKind::UnclosedFlowCollection { open } => {
             let close = if *open == '{' { '}' } else { ']' };
             told(&format!("`{open}` is not closed"), &format!("close it with `{close}`"))
@@ -89,6 +90,37 @@ fn kind(error: &ScanError, text: &str, at: usize, open: Option<usize>) -> Explai
             },
         },
     }
+}
+
+/// `[50, 100] m`: to YAML a list with rubbish behind it. `at` is behind the list.
+fn unit_list(text: &str, at: usize) -> Option<Explained> {
+    /// Longer lists are shortened in the hint.
+    const SHOWN: usize = 40;
+    let start = text.get(..at)?.rfind('[')?;
+    let list = text.get(start + 1..at)?.trim_end().strip_suffix(']')?;
+    let numbers: Vec<&str> = list.split(',').map(str::trim).collect();
+    let number = |text: &&str| {
+        text.starts_with(|c: char| c.is_ascii_digit()) && text.chars().all(|c| c.is_ascii_digit() || c == '.')
+    };
+    let after = text.get(at..)?.split(['\n', ',', '}', ']', '#']).next()?.trim_end();
+    let unit = after.split_whitespace().next().filter(|unit| unit.chars().all(|c| c.is_alphabetic() || c == '/'))?;
+    if !numbers.iter().all(number) {
+        return None;
+    }
+    let (mut each, mut quoted) = (String::new(), format!("\"{}\"", text.get(start..at + after.len())?));
+    for number in &numbers {
+        let comma = if each.is_empty() { "" } else { ", " };
+        each = format!("{each}{comma}{number} {unit}");
+    }
+    if each.len() > SHOWN || quoted.contains('\n') {
+        (each, quoted) = (format!("50 {unit}, 100 {unit}"), format!("\"[50, 100] {unit}\""));
+    }
+    Some(Explained {
+        message: format!("not YAML: a list ends with its `]`, and `{}` stands behind it", crop(after)),
+        range: start..at + after.len(),
+        noticed: None,
+        hint: format!("give each its unit, `[{each}]`, or put all of it in quotes: `{quoted}`"),
+    })
 }
 
 /// A line of a map without its `: `.

@@ -3,9 +3,9 @@
 //! The first row names the columns. A cell keeps its place in the text; an empty cell says nothing.
 
 use super::{MOST, OF_A_SWIMMER, too_many};
-use crate::diag::{Code, Diagnostic, SourceId, Span, Spanned, nearest};
+use crate::diag::{Code, Diagnostic, SourceId, Span, Spanned, crop, nearest};
 use crate::script::tree::Problems;
-use crate::script::yaml::{Kind, LARGEST, Node, crop};
+use crate::script::yaml::{LARGEST, Node, NodeKind};
 
 /// What some programs write before the first letter.
 const BYTE_ORDER_MARK: &str = "\u{feff}";
@@ -226,13 +226,13 @@ fn row(columns: &[Option<Column>], cells: Vec<Cell>, problems: &mut Problems) ->
     if let Some(span) = stroke {
         let point = |pairs: Vec<(Spanned<String>, Node)>| {
             let span = pairs.first()?.0.span.to(pairs.last()?.0.span);
-            Some(Node { span, kind: Kind::Map(pairs), cut: false })
+            Some(Node { span, kind: NodeKind::Map(pairs), cut: false })
         };
         let points = points.into_iter().filter_map(point).collect();
         let key = Spanned::new("stroke".to_owned(), span);
-        pairs.push((key, Node { span, kind: Kind::List(points), cut: false }));
+        pairs.push((key, Node { span, kind: NodeKind::List(points), cut: false }));
     }
-    Some(Node { span, kind: Kind::Map(pairs), cut: false })
+    Some(Node { span, kind: NodeKind::Map(pairs), cut: false })
 }
 
 /// A bare number with the unit of its column.
@@ -258,7 +258,7 @@ fn phrases(cell: &Cell) -> Node {
         }
         at += piece.len() + 1;
     }
-    Node { span: cell.span, kind: Kind::List(ids), cut: false }
+    Node { span: cell.span, kind: NodeKind::List(ids), cut: false }
 }
 
 /// Offsets fit 32 bits because no text above [`LARGEST`] is read.

@@ -2,7 +2,7 @@
 
 use super::{Announcer, Utterance, centis};
 use crate::pack::library::Spoken;
-use crate::practice::{Kind, Leave, Line, Set, Text};
+use crate::practice::{Leave, LengthKind, Line, Set, Text};
 use crate::script::{BodyPart, Breathe, Change, CountOn, Far, Gear, Phase, Rest, Stroke, Test};
 use crate::units::time::Seconds;
 
@@ -194,7 +194,7 @@ impl Announcer<'_> {
     }
 
     /// "length two, whole stroke, reach forward".
-    fn kind(self, number: u32, kind: &Kind, line: &Line) -> Utterance {
+    fn kind(self, number: u32, kind: &LengthKind, line: &Line) -> Utterance {
         let mut parts = vec![self.word(&format!("length-{number}"), &format!("length {number}"))];
         match &kind.drill {
             Some(drill) => parts.push(drill.full.clone()),

@@ -3,7 +3,8 @@
 use super::{HEAD, found, good, only_set, run, set};
 use crate::diag::{Diagnostic, Spanned};
 use crate::script::{
-    BodyPart, Breathe, CountOn, Effort, Far, Gear, Item, Phase, Rest, Script, Set, Stroke, Swim, Test, Water,
+    BodyPart, Breathe, CountOn, Effort, Far, Gear, Phase, Rest, Script, Stroke, Swim, Test, Water, WrittenItem,
+    WrittenSet,
 };
 use crate::units::swim::{Distance, PoolUnit, Side};
 use crate::units::time::Seconds;
@@ -21,8 +22,12 @@ fn metres(counts: &[u32]) -> Vec<Distance> {
     counts.iter().map(|count| Distance::new(*count, PoolUnit::Metre).unwrap()).collect()
 }
 
-fn sets(script: &Script) -> Vec<&Set> {
-    script.practice.iter().filter_map(|item| if let Item::Set(set) = item { Some(&**set) } else { None }).collect()
+fn sets(script: &Script) -> Vec<&WrittenSet> {
+    script
+        .practice
+        .iter()
+        .filter_map(|item| if let WrittenItem::Set(set) = item { Some(&**set) } else { None })
+        .collect()
 }
 
 /// A set of a script for open water.
@@ -47,7 +52,7 @@ practice:
     rest: 15 s
     lengths: [{ drill: fist }, { focus: soft-hand, effort: steady }]
   - set: Hill
-    swim: [100, 200, 300, 200, 100] m
+    swim: [100 m, 200 m, 300 m, 200 m, 100 m]
     rest: 10 s per 100 m
     pace: { from: 2:00, to: 1:48 }
     second-half: 2 s faster
@@ -59,7 +64,7 @@ practice:
       - { swim: 100 m, part: kick, gear: [paddles, fins], rest: 20 s }
       - { swim: 50 m, tempo: 1.00 s, rest: 0 s, strokes: { at-most: 40 } }
       - { swim: 50 m, tempo: 1.15 s, rest: 20 s, count: last length, breathe: by repeat }
-  - set: What it is worth
+  - set: SwimExtent it is worth
     swim: 400 m on 9:00
     test: time
 ";
@@ -128,11 +133,11 @@ fn an_open_water_practice_is_read() {
 
 #[test]
 fn each_form_is_read() {
-    for text in ["[50, 100] m", "[50 m, 100 m]", "\"[50, 100] m\"", "'[50 m, 100 m]'"] {
+    for text in ["[50 m, 100 m]", "\"[50, 100] m\"", "'[50 m, 100 m]'"] {
         let found = swim(&format!("swim: {text}"));
         assert_eq!((found.repeats.value, found.far.value), (2, Far::Distances(metres(&[50, 100]))), "{text}");
     }
-    let listed = only_set(&set("do: [{ swim: [50, 100] m, rest: 5 s }, { swim: [25 m] }]"));
+    let listed = only_set(&set("do: [{ swim: [50 m, 100 m], rest: 5 s }, { swim: [25 m] }]"));
     assert_eq!(listed.swims.iter().map(|swim| swim.repeats.value).collect::<Vec<_>>(), [2, 1]);
     for (text, gear) in [
         ("fins", vec![Gear::Fins]),
@@ -153,7 +158,7 @@ fn each_form_is_read() {
 
 #[test]
 fn places_of_the_new_forms_are_exact() {
-    let text = set("swim: [50, 100] m on 2:30\ngear: [fins, buoy]\nrest-x: 1");
+    let text = set("swim: \"[50, 100] m on 2:30\"\ngear: [fins, buoy]\nrest-x: 1");
     let (_, problems, sources) = run(&text);
     assert_eq!(problems.iter().map(|problem| sources.slice(problem.span.unwrap())).collect::<Vec<_>>(), ["rest-x"]);
     let text = text.replace("    rest-x: 1\n", "");
@@ -161,7 +166,7 @@ fn places_of_the_new_forms_are_exact() {
     let script = script.unwrap();
     let swim = &sets(&script)[0].swims[0];
     assert_eq!(sources.slice(swim.far.span), "[50, 100] m");
-    assert_eq!(sources.slice(swim.span), "[50, 100] m on 2:30");
+    assert_eq!(sources.slice(swim.span), "\"[50, 100] m on 2:30\"");
     assert_eq!(sources.slice(swim.send_off.unwrap().span), "2:30");
     assert_eq!(sources.slice(swim.gear.as_ref().unwrap().span), "[fins, buoy]");
 }
@@ -190,7 +195,8 @@ fn each_mistake_of_the_new_forms_is_marked() {
     let cases: &[(&str, &[&str])] = &[
         ("swim: [50, 100]", &["unit-missing@50", "unit-missing@100"]),
         ("swim: [50, 100 m]", &["unit-missing@50"]),
-        ("swim: [50, 1.5] m", &["bad-value@1.5"]),
+        ("swim: \"[50, 1.5] m\"", &["bad-value@1.5"]),
+        ("swim: [50, 100] m", &["yaml@[50, 100] m"]),
         ("swim: \"[50, 100]\"", &["unit-missing@50"]),
         ("swim: [[50 m]]", &["wrong-shape@[50 m]"]),
         ("swim: []", &["bad-value@[]"]),
