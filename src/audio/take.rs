@@ -9,8 +9,8 @@ mod find;
 mod measure;
 mod tops;
 
-pub use find::CutOff;
 pub use fault::{LEAST_LEVEL, LEAST_SPEECH_TO_NOISE, LONGEST_PHRASE, LONGEST_SHORT, TakeFault};
+pub use find::CutOff;
 
 use crate::audio::loudness;
 use crate::units::time::{NANOS, Seconds};

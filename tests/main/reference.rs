@@ -299,9 +299,8 @@ fn the_examples_of_the_reference_pass_and_have_every_key() {
 /// Leaves scripts as JSON, as an editor would read them, for the validator in `tests/schema`, which is a crate of its own so
 /// that nothing else waits for it.
 fn leave_for_the_validator(name: &str, scripts: &[impl AsRef<str>]) {
-    let read = |script: &str| -> Value {
-        serde_yaml::from_str(script).unwrap_or_else(|error| panic!("{script}\n{error}"))
-    };
+    let read =
+        |script: &str| -> Value { serde_yaml::from_str(script).unwrap_or_else(|error| panic!("{script}\n{error}")) };
     let read: Vec<_> = scripts.iter().map(|script| read(script.as_ref())).collect();
     let folder = Path::new(env!("CARGO_TARGET_TMPDIR")).join("schema");
     fs::create_dir_all(&folder).unwrap();
