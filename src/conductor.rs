@@ -291,7 +291,7 @@ impl<'a> Conductor<'a> {
     }
 
     /// Goes on from a moment of the practice with a new mixer that starts there, at the rate of `bank`: what is due from
-    /// then on is lowered anew, what began before is not begun again, beats stay on their grid. Faders and a pause are as
+    /// then on is lowered again, what began before is not begun again, beats stay on their grid. Faders and a pause are as
     /// they were. The mixer before is not answered any more.
     ///
     /// # Errors

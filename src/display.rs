@@ -1,5 +1,5 @@
 //! The live screens: show a session or a recording as it goes and turn keys into what is asked of it. A screen never waits for
-//! what it shows, nor that for the screen; what a snapshot says is the session's business.
+//! what it shows, nor that for the screen; what a snapshot says is the session's job.
 
 mod big;
 pub mod keys;
@@ -166,7 +166,7 @@ impl SessionView {
         if self.over == Over::Stop {
             let yes = asked == Asked::Stop || matches!(key.code, event::KeyCode::Char('y' | 'Y'));
             if yes && key.kind == KeyEventKind::Press {
-                // A session that does not listen is told by the flag.
+                // The flag reaches a session that does not listen.
                 return if inputs.try_send(Input::Stop).is_ok() { Pressed::Stopped } else { Pressed::Interrupted };
             }
             // A touch is never lost to a question.
@@ -282,7 +282,10 @@ mod tests {
         press(&mut desk, KeyCode::Char('h'), &to);
         assert_eq!((desk.over, inputs.len()), (Over::Keys, 1));
         press(&mut desk, KeyCode::Char('h'), &to);
-        assert!(desk.snapshot.last.as_deref().unwrap().contains("lost"), "a full channel is told, never waited for");
+        assert!(
+            desk.snapshot.last.as_deref().unwrap().contains("lost"),
+            "a full channel is reported, never waited for"
+        );
         press(&mut desk, KeyCode::Char('?'), &to);
         assert_eq!(desk.over, Over::Nothing);
     }

@@ -1,7 +1,7 @@
 //! Cue packs: phrases, recordings, beat tracks and scripts in a folder.
 //!
 //! [`library::Library`] is what the rest of the program sees: every spoken text of the packs in use, found by what it
-//! is for, with its recording. Reading packs from disk or from the binary is `pack::load`'s business.
+//! is for, with its recording. Reading packs from disk or from the binary is `pack::load`'s job.
 
 pub mod begin;
 pub mod builtin;

@@ -1,7 +1,7 @@
 //! A practice that makes sense: every repeat with its distance, manner, predicted time, rest and focus.
 //!
 //! [`expand`] makes one from a script, the packs' texts and the swimmer. A [`Practice`] can be swum as it stands:
-//! names are resolved, send-offs can be made, ranges fit their sets. When things are heard is the timeline's business.
+//! names are resolved, send-offs can be made, ranges fit their sets. When things are heard is the timeline's job.
 
 pub mod breath;
 mod expand;

@@ -30,7 +30,7 @@ pub struct Prompt {
 }
 
 impl Prompt {
-    /// The name of its recording, without the ending: the id, and `.short` behind it for a short form.
+    /// The name of its recording, without the extension: the id, and `.short` behind it for a short form.
     pub fn stem(&self) -> String {
         manifest::stem(&self.id, self.short)
     }

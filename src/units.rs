@@ -1,7 +1,7 @@
 //! Quantities with their units: time, level, swimming.
 //!
 //! Constructors check ranges and only meaningful operators exist, so a value of one of these types
-//! can be trusted. Reading them from text is the script's business (`script::quantity`).
+//! can be trusted. Reading them from text is the script's job (`script::quantity`).
 
 pub mod frame;
 pub mod level;

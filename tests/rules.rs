@@ -194,7 +194,7 @@ fn files(folder: &str) -> Vec<(PathBuf, String)> {
             if path.is_dir() {
                 // What is built there is nobody's source.
                 folders.extend(Some(path).filter(|path| !path.ends_with("target")));
-            } else if path.extension().is_some_and(|ending| ending == "rs") {
+            } else if path.extension().is_some_and(|extension| extension == "rs") {
                 found.push((path.strip_prefix(&root).unwrap().to_owned(), fs::read_to_string(&path).unwrap()));
             }
         }

@@ -2,7 +2,7 @@
 //! wrong with it, and the part worth keeping.
 //!
 //! Pure numbers: no microphone and no file. Nothing here makes a recording louder, filters it or mends it; that is done
-//! anew each time it is used (`audio::voice`), so that what lies on disk stays as it was spoken.
+//! again each time it is used (`audio::voice`), so that what lies on disk stays as it was spoken.
 
 mod fault;
 mod find;

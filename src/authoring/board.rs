@@ -112,7 +112,7 @@ fn known(place: &BoardWater, packs: &[(String, Library)]) -> BoardContext {
         for (id, entry) in packs.iter().flat_map(|(_, library)| library.of(role)) {
             if names.iter().all(|name| name.id != id) {
                 let texts = std::iter::once(&entry.full).chain(&entry.short).map(|spoken| spoken.text.clone());
-                // How to swim a drill is no name for it.
+                // How to swim a drill is not a name for it.
                 let texts = texts.filter(|_| role == Role::Phrase).collect();
                 names.push(KnownName { id: id.to_owned(), texts });
             }

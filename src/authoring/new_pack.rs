@@ -119,7 +119,7 @@ fn around(folder: &Path) -> &Path {
 
 /// Beside its place first: a rename puts it there whole, and over nothing but an empty folder.
 fn write(folder: &Path, begun: &PackDraft) -> io::Result<()> {
-    // Asked first: of a folder that is not there the maker of temporary ones tells a name that nobody gave.
+    // Asked first: of a folder that is not there the maker of temporary ones reports a name that nobody gave.
     fs::metadata(around(folder))?;
     let beside = tempfile::Builder::new().prefix(".pack-").tempdir_in(around(folder))?;
     let whole = beside.path().join("pack");
@@ -154,13 +154,13 @@ mod tests {
 
     #[test]
     fn names_are_those_that_scripts_can_use() {
-        let told = |name: &str| check_name(Path::new(name)).err().map(|error| error.to_string()).unwrap_or_default();
-        assert_eq!(told("club/my-voice"), "");
+        let refusal = |name: &str| check_name(Path::new(name)).err().map(|error| error.to_string()).unwrap_or_default();
+        assert_eq!(refusal("club/my-voice"), "");
         for (name, better) in
             [("con", "`con-pack`"), ("My Voice!", "`my-voice`"), ("Łódź", "`lodz`"), ("a/b.c", "`b-c`")]
         {
-            assert!(told(name).contains(better), "{}", told(name));
+            assert!(refusal(name).contains(better), "{}", refusal(name));
         }
-        assert!(told("..").contains("cannot be the name") && told("").contains("cannot be the name"));
+        assert!(refusal("..").contains("cannot be the name") && refusal("").contains("cannot be the name"));
     }
 }

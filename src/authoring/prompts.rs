@@ -95,7 +95,7 @@ fn uses(
     let whole = !has_errors(&problems);
     found.diagnostics.extend(problems);
     let Some(script) = script.filter(|_| whole) else { return Ok(used) };
-    // What is wrong in the packs has been told when this one was opened, or is told by `check`.
+    // What is wrong in the packs was reported when this one was opened, or is by `check`.
     let (mut library, _) = load::open(&search, script.pack.as_ref(), &mut found.sources);
     let mut marks: BTreeMap<ClipId, (Role, String)> = BTreeMap::new();
     for line in pack.lines.iter().filter(|line| !line.short) {

@@ -1,7 +1,7 @@
 //! What belongs to a pack in its folder, and whether it is good: the same for a folder that is to be shared and for one
 //! that has just been unpacked.
 //!
-//! Nothing is written here. How a pack is found and how its recordings are used is `pack`'s business.
+//! Nothing is written here. How a pack is found and how its recordings are used is `pack`'s job.
 
 use super::name::{self, EntryKind, EntryName, SUMS};
 use super::sums::Sum;
@@ -40,7 +40,7 @@ pub struct About {
     pub licence: String,
     /// `uses`
     pub uses: Vec<String>,
-    /// The names of its scripts, without the ending.
+    /// The names of its scripts, without the extension.
     pub scripts: Vec<String>,
     /// How many focus phrases it has.
     pub phrases: usize,

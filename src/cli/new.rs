@@ -55,8 +55,8 @@ fn template(template: TemplateName) -> templates::Template {
 
 /// The name ends as scripts do, and nothing has it; asked before any work, and again by the file itself.
 fn check_name(name: &Path) -> Result<(), Failure> {
-    let ending = name.extension().map(|ending| ending.to_ascii_lowercase());
-    if !ending.is_some_and(|ending| ending == "yaml" || ending == "yml") {
+    let lower = name.extension().map(|extension| extension.to_ascii_lowercase());
+    if !lower.is_some_and(|extension| extension == "yaml" || extension == "yml") {
         let better = name.with_extension("yaml");
         let message =
             format!("cannot write {}: a script's name ends in .yaml, such as {}", name.display(), better.display());
@@ -81,7 +81,7 @@ fn save(name: &Path, text: &str) -> Result<(), Failure> {
     file.commit().map_err(failed)
 }
 
-/// The script of a board, told line by line.
+/// The script of a board, reported line by line.
 fn from_board(args: &New, name: &Path, board: &str, ui: &mut Ui) -> Result<String, Failure> {
     let place = args.pool.as_deref().unwrap_or("25 m");
     let place = BoardWater::parse(place).map_err(|fault| {

@@ -65,7 +65,7 @@ pub fn run(args: &PlayArgs, ui: &mut Ui) -> Result<(), Failure> {
     } else {
         let live = Live { wish, finding, place, inputs: lines(), snapshots: None, stop: &stop };
         let mut tell = |line: &str| {
-            // Who does not listen does not end the practice.
+            // A reader that has gone away does not stop the practice.
             let _ = ui.result(&format!("{line}\n")).and_then(|()| ui.flush());
         };
         prepare::piece::with_programme(&planned, &identity, |programme| live::play(programme, live, &mut tell))

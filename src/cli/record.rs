@@ -100,7 +100,7 @@ pub fn run(args: &Record, ui: &mut Ui) -> Result<(), Failure> {
         })
     } else {
         let mut tell = |line: &str| {
-            // Who does not listen does not end the recording.
+            // A reader that has gone away does not stop the recording.
             let _ = ui.result(&format!("{line}\n")).and_then(|()| ui.flush());
         };
         live::record(found.prompts, live(lines(), None), &mut tell)

@@ -63,22 +63,22 @@ fn output(args: &Render, input: &ScriptArgs) -> Result<(PathBuf, Format), Failur
         None => {
             let mut name = stem(&input.script).to_owned();
             name.push(".");
-            name.push(format(args.format).ending());
+            name.push(format(args.format).extension());
             PathBuf::from(name)
         }
     };
     match (Format::of(&output), args.format) {
-        (Some(told), Some(asked)) if told != format(Some(asked)) => Err(Failure::Usage(format!(
-            "cannot write {} as {}: its name says {told}; change the name, or leave --format out",
+        (Some(named), Some(asked)) if named != format(Some(asked)) => Err(Failure::Usage(format!(
+            "cannot write {} as {}: its name says {named}; change the name, or leave --format out",
             output.display(),
             format(Some(asked))
         ))),
-        (Some(told), _) => Ok((output, told)),
+        (Some(named), _) => Ok((output, named)),
         (None, Some(asked)) => Ok((output, format(Some(asked)))),
         (None, None) => {
-            let endings: Vec<_> = Format::ALL.iter().map(|format| format!(".{}", format.ending())).collect();
-            let (output, endings) = (output.display(), endings.join(" or "));
-            Err(Failure::Usage(format!("cannot write {output}: the name must end in {endings}, or say --format")))
+            let extensions: Vec<_> = Format::ALL.iter().map(|format| format!(".{}", format.extension())).collect();
+            let (output, extensions) = (output.display(), extensions.join(" or "));
+            Err(Failure::Usage(format!("cannot write {output}: the name must end in {extensions}, or say --format")))
         }
     }
 }

@@ -1,4 +1,4 @@
-//! `render --roster`: one practice for each of a squad, told swimmer by swimmer.
+//! `render --roster`: one practice for each of a squad, reported swimmer by swimmer.
 
 use super::args::{AudienceArg, CaptionsPlace, Render};
 use super::failure::Failure;

@@ -167,7 +167,7 @@ fn repeats(track: &TrackPlan, all: usize) -> String {
     }
 }
 
-/// A distance, told as an estimate where swims by time are in it.
+/// A distance, shown as an estimate where swims by time are in it.
 fn far(sets: &[SetPlan], distance: u32) -> String {
     let estimated = sets.iter().flat_map(|set| &set.repeats).any(|repeat| repeat.estimated);
     format!("{}{distance}", if estimated { "about " } else { "" })

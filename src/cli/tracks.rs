@@ -1,4 +1,4 @@
-//! `render --player` and `render --split`: a cue script as several sound files, told in one list.
+//! `render --player` and `render --split`: a cue script as several sound files, reported in one list.
 
 use super::args::{AudienceArg, Render, ScriptArgs, SplitAt};
 use super::failure::Failure;
@@ -81,7 +81,7 @@ pub fn run(args: &Render, input: &ScriptArgs, rate: SampleRate, ui: &mut Ui) -> 
     ui.result(&text)?;
     if let Some(exposure) = exposure(args, &planned, &stop).map_err(|error| Failure::world(&error))? {
         let text = ExposureRecord::of(&exposure).text();
-        // The list of files is an array in JSON: the ears are told beside it.
+        // The list of files is an array in JSON: the exposure is said beside it.
         if args.json { ui.message(&text) } else { ui.result(&text)? }
     }
     Ok(())
@@ -104,30 +104,30 @@ fn order<'a>(args: &'a Render, input: &ScriptArgs) -> Result<(TracksOrder<'a>, F
         None => {
             let mut name = stem(&input.script).to_owned();
             name.push(".");
-            name.push(asked.unwrap_or(Format::Wav).ending());
+            name.push(asked.unwrap_or(Format::Wav).extension());
             PathBuf::from(name)
         }
     };
     let format = match (Format::of(&path), path.extension()) {
-        (Some(told), _) => match asked.filter(|asked| *asked != told) {
-            None => told,
+        (Some(named), _) => match asked.filter(|asked| *asked != named) {
+            None => named,
             Some(asked) => {
                 let path = path.display();
-                return Err(Failure::Usage(format!("cannot write {path} as {asked}: its name says {told}")));
+                return Err(Failure::Usage(format!("cannot write {path} as {asked}: its name says {named}")));
             }
         },
-        (None, Some(ending)) if asked.is_none() && !path.is_dir() => return Err(unknown(&path, ending)),
+        (None, Some(extension)) if asked.is_none() && !path.is_dir() => return Err(unknown(&path, extension)),
         (None, _) => asked.unwrap_or(Format::Wav),
     };
     Ok((TracksOrder::Split(cut, path), format))
 }
 
-fn unknown(path: &Path, ending: &OsStr) -> Failure {
-    let known: Vec<String> = Format::ALL.iter().map(|format| format!(".{}", format.ending())).collect();
+fn unknown(path: &Path, extension: &OsStr) -> Failure {
+    let known: Vec<String> = Format::ALL.iter().map(|format| format!(".{}", format.extension())).collect();
     Failure::Usage(format!(
         "cannot write {}: .{} is no format; use {}, or a folder's name",
         path.display(),
-        ending.display(),
+        extension.display(),
         known.join(", ")
     ))
 }

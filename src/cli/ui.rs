@@ -42,14 +42,14 @@ impl Ui {
         let (out_terminal, err_terminal) = (io::stdout().is_terminal(), io::stderr().is_terminal());
         let columns = terminal_size::terminal_size().map(|(width, _)| usize::from(width.0));
         // A width in the environment serves those who read through a pager.
-        let told = std::env::var("COLUMNS").ok().and_then(|columns| columns.parse().ok());
+        let asked = std::env::var("COLUMNS").ok().and_then(|columns| columns.parse().ok());
         Self {
             out: BufWriter::new(Box::new(io::stdout())),
             err: Box::new(io::stderr()),
             out_color: colored(out_terminal),
             err_color: colored(err_terminal),
             err_terminal,
-            width: told.or(columns).unwrap_or(PLAIN_WIDTH).clamp(40, WIDEST),
+            width: asked.or(columns).unwrap_or(PLAIN_WIDTH).clamp(40, WIDEST),
             pipe_closed: false,
         }
     }

@@ -1,4 +1,4 @@
-//! Listening to a microphone: what it hears, as blocks of one channel. What becomes of them is the recording's business.
+//! Listening to a microphone: what it hears, as blocks of one channel. What becomes of them is the recording's job.
 //!
 //! The audio thread copies each sample into a block and gives the block to a bounded queue. It allocates nothing, waits for
 //! nobody, and counts what finds no room.

@@ -1,5 +1,5 @@
 //! Playing a mixer through an output device. What the audio thread does is in `callback`; when to open a device again, and
-//! what is played, is the session's business.
+//! what is played, is the session's job.
 
 use super::callback::{Callback, StreamSample};
 use super::health::Health;

@@ -1,6 +1,6 @@
 //! Diagnostics as text, with an excerpt of the source and the place marked.
 //!
-//! Where the text goes, and whether a terminal wants colour, is the caller's business. This file is the only one
+//! Where the text goes, and whether a terminal wants colour, is the caller's job. This file is the only one
 //! that names the crate that draws excerpts.
 
 use crate::diag::{Diagnostic, Severity, SourceId, Sources, Span};

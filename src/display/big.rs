@@ -1,4 +1,4 @@
-//! Text in large characters made of blocks, at any size. Where it stands is the layout's business.
+//! Text in large characters made of blocks, at any size. Where it stands is the layout's job.
 
 mod glyphs;
 
@@ -10,7 +10,7 @@ use ratatui::style::Style;
 /// The fewest rows in which every character can be told from the others.
 pub const LEAST_ROWS: u16 = 4;
 
-/// A step across is so much of a step down: narrow characters can be larger.
+/// Steps across per step down: narrow characters can be larger.
 const NARROW: (u32, u32) = (4, 5);
 
 /// Text as dots, two in each row of the terminal, so that a dot is about as wide as high.

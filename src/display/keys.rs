@@ -1,5 +1,5 @@
 //! The keys of the live screen: one table from which the screen's own line, `--help` and the README are made. What a
-//! command does to the sound is the conductor's business.
+//! command does to the sound is the conductor's job.
 
 use crate::conductor::command::{Command, CourseCommand, DeskCommand, Unit};
 use crate::session::input::Input;
@@ -45,7 +45,7 @@ pub enum Asked {
     Stop,
     /// The end at once: what an interrupt would do.
     Interrupt,
-    /// Everything drawn anew, where something else wrote onto the screen.
+    /// Everything drawn again, where something else wrote onto the screen.
     Redraw,
     /// Nothing: a key without a meaning.
     Nothing,

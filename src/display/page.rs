@@ -84,7 +84,7 @@ pub(super) mod kept {
         rows.map(|row| row.iter().map(|cell| cell.symbol()).collect::<String>().trim_end().to_owned() + "\n").collect()
     }
 
-    /// Fails where a picture is another than the one kept under this name, unless it is to be kept anew.
+    /// Fails where a picture is another than the one kept under this name, unless it is to be kept again.
     pub fn is_as_kept(name: &str, picture: &Buffer) {
         let file = Path::new(env!("CARGO_MANIFEST_DIR")).join(format!("tests/golden/screen/{name}.txt"));
         let found = text(picture);

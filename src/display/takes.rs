@@ -40,7 +40,7 @@ impl Takes<'_> {
     fn give(&mut self, answer: Answer) -> Pressed {
         match (self.answers.try_send(answer), answer) {
             (Ok(()), Answer::Stop) => Pressed::Stopped,
-            // One that does not listen is told by the flag.
+            // The flag reaches one that does not listen.
             (Err(_), Answer::Stop) => Pressed::Interrupted,
             (Err(TrySendError::Full(_)), _) => {
                 self.snapshot.last = Some("the recording does not keep up with the keys: that one is lost".into());

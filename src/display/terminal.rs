@@ -64,7 +64,7 @@ impl Screen {
         Write::flush(self.terminal.backend_mut())
     }
 
-    /// Everything anew at the next draw, where something else wrote onto the screen.
+    /// Everything again at the next draw, where something else wrote onto the screen.
     ///
     /// # Errors
     /// Where the terminal has gone.
@@ -81,7 +81,7 @@ impl Drop for Screen {
     }
 }
 
-/// As it was before. What fails here cannot be mended or told anywhere.
+/// As it was before. What fails here cannot be mended or reported anywhere.
 fn give_back() {
     let _ = execute!(io::stderr(), EndSynchronizedUpdate, LeaveAlternateScreen, Show);
     let _ = disable_raw_mode();

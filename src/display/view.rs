@@ -13,7 +13,7 @@ use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
 use ratatui::style::Style;
 
-/// What is asked or told over the rest.
+/// What is asked or said over the rest.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
 pub enum Over {
     /// Nothing.

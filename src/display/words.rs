@@ -1,4 +1,4 @@
-//! What the screen says in words and numbers: from a snapshot to short texts. Where they stand is `view`'s business.
+//! What the screen says in words and numbers: from a snapshot to short texts. Where they stand is `view`'s job.
 
 use crate::conductor::situation::Activity;
 use crate::session::snapshot::{DeviceState, Snapshot};

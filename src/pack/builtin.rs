@@ -49,7 +49,7 @@ impl BuiltInPack {
 pub struct BuiltInScript {
     /// The pack it lies in.
     pub pack: &'static str,
-    /// Its name, without the ending.
+    /// Its name, without the extension.
     pub name: &'static str,
     /// Its text.
     pub text: &'static str,

@@ -121,7 +121,7 @@ impl Place {
         found
     }
 
-    /// The recordings of a role by their names without the format's ending, such as `reach-forward.short`.
+    /// The recordings of a role by their names without the format's extension, such as `reach-forward.short`.
     pub fn recordings(&self, role: &str) -> io::Result<HashMap<String, Encoded>> {
         let mut found = HashMap::new();
         match self {
@@ -154,16 +154,16 @@ impl Place {
     }
 }
 
-/// Which of two recordings of a text is taken: the lesser one. By the format, then of two spellings of its ending that which is
+/// Which of two recordings of a text is taken: the lesser one. By the format, then of two spellings of its extension that which is
 /// later in the order of bytes: `x.WAV` gives way to `x.wav`.
 #[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub struct Rank(usize, Reverse<String>);
 
-/// The rank of a file among the recordings of its text; none where its name has not the ending of a format that can be read.
+/// The rank of a file among the recordings of its text; none where its name has not the extension of a format that can be read.
 pub fn rank(file: &Path) -> Option<Rank> {
-    let ending = file.extension()?.to_str()?;
-    let format = FORMATS.iter().position(|format| ending.eq_ignore_ascii_case(format))?;
-    Some(Rank(format, Reverse(ending.to_owned())))
+    let extension = file.extension()?.to_str()?;
+    let format = FORMATS.iter().position(|format| extension.eq_ignore_ascii_case(format))?;
+    Some(Rank(format, Reverse(extension.to_owned())))
 }
 
 fn contents(file: &'static include_dir::File<'static>) -> &'static [u8] {

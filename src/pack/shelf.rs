@@ -85,7 +85,7 @@ pub struct PackLine {
 }
 
 impl PackLine {
-    /// The name of its recording without the format's ending, from the pack's folder: `clips/phrases/look-down.short`.
+    /// The name of its recording without the format's extension, from the pack's folder: `clips/phrases/look-down.short`.
     pub fn file(&self) -> String {
         let folder = self.role.folder();
         format!("clips/{folder}/{}", manifest::stem(&self.id, self.short))
@@ -168,7 +168,7 @@ impl Shelf {
         for folder in self.extra.iter().chain(&self.user) {
             let mut inside: Vec<PathBuf> =
                 folder.read_dir().into_iter().flatten().flatten().map(|entry| entry.path()).collect();
-            // Hidden ones are none: they are being made, or gave way.
+            // Hidden entries are skipped: they are being made, or gave way.
             inside.retain(|path| path.file_name().is_some_and(|name| !name.to_string_lossy().starts_with('.')));
             inside.sort();
             for place in Place::folder(folder).into_iter().chain(inside.iter().filter_map(|path| Place::folder(path))) {
@@ -260,7 +260,7 @@ fn forms(text: &manifest::ManifestText) -> impl Iterator<Item = (Role, String, &
 
 /// The files below a pack's `clips`.
 struct Files {
-    /// What is taken, by role and name without the ending.
+    /// What is taken, by role and name without the extension.
     taken: BTreeMap<(Role, String), Encoded>,
     /// All names, from the pack's folder: the folder of the role, and the file.
     all: Vec<(String, String)>,
@@ -335,7 +335,7 @@ fn scripts(place: &Place) -> Vec<PathBuf> {
         Place::BuiltIn(pack) => pack.scripts().map(|script| format!("{}/{}", pack.name, script.name).into()).collect(),
         Place::Folder { shown, .. } => {
             let script = |path: &PathBuf| {
-                path.extension().is_some_and(|ending| ending == "yaml")
+                path.extension().is_some_and(|extension| extension == "yaml")
                     && path.file_name().is_some_and(|name| name != manifest::FILE)
                     && path.is_file()
             };

@@ -1,7 +1,7 @@
 //! The built-in voice: a recording for any text that has none, so that no phrase is left to a tone.
 //!
 //! A text becomes plain words (`speech::words`), the engine says them (`speech::engine`), the result is cut to its sound,
-//! made clear enough for noise and kept in the cache (`speech::cache`). Which texts need it is `prepare`'s business; how loud
+//! made clear enough for noise and kept in the cache (`speech::cache`). Which texts need it is `prepare`'s job; how loud
 //! they are heard, and through what, is the bank's, as for any recording.
 
 mod cache;
@@ -20,7 +20,7 @@ use std::path::PathBuf;
 
 /// Frames a second of the built-in voice.
 const RATE: u32 = 16_000;
-/// Raised whenever the same text no longer gives the same sound: what the cache holds is then made anew.
+/// Raised whenever the same text no longer gives the same sound: what the cache holds is then made again.
 const VERSION: u32 = 1;
 /// Percent of the voice's usual speed: about the 150 words a minute of a person who speaks to be understood.
 const SPEED: u32 = 90;

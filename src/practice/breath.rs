@@ -44,7 +44,7 @@ pub struct Breath {
 /// The breaths of a repeat. `ordinal` is its place in the set, `first` the side where the script does not say.
 ///
 /// A breath every odd number of strokes alternates sides, every even number stays on one (Sensors 2022, 22:2324). In a
-/// pool each length begins the pattern anew, for nobody knows which hand comes first after a turn; sides in turn run on.
+/// pool each length begins the pattern again, for nobody knows which hand comes first after a turn; sides in turn run on.
 pub fn breaths(strokes: &[CountedStroke], breathe: Breathe, ordinal: usize, first: Side) -> Vec<Breath> {
     let odd = |n: usize, side: Side| if n % 2 == 1 { side.other() } else { side };
     let numbered = strokes.iter().enumerate();

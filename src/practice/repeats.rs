@@ -13,7 +13,7 @@ const LITTLE_REST: Seconds = Seconds::from_secs(5);
 /// What a file's rest keeps after the 90th percentile of the touch.
 const LATE_REST: Seconds = Seconds::from_secs(10);
 
-/// The repeats of one line in one round, predicted; when the next one starts is [`time`]'s business.
+/// The repeats of one line in one round, predicted; when the next one starts is [`time`]'s job.
 pub fn predict(line: &Line, index: usize, round: u32, context: &Context<'_>) -> Vec<Repeat> {
     let repeat = |number| {
         let tempo = nth(&line.tempos, number);
@@ -86,7 +86,7 @@ fn open(mut length: Length, faster: Option<Seconds>) -> Vec<Length> {
     vec![length]
 }
 
-/// A repeat of a line as it would be swum at another tempo, predicted anew. Its own interval and joins stay; a swim by
+/// A repeat of a line as it would be swum at another tempo, predicted again. Its own interval and joins stay; a swim by
 /// time stays as long as it is.
 pub fn at_tempo(repeat: &Repeat, line: &Line, water: Water, tempo: Tempo, swimmer: &Swimmer) -> Repeat {
     let manner = SpeedTarget::Tempo(tempo);

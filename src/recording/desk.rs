@@ -1,5 +1,5 @@
 //! The course of a recording: prompt, count-in, take, decision. Its only clock is the samples it hears, so it runs the same
-//! on a microphone and in a test. Files, devices and words on a screen are others' business.
+//! on a microphone and in a test. Files, devices and words on a screen are the job of others.
 
 use super::Prompt;
 use super::answer::Answer;

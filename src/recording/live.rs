@@ -1,7 +1,7 @@
 //! A recording as it happens: a microphone's samples and a person's answers go to the desk, takes to the disk.
 //!
 //! A microphone that goes away is waited for; the take in progress is lost then, what waits for its decision and what is kept
-//! is not. What is shown is a screen's business, or lines told one by one.
+//! is not. What is shown is a screen's job, or lines printed one by one.
 
 use super::Prompt;
 use super::aloud::Aloud;

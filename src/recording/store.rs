@@ -37,14 +37,14 @@ impl Store {
         let within = Path::new("clips").join(prompt.role.folder());
         let folder = self.folder.join(&within);
         fs::create_dir_all(&folder).map_err(FileError::system("create", &folder))?;
-        let name = format!("{}.{}", prompt.stem(), self.format.ending());
+        let name = format!("{}.{}", prompt.stem(), self.format.extension());
         let target = folder.join(&name);
         let bytes = self.format.encode(&heard.samples, heard.rate).map_err(FileError::system("encode", &target))?;
         let mut file = Fresh::create(&target, Replace::Yes)?;
         file.write_all(&bytes).map_err(FileError::system("write", &target))?;
         // A second name for the one that gives way, so that it is never without one.
         if target.exists() {
-            let aside = self.aside(prompt, self.format.ending())?;
+            let aside = self.aside(prompt, self.format.extension())?;
             // What a link leads to is what gives way.
             let old = target.canonicalize().map_err(FileError::system("read", &target))?;
             link_or_copy(&old, &aside).map_err(FileError::system("keep the earlier recording as", &aside))?;
@@ -55,8 +55,8 @@ impl Store {
             let old = entry.map_err(FileError::system("read", &folder))?.path();
             let same = old.file_stem().is_some_and(|stem| stem == prompt.stem().as_str());
             if same && old != target && rank(&old).is_some() {
-                let ending = old.extension().unwrap_or_default().to_string_lossy().into_owned();
-                let aside = self.aside(prompt, &ending)?;
+                let extension = old.extension().unwrap_or_default().to_string_lossy().into_owned();
+                let aside = self.aside(prompt, &extension)?;
                 fs::rename(&old, &aside).map_err(FileError::system("move", &old))?;
             }
         }
@@ -64,10 +64,10 @@ impl Store {
     }
 
     /// A free name among the earlier recordings.
-    fn aside(&self, prompt: &Prompt, ending: &str) -> Result<PathBuf, FileError> {
+    fn aside(&self, prompt: &Prompt, extension: &str) -> Result<PathBuf, FileError> {
         let folder = self.folder.join(EARLIER).join(prompt.role.folder());
         fs::create_dir_all(&folder).map_err(FileError::system("create", &folder))?;
-        let name = |number: u32| folder.join(format!("{}.{number}.{ending}", prompt.stem()));
+        let name = |number: u32| folder.join(format!("{}.{number}.{extension}", prompt.stem()));
         let free = (1..=u32::MAX).map(name).find(|path| fs::symlink_metadata(path).is_err());
         free.ok_or(FileError::NotAFile { path: folder })
     }

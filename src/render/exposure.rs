@@ -32,7 +32,7 @@ impl Estimate {
         self.exposure.of_week(self.ears)
     }
 
-    /// Whether it is so much that it should be told.
+    /// Whether it is so much that it should be said.
     pub fn is_much(&self) -> bool {
         self.of_week() > CAUTION
     }

@@ -130,7 +130,7 @@ pub fn render_among(
 /// Whether a file of that name gives way: only to a render of the same script, or to force.
 ///
 /// # Errors
-/// [`NotRendered::Another`], or [`FileError::Exists`] of what is no render at all.
+/// [`NotRendered::Another`], or [`FileError::Exists`] of what is not a render at all.
 pub fn may_replace(output: &Path, identity: &str, force: bool) -> Result<Replace, NotRendered> {
     match output::existing(output) {
         _ if force => Ok(Replace::Yes),

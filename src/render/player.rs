@@ -123,7 +123,7 @@ fn render_with(
             Ok((*number, MadeFile { name, title, figures: made? }))
         },
     );
-    // Those that were given up because of another failure are told last.
+    // Those that were given up because of another failure are reported last.
     made.sort_by_key(|made| matches!(made, Err(NotRendered::Stopped)));
     let mut made = made.into_iter().collect::<Result<Vec<_>, NotRendered>>()?;
     made.sort_by_key(|(number, _)| *number);
@@ -135,7 +135,7 @@ fn render_with(
 
 /// The name of the playlist.
 pub(super) fn listed(planned: &Planned) -> String {
-    names::alone(&planned.plan.title, playlist::ENDING)
+    names::alone(&planned.plan.title, playlist::EXTENSION)
 }
 
 /// Writes a playlist; `target` is what a failure names.
@@ -153,7 +153,7 @@ pub(super) fn list(
         .map_err(|source| NotRendered::File(FileError::System { doing: "write", path: target.to_owned(), source }))
 }
 
-/// A failure to write a file of a hidden folder, told of what is to be: the hidden name means nothing to a reader.
+/// A failure to write a file of a hidden folder, said of what is to be: the hidden name means nothing to a reader.
 pub(super) fn named(failed: NotRendered, target: &Path) -> NotRendered {
     match failed {
         NotRendered::File(FileError::System { doing, path, source }) => {
@@ -209,7 +209,7 @@ fn track_order(planned: &Planned, number: usize, track: &Track, order: &PlayerOr
         (part, parts) => format!("{part} of {parts}"),
     };
     let title = set.map_or(track.title.as_str(), |set| &set.title);
-    let name = names::numbered(number, last, title, &part, order.target.format.ending());
+    let name = names::numbered(number, last, title, &part, order.target.format.extension());
     let repeats = set.map(|set| set.repeats.iter().enumerate()).into_iter().flatten();
     let own = repeats.skip(track.repeats.start).take(track.repeats.len());
     let marker = |(index, repeat): (usize, &RepeatPlan)| Marker {

@@ -83,7 +83,7 @@ impl Several {
         for request in &requests {
             let swimmer = request.swimmer.as_deref().filter(|_| swimmers > 1);
             let swimmer = swimmer.map_or(String::new(), |swimmer| format!(" {}", stem(swimmer)));
-            let output = folder.join(format!("{}{swimmer}.{}", stem(&request.script), format.ending()));
+            let output = folder.join(format!("{}{swimmer}.{}", stem(&request.script), format.extension()));
             if let Some(other) = taken.insert(output.clone(), request) {
                 return Err(SameFile { practices: [in_words(other), in_words(request)], output });
             }

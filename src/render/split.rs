@@ -88,11 +88,11 @@ pub fn render(
     let parts = parts(planned, order);
     let (target, folder, list, gives_way) = match order.place {
         SplitPlace::Folder(folder) => {
-            let list = names::alone(&planned.plan.title, playlist::ENDING);
+            let list = names::alone(&planned.plan.title, playlist::EXTENSION);
             (folder, folder, list, GivesWay::Folder(player::old(folder, &order.identity, order.force)?))
         }
         SplitPlace::Beside(file) => {
-            let list = format!("{}.{}", stem(file), playlist::ENDING);
+            let list = format!("{}.{}", stem(file), playlist::EXTENSION);
             let gives_way = GivesWay::Beside(gives_way(file, &parts, &list, order)?);
             (file, file.parent().unwrap_or(Path::new("")), list, gives_way)
         }
@@ -197,7 +197,7 @@ fn parts(planned: &Planned, order: &SplitOrder<'_>) -> Vec<FilePart> {
         let title = set.map_or("", |set| &set.title);
         let of = set.map_or(1, |set| set.repeats.len());
         let part = if order.cut == Cut::Repeat && of > 1 { format!("{} of {of}", repeat + 1) } else { String::new() };
-        let name = names::numbered(index + 1, count, title, &part, order.target.format.ending());
+        let name = names::numbered(index + 1, count, title, &part, order.target.format.extension());
         let name = match order.place {
             SplitPlace::Folder(_) => name,
             SplitPlace::Beside(file) => format!("{} {name}", stem(file)),

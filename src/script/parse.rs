@@ -1,6 +1,6 @@
 //! From text to a [`Script`], with every problem of the text in one run.
 //!
-//! Nothing is looked up and no value is checked against another set, the pool or a swimmer: that is the business
+//! Nothing is looked up and no value is checked against another set, the pool or a swimmer: that is the job
 //! of `practice`. A script is given back only where no error was found.
 
 mod beats;

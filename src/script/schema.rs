@@ -1,7 +1,7 @@
 //! The script language as a JSON Schema (draft 2020-12), for editors that complete and check YAML while it is written.
 //!
 //! The words come from the tables that the parser reads; the keys of each map are held against the parser's by a test.
-//! A schema sees shapes and spellings only. Ranges, names, times and what fits together are the business of `check`, and so
+//! A schema sees shapes and spellings only. Ranges, names, times and what fits together are the job of `check`, and so
 //! are spellings that it reads out of kindness, such as capital letters.
 
 use crate::script::{BodyPart, CountOn, Effort, Gear, Phase, Stroke, Test, Timbre};

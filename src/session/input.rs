@@ -1,4 +1,4 @@
-//! What can be asked of a session, and how a line of text asks for it. Which keys stand for what is the screen's business.
+//! What can be asked of a session, and how a line of text asks for it. Which keys stand for what is the screen's job.
 
 use crate::conductor::command::{Command, CourseCommand, DeskCommand, Unit};
 use crate::timeline::segment::Bus;

@@ -73,7 +73,7 @@ pub(super) enum DeviceSearch {
     Bank(FoundOutput, Receiver<Result<Bank, BankError>>),
     Open(Facts, Arc<Bank>, Pending<Playing>, Handover),
     Run(Facts, Arc<Bank>, Playing, Handover),
-    /// A mixer waits for the device to take it: made anew until it does, or the practice would wait with it. A new device
+    /// A mixer waits for the device to take it: made again until it does, or the practice would wait with it. A new device
     /// was seen to let 0.5 s pass between its first block and its second.
     Hand {
         facts: Facts,

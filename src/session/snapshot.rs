@@ -1,5 +1,5 @@
 //! What a session shows of itself: plain data, copied for the screen some twenty times a second. How it looks is the
-//! screen's business; what it means for the sound the conductor's.
+//! screen's job; what it means for the sound the conductor's.
 
 use crate::conductor::situation::Situation;
 use crate::units::time::Seconds;

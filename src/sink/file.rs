@@ -104,7 +104,7 @@ impl Fresh {
     /// Begins `path`; a link is followed, so that what it points to is replaced.
     ///
     /// # Errors
-    /// Where the target exists and may not be replaced, is no regular file, or its folder cannot be written to.
+    /// Where the target exists and may not be replaced, is not a regular file, or its folder cannot be written to.
     pub fn create(path: &Path, replace: Replace) -> Result<Self, FileError> {
         let system = |source| FileError::System { doing: "create", path: path.to_owned(), source };
         let target = match fs::metadata(path) {

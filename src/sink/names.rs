@@ -4,13 +4,13 @@
 
 use std::collections::{HashMap, HashSet};
 
-/// The longest name with its ending, in characters.
+/// The longest name with its extension, in characters.
 const LONGEST: usize = 40;
 
 /// Lost at the end of a name, or ugly there.
 const DROPPED: [char; 6] = [' ', '.', '-', ',', '_', '('];
 
-/// Names that some systems keep for devices, whatever their ending.
+/// Names that some systems keep for devices, whatever their extension.
 const DEVICES: [&str; 4] = ["con", "prn", "aux", "nul"];
 
 /// Letters and what stands for them, by what they look or sound like. A capital gives a capital.
@@ -83,7 +83,7 @@ pub fn plain(text: &str) -> String {
             'a'..='z' | 'A'..='Z' | '0'..='9' | '-' | '_' | '\'' | '(' | ')' | '+' | ',' => plain.push(letter),
             // Accents that follow their letter, and what joins or selects the parts of an emoji.
             '\u{300}'..='\u{36f}' | '\u{200b}'..='\u{200d}' | '\u{fe00}'..='\u{fe0f}' => {}
-            // A full stop in a number; anywhere else it might begin an ending, or be lost at the end of a name.
+            // A full stop in a number; anywhere else it might begin an extension, or be lost at the end of a name.
             '.' if plain.ends_with(|c: char| c.is_ascii_digit()) => plain.push('.'),
             other => transliterate(other, &mut plain),
         }
@@ -128,25 +128,25 @@ fn shorten(text: &str, room: usize) -> &str {
 
 /// The name of one file of several: "03 Up the tempos 2 of 3.mp3". `of` is the highest number; of a title that is too long
 /// the end is left out, but not `part`.
-pub fn numbered(number: usize, of: usize, title: &str, part: &str, ending: &str) -> String {
+pub fn numbered(number: usize, of: usize, title: &str, part: &str, extension: &str) -> String {
     let width = of.to_string().len().max(2);
     let (number, part) = (format!("{number:0width$}"), plain(part));
     let behind = if part.is_empty() { String::new() } else { format!(" {part}") };
-    let room = LONGEST.saturating_sub(number.len() + 1 + behind.len() + 1 + ending.len());
+    let room = LONGEST.saturating_sub(number.len() + 1 + behind.len() + 1 + extension.len());
     let title = plain(title);
     let title = shorten(&title, room);
     let title = if title.is_empty() { "Track" } else { title };
-    format!("{number} {title}{behind}.{ending}")
+    format!("{number} {title}{behind}.{extension}")
 }
 
 /// The name of a file that stands alone.
-pub fn alone(title: &str, ending: &str) -> String {
+pub fn alone(title: &str, extension: &str) -> String {
     let title = plain(title);
-    let title = shorten(&title, LONGEST.saturating_sub(ending.len() + 2));
+    let title = shorten(&title, LONGEST.saturating_sub(extension.len() + 2));
     if title.is_empty() {
-        return format!("Practice.{ending}");
+        return format!("Practice.{extension}");
     }
-    format!("{}.{ending}", apart(title))
+    format!("{}.{extension}", apart(title))
 }
 
 /// Names of folders for people, in their order. Where two would be one, the first keeps it and the others are numbered;

@@ -37,8 +37,8 @@ impl Format {
         !matches!(self, Self::Mp3) || cfg!(feature = "mp3")
     }
 
-    /// What its files' names end in, without the dot.
-    pub const fn ending(self) -> &'static str {
+    /// The extension of its files, without the dot.
+    pub const fn extension(self) -> &'static str {
         match self {
             Self::Wav => "wav",
             Self::Flac => "flac",
@@ -46,10 +46,10 @@ impl Format {
         }
     }
 
-    /// The format that a file's name tells, if it tells one.
+    /// The format that a file's name says, if it says one.
     pub fn of(path: &Path) -> Option<Self> {
-        let ending = path.extension()?;
-        Self::ALL.iter().copied().find(|format| ending.eq_ignore_ascii_case(format.ending()))
+        let extension = path.extension()?;
+        Self::ALL.iter().copied().find(|format| extension.eq_ignore_ascii_case(format.extension()))
     }
 }
 
@@ -114,7 +114,7 @@ impl FileOutput {
         fresh.map_err(|source| FileError::System { doing: "write", path: self.path, source })?.commit()
     }
 
-    fn told(&self, result: io::Result<()>) -> Result<(), FileError> {
+    fn written(&self, result: io::Result<()>) -> Result<(), FileError> {
         result.map_err(|source| FileError::System { doing: "write", path: self.path.clone(), source })
     }
 }
@@ -129,7 +129,7 @@ impl Sink for FileOutput {
             #[cfg(feature = "mp3")]
             Encoder::Mp3(mp3) => mp3.sound(frames),
         };
-        self.told(result)
+        self.written(result)
     }
 
     fn silence(&mut self, frames: u64) -> Result<(), FileError> {
@@ -139,7 +139,7 @@ impl Sink for FileOutput {
             #[cfg(feature = "mp3")]
             Encoder::Mp3(mp3) => mp3.silence(frames),
         };
-        self.told(result)
+        self.written(result)
     }
 }
 

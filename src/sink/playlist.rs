@@ -8,7 +8,7 @@ use std::io::{self, Read};
 use std::path::Path;
 
 /// What a playlist's name ends in.
-pub const ENDING: &str = "m3u8";
+pub const EXTENSION: &str = "m3u8";
 /// Larger ones are not ours.
 const LARGEST: u64 = 1 << 20;
 /// Before the identity of what a folder was made of.
@@ -60,7 +60,7 @@ pub fn find(folder: &Path) -> io::Result<Option<(String, String, Vec<String>)>> 
     for entry in std::fs::read_dir(folder)? {
         let name = entry?.file_name();
         names.extend(
-            name.to_str().filter(|name| Path::new(name).extension().is_some_and(|e| e == ENDING)).map(str::to_owned),
+            name.to_str().filter(|name| Path::new(name).extension().is_some_and(|e| e == EXTENSION)).map(str::to_owned),
         );
     }
     names.sort();

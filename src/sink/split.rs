@@ -1,6 +1,6 @@
 //! One render into several sinks, one after the other, without a gap: what they take end to end is what one would take.
 //!
-//! Where the borders are is the caller's business, and what a sink is, and what is done with one that is full.
+//! Where the borders are is the caller's job, and what a sink is, and what is done with one that is full.
 
 use super::Sink;
 use crate::mixer::sample::Frame;

@@ -1,7 +1,7 @@
 //! A recorded text as a file: one channel, 24 bits, at the rate it was recorded at, as WAV or FLAC.
 //!
-//! Short and kept as it was spoken: making it louder or clearer is done anew at each use. Where it lies, and what becomes of
-//! the one before, is the recording's business.
+//! Short and kept as it was spoken: making it louder or clearer is done again at each use. Where it lies, and what becomes of
+//! the one before, is the recording's job.
 
 use hound::{SampleFormat, WavSpec, WavWriter};
 use std::fmt::Display;
@@ -21,8 +21,8 @@ pub enum TakeFormat {
 const FULL: f32 = 8_388_608.0;
 
 impl TakeFormat {
-    /// The ending of its files.
-    pub const fn ending(self) -> &'static str {
+    /// The extension of its files.
+    pub const fn extension(self) -> &'static str {
         match self {
             Self::Wav => "wav",
             Self::Flac => "flac",

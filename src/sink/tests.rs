@@ -180,7 +180,7 @@ fn a_failing_sink_ends_the_render() {
 
 #[test]
 fn beats_stay_on_their_frame_for_ten_hours() {
-    // Tempos that are no whole number of frames: 1.0968921389 s, and 54.7 strokes a minute = 600/547 s.
+    // Tempos that are not a whole number of frames: 1.0968921389 s, and 54.7 strokes a minute = 600/547 s.
     let tempos = [Tempo::from_ratio(10_968_921_389, 10_000_000_000), Tempo::from_rate(547, 10)].map(Option::unwrap);
     let rates = amount(&[11_025, 192_000][..], &[8_000, 11_025, 22_050, 44_100, 48_000, 96_000, 192_000]);
     for hertz in rates.iter().copied() {

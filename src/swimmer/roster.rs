@@ -81,9 +81,9 @@ pub enum RosterForm {
 }
 
 impl RosterForm {
-    /// That of a text in a file with this ending.
-    pub fn of(ending: &str, text: &str) -> Self {
-        match ending.to_ascii_lowercase().as_str() {
+    /// That of a text in a file with this extension.
+    pub fn of(extension: &str, text: &str) -> Self {
+        match extension.to_ascii_lowercase().as_str() {
             "yaml" | "yml" => Self::Yaml,
             "csv" | "tsv" => Self::Table,
             _ if text.contains("lengthwise-roster") => Self::Yaml,

@@ -2,7 +2,7 @@
 //!
 //! Beats go through [`onset`] from the exact origin of their grid, everything else through [`SampleRate::frames`] of its
 //! absolute time, so no rounding ever adds up. What is heard when was decided before (`timeline`); when a segment is
-//! handed to the mixer is the conductor's business.
+//! handed to the mixer is the conductor's job.
 
 use crate::audio::bank::Bank;
 use crate::timeline::segment::{Bus, DuckPoint, Event, Segment};

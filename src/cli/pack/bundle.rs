@@ -20,7 +20,7 @@ const MOST_LISTED: usize = 12;
 /// Runs the command.
 pub fn run(args: &Bundle, ui: &mut Ui) -> Result<(), Failure> {
     let shelf = shelf(&args.shelves);
-    // What is no pack at all is told by its bundling.
+    // What is not a pack at all is reported by its bundling.
     let pack = args.folder.to_str().and_then(|folder| shelf.open(folder).ok());
     let folder = match &pack {
         Some(pack) => pack.folder.clone().ok_or_else(|| {

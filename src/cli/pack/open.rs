@@ -28,7 +28,7 @@ pub fn run(args: &OpenArgs, ui: &mut Ui) -> Result<(), Failure> {
     Ok(ui.result(&text)?)
 }
 
-/// Tells what is wrong with a bundle or a pack; what the world did wrong is left to the caller.
+/// Reports what is wrong with a bundle or a pack; what the world did wrong is left to the caller.
 pub fn failure(error: BundleError, json: bool, ui: &mut Ui) -> Failure {
     let refusal = match error {
         BundleError::Refused(refusal) => refusal,

@@ -10,8 +10,8 @@ use tempfile::NamedTempFile;
 
 /// The first bytes of an entry.
 const MAGIC: &[u8; 8] = b"lwspeech";
-/// The ending of an entry's name; nothing else in the folder is touched.
-const ENDING: &str = "spoken";
+/// The extension of an entry's name; nothing else in the folder is touched.
+const EXTENSION: &str = "spoken";
 /// The largest entry that is read: a minute at 16 kHz, its key, its head.
 const LARGEST_ENTRY: u64 = 2 << 20;
 /// When all entries together take more bytes than this, the oldest go until they take at most the second.
@@ -29,7 +29,7 @@ impl Cache {
     }
 
     fn path(&self, key: &str) -> PathBuf {
-        self.0.join(format!("{:016x}.{ENDING}", hash(key.as_bytes())))
+        self.0.join(format!("{:016x}.{EXTENSION}", hash(key.as_bytes())))
     }
 
     /// The sound kept under a key, if it is there and whole.
@@ -91,7 +91,7 @@ impl Cache {
 
 /// When an entry was written, its size and its path; nothing for other files.
 fn facts(path: &Path) -> Option<(SystemTime, u64, PathBuf)> {
-    let ours = path.extension().is_some_and(|ending| ending == ENDING);
+    let ours = path.extension().is_some_and(|extension| extension == EXTENSION);
     let facts = fs::symlink_metadata(path).ok().filter(|facts| ours && facts.is_file())?;
     Some((facts.modified().ok()?, facts.len(), path.to_owned()))
 }

@@ -26,7 +26,7 @@ const LONGEST: usize = 60 * super::RATE as usize;
 /// Steps that bring nothing before the engine is taken to hang; a phrase needs some hundred in all.
 const IDLE_STEPS: u32 = 10_000;
 
-/// The voice's files, since the engine reads nothing but files. They are written anew for each use: a damaged one would
+/// The voice's files, since the engine reads nothing but files. They are written again for each use: a damaged one would
 /// not be noticed before the C library trips over it.
 pub struct VoiceFiles(TempDir);
 

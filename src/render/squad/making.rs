@@ -117,7 +117,7 @@ where
         match (self.order.player, self.squad.scripts.len()) {
             (true, 1) => HERE.to_owned(),
             (true, _) => script.stem.clone(),
-            (false, _) => format!("{}.{}", script.stem, self.order.target.format.ending()),
+            (false, _) => format!("{}.{}", script.stem, self.order.target.format.extension()),
         }
     }
 

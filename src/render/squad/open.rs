@@ -58,7 +58,7 @@ impl Squad {
     /// See [`Unusable`]. What is wrong with scripts or single swimmers comes out when they are made.
     pub fn open(roster: &Path, requests: &[PracticeRequest]) -> Result<Self, Unusable> {
         let text = text::read(roster).map_err(Unusable::Unreadable)?;
-        // Without an extension the text alone tells the form.
+        // Without an extension the text alone shows the form.
         let extension = roster.extension().unwrap_or_default().to_string_lossy();
         let form = RosterForm::of(&extension, &text);
         let mut sources = Sources::new();

@@ -15,7 +15,7 @@ use std::io;
 const PIECE: usize = 1 << 14;
 /// What LAME may need to put down its last frames (`lame_encode_flush` in its interface).
 const LAST: usize = 7200;
-/// Samples that come out of a decoder before the first one that went in: the encoder's part, as LAME tells it in the tag.
+/// Samples that come out of a decoder before the first one that went in: the encoder's part, as LAME states it in the tag.
 pub const ENCODER_DELAY: u64 = 576;
 /// The decoder's part, as every reader of the tag takes it.
 pub const DECODER_DELAY: u64 = 529;
@@ -86,7 +86,7 @@ impl Lame {
         Ok((silent.ok_or_else(|| other("LAME gives no frames"))?.to_vec(), info))
     }
 
-    /// Divides encoded bytes into frames, by the size that each one's head tells (ISO/IEC 11172-3, 2.4.3.1).
+    /// Divides encoded bytes into frames, by the size that each one's head states (ISO/IEC 11172-3, 2.4.3.1).
     ///
     /// # Errors
     /// Where something else stands between them.

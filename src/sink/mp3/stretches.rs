@@ -44,7 +44,7 @@ pub struct Stretches {
     partial: Vec<Frame>,
     block: u64,
     /// Frames that are accounted for.
-    told: u64,
+    accounted: u64,
     open: Option<OpenStretch>,
     chunk: Chunk,
 }
@@ -63,7 +63,7 @@ impl Stretches {
     /// For blocks of so many frames of sound, and so many frames of the file.
     pub fn new(block_len: usize, total: u64) -> Self {
         let partial = Vec::with_capacity(block_len);
-        Self { block_len, total, partial, block: 0, told: 0, open: None, chunk: Chunk::default() }
+        Self { block_len, total, partial, block: 0, accounted: 0, open: None, chunk: Chunk::default() }
     }
 
     /// Takes sound up to the end of a block, and returns what is left of it.
@@ -97,7 +97,7 @@ impl Stretches {
         if !self.chunk.takes.is_empty() {
             chunks.push(std::mem::take(&mut self.chunk));
         }
-        (chunks, self.total.saturating_sub(self.told))
+        (chunks, self.total.saturating_sub(self.accounted))
     }
 
     fn whole_block(&mut self) -> Option<Chunk> {
@@ -105,8 +105,8 @@ impl Stretches {
         let block = self.block;
         self.block += 1;
         if busy && self.open.is_none() {
-            let first = block.saturating_sub(BEFORE).max(self.told);
-            let silent = first - self.told;
+            let first = block.saturating_sub(BEFORE).max(self.accounted);
+            let silent = first - self.accounted;
             let at = self.chunk.sound.len() / self.block_len;
             let lead = (block + LEAD - first) as usize;
             self.chunk.sound.resize(self.chunk.sound.len() + lead * self.block_len, [0; 2]);
@@ -144,7 +144,7 @@ impl Stretches {
         let end = end.min(self.total);
         let frames = end.saturating_sub(first) as usize;
         self.chunk.takes.push(Counted { silent, from: at + LEAD as usize, frames });
-        self.told = end;
+        self.accounted = end;
     }
 
     fn full(&mut self) -> Option<Chunk> {
