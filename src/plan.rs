@@ -197,6 +197,7 @@ fn tracks(built: &Built) -> Vec<TrackPlan> {
 }
 
 /// Adds a repeat's counted strokes to the phrases in force and returns how many they were.
+#[expect(clippy::expect_used, reason = "a day at the fastest tempo has 216,000 strokes")]
 fn rehearse(set: &Set, repeat: &Repeat, focus: &mut Vec<FocusStrokes>) -> u32 {
     let counted = strokes::counted(repeat);
     let Some(line) = set.lines.get(repeat.line) else { return 0 };
@@ -210,7 +211,7 @@ fn rehearse(set: &Set, repeat: &Repeat, focus: &mut Vec<FocusStrokes>) -> u32 {
             known.strokes += 1;
         }
     }
-    u32::try_from(counted.len()).unwrap_or(u32::MAX)
+    u32::try_from(counted.len()).expect("under a day of strokes")
 }
 
 /// The mean count of the lengths whose strokes can be counted.

@@ -249,8 +249,9 @@ pub struct Repeat {
 
 impl Repeat {
     /// How many lengths.
+    #[expect(clippy::expect_used, reason = "they were made from a count of 32 bits")]
     pub fn count_lengths(&self) -> u32 {
-        u32::try_from(self.lengths.len()).unwrap_or(u32::MAX)
+        u32::try_from(self.lengths.len()).expect("made from such a count")
     }
 }
 

@@ -89,6 +89,7 @@ pub fn make(wanted: &BoardOrder<'_>, request: &PracticeRequest) -> Result<BoardO
 }
 
 /// The packs that a script could name, the preferred one first, and what was wrong with one asked for.
+#[expect(clippy::expect_used, reason = "an argument of a command is far below 4 GiB")]
 fn packs(wanted: Option<&str>, search: &Search, sources: &mut Sources) -> (Vec<(String, Library)>, Vec<Diagnostic>) {
     let Some(name) = wanted else {
         let others = builtin::packs().iter().filter(|pack| pack.name != ANNOUNCER);
@@ -100,7 +101,7 @@ fn packs(wanted: Option<&str>, search: &Search, sources: &mut Sources) -> (Vec<(
         return (others.map(open).collect(), Vec::new());
     };
     let id = sources.add("--pack", name);
-    let span = Span::new(id, 0, u32::try_from(name.len()).unwrap_or(u32::MAX));
+    let span = Span::new(id, 0, u32::try_from(name.len()).expect("an argument"));
     let (library, problems) = load::open(search, Some(&Spanned::new(name.to_owned(), span)), sources);
     (vec![(name.to_owned(), library)], problems)
 }

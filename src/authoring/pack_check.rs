@@ -93,7 +93,8 @@ pub fn check(opened: OpenedPack, shelf: &Shelf) -> Checked {
     let mut loud: Vec<f64> =
         takes.iter().filter_map(|take| take.as_ref().ok()).filter_map(|take| take.loudness).collect();
     loud.sort_by(f64::total_cmp);
-    let middle = loud.get(loud.len() / 2).copied().unwrap_or_default();
+    // Without any loudness nothing is held against it.
+    let middle = loud.get(loud.len() / 2).copied().unwrap_or(0.0);
     for ((line, recording), take) in own.iter().zip(&takes) {
         findings.extend(of_recording(line, recording, take, middle));
     }

@@ -89,7 +89,7 @@ impl Big {
         let area = area.intersection(buffer.area);
         let dot = |x: u16, y: u16| {
             let index = usize::from(y) * usize::from(self.width) + usize::from(x);
-            self.dots.get(index).copied().unwrap_or_default()
+            self.dots.get(index).copied().unwrap_or(false)
         };
         for row in 0..self.rows.min(area.height) {
             for column in 0..self.width.min(area.width) {

@@ -67,7 +67,7 @@ impl Canvas<'_> {
     }
 }
 
-/// The columns that a text takes.
+/// The columns that a text takes; of one that no screen holds, the most there are.
 pub(super) fn width(text: &str) -> u16 {
     u16::try_from(text.width()).unwrap_or(u16::MAX)
 }

@@ -71,7 +71,7 @@ impl Canvas<'_> {
         let Some(inner) = row.width.checked_sub(4).filter(|inner| *inner >= 10) else { return };
         let (wall, full, empty, part) =
             if self.look.unicode { ("┃", "━", "─", "┼") } else { ("|", "=", "-", "+") };
-        let share = words::share(snapshot).unwrap_or_default();
+        let share = words::share(snapshot).unwrap_or(0.0);
         let filled = (share * f64::from(inner)) as u16;
         let lengths = u64::from(snapshot.situation.length.map_or(1, |(_, all)| all.max(1)));
         for column in 0..inner {
@@ -182,7 +182,7 @@ impl Canvas<'_> {
         let rows = self.left.height.max(1);
         let columns = (KEYS.len() as u16).div_ceil(rows).max(1);
         let each = self.left.width / columns;
-        let long = KEYS.iter().map(|row| width(row.words)).max().unwrap_or_default() + 12 <= each;
+        let long = KEYS.iter().map(|row| width(row.words)).max().unwrap_or(0) + 12 <= each;
         for (index, key) in (0_u16..).zip(KEYS) {
             let (column, row) = (index / rows * each, index % rows);
             let area =

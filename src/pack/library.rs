@@ -200,9 +200,13 @@ impl Library {
     }
 
     /// Adds a recording.
+    #[expect(
+        clippy::expect_used,
+        reason = "two sounds never share an id; each takes memory of its own long before that"
+    )]
     pub fn add_recording(&mut self, recording: Recording) -> ClipId {
         self.recordings.push(recording);
-        ClipId(u32::try_from(self.recordings.len() - 1).unwrap_or(u32::MAX))
+        ClipId(u32::try_from(self.recordings.len() - 1).expect("under 2^32 recordings"))
     }
 
     /// Adds an entry unless an earlier pack has it; see [`Library`].
@@ -223,8 +227,9 @@ impl Library {
 
     /// Lets the recordings of another pack win over all others that say the same words for the same purpose. What it has
     /// recorded beyond that is added.
+    #[expect(clippy::expect_used, reason = "as where they are added one by one")]
     pub fn speak_with(&mut self, voice: Self) {
-        let before = u32::try_from(self.recordings.len()).unwrap_or(u32::MAX);
+        let before = u32::try_from(self.recordings.len()).expect("under 2^32 recordings");
         self.recordings.extend(voice.recordings);
         self.packs.extend(voice.packs);
         let mut said: HashMap<(Role, String), Spoken> = HashMap::new();

@@ -122,11 +122,14 @@ pub fn is_id(text: &str) -> bool {
         && text.bytes().all(|b| b.is_ascii_lowercase() || b.is_ascii_digit() || b == b'-')
 }
 
+#[expect(clippy::expect_used, reason = "a version was read as a number in its range")]
 fn read(root: &Node, problems: &mut Vec<Diagnostic>) -> Option<Manifest> {
     let fields = tree::Fields::of(root, "a pack's manifest", &KEYS, problems)?;
     format(&fields, problems);
     let whole = |text: &str| count::whole(text, "`version`", 1..=HIGHEST_VERSION);
-    let version = fields.read("version", whole, problems).map(|v| v.map(|v| u32::try_from(v).unwrap_or(u32::MAX)));
+    let version = fields
+        .read("version", whole, problems)
+        .map(|v| v.map(|v| u32::try_from(v).expect("at most the highest version")));
     let text = |key, example, problems: &mut Vec<Diagnostic>| {
         fields.require(key, example, problems)?;
         fields.text(key, LONGEST_TEXT, problems).map(|text| text.value)

@@ -201,6 +201,7 @@ pub(super) fn orders(planned: &Planned, order: &PlayerOrder<'_>) -> Vec<TrackOrd
     tracks.map(|(number, track)| track_order(planned, number, track, order)).collect()
 }
 
+#[expect(clippy::expect_used, reason = "a track is a second or more of a day or less")]
 fn track_order(planned: &Planned, number: usize, track: &Track, order: &PlayerOrder<'_>) -> TrackOrder {
     let last = planned.built.tracks.len().saturating_sub(1);
     let set = track.set.and_then(|set| planned.plan.sets.get(set));
@@ -216,7 +217,7 @@ fn track_order(planned: &Planned, number: usize, track: &Track, order: &PlayerOr
         frame: order.target.rate.frames(repeat.start - track.begins),
         label: file::label(title, index, set.map_or(1, |set| set.repeats.len())),
     };
-    let small = |n: usize| u32::try_from(n).unwrap_or(u32::MAX);
+    let small = |n: usize| u32::try_from(n).expect("few tracks");
     let tags = Tags {
         title: track.title.clone(),
         album: planned.plan.title.clone(),

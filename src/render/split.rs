@@ -209,8 +209,9 @@ fn parts(planned: &Planned, order: &SplitOrder<'_>) -> Vec<FilePart> {
 }
 
 /// What the file of a part is to be.
+#[expect(clippy::expect_used, reason = "a part is a second or more of a day or less")]
 fn spec(planned: &Planned, parts: &[FilePart], at: usize, markers: &[Marker], order: &SplitOrder<'_>) -> Spec {
-    let small = |n: usize| u32::try_from(n).unwrap_or(u32::MAX);
+    let small = |n: usize| u32::try_from(n).expect("few parts");
     let part = parts.get(at);
     let (begins, ends) = part.map_or((0, 0), |part| (part.begins, part.ends));
     let own = markers.iter().filter(|marker| (begins..ends).contains(&marker.frame));

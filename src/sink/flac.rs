@@ -217,7 +217,7 @@ impl Checksum {
         static ZEROS: [u8; BLOCK * 4] = [0; BLOCK * 4];
         match sound {
             FlacSound::Silence(blocks) => {
-                let zeros = if self.mono { ZEROS.get(..BLOCK * 2).unwrap_or_default() } else { &ZEROS };
+                let zeros = if self.mono { ZEROS.split_at(BLOCK * 2).0 } else { &ZEROS };
                 (0..*blocks).for_each(|_| self.take(zeros));
             }
             FlacSound::Frames(frames) => {

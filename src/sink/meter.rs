@@ -75,8 +75,8 @@ impl<S> Meter<S> {
     fn weigh(&mut self, frames: &[Frame]) {
         let mut rest = frames;
         while !rest.is_empty() {
-            let within = usize::try_from(self.tenth - self.filled).unwrap_or(usize::MAX);
-            let (now, later) = rest.split_at(within.min(rest.len()));
+            let within = (self.tenth - self.filled).min(rest.len() as u64);
+            let (now, later) = rest.split_at(within as usize);
             let [mut left, mut right] = self.state;
             let of_left = self.energy_of(&mut left, now.iter().map(|[left, _]| *left));
             // Nearly all of a practice is the same on both sides.

@@ -78,9 +78,10 @@ impl Spec {
     }
 
     /// A place in milliseconds, rounded to the nearest, a half up.
+    #[expect(clippy::expect_used, reason = "a rate is 8 kHz or more, so there are fewer milliseconds than frames")]
     pub fn milliseconds(&self, frame: u64) -> u64 {
         let rate = u128::from(self.rate.hertz());
-        u64::try_from((u128::from(frame) * 2000 + rate) / (2 * rate)).unwrap_or(u64::MAX)
+        u64::try_from((u128::from(frame) * 2000 + rate) / (2 * rate)).expect("fewer than frames")
     }
 }
 

@@ -74,7 +74,7 @@ where
         while !frames.is_empty() {
             let given =
                 self.give(frames.len() as u64, |sink, n| sink.sound(frames.get(..n as usize).unwrap_or(frames)))?;
-            frames = frames.get(given as usize..).unwrap_or_default();
+            (_, frames) = frames.split_at(given as usize);
         }
         Ok(())
     }

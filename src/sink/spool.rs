@@ -65,7 +65,7 @@ impl Spool {
             while left > 0 {
                 let count = left.min(BLOCK as u64);
                 left -= count;
-                let bytes = bytes.get_mut(..4 * count as usize).unwrap_or_default();
+                let (bytes, _) = bytes.split_at_mut(4 * count as usize);
                 file.read_exact(bytes).map_err(refused)?;
                 frames.clear();
                 frames.extend(bytes.chunks_exact(4).map(|bytes| match bytes {

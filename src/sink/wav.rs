@@ -63,7 +63,7 @@ impl<W: Write> Sink for Wav<W> {
             } else {
                 let start = self.buffer.len();
                 self.buffer.resize(start + 4 * frames.len(), 0);
-                let bytes = self.buffer.get_mut(start..).unwrap_or_default();
+                let (_, bytes) = self.buffer.split_at_mut(start);
                 for (bytes, [left, right]) in bytes.chunks_exact_mut(4).zip(frames) {
                     let pair = u32::from(*left as u16) | u32::from(*right as u16) << 16;
                     bytes.copy_from_slice(&pair.to_le_bytes());

@@ -88,8 +88,9 @@ struct Writer<'k> {
 }
 
 impl Writer<'_> {
+    #[expect(clippy::expect_used, reason = "a board of at most 1 MiB makes a script of a few more")]
     fn here(&self) -> u32 {
-        u32::try_from(self.text.len()).unwrap_or(u32::MAX)
+        u32::try_from(self.text.len()).expect("a text that fits spans")
     }
 
     fn line(&mut self, indent: usize, text: &str) {

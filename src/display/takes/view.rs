@@ -189,7 +189,7 @@ fn words(page: &mut Canvas<'_>, text: &str) {
 
 /// Words on so many lines, none of them longer than it must be.
 fn broken(words: &[&str], count: usize) -> Vec<String> {
-    let longest = |lines: &[String]| lines.iter().map(|line| line.chars().count()).max().unwrap_or_default();
+    let longest = |lines: &[String]| lines.iter().map(|line| line.chars().count()).max().unwrap_or(0);
     let whole = words.join(" ").chars().count();
     // The narrowest width at which filling line after line takes no more lines than there may be.
     let lines = (1..=whole).map(|width| {

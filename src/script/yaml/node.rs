@@ -76,6 +76,7 @@ pub(super) fn weight(node: &Node) -> usize {
 }
 
 /// Offsets fit 32 bits because no text above [`LARGEST`] is read.
-pub(super) fn narrow(offset: impl TryInto<u32>) -> u32 {
-    offset.try_into().unwrap_or(u32::MAX)
+#[expect(clippy::expect_used, reason = "no text above 1 MiB is read")]
+pub(super) fn narrow(offset: impl TryInto<u32, Error: std::fmt::Debug>) -> u32 {
+    offset.try_into().expect("an offset into a text of at most 1 MiB")
 }

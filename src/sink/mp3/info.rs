@@ -31,7 +31,7 @@ pub fn correct(mut tag: Vec<u8>, sound: u64, block_len: u64, bytes: u64, sum: u1
     let at = tag.windows(4).position(|word| word == b"Info").ok_or_else(unknown)?;
     let frames = frames(sound, block_len);
     let padding = frames * block_len - sound - ENCODER_DELAY;
-    // The size stops counting where its field ends, as a WAV's does; players then go by the frames.
+    // A count stops where its field ends, as a WAV's does: the size after a day or more, the frames after years.
     let all = u32::try_from(all).unwrap_or(u32::MAX).to_be_bytes();
     let mut put = |field: usize, value: &[u8]| -> io::Result<()> {
         let place = tag.get_mut(at + field..).and_then(|rest| rest.get_mut(..value.len())).ok_or_else(unknown)?;
@@ -43,7 +43,8 @@ pub fn correct(mut tag: Vec<u8>, sound: u64, block_len: u64, bytes: u64, sum: u1
     // Frames are of one size, but for a byte.
     let table: Vec<u8> = (0..100_u32).map(|hundredth| (hundredth * 256 / 100) as u8).collect();
     put(TABLE, &table)?;
-    put(DELAYS, (ENCODER_DELAY << 12 | padding).to_be_bytes().get(5..).unwrap_or_default())?;
+    let [.., high, middle, low] = (ENCODER_DELAY << 12 | padding).to_be_bytes();
+    put(DELAYS, &[high, middle, low])?;
     put(LENGTH, &all)?;
     put(SOUND_SUM, &sum.to_be_bytes())?;
     let own = tag.get(..at + OWN_SUM).ok_or_else(unknown)?;
@@ -52,7 +53,7 @@ pub fn correct(mut tag: Vec<u8>, sound: u64, block_len: u64, bytes: u64, sum: u1
     Ok(tag)
 }
 
-const CRC: [u16; 256] = {
+static CRC: [u16; 256] = {
     let mut table = [0; 256];
     let mut byte = 0;
     while byte < 256 {
@@ -69,10 +70,7 @@ const CRC: [u16; 256] = {
 
 /// CRC-16 (polynomial 0x8005, reflected) of what came before and more bytes.
 pub fn checksum(before: u16, bytes: &[u8]) -> u16 {
-    bytes.iter().fold(before, |crc, byte| {
-        let entry = CRC.get(usize::from((crc ^ u16::from(*byte)) & 0xff)).copied().unwrap_or_default();
-        crc >> 8 ^ entry
-    })
+    bytes.iter().fold(before, |crc, byte| crc >> 8 ^ CRC[usize::from(crc as u8 ^ byte)])
 }
 
 #[cfg(test)]

@@ -132,8 +132,8 @@ impl Stretches {
             let OpenStretch { silent, first, last, at } = *open;
             let cut = block - 1;
             self.take(silent, first, cut, at);
-            let kept = self.chunk.sound.len() - (LEAD + 2) as usize * self.block_len;
-            let sound = self.chunk.sound.get(kept..).unwrap_or_default().to_vec();
+            let kept = (LEAD + 2) as usize * self.block_len;
+            let sound = self.chunk.sound.iter().copied().skip(self.chunk.sound.len() - kept).collect();
             self.open = Some(OpenStretch { silent: 0, first: cut, last, at: 0 });
             return Some(std::mem::replace(&mut self.chunk, Chunk { sound, takes: Vec::new() }));
         }

@@ -42,6 +42,7 @@ pub fn block(spec: &Spec) -> io::Result<Vec<u8>> {
 }
 
 fn chapter(spec: &Spec, number: usize, of: super::super::spec::Chapter<'_>) -> Chapter {
+    // The field ends after 49 days.
     let [start_time, end_time] =
         [of.start, of.end].map(|frame| u32::try_from(spec.milliseconds(frame)).unwrap_or(u32::MAX));
     let title = (!of.label.is_empty()).then(|| Frame::with_content("TIT2", Content::Text(of.label.to_owned())));

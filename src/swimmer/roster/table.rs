@@ -34,9 +34,9 @@ pub(super) fn read(source: SourceId, text: &str, problems: &mut Problems) -> Opt
         return None;
     }
     let body = text.strip_prefix(BYTE_ORDER_MARK).unwrap_or(text);
-    let (body, told) = told_separator(body);
+    let (body, stated) = stated_separator(body);
     let begins = text.len() - body.len();
-    let separator = told.unwrap_or_else(|| separator(body));
+    let separator = stated.unwrap_or_else(|| separator(body));
     let mut reader =
         csv::ReaderBuilder::new().has_headers(false).flexible(true).delimiter(separator).from_reader(body.as_bytes());
     let mut records = reader.records().filter_map(Result::ok).map(|record| {
@@ -57,7 +57,7 @@ pub(super) fn read(source: SourceId, text: &str, problems: &mut Problems) -> Opt
 }
 
 /// Some spreadsheets say in a line before the table what separates its values: `sep=;`.
-fn told_separator(text: &str) -> (&str, Option<u8>) {
+fn stated_separator(text: &str) -> (&str, Option<u8>) {
     let Some((line, rest)) = text.split_once('\n') else { return (text, None) };
     match line.trim().trim_matches('"').strip_prefix("sep=").map(str::as_bytes) {
         Some([sign @ (b';' | b',' | b'\t')]) => (rest, Some(*sign)),
@@ -262,6 +262,7 @@ fn phrases(cell: &Cell) -> Node {
 }
 
 /// Offsets fit 32 bits because no text above [`LARGEST`] is read.
+#[expect(clippy::expect_used, reason = "no text above 1 MiB is read")]
 fn narrow(offset: usize) -> u32 {
-    u32::try_from(offset).unwrap_or(u32::MAX)
+    u32::try_from(offset).expect("an offset into a text of at most 1 MiB")
 }
