@@ -11,8 +11,8 @@ pub mod live;
 pub mod snapshot;
 pub mod store;
 
+use crate::pack::inventory::RecordingKey;
 use crate::pack::library::Role;
-use crate::pack::manifest;
 
 /// A text to be recorded.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -30,8 +30,13 @@ pub struct Prompt {
 }
 
 impl Prompt {
-    /// The name of its recording, without the extension: the id, and `.short` behind it for a short form.
+    /// Which recording of the pack says it.
+    pub fn key(&self) -> RecordingKey {
+        RecordingKey::new(self.role, &self.id, self.short)
+    }
+
+    /// The name of its recording, without the extension.
     pub fn stem(&self) -> String {
-        manifest::stem(&self.id, self.short)
+        self.key().stem
     }
 }

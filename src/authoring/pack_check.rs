@@ -7,8 +7,10 @@ use crate::audio::clip::{self, DecodeError};
 use crate::audio::take::{self, Take};
 use crate::cores;
 use crate::diag::{Code, Diagnostic, Severity, Sources, has_errors};
-use crate::pack::library::{Recording, Role};
-use crate::pack::shelf::{HeardFrom, OpenedPack, PackLine, Shelf, Stray};
+use crate::pack::inventory::Stray;
+use crate::pack::library::Role;
+use crate::pack::recorded::Recording;
+use crate::pack::shelf::{HeardFrom, OpenedPack, PackLine, Shelf};
 use crate::prepare::{PracticeRequest, Prepared, plan};
 use crate::units::time::Seconds;
 use std::collections::HashSet;
@@ -203,7 +205,7 @@ fn stray(stray: &Stray) -> Finding {
         Stray::NoText(file) => {
             (file, "no-text", "no text has this id".to_owned(), "enter the text in pack.yaml, or take the file away")
         }
-        Stray::Twice(file, taken) => {
+        Stray::Twice { path: file, taken } => {
             (file, "twice", format!("{taken} is used instead of it"), "keep the better one of the two")
         }
         Stray::Format(file) => (

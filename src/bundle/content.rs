@@ -1,7 +1,7 @@
 //! What belongs to a pack in its folder, and whether it is good: the same for a folder that is to be shared and for one
 //! that has just been unpacked.
 //!
-//! Nothing is written here. How a pack is found and how its recordings are used is `pack`'s job.
+//! Nothing is written here. Which files a pack has is for `pack::inventory` to say.
 
 use super::name::{self, EntryKind, EntryName, SUMS};
 use super::sums::Sum;
@@ -9,15 +9,15 @@ use super::{BundleError, MOST_BYTES, MOST_ENTRIES};
 use crate::audio::clip;
 use crate::cores;
 use crate::diag::{Code, Diagnostic, Sources, has_errors};
+use crate::pack::inventory::{Inventory, Other, OtherKind, RecordingKey, Unlisted, texts};
 use crate::pack::library::Role;
 use crate::pack::manifest::{self, Manifest};
-use crate::pack::place::{Rank, rank};
+use crate::pack::place::LinkOut;
 use crate::script::parse::parse;
 use serde::Serialize;
 use sha2::{Digest, Sha256};
-use std::collections::{BTreeMap, BTreeSet};
-use std::ffi::OsStr;
-use std::fs::{self, File, Metadata};
+use std::collections::BTreeSet;
+use std::fs::File;
 use std::io::{self, Read};
 use std::path::{Path, PathBuf};
 
@@ -55,12 +55,12 @@ pub struct BundleFile {
     pub path: String,
     /// Its SHA-256.
     pub sum: Sum,
-    pub(super) from: From,
+    pub(super) from: BytesFrom,
 }
 
 /// Where the bytes of a file are.
 #[derive(Clone, Debug, PartialEq, Eq)]
-pub(super) enum From {
+pub(super) enum BytesFrom {
     File(PathBuf),
     Text(String),
 }
@@ -110,22 +110,16 @@ struct ContentReader<'a> {
     bytes: u64,
 }
 
-/// What lies in one folder.
-struct Listing {
-    files: Vec<String>,
-    folders: Vec<String>,
-    /// Names that are no UTF-8, links out of the pack, and what is neither file nor folder.
-    other: Vec<String>,
-}
-
 impl ContentReader<'_> {
     fn all(&mut self, given: Option<String>) -> Result<Option<Content>, BundleError> {
-        let top = self.list("")?;
-        let mut left_out = top.other;
-        left_out.extend(top.folders.iter().filter(|name| *name != "clips").map(|name| format!("{name}/")));
+        let mut inventory = Inventory::of_folder(&self.folder);
+        if let Some(Unlisted { path, error }) = inventory.unlisted.pop() {
+            return Err(BundleError::read(self.folder.join(path))(error));
+        }
+        let mut left_out = self.others(&inventory.others);
         let from = match given {
-            Some(text) => From::Text(text),
-            None if top.files.iter().any(|name| name == manifest::FILE) => self.from(manifest::FILE),
+            Some(text) => BytesFrom::Text(text),
+            None if inventory.has_manifest => self.from(manifest::FILE),
             None => {
                 let message = format!("{} is no cue pack: it has no {}", self.folder.display(), manifest::FILE);
                 self.problems.push(Diagnostic::whole(Code::PackBroken, message));
@@ -140,16 +134,14 @@ impl ContentReader<'_> {
             self.problems.push(Diagnostic::whole(Code::PackBroken, message).hint(hint));
         }
         let mut scripts = Vec::new();
-        for file in top.files.iter().filter(|file| !["pack.yaml", SUMS].contains(&file.as_str())) {
-            if Path::new(file).extension() != Some(OsStr::new("yaml")) || file.starts_with('.') {
-                left_out.push(file.clone());
-            } else if self.check_name(file) {
+        for file in &inventory.scripts {
+            if self.check_name(file) {
                 scripts.extend(self.script(file, &mut pieces)?);
             }
         }
         let mut recordings = 0;
-        if let Some(manifest) = manifest.as_ref().filter(|_| top.folders.iter().any(|name| name == "clips")) {
-            recordings = self.clips(manifest, &mut pieces, &mut left_out)?;
+        if let Some(manifest) = &manifest {
+            recordings = self.clips(manifest, &inventory, &mut pieces, &mut left_out)?;
         }
         if pieces.len() >= MOST_ENTRIES || self.bytes > MOST_BYTES {
             let message = format!(
@@ -185,7 +177,7 @@ impl ContentReader<'_> {
         }
     }
 
-    fn manifest(&mut self, from: From, pieces: &mut Vec<BundleFile>) -> Result<Option<Manifest>, BundleError> {
+    fn manifest(&mut self, from: BytesFrom, pieces: &mut Vec<BundleFile>) -> Result<Option<Manifest>, BundleError> {
         let Some(text) = self.text(manifest::FILE, EntryKind::Manifest, &from, pieces)? else { return Ok(None) };
         let source = self.sources.add(format!("{}/{}", self.name, manifest::FILE), text);
         let (manifest, problems) = manifest::parse(source, &self.sources);
@@ -207,7 +199,7 @@ impl ContentReader<'_> {
         &mut self,
         path: &str,
         kind: EntryKind,
-        from: &From,
+        from: &BytesFrom,
         pieces: &mut Vec<BundleFile>,
     ) -> Result<Option<String>, BundleError> {
         let Some(bytes) = self.bytes_of(path, kind, from)? else { return Ok(None) };
@@ -220,48 +212,49 @@ impl ContentReader<'_> {
         Ok(text.ok())
     }
 
-    /// The recordings that the manifest's entries have: of several formats of one the same that is heard. Gives their count.
+    /// What belongs to no pack, as paths below the folder. A link in the place of something that does is a problem too.
+    fn others(&mut self, others: &[Other]) -> Vec<String> {
+        let mut left_out = Vec::new();
+        for Other { path, kind } in others {
+            match kind {
+                OtherKind::Note if path == SUMS => {}
+                OtherKind::Folder(_) => left_out.push(format!("{path}/")),
+                OtherKind::LinkOut => {
+                    self.link_out(path);
+                    left_out.push(path.clone());
+                }
+                OtherKind::Note | OtherKind::NoRecording | OtherKind::Strange => left_out.push(path.clone()),
+            }
+        }
+        left_out
+    }
+
+    /// Reports a link that stands where a part of the pack could.
+    fn link_out(&mut self, path: &str) {
+        let whole = format!("{}/{path}", self.name);
+        if [whole.clone(), whole + "/"].iter().any(|name| EntryName::parse(name.as_bytes()).is_ok()) {
+            self.wrong(path, &LinkOut.to_string());
+        }
+    }
+
+    /// The recordings that the manifest's texts have: of several of one text the one that is heard. Gives their count.
     fn clips(
         &mut self,
         manifest: &Manifest,
+        inventory: &Inventory,
         pieces: &mut Vec<BundleFile>,
         left_out: &mut Vec<String>,
     ) -> Result<usize, BundleError> {
-        let inside = self.list("clips")?;
-        left_out.extend(inside.other.into_iter().chain(inside.files).map(|name| format!("clips/{name}")));
+        let known: BTreeSet<RecordingKey> = manifest.entries.iter().flat_map(texts).map(|text| text.key).collect();
         let mut wanted = Vec::new();
-        for folder in inside.folders {
-            let Some((key, role)) = Role::ALL.into_iter().find(|(key, _)| *key == folder) else {
-                left_out.push(format!("clips/{folder}/"));
-                continue;
-            };
-            let entries = manifest.entries.iter().filter(|entry| entry.role == role);
-            let stems: BTreeSet<String> = entries
-                .flat_map(|entry| {
-                    let short = entry.short.as_ref().map(|_| manifest::stem(&entry.id.value, true));
-                    short.into_iter().chain([manifest::stem(&entry.id.value, false)])
-                })
-                .collect();
-            let Listing { files, folders, other } = self.list(&format!("clips/{key}"))?;
-            let inner = |name: String| format!("clips/{key}/{name}");
-            left_out.extend(folders.into_iter().map(|name| inner(name) + "/").chain(other.into_iter().map(inner)));
-            let mut heard: BTreeMap<String, (Rank, String)> = BTreeMap::new();
-            for file in files {
-                let stem = Path::new(&file).file_stem().and_then(OsStr::to_str).filter(|stem| stems.contains(*stem));
-                let (Some(stem), Some(rank)) = (stem.map(str::to_owned), rank(Path::new(&file))) else {
-                    left_out.push(inner(file));
-                    continue;
-                };
-                let (mut kept, other) = ((rank, file), heard.remove(&stem));
-                if let Some(mut other) = other {
-                    if other < kept {
-                        std::mem::swap(&mut other, &mut kept);
-                    }
-                    left_out.push(inner(other.1));
+        for (key, files) in inventory.recordings() {
+            for (place, file) in files.iter().enumerate() {
+                if file.bytes.is_err() {
+                    self.link_out(&file.path);
                 }
-                heard.insert(stem, kept);
+                let heard = place == 0 && file.bytes.is_ok() && known.contains(key);
+                if heard { &mut wanted } else { &mut *left_out }.push(file.path.clone());
             }
-            wanted.extend(heard.into_values().map(|(_, file)| inner(file)));
         }
         wanted.retain(|path| self.check_name(path));
         let read = |path: &String| -> Result<(Sum, u64, Option<String>), BundleError> {
@@ -286,11 +279,11 @@ impl ContentReader<'_> {
         Ok(count)
     }
 
-    fn from(&self, path: &str) -> From {
-        From::File(self.folder.join(path))
+    fn from(&self, path: &str) -> BytesFrom {
+        BytesFrom::File(self.folder.join(path))
     }
 
-    fn bytes_of(&mut self, path: &str, kind: EntryKind, from: &From) -> Result<Option<Vec<u8>>, BundleError> {
+    fn bytes_of(&mut self, path: &str, kind: EntryKind, from: &BytesFrom) -> Result<Option<Vec<u8>>, BundleError> {
         match bytes(from, kind.most()).map_err(BundleError::read(self.folder.join(path)))? {
             Ok(bytes) => {
                 self.bytes += bytes.len() as u64;
@@ -317,60 +310,13 @@ impl ContentReader<'_> {
         let message = format!("`{}/{}` {why}", self.name, name::shown(path));
         self.problems.push(Diagnostic::whole(Code::PackBroken, message));
     }
-
-    /// What lies in a folder of the pack.
-    fn list(&mut self, path: &str) -> Result<Listing, BundleError> {
-        let folder = self.folder.join(path);
-        let failed = || BundleError::read(folder.clone());
-        let (mut files, mut folders, mut other) = (Vec::new(), Vec::new(), Vec::new());
-        for entry in fs::read_dir(&folder).map_err(failed())? {
-            let entry = entry.map_err(failed())?;
-            let kind = entry.file_type().map_err(failed())?;
-            let name = match entry.file_name().into_string() {
-                Ok(name) => name,
-                Err(name) => {
-                    other.push(name.to_string_lossy().into_owned());
-                    continue;
-                }
-            };
-            // A link is what it leads to, as for whoever plays the pack; but not beyond the pack.
-            let led = if kind.is_symlink() { self.follow(&entry.path()) } else { None };
-            let (file, inner) =
-                led.as_ref().map_or((kind.is_file(), kind.is_dir()), |led| (led.is_file(), led.is_dir()));
-            match (file, inner) {
-                (true, _) => files.push(name),
-                (_, true) => folders.push(name),
-                _ => {
-                    let inside = if path.is_empty() { name.clone() } else { format!("{path}/{name}") };
-                    let whole = format!("{}/{inside}", self.name);
-                    let wanted =
-                        [whole.clone(), whole + "/"].iter().any(|name| EntryName::parse(name.as_bytes()).is_ok());
-                    if kind.is_symlink() && wanted {
-                        self.wrong(
-                            &inside,
-                            "is a link out of the pack's folder, or to nothing: put the file itself there",
-                        );
-                    }
-                    other.push(name);
-                }
-            }
-        }
-        [&mut files, &mut folders, &mut other].into_iter().for_each(|names| names.sort());
-        Ok(Listing { files, folders, other })
-    }
-
-    /// What a link leads to, if that lies in the pack's folder.
-    fn follow(&self, link: &Path) -> Option<Metadata> {
-        let real = link.canonicalize().ok()?;
-        if real.starts_with(&self.folder) { real.metadata().ok() } else { None }
-    }
 }
 
 /// The bytes of a file, or why it is too large.
-pub(super) fn bytes(from: &From, most: u64) -> io::Result<Result<Vec<u8>, String>> {
+pub(super) fn bytes(from: &BytesFrom, most: u64) -> io::Result<Result<Vec<u8>, String>> {
     let path = match from {
-        From::Text(text) => return Ok(Ok(text.clone().into_bytes())),
-        From::File(path) => path,
+        BytesFrom::Text(text) => return Ok(Ok(text.clone().into_bytes())),
+        BytesFrom::File(path) => path,
     };
     let file = File::open(path)?;
     // Knowing the size saves growing; the limit holds whatever the size is said to be.

@@ -4,11 +4,12 @@
 //! What the entries hold is not looked at here.
 
 use super::LARGEST_TEXT;
-use crate::pack::library::{LARGEST_RECORDING, Role};
+use crate::pack::inventory::is_recording;
+use crate::pack::library::Role;
 use crate::pack::manifest;
-use crate::pack::place::{LARGEST_MANIFEST, rank};
+use crate::pack::place::LARGEST_MANIFEST;
+use crate::pack::recorded::LARGEST_RECORDING;
 use std::borrow::Cow;
-use std::path::Path;
 
 /// The file of checksums, as `sha256sum -c` reads it.
 pub const SUMS: &str = "SHA256SUMS";
@@ -119,7 +120,7 @@ fn is_role(name: &str) -> bool {
 /// Whether a file of `clips/ROLE` can be the recording of an entry.
 fn is_clip(name: &str) -> bool {
     let Some((stem, _)) = name.rsplit_once('.') else { return false };
-    rank(Path::new(name)).is_some() && manifest::is_id(stem.strip_suffix(".short").unwrap_or(stem))
+    is_recording(name) && manifest::is_id(stem.strip_suffix(".short").unwrap_or(stem))
 }
 
 /// One part between slashes.

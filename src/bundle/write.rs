@@ -151,8 +151,8 @@ fn zip(
             listed = true;
         }
         let path = match &piece.from {
-            content::From::File(path) => path.clone(),
-            content::From::Text(_) => PathBuf::from(&piece.path),
+            content::BytesFrom::File(path) => path.clone(),
+            content::BytesFrom::Text(_) => PathBuf::from(&piece.path),
         };
         let bytes = content::bytes(&piece.from, EntryKind::Clip.most()).map_err(BundleError::read(&path))?;
         let changed = || io::Error::other("it changed while it was read; try again");

@@ -2,12 +2,19 @@
 
 use crate::pack::manifest;
 use include_dir::{Dir, File, include_dir};
+use std::fmt;
 
 /// A pack in the binary.
 pub struct BuiltInPack {
     /// Its name.
     pub name: &'static str,
     pub(in crate::pack) dir: Dir<'static>,
+}
+
+impl fmt::Debug for BuiltInPack {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.debug_tuple("BuiltInPack").field(&self.name).finish()
+    }
 }
 
 /// Every pack in the binary. Only manifests, scripts and clips lie in these folders.

@@ -2,15 +2,12 @@
 
 use crate::audio::take::{LONGEST_PHRASE, LONGEST_SHORT};
 use crate::pack::ClipId;
+use crate::pack::place::PackPlace;
+use crate::pack::recorded::{Bytes, PackId, Provenance, Recording};
 use crate::script::BeatTrack;
 use crate::units::time::Seconds;
-use std::borrow::Cow;
 use std::collections::btree_map::Entry::{Occupied, Vacant};
-use std::collections::{BTreeMap, BTreeSet, HashMap};
-use std::fs::File;
-use std::io::{self, Read};
-use std::path::{Path, PathBuf};
-use std::sync::Arc;
+use std::collections::{BTreeMap, HashMap};
 
 /// What a spoken text is for.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
@@ -97,69 +94,13 @@ impl PackEntry {
     }
 }
 
-/// Where a recording comes from, still encoded. Nothing is kept in memory before it is needed.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub struct Recording {
-    /// The name that messages show: a path, or `built in: announcer/clips/words/next.ogg`.
-    pub name: String,
-    /// The encoded bytes.
-    pub bytes: Bytes,
-    /// How long it lasts, as measured when its pack was opened.
-    pub len: Seconds,
-}
-
-impl Recording {
-    /// The encoded bytes, read from disk if they lie there.
-    pub fn read(&self) -> io::Result<Cow<'_, [u8]>> {
-        self.bytes.read()
-    }
-}
-
-/// The largest recording read from disk, in bytes: a minute of 192 kHz stereo in 32 bit.
-pub const LARGEST_RECORDING: u64 = 100 << 20;
-
-/// Reads a file unless it is larger than `most` bytes.
-pub(in crate::pack) fn read_at_most(path: &Path, most: u64) -> io::Result<Vec<u8>> {
-    let file = File::open(path)?;
-    // Knowing the size saves growing the buffer; the limit holds whatever the size is said to be.
-    let size = file.metadata()?.len().min(most) as usize;
-    let mut bytes = Vec::with_capacity(size + 1);
-    let read = file.take(most + 1).read_to_end(&mut bytes)? as u64;
-    if read > most {
-        return Err(io::Error::new(io::ErrorKind::FileTooLarge, format!("it is larger than {} MiB", most >> 20)));
-    }
-    Ok(bytes)
-}
-
-/// Where encoded bytes are.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub enum Bytes {
-    /// In the binary.
-    Static(&'static [u8]),
-    /// In memory.
-    Given(Arc<[u8]>),
-    /// On disk.
-    File(PathBuf),
-}
-
-impl Bytes {
-    /// The bytes themselves, read from disk if they lie there.
-    pub fn read(&self) -> io::Result<Cow<'_, [u8]>> {
-        match self {
-            Self::Static(bytes) => Ok(Cow::Borrowed(bytes)),
-            Self::Given(bytes) => Ok(Cow::Borrowed(bytes)),
-            Self::File(path) => read_at_most(path, LARGEST_RECORDING).map(Cow::Owned),
-        }
-    }
-}
-
 /// What a pack says of itself.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct PackInfo {
     /// The name by which scripts and packs refer to it.
     pub name: String,
-    /// Where it lies: a path, or `built in`.
-    pub place: String,
+    /// Where it lies.
+    pub place: PackPlace,
     /// `title`
     pub title: String,
     /// `language`, such as `en-GB`.
@@ -180,7 +121,6 @@ pub struct Library {
     packs: Vec<PackInfo>,
     /// What the built-in voice has said, by its words.
     voiced: BTreeMap<String, Spoken>,
-    voiced_clips: BTreeSet<ClipId>,
 }
 
 impl Library {
@@ -190,13 +130,25 @@ impl Library {
     }
 
     /// Adds what a pack says of itself.
-    pub fn add_pack(&mut self, info: PackInfo) {
+    pub fn add_pack(&mut self, info: PackInfo) -> PackId {
+        let id = PackId::new(self.packs.len());
         self.packs.push(info);
+        id
     }
 
     /// The packs in use, the first one first.
     pub fn packs(&self) -> &[PackInfo] {
         &self.packs
+    }
+
+    /// The pack in use that lies in a place.
+    pub fn pack_at(&self, place: &PackPlace) -> Option<PackId> {
+        self.packs.iter().position(|info| info.place == *place).map(PackId::new)
+    }
+
+    /// What a pack in use says of itself.
+    pub fn pack(&self, id: PackId) -> Option<&PackInfo> {
+        self.packs.get(id.index())
     }
 
     /// Adds a recording.
@@ -205,8 +157,9 @@ impl Library {
         reason = "two sounds never share an id; each takes memory of its own long before that"
     )]
     pub fn add_recording(&mut self, recording: Recording) -> ClipId {
+        let id = ClipId::new(self.recordings.len());
         self.recordings.push(recording);
-        ClipId(u32::try_from(self.recordings.len() - 1).expect("under 2^32 recordings"))
+        id
     }
 
     /// Adds an entry unless an earlier pack has it; see [`Library`].
@@ -229,13 +182,13 @@ impl Library {
     /// recorded beyond that is added.
     #[expect(clippy::expect_used, reason = "as where they are added one by one")]
     pub fn speak_with(&mut self, voice: Self) {
-        let before = u32::try_from(self.recordings.len()).expect("under 2^32 recordings");
-        self.recordings.extend(voice.recordings);
+        let (packs, recordings) = (self.packs.len(), self.recordings.len());
+        self.recordings.extend(voice.recordings.into_iter().map(|recording| recording.behind(packs)));
         self.packs.extend(voice.packs);
         let mut said: HashMap<(Role, String), Spoken> = HashMap::new();
         for ((role, id), mut entry) in voice.entries {
             for form in entry.forms() {
-                form.clip = form.clip.map(|clip| ClipId(clip.0.saturating_add(before)));
+                form.clip = form.clip.map(|clip| clip.behind(recordings));
                 if form.clip.is_some() {
                     said.entry((role, form.text.to_lowercase())).or_insert_with(|| form.clone());
                 }
@@ -261,7 +214,6 @@ impl Library {
         for form in self.entries.values_mut().flat_map(PackEntry::forms).filter(|form| form.text == text) {
             form.borrow(&spoken);
         }
-        self.voiced_clips.extend(clip);
         self.voiced.insert(text.to_owned(), spoken);
     }
 
@@ -273,7 +225,8 @@ impl Library {
         for form in entry.forms() {
             let len = Spoken::unrecorded(form.text.as_str()).len;
             let name = format!("a recording to be made: {}", form.text);
-            let mark = self.add_recording(Recording { name, bytes: Bytes::Static(&[]), len });
+            let provenance = Provenance::StandIn;
+            let mark = self.add_recording(Recording { name, bytes: Bytes::Static(&[]), len, provenance });
             (form.clip, form.len) = (Some(mark), len);
             marks.push(mark);
         }
@@ -283,7 +236,7 @@ impl Library {
 
     /// Whether a recording is the built-in voice's.
     pub fn is_voiced(&self, clip: ClipId) -> bool {
-        self.voiced_clips.contains(&clip)
+        self.recording(clip).is_some_and(|recording| recording.provenance == Provenance::BuiltInVoice)
     }
 
     /// A text that is in no pack: as the built-in voice says it, if it has, else without a recording.
@@ -341,97 +294,4 @@ impl Library {
 }
 
 #[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn the_first_pack_wins() {
-        let mut library = Library::new();
-        for text in ["reach", "stretch"] {
-            library.add(Role::Phrase, "reach", PackEntry { full: Spoken::unrecorded(text), short: None });
-        }
-        assert_eq!(library.entry(Role::Phrase, "reach").unwrap().full.text, "reach");
-        assert!(library.entry(Role::Say, "reach").is_none());
-        assert_eq!(library.by_text(Role::Phrase, "Reach").unwrap().0, "reach");
-    }
-
-    fn recorded(library: &mut Library, text: &str, from: &str, seconds: i64) -> Spoken {
-        let len = Seconds::from_secs(seconds);
-        let recording = Recording { name: from.to_owned(), bytes: Bytes::Static(&[]), len };
-        Spoken { text: text.to_owned(), clip: Some(library.add_recording(recording)), len }
-    }
-
-    fn heard<'a>(library: &'a Library, spoken: &Spoken) -> Option<&'a str> {
-        Some(&library.recording(spoken.clip?)?.name)
-    }
-
-    #[test]
-    fn the_chosen_voice_wins_then_packs_then_the_built_in_one() {
-        let mut library = Library::new();
-        let texts = ["reach", "soft hand", "long neck", "head still", "breathe out"];
-        let add = |library: &mut Library, text: &str, full: Spoken| {
-            let short = Some(Spoken::unrecorded(format!("{text}, short")));
-            library.add(Role::Phrase, text.replace(' ', "-"), PackEntry { full, short });
-        };
-        // The first pack has recorded only the first text, the second all but the last.
-        for text in texts {
-            let full =
-                if text == "reach" { recorded(&mut library, text, "first", 1) } else { Spoken::unrecorded(text) };
-            add(&mut library, text, full);
-        }
-        for text in ["reach", "soft hand", "long neck"] {
-            let full = recorded(&mut library, &text.to_uppercase(), "second", 2);
-            add(&mut library, text, full);
-        }
-        // Another meaning under the same id is not borrowed.
-        let other = recorded(&mut library, "something else", "second", 2);
-        add(&mut library, "head still", other);
-        let mut coach = Library::new();
-        let long_neck = recorded(&mut coach, "Long neck", "coach", 3);
-        let more = recorded(&mut coach, "seventeen", "coach", 1);
-        coach.add(Role::Phrase, "of-my-own", PackEntry { full: long_neck, short: None });
-        coach.add(Role::Word, "n-17", PackEntry { full: more, short: None });
-        coach.add(Role::Say, "reach", PackEntry { full: Spoken::unrecorded("reach"), short: None });
-        library.speak_with(coach);
-        for text in ["head still", "long neck", "soft hand", "seventeen metres"] {
-            let len = Seconds::from_millis(700);
-            library.voice(text, Recording { name: "built in".to_owned(), bytes: Bytes::Static(&[]), len });
-        }
-        let of = |id: &str| heard(&library, &library.entry(Role::Phrase, id).unwrap().full);
-        let expected = ["first", "second", "coach", "built in"].map(Some);
-        assert_eq!(["reach", "soft-hand", "long-neck", "head-still"].map(of), expected);
-        assert_eq!(of("breathe-out"), None);
-        assert_eq!(heard(&library, &library.entry(Role::Word, "n-17").unwrap().full), Some("coach"));
-        assert!(library.entry(Role::Say, "reach").is_none());
-        let voiced = library.text("seventeen metres");
-        assert!(library.is_voiced(voiced.clip.unwrap()) && voiced.len == Seconds::from_millis(700));
-        let long_neck = &library.entry(Role::Phrase, "long-neck").unwrap().full;
-        assert!(!library.is_voiced(long_neck.clip.unwrap()) && long_neck.len == Seconds::from_secs(3));
-        assert_eq!(library.text("never said"), Spoken::unrecorded("never said"));
-    }
-
-    #[test]
-    fn a_name_is_found_whole_or_by_its_first_word_where_it_is_recorded() {
-        let mut library = Library::new();
-        for text in ["Ida", "Ida Berg", "Mary-Ann  Øst"] {
-            let full = recorded(&mut library, text, text, 1);
-            library.add(Role::Name, text.to_lowercase(), PackEntry { full, short: None });
-        }
-        for text in ["Bo Lind", "Cy"] {
-            library.add(Role::Name, text.to_lowercase(), PackEntry { full: Spoken::unrecorded(text), short: None });
-        }
-        library.voice("Cy", Recording { name: "built in".into(), bytes: Bytes::Static(&[]), len: Seconds::ZERO });
-        let found = |name: &str| library.name(name).map(|(_, entry)| entry.full.text.as_str());
-        assert_eq!(
-            ["ida", "IDA  berg", "Ida Lind", "mary-ann øst"].map(found),
-            [Some("Ida"), Some("Ida Berg"), Some("Ida"), Some("Mary-Ann  Øst")]
-        );
-        assert_eq!(["Bo Lind", "Bo", "Cy", "Berg", "Mary-Ann", ""].map(found), [None; 6]);
-    }
-
-    #[test]
-    fn unrecorded_speech_takes_time() {
-        // About 150 words a minute: several sources.
-        assert_eq!(Spoken::unrecorded("go in ten").len, Seconds::from_millis(1200));
-    }
-}
+mod tests;

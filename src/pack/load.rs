@@ -2,14 +2,17 @@
 //!
 //! Recordings are only measured here, from their headers; decoding waits until it is known which are heard.
 
-use crate::audio::clip;
+use crate::audio::clip::{self, DecodeError};
 use crate::diag::{Code, Diagnostic, Sources, Span, Spanned, nearest};
 use crate::pack::builtin;
-use crate::pack::library::{Library, PackEntry, PackInfo, Recording, Role, Spoken};
+use crate::pack::inventory::{Inventory, RecordingFile, RecordingKey};
+use crate::pack::library::{Library, PackEntry, PackInfo, Role, Spoken};
 use crate::pack::manifest::{self, Manifest, ManifestText};
-use crate::pack::place::{Encoded, Place};
-use std::collections::HashMap;
+use crate::pack::place::{LinkOut, PackPlace};
+use crate::pack::recorded::{Provenance, Recording};
 use std::ffi::OsString;
+use std::fmt;
+use std::io;
 use std::path::{Path, PathBuf};
 
 /// The pack whose words the program itself speaks; always in use, behind all others.
@@ -92,28 +95,30 @@ pub fn voice(search: &Search, name: &str, sources: &mut Sources) -> (Option<Libr
 
 impl Search {
     /// The pack that the script lies in.
-    fn home(&self) -> Option<Place> {
+    fn home(&self) -> Option<PackPlace> {
         match (&self.script, &self.built_in) {
-            (Some(script), _) => Place::folder(script.parent()?),
-            (None, Some(name)) => builtin::pack(name).map(Place::BuiltIn),
+            (Some(script), _) => PackPlace::folder(script.parent()?),
+            (None, Some(name)) => builtin::pack(name).map(PackPlace::BuiltIn),
             (None, None) => None,
         }
     }
 
     /// Every place that holds a pack of that name, best first. `user` is the pack that uses it, if one does.
-    fn places(&self, name: &str, user: Option<&Place>) -> Vec<Place> {
+    fn places(&self, name: &str, user: Option<&PackPlace>) -> Vec<PackPlace> {
         let mut found: Vec<_> =
-            self.folders(user).iter().filter_map(|folder| Place::folder(&folder.join(name))).collect();
+            self.folders(user).iter().filter_map(|folder| PackPlace::folder(&folder.join(name))).collect();
         // `--packs` may also name a pack itself.
-        found.extend(self.extra.iter().filter_map(|folder| Place::folder(folder)).filter(|place| place.name() == name));
-        found.extend(builtin::pack(name).map(Place::BuiltIn));
+        found.extend(
+            self.extra.iter().filter_map(|folder| PackPlace::folder(folder)).filter(|place| place.name() == name),
+        );
+        found.extend(builtin::pack(name).map(PackPlace::BuiltIn));
         found
     }
 
     /// The folders whose sub-folders are packs, in the order of the search.
-    fn folders(&self, user: Option<&Place>) -> Vec<PathBuf> {
+    fn folders(&self, user: Option<&PackPlace>) -> Vec<PathBuf> {
         let mut folders = Vec::new();
-        if let Some(around) = user.and_then(Place::around) {
+        if let Some(around) = user.and_then(PackPlace::around) {
             folders.push(around.to_owned());
         }
         if let Some(folder) = self.script.as_deref().and_then(Path::parent) {
@@ -142,18 +147,18 @@ struct Opening<'a> {
     search: &'a Search,
     sources: &'a mut Sources,
     problems: Vec<Diagnostic>,
-    opened: Vec<(Place, Manifest)>,
+    opened: Vec<(PackPlace, Manifest)>,
 }
 
 impl Opening<'_> {
     /// The place of a pack asked for by name or, in a script, by a path.
-    fn find(&mut self, name: &str, asked: Option<Span>, user: Option<&Place>) -> Option<Place> {
+    fn find(&mut self, name: &str, asked: Option<Span>, user: Option<&PackPlace>) -> Option<PackPlace> {
         let found = if manifest::is_id(name) {
             self.search.places(name, user).into_iter().next()
         } else {
             // A path in a script begins where the script lies, one of the command line where the user is.
             let base = self.search.script.as_deref().and_then(Path::parent).filter(|_| asked.is_some());
-            Place::folder(&base.unwrap_or_else(|| Path::new("")).join(name))
+            PackPlace::folder(&base.unwrap_or_else(|| Path::new("")).join(name))
         };
         if found.is_none() {
             let message = format!("there is no pack `{name}`");
@@ -179,9 +184,9 @@ impl Opening<'_> {
     }
 
     /// Reads a pack, then those that it uses. `path` holds the packs whose `uses` led here.
-    fn read(&mut self, place: Place, asked: Option<Span>, path: &mut Vec<Place>) {
+    fn read(&mut self, place: PackPlace, asked: Option<Span>, path: &mut Vec<PackPlace>) {
         if path.contains(&place) {
-            let mut names: Vec<_> = path.iter().skip_while(|p| **p != place).map(Place::name).collect();
+            let mut names: Vec<_> = path.iter().skip_while(|p| **p != place).map(PackPlace::name).collect();
             names.push(place.name());
             let message = format!("packs use each other in a circle: {}", names.join(" > "));
             self.problems.push(problem_at(asked, message).hint("take one of the names out of its `uses`"));
@@ -202,7 +207,7 @@ impl Opening<'_> {
         path.pop();
     }
 
-    fn manifest(&mut self, place: &Place, asked: Option<Span>) -> Option<Manifest> {
+    fn manifest(&mut self, place: &PackPlace, asked: Option<Span>) -> Option<Manifest> {
         let (name, text) = place.manifest();
         match text {
             Ok(text) => {
@@ -227,51 +232,71 @@ fn problem_at(span: Option<Span>, message: String) -> Diagnostic {
 }
 
 /// Puts a pack's entries into the library, each with its recording.
-fn fill(library: &mut Library, place: &Place, manifest: Manifest, problems: &mut Vec<Diagnostic>) {
-    library.add_pack(PackInfo {
+fn fill(library: &mut Library, place: &PackPlace, manifest: Manifest, problems: &mut Vec<Diagnostic>) {
+    let pack = library.add_pack(PackInfo {
         name: place.name(),
-        place: place.to_string(),
+        place: place.clone(),
         title: manifest.title,
         language: manifest.language,
         voice: manifest.voice,
         licence: manifest.licence,
     });
-    let mut recordings: HashMap<(Role, String), Encoded> = HashMap::new();
+    let inventory = Inventory::of(place);
     for (folder, role) in Role::ALL {
-        if manifest.entries.iter().any(|entry| entry.role == role) {
-            match place.recordings(folder) {
-                Ok(found) => recordings.extend(found.into_iter().map(|(name, recording)| ((role, name), recording))),
-                Err(error) => {
-                    let message = format!("the recordings of {place}/clips/{folder} cannot be listed: {error}");
-                    problems.push(Diagnostic::whole(Code::PackBroken, message));
-                }
-            }
+        if manifest.entries.iter().any(|entry| entry.role == role)
+            && let Some(why) = inventory.hindrance(role)
+        {
+            let message = format!("the recordings of {place}/clips/{folder} cannot be listed: {why}");
+            problems.push(Diagnostic::whole(Code::PackBroken, message));
         }
     }
     for ManifestText { role, id, full, short } in manifest.entries {
-        let mut spoken = |name: String, text: String| {
-            let Some(Encoded { name, bytes }) = recordings.remove(&(role, name)) else {
+        let mut spoken = |text: String, short: bool| {
+            let Some(file) = inventory.taken(&RecordingKey::new(role, &id.value, short)) else {
                 return Spoken::unrecorded(text);
             };
-            let measured = bytes.read().map_err(|error| format!("cannot be read: {error}"));
-            match measured.and_then(|read| clip::probe(&read).map_err(|error| error.to_string())) {
-                Ok(len) => Spoken { text, len, clip: Some(library.add_recording(Recording { name, bytes, len })) },
+            match measured(file, Provenance::Pack(pack)) {
+                Ok(recording) => {
+                    let len = recording.len;
+                    Spoken { text, len, clip: Some(library.add_recording(recording)) }
+                }
                 Err(why) => {
-                    let message = format!("the recording {name} {why}");
+                    let message = format!("the recording {} {why}", file.shown);
                     let problem = Diagnostic::at(Code::PackBroken, id.span, message);
                     problems.push(problem.hint("record it again, or take the file away to hear a tone in its place"));
                     Spoken::unrecorded(text)
                 }
             }
         };
-        let entry = PackEntry {
-            full: spoken(manifest::stem(&id.value, false), full),
-            short: short.map(|short| spoken(manifest::stem(&id.value, true), short)),
-        };
+        let entry = PackEntry { full: spoken(full, false), short: short.map(|short| spoken(short, true)) };
         library.add(role, id.value, entry);
     }
     for (id, track) in manifest.beats {
         library.add_beats(id.value, track);
+    }
+}
+
+/// A recording with its length, or why it cannot be used, as the end of a sentence that begins with its name.
+fn measured(file: &RecordingFile, provenance: Provenance) -> Result<Recording, Unusable> {
+    let bytes = file.bytes.clone().map_err(Unusable::Link)?;
+    let len = clip::probe(&bytes.read().map_err(Unusable::Read)?).map_err(Unusable::Clip)?;
+    Ok(Recording { name: file.shown.clone(), bytes, len, provenance })
+}
+
+/// Why a recording cannot be used.
+enum Unusable {
+    Link(LinkOut),
+    Read(io::Error),
+    Clip(DecodeError),
+}
+
+impl fmt::Display for Unusable {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::Link(error) => error.fmt(f),
+            Self::Read(error) => write!(f, "cannot be read: {error}"),
+            Self::Clip(error) => error.fmt(f),
+        }
     }
 }
 

@@ -92,11 +92,6 @@ pub fn parse(source: SourceId, sources: &Sources) -> (Option<Manifest>, Vec<Diag
     (manifest, problems)
 }
 
-/// The name of a text's recording, without the extension: its id, and `.short` behind it for the short form.
-pub fn stem(id: &str, short: bool) -> String {
-    if short { format!("{id}.short") } else { id.to_owned() }
-}
-
 /// What means that somebody did not agree.
 const NO: [&str; 7] = ["", "n", "no", "none", "not yet", "nobody", "false"];
 

@@ -1,38 +1,33 @@
 //! Where a pack lies, and the files in it: a folder, or a part of the binary.
 //!
-//! What the files mean is not here.
+//! What the files are to the pack is for `inventory` to say.
 
-use crate::pack::library::{self, Bytes};
+use crate::pack::recorded::{Bytes, read_at_most};
 use crate::pack::{builtin, manifest};
 use include_dir::Dir;
-use std::cmp::Reverse;
-use std::collections::HashMap;
 use std::fmt;
+use std::fs::DirEntry;
 use std::io;
 use std::path::{Path, PathBuf};
 
 /// The largest manifest that is read, in bytes.
 pub const LARGEST_MANIFEST: u64 = 1 << 20;
 
-/// The formats of recordings, the one that is taken first.
-const FORMATS: [&str; 4] = ["wav", "flac", "ogg", "mp3"];
-
-/// A recording not yet measured: the name that messages show, and where its bytes are.
-pub(in crate::pack) struct Encoded {
-    pub name: String,
-    pub bytes: Bytes,
-}
-
 /// Where a pack lies.
-#[derive(Clone)]
-pub(in crate::pack) enum Place {
-    /// A folder, its path as the user knows it, and free of links.
-    Folder { shown: PathBuf, real: PathBuf },
+#[derive(Clone, Debug)]
+pub enum PackPlace {
+    /// In a folder.
+    Folder {
+        /// Its path as the user knows it.
+        shown: PathBuf,
+        /// The same free of links.
+        real: PathBuf,
+    },
     /// In the binary.
     BuiltIn(&'static builtin::BuiltInPack),
 }
 
-impl PartialEq for Place {
+impl PartialEq for PackPlace {
     fn eq(&self, other: &Self) -> bool {
         match (self, other) {
             (Self::Folder { real: a, .. }, Self::Folder { real: b, .. }) => a == b,
@@ -42,7 +37,9 @@ impl PartialEq for Place {
     }
 }
 
-impl fmt::Display for Place {
+impl Eq for PackPlace {}
+
+impl fmt::Display for PackPlace {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
             Self::Folder { shown, .. } => shown.display().fmt(f),
@@ -51,7 +48,7 @@ impl fmt::Display for Place {
     }
 }
 
-impl Place {
+impl PackPlace {
     /// A folder, if it is a pack's.
     pub fn folder(path: &Path) -> Option<Self> {
         let path = if path.as_os_str().is_empty() { Path::new(".") } else { path };
@@ -82,7 +79,7 @@ impl Place {
         match self {
             Self::Folder { shown, real } => {
                 let text = inside(real, &real.join(manifest::FILE))
-                    .and_then(|path| library::read_at_most(&path, LARGEST_MANIFEST))
+                    .and_then(|path| read_at_most(&path, LARGEST_MANIFEST))
                     .and_then(|bytes| {
                         let error = |_| io::Error::new(io::ErrorKind::InvalidData, "it is not UTF-8 text");
                         String::from_utf8(bytes).map_err(error)
@@ -95,101 +92,90 @@ impl Place {
         }
     }
 
-    /// Every file in a folder below `clips`, whatever it is, sorted: its folder and its name. Hidden ones are left out, and
-    /// what cannot be listed.
-    pub fn clip_files(&self) -> Vec<(String, String)> {
-        let name = |path: &Path| path.file_name().map(|name| name.to_string_lossy().into_owned());
-        let mut found: Vec<(String, String)> = match self {
-            Self::BuiltIn(pack) => {
-                let folders = pack.dir.get_dir("clips").into_iter().flat_map(Dir::dirs);
-                let files = folders.flat_map(|folder| folder.files().map(|file| (folder.path(), file.path())));
-                files.filter_map(|(folder, file)| name(folder).zip(name(file))).collect()
-            }
-            Self::Folder { real, .. } => {
-                let inside = |path: &Path| {
-                    let listed = std::fs::read_dir(path).into_iter().flatten().flatten();
-                    listed.map(|entry| entry.path()).collect::<Vec<_>>()
-                };
-                let folders = inside(&real.join("clips")).into_iter().filter(|path| path.is_dir());
-                let files =
-                    folders.flat_map(|folder| inside(&folder).into_iter().map(move |file| (folder.clone(), file)));
-                files.filter_map(|(folder, file)| name(&folder).zip(name(&file))).collect()
-            }
-        };
-        found.retain(|(folder, file)| !folder.starts_with('.') && !file.starts_with('.'));
-        found.sort();
-        found
+    /// How messages name a file of the pack.
+    pub fn shown(&self, path: &str) -> String {
+        match self {
+            Self::Folder { shown, .. } => shown.join(path).display().to_string(),
+            Self::BuiltIn(pack) => format!("built in: {}/{path}", pack.name),
+        }
     }
 
-    /// The recordings of a role by their names without the format's extension, such as `reach-forward.short`.
-    pub fn recordings(&self, role: &str) -> io::Result<HashMap<String, Encoded>> {
-        let mut found = HashMap::new();
-        match self {
+    /// What lies in a folder of the pack, `""` for its own, sorted by name.
+    pub(in crate::pack) fn list(&self, path: &str) -> io::Result<Vec<(String, Lying)>> {
+        let mut found = match self {
             Self::BuiltIn(pack) => {
-                for file in pack.dir.get_dir(Path::new("clips").join(role)).into_iter().flat_map(Dir::files) {
-                    let name = || format!("built in: {}/{}", pack.name, file.path().display());
-                    let contents: &'static [u8] = contents(file);
-                    take(&mut found, file.path(), || Ok(Encoded { name: name(), bytes: Bytes::Static(contents) }))?;
-                }
+                let folder = if path.is_empty() { Some(&pack.dir) } else { pack.dir.get_dir(path) };
+                let entries = folder.into_iter().flat_map(Dir::entries);
+                entries.filter_map(|entry| Some((name(entry.path())?, embedded(entry)))).collect()
             }
-            Self::Folder { shown, real } => {
-                let folder = real.join("clips").join(role);
-                let listing = match inside(real, &folder).and_then(std::fs::read_dir) {
-                    Err(error) if error.kind() == io::ErrorKind::NotFound => return Ok(found),
-                    listing => listing?,
+            Self::Folder { real, .. } => {
+                // The kind of an entry comes with the listing: only links cost a further look.
+                let lying = |entry: io::Result<DirEntry>| {
+                    let entry = entry?;
+                    let kind = entry.file_type()?;
+                    let led = if kind.is_symlink() { inside(real, &entry.path()).ok() } else { Some(entry.path()) };
+                    let lying = match led {
+                        None => Lying::LinkOut,
+                        Some(path) if kind.is_file() || path.is_file() => Lying::File(Bytes::File(path)),
+                        Some(path) if kind.is_dir() || path.is_dir() => Lying::Folder,
+                        Some(_) => Lying::Strange,
+                    };
+                    Ok(match entry.file_name().into_string() {
+                        Ok(name) => (name, lying),
+                        Err(name) => (name.to_string_lossy().into_owned(), Lying::Strange),
+                    })
                 };
-                for file in listing {
-                    let file = file?;
-                    take(&mut found, Path::new(&file.file_name()), || {
-                        // The kind of an entry comes with the listing: only links cost a further look.
-                        let path = file.path();
-                        let path = if file.file_type()?.is_symlink() { inside(real, &path)? } else { path };
-                        let name = shown.join("clips").join(role).join(file.file_name());
-                        Ok(Encoded { name: name.display().to_string(), bytes: Bytes::File(path) })
-                    })?;
-                }
+                real.join(path).read_dir()?.map(lying).collect::<io::Result<Vec<_>>>()?
             }
-        }
+        };
+        found.sort_by(|(a, _), (b, _)| a.cmp(b));
         Ok(found)
     }
 }
 
-/// Which of two recordings of a text is taken: the lesser one. By the format, then of two spellings of its extension that which is
-/// later in the order of bytes: `x.WAV` gives way to `x.wav`.
-#[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord)]
-pub struct Rank(usize, Reverse<String>);
-
-/// The rank of a file among the recordings of its text; none where its name has not the extension of a format that can be read.
-pub fn rank(file: &Path) -> Option<Rank> {
-    let extension = file.extension()?.to_str()?;
-    let format = FORMATS.iter().position(|format| extension.eq_ignore_ascii_case(format))?;
-    Some(Rank(format, Reverse(extension.to_owned())))
+/// What an entry of a folder is to a pack.
+pub(in crate::pack) enum Lying {
+    /// A file, or a link to one in the pack.
+    File(Bytes),
+    /// A folder, or a link to one in the pack.
+    Folder,
+    /// A link that is not followed.
+    LinkOut,
+    /// Neither, or its name is not UTF-8.
+    Strange,
 }
 
-fn contents(file: &'static include_dir::File<'static>) -> &'static [u8] {
-    file.contents()
-}
+/// A link out of a pack's folder, or to nothing. It is not followed: a pack that someone passed on must not reach the rest of
+/// a disk.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct LinkOut;
 
-/// Adds a file if it is a recording and none that is taken before it is there.
-fn take(
-    found: &mut HashMap<String, Encoded>,
-    path: &Path,
-    recording: impl FnOnce() -> io::Result<Encoded>,
-) -> io::Result<()> {
-    let (Some(new), Some(stem)) = (rank(path), path.file_stem().and_then(|stem| stem.to_str())) else { return Ok(()) };
-    let old = found.get(stem).and_then(|old| rank(Path::new(&old.name)));
-    if old.is_none_or(|old| new < old) {
-        found.insert(stem.to_owned(), recording()?);
+/// The end of a sentence that begins with the link's name.
+impl fmt::Display for LinkOut {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str("is a link out of the pack's folder, or to nothing: put the file itself there")
     }
-    Ok(())
 }
 
-/// A path free of links, which must lie in the folder: a pack that someone passed on must not reach the rest of a disk.
+impl std::error::Error for LinkOut {}
+
+fn name(path: &Path) -> Option<String> {
+    path.file_name().map(|name| name.to_string_lossy().into_owned())
+}
+
+fn embedded(entry: &'static include_dir::DirEntry<'static>) -> Lying {
+    match entry {
+        include_dir::DirEntry::Dir(_) => Lying::Folder,
+        include_dir::DirEntry::File(file) => Lying::File(Bytes::Static(file.contents())),
+    }
+}
+
+/// A path free of links, which must lie in the folder.
 fn inside(folder: &Path, path: &Path) -> io::Result<PathBuf> {
     let real = path.canonicalize()?;
     if real.starts_with(folder) {
         return Ok(real);
     }
-    let why = format!("{} is a link out of the pack's folder: put the file itself there", path.display());
+    let why = format!("{} {LinkOut}", path.display());
     Err(io::Error::new(io::ErrorKind::InvalidInput, why))
 }

@@ -13,7 +13,7 @@ pub mod words;
 use crate::audio::clip;
 use crate::audio::filter::Biquad;
 use crate::cores;
-use crate::pack::library::{Bytes, Recording};
+use crate::pack::recorded::{Bytes, Provenance, Recording};
 use cache::Cache;
 use std::ffi::OsString;
 use std::path::PathBuf;
@@ -114,7 +114,8 @@ impl Speech {
 
 fn recording(text: &str, sound: Vec<u8>) -> Option<Recording> {
     let len = clip::probe(&sound).ok()?;
-    Some(Recording { name: format!("the built-in voice: \"{text}\""), bytes: Bytes::Given(sound.into()), len })
+    let (name, bytes) = (format!("the built-in voice: \"{text}\""), Bytes::Given(sound.into()));
+    Some(Recording { name, bytes, len, provenance: Provenance::BuiltInVoice })
 }
 
 /// Cuts the silence off and lifts what noise would hide.

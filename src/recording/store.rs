@@ -6,7 +6,7 @@
 
 use super::Prompt;
 use super::desk::FinishedTake;
-use crate::pack::place::rank;
+use crate::pack::inventory::{self, CLIPS};
 use crate::sink::file::{FileError, Fresh, Replace};
 use crate::sink::take::TakeFormat;
 use std::fs;
@@ -34,7 +34,7 @@ impl Store {
     /// # Errors
     /// Where it cannot be written: what was there is as it was, and the take can be stored again.
     pub fn keep(&self, prompt: &Prompt, heard: &FinishedTake) -> Result<PathBuf, FileError> {
-        let within = Path::new("clips").join(prompt.role.folder());
+        let within = Path::new(CLIPS).join(prompt.role.folder());
         let folder = self.folder.join(&within);
         fs::create_dir_all(&folder).map_err(FileError::system("create", &folder))?;
         let name = format!("{}.{}", prompt.stem(), self.format.extension());
@@ -51,12 +51,12 @@ impl Store {
         }
         file.commit_to_disk()?;
         // Of other formats one might be taken before the new one.
-        for entry in fs::read_dir(&folder).map_err(FileError::system("read", &folder))? {
-            let old = entry.map_err(FileError::system("read", &folder))?.path();
-            let same = old.file_stem().is_some_and(|stem| stem == prompt.stem().as_str());
-            if same && old != target && rank(&old).is_some() {
-                let extension = old.extension().unwrap_or_default().to_string_lossy().into_owned();
-                let aside = self.aside(prompt, &extension)?;
+        let others = inventory::alternatives(&self.folder, &prompt.key());
+        for old in others.map_err(FileError::system("read", &folder))? {
+            if old != name {
+                let old = folder.join(old);
+                let ending = old.extension().unwrap_or_default().to_string_lossy().into_owned();
+                let aside = self.aside(prompt, &ending)?;
                 fs::rename(&old, &aside).map_err(FileError::system("move", &old))?;
             }
         }

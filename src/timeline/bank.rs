@@ -282,8 +282,9 @@ mod tests {
     use crate::audio::loudness;
     use crate::cases::amount;
     use crate::diag::Sources;
-    use crate::pack::library::{Bytes, Recording, Role};
+    use crate::pack::library::Role;
     use crate::pack::load::{Search, open};
+    use crate::pack::recorded::{Bytes, Provenance, Recording};
 
     const SETTINGS: BankSettings =
         BankSettings { voice: Lufs::of(-16.0), beats: Decibels::of(-6.0), output: HeardThrough::Headphones };
@@ -410,13 +411,14 @@ mod tests {
     fn the_first_recording_that_fails_is_named() {
         let mut library = shipped();
         let len = Seconds::from_secs(1);
-        let broken =
-            |name: &str| Recording { name: name.to_owned(), bytes: Bytes::Given((*b"OggS, broken").into()), len };
-        let first = library.add_recording(broken("clips/says/hello.ogg"));
+        let (name, bytes) = ("clips/says/hello.ogg".to_owned(), Bytes::Given((*b"OggS, broken").into()));
+        let broken = Recording { name, bytes, len, provenance: Provenance::StandIn };
+        let first = library.add_recording(broken);
         let second = library.add_recording(Recording {
             name: "clips/says/gone.wav".to_owned(),
             bytes: Bytes::File("/nowhere/gone.wav".into()),
             len,
+            provenance: Provenance::StandIn,
         });
         let run = |sounds: &[Sound]| build(sounds, &library, SampleRate::CD, &SETTINGS).unwrap_err().to_string();
         let found = run(&[beat(0.0), Sound::Clip(first), Sound::Clip(second)]);

@@ -70,7 +70,8 @@ fn page(checked: &Checked, ui: &Ui) -> String {
         let way = folder
             .map_or_else(String::new, |folder| format!("; `lengthwise record {folder} --all` walks through them"));
         text.push_str(&format!("\n{}\n", ui.heading(&format!("missing: {missing}{way}"))));
-        let rows: Vec<[String; 2]> = checked.missing.iter().map(|line| [line.file(), line.text.clone()]).collect();
+        let rows: Vec<[String; 2]> =
+            checked.missing.iter().map(|line| [line.key().to_string(), line.text.clone()]).collect();
         text.extend(columns(&rows).into_iter().map(|line| format!("  {line}\n")));
     }
     if own > 0 && checked.findings.is_empty() && !checked.has_errors() {
@@ -113,7 +114,7 @@ fn record(checked: &Checked) -> Value {
     let missing: Vec<Value> = checked
         .missing
         .iter()
-        .map(|line| json!({ "section": line.role.folder(), "id": line.id, "short": line.short, "text": line.text, "file": line.file() }))
+        .map(|line| json!({ "section": line.role.folder(), "id": line.id, "short": line.short, "text": line.text, "file": line.key().to_string() }))
         .collect();
     let problems: Vec<Value> = opened.problems.iter().map(|found| problem(found, &opened.sources)).collect();
     json!({

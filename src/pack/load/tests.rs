@@ -37,7 +37,7 @@ fn wav(frames: u32) -> Vec<u8> {
         bits_per_sample: 16,
         sample_format: hound::SampleFormat::Int,
     };
-    let mut bytes = std::io::Cursor::new(Vec::new());
+    let mut bytes = io::Cursor::new(Vec::new());
     let mut writer = hound::WavWriter::new(&mut bytes, spec).unwrap();
     (0..frames).for_each(|i| writer.write_sample(i as i16).unwrap());
     writer.finalize().unwrap();
