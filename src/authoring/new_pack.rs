@@ -1,7 +1,7 @@
 //! A new pack as a folder: whole or not there, and never in the place of anything.
 
 use crate::bundle::name::is_device;
-use crate::pack::begin::{PackDetails, PackDraft, Taken, begin};
+use crate::pack::begin::{PackDetails, PackDraft, Taken, Unfit, begin};
 use crate::pack::manifest;
 use crate::pack::shelf::{NoPack, OpenedPack, Shelf};
 use std::fmt;
@@ -24,7 +24,7 @@ pub enum NotMade {
     /// A pack whose texts were wanted cannot be read.
     Unreadable(String),
     /// What is wanted cannot stand in a manifest.
-    Wanted(String),
+    Wanted(Unfit),
     /// The system refused.
     System(PathBuf, io::Error),
 }
@@ -54,7 +54,7 @@ impl fmt::Display for NotMade {
             Self::Unreadable(name) => {
                 write!(f, "the manifest of `{name}` cannot be read; `lengthwise pack check {name}` says why")
             }
-            Self::Wanted(why) => f.write_str(why),
+            Self::Wanted(why) => why.fmt(f),
             Self::System(path, error) => {
                 write!(f, "cannot make {}: {error}", path.display())?;
                 if error.kind() == io::ErrorKind::NotFound { f.write_str("; make its folder first") } else { Ok(()) }

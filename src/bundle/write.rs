@@ -7,7 +7,7 @@ use super::content::{self, About, BundleFile, Content};
 use super::name::{EntryKind, SUMS};
 use super::sums::{self, Sum};
 use super::{BundleError, raise, unpack};
-use crate::diag::{Code, Diagnostic, Sources};
+use crate::diag::{Code, Diagnostic};
 use crate::pack::manifest;
 use crate::sink::file::{FileError, Fresh, Replace};
 use flate2::Compression;
@@ -125,9 +125,7 @@ fn is_same(output: &Path, bytes: u64, sum: &Sum, about: &About) -> Result<bool, 
 fn version(file: File, len: u64) -> Option<(String, u32)> {
     let archive = Archive::read(FileReader::from(file), len).ok()?;
     let text = unpack::text(&archive, archive.find(manifest::FILE)?).ok()?;
-    let mut sources = Sources::new();
-    let source = sources.add(manifest::FILE, String::from_utf8(text).ok()?);
-    let version = manifest::parse(source, &sources).0?.version();
+    let version = manifest::stated_version(std::str::from_utf8(&text).ok()?)?;
     Some((archive.pack, version))
 }
 

@@ -1,11 +1,11 @@
 //! A new pack as texts: a manifest full of comments, with the words of other packs taken over where that is wanted, and a
 //! first script. No file is written here.
 
-use crate::diag::Sources;
+use crate::diag::{Diagnostic, Sources};
 use crate::pack::library::Role;
 use crate::pack::manifest::{self, Manifest, ManifestText};
 use std::collections::BTreeSet;
-use std::fmt::Write;
+use std::fmt::{self, Write};
 
 /// What a new pack says of itself.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
@@ -44,19 +44,31 @@ pub struct PackDraft {
     pub script: String,
 }
 
+/// What is wanted of a pack and cannot stand in a manifest.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Unfit(Diagnostic);
+
+impl fmt::Display for Unfit {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(&self.0.message)?;
+        self.0.hint.as_ref().map_or(Ok(()), |hint| write!(f, "; {hint}"))
+    }
+}
+
+impl std::error::Error for Unfit {}
+
 /// Writes the texts of a new pack.
 ///
 /// # Errors
-/// Where what is wanted cannot stand in a manifest, such as a voice's name of a thousand letters; why.
-pub fn begin(wanted: &PackDetails, taken: &[Taken<'_>]) -> Result<PackDraft, String> {
+/// Where what is wanted cannot stand in a manifest, such as a voice's name of a thousand letters.
+pub fn begin(wanted: &PackDetails, taken: &[Taken<'_>]) -> Result<PackDraft, Unfit> {
     let has_phrases = taken.iter().any(|pack| pack.manifest.entries.iter().any(|text| text.role == Role::Phrase));
     let manifest = format!("{}{}", head(wanted, taken), body(taken, has_phrases));
     let mut sources = Sources::new();
     let source = sources.add(manifest::FILE, manifest.as_str());
     let (read, problems) = manifest::parse(source, &sources);
     if let Some(problem) = problems.first() {
-        let hint = problem.hint.as_ref().map_or_else(String::new, |hint| format!("; {hint}"));
-        return Err(format!("{}{hint}", problem.message));
+        return Err(Unfit(problem.clone()));
     }
     let texts = read.map(|read| read.entries).unwrap_or_default();
     let phrases: Vec<&str> =
@@ -64,19 +76,10 @@ pub fn begin(wanted: &PackDetails, taken: &[Taken<'_>]) -> Result<PackDraft, Str
     Ok(PackDraft { script: script(&wanted.title, &phrases), manifest })
 }
 
-/// A text as a YAML scalar in quotes, whatever is in it.
+/// A text as a YAML scalar in quotes, whatever is in it: a string of JSON is one.
 fn quoted(text: &str) -> String {
-    let mut quoted = String::from('"');
-    for letter in text.chars() {
-        match letter {
-            '"' | '\\' => quoted.extend(['\\', letter]),
-            // A manifest is one line a value.
-            letter if letter.is_control() => quoted.push(' '),
-            letter => quoted.push(letter),
-        }
-    }
-    quoted.push('"');
-    quoted
+    // A manifest is one line a value.
+    serde_json::Value::from(text.replace(char::is_control, " ")).to_string()
 }
 
 fn head(wanted: &PackDetails, taken: &[Taken<'_>]) -> String {
@@ -265,7 +268,7 @@ mod tests {
         let child = PackDetails { voice: "Pim".into(), guardian: Some("Ada".into()), agreed: "yes".into(), ..wanted() };
         assert_eq!(read(&begin(&child, &[]).unwrap()).agreed, "Ada agreed as the guardian of Pim, a child: yes");
         let long = PackDetails { voice: "M".repeat(500), ..wanted() };
-        assert!(begin(&long, &[]).unwrap_err().contains("voice"));
+        assert!(begin(&long, &[]).unwrap_err().to_string().contains("voice"));
     }
 
     #[test]

@@ -8,6 +8,7 @@ use crate::script::parse::parse_beat_track;
 use crate::script::quantity::count;
 use crate::script::yaml::{self, Node};
 use crate::script::{BeatTrack, tree};
+use serde::Deserialize;
 
 /// The name of a manifest in its pack's folder.
 pub const FILE: &str = "pack.yaml";
@@ -90,6 +91,16 @@ pub fn parse(source: SourceId, sources: &Sources) -> (Option<Manifest>, Vec<Diag
     let manifest = root.and_then(|root| read(&root, &mut problems));
     problems.sort_by_key(|problem| problem.span);
     (manifest, problems)
+}
+
+/// The version that a manifest states, 1 where it states none; for a pack of which nothing else matters.
+pub fn stated_version(text: &str) -> Option<u32> {
+    #[derive(Deserialize)]
+    struct Stated {
+        version: Option<u32>,
+    }
+    let stated: Stated = serde_yaml::from_str(text).ok()?;
+    Some(stated.version.unwrap_or(1)).filter(|version| (1..=HIGHEST_VERSION).contains(&u64::from(*version)))
 }
 
 /// What means that somebody did not agree.
@@ -287,9 +298,12 @@ beats:
     fn a_version_is_a_whole_number() {
         let with = |version: &str| run(&GOOD.replace("title:", &format!("version: {version}\ntitle:")));
         assert_eq!(with("12").0.unwrap().version(), 12);
+        let stated = |version: &str| stated_version(&GOOD.replace("title:", &format!("version: {version}\ntitle:")));
+        assert_eq!((stated("12"), stated_version(GOOD)), (Some(12), Some(1)));
         for wrong in ["0", "1.5", "v2", "-1", "1000001", "99999999999999999999"] {
             let (_, problems) = with(wrong);
             assert_eq!(problems.iter().map(|p| p.1).collect::<Vec<_>>(), [2], "{wrong}: {problems:?}");
+            assert_eq!(stated(wrong), None, "{wrong}");
         }
     }
 

@@ -18,6 +18,8 @@ use std::fs::{self, File, OpenOptions};
 use std::io::{self, Write};
 use std::path::{Path, PathBuf};
 use std::time::{Duration, Instant, SystemTime, UNIX_EPOCH};
+use time::OffsetDateTime;
+use time::format_description::well_known::Rfc3339;
 
 /// The version of the format.
 pub const VERSION: u32 = 1;
@@ -244,19 +246,11 @@ fn plain(title: &str) -> String {
 }
 
 /// A moment as RFC 3339 in UTC, to the second; before 1970 it is 1970.
+#[expect(clippy::expect_used, reason = "a clock that shows the year 10000 is broken")]
 pub fn date_time(moment: SystemTime) -> String {
     let seconds = moment.duration_since(UNIX_EPOCH).map_or(0, |since| since.as_secs());
-    let (days, second) = (seconds / 86_400, seconds % 86_400);
-    // Days to a date of the Gregorian calendar in integers: eras of 400 years that begin on 1 March of the year 0.
-    let day = days + 719_468;
-    let (era, of_era) = (day / 146_097, day % 146_097);
-    let year_of_era = (of_era - of_era / 1460 + of_era / 36_524 - of_era / 146_096) / 365;
-    let of_year = of_era - (365 * year_of_era + year_of_era / 4 - year_of_era / 100);
-    let shifted = (5 * of_year + 2) / 153;
-    let date = of_year - (153 * shifted + 2) / 5 + 1;
-    let month = if shifted < 10 { shifted + 3 } else { shifted - 9 };
-    let year = year_of_era + era * 400 + u64::from(month <= 2);
-    format!("{year:04}-{month:02}-{date:02}T{:02}:{:02}:{:02}Z", second / 3600, second / 60 % 60, second % 60)
+    let date = i64::try_from(seconds).ok().and_then(|seconds| OffsetDateTime::from_unix_timestamp(seconds).ok());
+    date.and_then(|date| date.format(&Rfc3339).ok()).expect("the year has four digits")
 }
 
 #[cfg(test)]

@@ -6,6 +6,7 @@ use super::{MOST, OF_A_SWIMMER, too_many};
 use crate::diag::{Code, Diagnostic, SourceId, Span, Spanned, crop, nearest};
 use crate::script::tree::Problems;
 use crate::script::yaml::{LARGEST, Node, NodeKind};
+use csv_core::ReadFieldResult;
 
 /// What some programs write before the first letter.
 const BYTE_ORDER_MARK: &str = "\u{feff}";
@@ -36,15 +37,9 @@ pub(super) fn read(source: SourceId, text: &str, problems: &mut Problems) -> Opt
     let body = text.strip_prefix(BYTE_ORDER_MARK).unwrap_or(text);
     let (body, stated) = stated_separator(body);
     let begins = text.len() - body.len();
-    let separator = stated.unwrap_or_else(|| separator(body));
-    let mut reader =
-        csv::ReaderBuilder::new().has_headers(false).flexible(true).delimiter(separator).from_reader(body.as_bytes());
-    let mut records = reader.records().filter_map(Result::ok).map(|record| {
-        let at = record.position().map_or(0, |position| position.byte() as usize);
-        cells(body, at, &record, separator, |start, end| {
-            Span::new(source, narrow(begins + start), narrow(begins + end))
-        })
-    });
+    let separator = told.unwrap_or_else(|| separator(body));
+    let place = |start, end| Span::new(source, narrow(begins + start), narrow(begins + end));
+    let mut records = records(body, separator, place).into_iter();
     let columns = columns(&records.next()?, problems)?;
     let rows: Vec<Node> = records.filter_map(|cells| row(&columns, cells, problems)).collect();
     match rows.get(MOST) {
@@ -73,56 +68,53 @@ fn separator(text: &str) -> u8 {
     [b'\t', b';', b','].into_iter().max_by_key(|sign| count(*sign)).unwrap_or(b',')
 }
 
-/// Finds the cells of a record in the text again, from the record's first byte.
-fn cells(
-    text: &str,
-    at: usize,
-    record: &csv::StringRecord,
-    separator: u8,
-    place: impl Fn(usize, usize) -> Span,
-) -> Vec<Cell> {
-    let bytes = text.as_bytes();
-    // The lines left empty before it are a part of the record.
-    let mut at = at + bytes.iter().skip(at).take_while(|byte| matches!(byte, b'\r' | b'\n')).count();
-    let mut found = Vec::with_capacity(record.len());
-    let ends = |from: usize| {
-        let rest = bytes.get(from..).unwrap_or_default();
-        let end = |byte: &u8| *byte == separator || matches!(byte, b'\r' | b'\n');
-        (from + rest.iter().position(end).unwrap_or(rest.len())).min(bytes.len())
-    };
-    for cell in record {
-        // What follows a closing quote belongs to the cell too, as the reader takes it.
-        let (inner, end) = if bytes.get(at) == Some(&b'"') {
-            let close = closing(bytes, at + 1);
-            (at + 1..close, ends(close + 1))
-        } else {
-            let end = ends(at);
-            (at..end, end)
-        };
-        let trimmed = cell.trim();
-        let span = if text.get(inner.clone()) == Some(cell) {
-            let start = inner.start + (cell.len() - cell.trim_start().len());
-            place(start, start + trimmed.len())
-        } else {
-            place(at.min(end), end)
-        };
-        found.push(Cell { text: trimmed.to_owned(), span });
-        at = end + 1;
-    }
-    found
-}
-
-/// The quote that closes a cell: within, a quote is written twice.
-fn closing(bytes: &[u8], from: usize) -> usize {
-    let mut at = from;
-    loop {
-        match (bytes.get(at), bytes.get(at + 1)) {
-            (None, _) => return bytes.len(),
-            (Some(b'"'), Some(b'"')) => at += 2,
-            (Some(b'"'), _) => return at,
-            (Some(_), _) => at += 1,
+/// The cells of a table by rows, each with its place in the text. Lines left empty are no rows.
+fn records(text: &str, separator: u8, place: impl Fn(usize, usize) -> Span) -> Vec<Vec<Cell>> {
+    let mut reader = csv_core::ReaderBuilder::new().delimiter(separator).build();
+    let (mut records, mut record) = (Vec::new(), Vec::new());
+    // No cell is longer without its quotes than the text is.
+    let mut unquoted = vec![0; text.len()];
+    let (mut start, mut at, mut length) = (0, 0, 0);
+    while let (Some(rest), Some(room)) = (text.as_bytes().get(at..), unquoted.get_mut(length..)) {
+        let (result, read, written) = reader.read_field(rest, room);
+        at += read;
+        length += written;
+        match result {
+            // The last cell ends where the text does: the reader asks for more once, and is given nothing.
+            ReadFieldResult::InputEmpty => {}
+            ReadFieldResult::Field { record_end } => {
+                let value = unquoted.get(..length).map(String::from_utf8_lossy).unwrap_or_default();
+                // Nothing left to read means that no sign ended the cell.
+                let raw = text.get(start..at).unwrap_or_default();
+                let raw = if rest.is_empty() { raw } else { raw.strip_suffix(char::from(separator)).unwrap_or(raw) };
+                record.push(cell(raw, start, &value, &place));
+                (start, length) = (at, 0);
+                if record_end {
+                    records.push(std::mem::take(&mut record));
+                }
+            }
+            ReadFieldResult::OutputFull | ReadFieldResult::End => break,
         }
     }
+    records
+}
+
+/// A cell from what was read for it, `raw` from the byte `start` on, and from its value.
+fn cell(raw: &str, start: usize, value: &str, place: impl Fn(usize, usize) -> Span) -> Cell {
+    // The lines left empty before a record are read with its first cell, what ends the record with its last.
+    let written = raw.trim_start_matches(['\r', '\n']);
+    let start = start + (raw.len() - written.len());
+    let (quote, inner) = written.strip_prefix('"').map_or((0, written), |inner| (1, inner));
+    let written = if quote == 1 { written } else { written.trim_end_matches(['\r', '\n']) };
+    let text = value.trim();
+    // Only where no quote in it is written twice, and nothing follows the closing one, does the value stand there.
+    let span = if inner.strip_prefix(value).is_some_and(|rest| quote == 0 || rest.is_empty() || rest.starts_with('"')) {
+        let start = start + quote + (value.len() - value.trim_start().len());
+        place(start, start + text.len())
+    } else {
+        place(start, start + written.trim_end_matches(['\r', '\n']).len())
+    };
+    Cell { text: text.to_owned(), span }
 }
 
 /// The columns, by the cells of the first row; `None` stands for one that is not read.
