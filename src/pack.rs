@@ -11,6 +11,7 @@ pub mod load;
 pub mod manifest;
 pub mod place;
 pub mod recorded;
+pub mod role;
 pub mod shelf;
 pub mod speech;
 

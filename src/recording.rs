@@ -8,11 +8,12 @@ pub mod answer;
 pub mod desk;
 mod ending;
 pub mod live;
+mod meter;
 pub mod snapshot;
 pub mod store;
 
 use crate::pack::inventory::RecordingKey;
-use crate::pack::library::Role;
+use crate::pack::role::Role;
 
 /// A text to be recorded.
 #[derive(Clone, Debug, PartialEq, Eq)]

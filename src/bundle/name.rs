@@ -5,10 +5,10 @@
 
 use super::LARGEST_TEXT;
 use crate::pack::inventory::is_recording;
-use crate::pack::library::Role;
 use crate::pack::manifest;
 use crate::pack::place::LARGEST_MANIFEST;
 use crate::pack::recorded::LARGEST_RECORDING;
+use crate::pack::role::Role;
 use std::borrow::Cow;
 
 /// The file of checksums, as `sha256sum -c` reads it.

@@ -2,8 +2,8 @@
 //! first script. No file is written here.
 
 use crate::diag::{Diagnostic, Sources};
-use crate::pack::library::Role;
 use crate::pack::manifest::{self, Manifest, ManifestText};
+use crate::pack::role::Role;
 use std::collections::BTreeSet;
 use std::fmt::{self, Write};
 

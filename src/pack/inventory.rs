@@ -3,10 +3,10 @@
 //!
 //! Only folders are read, no file. Whether a recording has a text is for the manifest to say.
 
-use crate::pack::library::Role;
 use crate::pack::manifest::{self, Manifest};
 use crate::pack::place::{LinkOut, Lying, PackPlace};
 use crate::pack::recorded::Bytes;
+use crate::pack::role::Role;
 use std::cmp::Reverse;
 use std::collections::{BTreeMap, BTreeSet};
 use std::fmt;

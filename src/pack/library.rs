@@ -1,56 +1,13 @@
 //! The spoken texts, recordings and beat tracks of the packs in use, by what they are for.
 
-use crate::audio::take::{LONGEST_PHRASE, LONGEST_SHORT};
 use crate::pack::ClipId;
 use crate::pack::place::PackPlace;
 use crate::pack::recorded::{Bytes, PackId, Provenance, Recording};
+pub use crate::pack::role::Role;
 use crate::script::BeatTrack;
 use crate::units::time::Seconds;
 use std::collections::btree_map::Entry::{Occupied, Vacant};
 use std::collections::{BTreeMap, HashMap};
-
-/// What a spoken text is for.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
-pub enum Role {
-    /// A focus phrase.
-    Phrase,
-    /// How to swim a drill.
-    Drill,
-    /// A text that a script says by name.
-    Say,
-    /// The title of a set.
-    Title,
-    /// A word or phrase of the announcer.
-    Word,
-    /// A swimmer's name.
-    Name,
-}
-
-impl Role {
-    /// Every role with its key in a manifest, which is also its folder of clips.
-    pub const ALL: [(&'static str, Self); 6] = [
-        ("phrases", Self::Phrase),
-        ("drills", Self::Drill),
-        ("says", Self::Say),
-        ("titles", Self::Title),
-        ("words", Self::Word),
-        ("names", Self::Name),
-    ];
-
-    /// Its key in a manifest, which is also its folder of clips.
-    pub fn folder(self) -> &'static str {
-        Self::ALL.iter().find(|(_, role)| *role == self).map_or("", |(folder, _)| folder)
-    }
-
-    /// How long a text of this role may last for its use, where that is known; `short` for the short form of a phrase.
-    pub const fn longest(self, short: bool) -> Option<Seconds> {
-        match (self, short) {
-            (Self::Phrase, true) => Some(LONGEST_SHORT),
-            (Self::Phrase, false) => Some(LONGEST_PHRASE),
-            _ => None,
-        }
-    }
-}
 
 /// A text with its recording.
 #[derive(Clone, Debug, PartialEq, Eq)]

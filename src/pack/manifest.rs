@@ -3,9 +3,9 @@
 //! Where recordings lie is not here: a manifest names texts, and `load` finds the clips by their ids.
 
 use crate::diag::{Code, Diagnostic, SourceId, Sources, Span, Spanned};
-use crate::pack::library::Role;
+use crate::pack::role::Role;
 use crate::script::parse::parse_beat_track;
-use crate::script::quantity::count;
+use crate::script::quantity::{Read, count};
 use crate::script::yaml::{self, Node};
 use crate::script::{BeatTrack, tree};
 use serde::Deserialize;
@@ -17,7 +17,7 @@ pub const FILE: &str = "pack.yaml";
 const LONGEST_TEXT: usize = 400;
 
 /// The highest version of a pack.
-const HIGHEST_VERSION: u64 = 1_000_000;
+const HIGHEST_VERSION: u32 = 1_000_000;
 
 const KEYS: [&str; 14] = [
     "lengthwise-pack",
@@ -100,7 +100,7 @@ pub fn stated_version(text: &str) -> Option<u32> {
         version: Option<u32>,
     }
     let stated: Stated = serde_yaml::from_str(text).ok()?;
-    Some(stated.version.unwrap_or(1)).filter(|version| (1..=HIGHEST_VERSION).contains(&u64::from(*version)))
+    Some(stated.version.unwrap_or(1)).filter(|version| (1..=HIGHEST_VERSION).contains(version))
 }
 
 /// What means that somebody did not agree.
@@ -132,10 +132,7 @@ pub fn is_id(text: &str) -> bool {
 fn read(root: &Node, problems: &mut Vec<Diagnostic>) -> Option<Manifest> {
     let fields = tree::Fields::of(root, "a pack's manifest", &KEYS, problems)?;
     format(&fields, problems);
-    let whole = |text: &str| count::whole(text, "`version`", 1..=HIGHEST_VERSION);
-    let version = fields
-        .read("version", whole, problems)
-        .map(|v| v.map(|v| u32::try_from(v).expect("at most the highest version")));
+    let version = fields.read("version", whole_version, problems);
     let text = |key, example, problems: &mut Vec<Diagnostic>| {
         fields.require(key, example, problems)?;
         fields.text(key, LONGEST_TEXT, problems).map(|text| text.value)
@@ -174,6 +171,12 @@ fn read(root: &Node, problems: &mut Vec<Diagnostic>) -> Option<Manifest> {
         entries,
         beats,
     })
+}
+
+#[expect(clippy::expect_used, reason = "the highest version fits")]
+fn whole_version(text: &str) -> Read<u32> {
+    let version = count::whole(text, "`version`", 1..=u64::from(HIGHEST_VERSION))?;
+    Ok(u32::try_from(version).expect("a version is at most HIGHEST_VERSION"))
 }
 
 fn format(fields: &tree::Fields<'_>, problems: &mut Vec<Diagnostic>) {

@@ -6,11 +6,12 @@
 use crate::diag::{Diagnostic, Sources, Span, nearest};
 use crate::pack::builtin;
 use crate::pack::inventory::{Inventory, RecordingKey, Stray, TextForm, texts};
-use crate::pack::library::{Library, Role};
+use crate::pack::library::Library;
 use crate::pack::load::{self, Search};
 use crate::pack::manifest::{self, Manifest, ManifestText};
 use crate::pack::place::PackPlace;
 use crate::pack::recorded::{Provenance, Recording};
+use crate::pack::role::Role;
 use crate::units::time::Seconds;
 use std::collections::BTreeSet;
 use std::path::{Path, PathBuf};

@@ -7,6 +7,7 @@ use super::Prompt;
 use super::aloud::Aloud;
 use super::answer::Answer;
 use super::desk::{DeskEvent, Fate, FinishedTake, Reply, Step, TakeDesk};
+use super::meter::{InputMeter, decibels};
 use super::snapshot::{RecordingSnapshot, State};
 use super::store::Store;
 use crate::device::input::{self, FoundInput, Listening};
@@ -363,7 +364,7 @@ impl Booth<'_, '_> {
 
     fn snapshot(&self) -> RecordingSnapshot {
         let (microphone, level) = match &self.microphone {
-            Microphone::Open { name, .. } => (name.clone(), Some(self.meter.now)),
+            Microphone::Open { name, .. } => (name.clone(), Some(self.meter.now())),
             _ => (String::new(), None),
         };
         let state = match self.desk.step() {
@@ -386,7 +387,7 @@ impl Booth<'_, '_> {
             text: prompt.map(|prompt| prompt.text.clone()).unwrap_or_default(),
             state,
             level,
-            peak: level.map(|_| self.meter.held),
+            peak: level.map(|_| self.meter.held()),
             room: self.desk.room(),
             take,
             last: self.last.clone(),
@@ -412,44 +413,4 @@ fn words(heard: &FinishedTake) -> (String, Vec<(String, String)>) {
     });
     let faults = heard.faults.iter().map(|fault| (fault.to_string(), fault.advice().to_owned()));
     (line, torn.into_iter().chain(faults).collect())
-}
-
-/// A sample's size in dBFS, −120 for silence.
-fn decibels(peak: f32) -> f64 {
-    20.0 * libm::log10(f64::from(peak).max(1e-6))
-}
-
-/// The level of the moment and of the last seconds, in dBFS.
-#[derive(Debug)]
-struct InputMeter {
-    now: f64,
-    held: f64,
-    peak: f32,
-    heard: u32,
-    since_held: u32,
-}
-
-impl Default for InputMeter {
-    fn default() -> Self {
-        Self { now: -120.0, held: -120.0, peak: 0.0, heard: 0, since_held: 0 }
-    }
-}
-
-impl InputMeter {
-    /// Parts of a second: a picture of the moment, and how many of them a peak is held for.
-    const PARTS: u32 = 15;
-    const HOLD: u32 = 30;
-
-    fn hear(&mut self, samples: &[f32], rate: u32) {
-        self.peak = samples.iter().fold(self.peak, |peak, sample| peak.max(sample.abs()));
-        self.heard += samples.len() as u32;
-        if self.heard >= rate / Self::PARTS {
-            self.now = decibels(self.peak);
-            (self.peak, self.heard) = (0.0, 0);
-            self.since_held += 1;
-            if self.now >= self.held || self.since_held > Self::HOLD {
-                (self.held, self.since_held) = (self.now, 0);
-            }
-        }
-    }
 }

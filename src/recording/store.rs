@@ -82,7 +82,7 @@ fn link_or_copy(from: &Path, to: &Path) -> io::Result<()> {
 mod tests {
     use super::*;
     use crate::audio::take;
-    use crate::pack::library::Role;
+    use crate::pack::role::Role;
 
     fn heard(value: f32) -> FinishedTake {
         let take = take::examine(&[value; 100], 16_000);

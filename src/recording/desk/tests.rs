@@ -1,6 +1,6 @@
 use super::*;
 use crate::audio::clip;
-use crate::pack::library::Role;
+use crate::pack::role::Role;
 
 const RATE: u32 = 24_000;
 

@@ -253,8 +253,7 @@ fn phrases(cell: &Cell) -> Node {
     Node { span: cell.span, kind: NodeKind::List(ids), cut: false }
 }
 
-/// Offsets fit 32 bits because no text above [`LARGEST`] is read.
-#[expect(clippy::expect_used, reason = "no text above 1 MiB is read")]
+#[expect(clippy::expect_used, reason = "no text above `LARGEST` is read")]
 fn narrow(offset: usize) -> u32 {
-    u32::try_from(offset).expect("an offset into a text of at most 1 MiB")
+    u32::try_from(offset).expect("an offset in a text of a few MiB")
 }
