@@ -2,16 +2,38 @@
 
 use crate::diag::{Sources, has_errors};
 use crate::pack::manifest::{self, Manifest};
+use std::fmt;
 
 /// The key behind whose line a version is put where there is none.
 const FIRST: &str = "lengthwise-pack:";
 
+/// Why a version cannot be raised.
+#[derive(Debug)]
+pub(super) enum NotRaised {
+    /// The manifest has errors.
+    Broken,
+    /// It is written in such a way that this version has to be put into it by hand.
+    ByHand(u32),
+}
+
+/// Why, and what to do.
+impl fmt::Display for NotRaised {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::Broken => f.write_str("the manifest has errors: `lengthwise pack check` shows them"),
+            Self::ByHand(version) => {
+                write!(f, "write `version: {version}` into it yourself, below `lengthwise-pack: 1`")
+            }
+        }
+    }
+}
+
 /// The text with the version raised by one.
 ///
 /// # Errors
-/// Why it cannot be, and what to do.
-pub(super) fn raised(text: &str) -> Result<String, String> {
-    let old = parse(text).ok_or("the manifest has errors: `lengthwise pack check` shows them")?;
+/// Where the manifest is wrong, or would differ in more than its version.
+pub(super) fn raised(text: &str) -> Result<String, NotRaised> {
+    let old = parse(text).ok_or(NotRaised::Broken)?;
     let wanted = old.version().saturating_add(1);
     let raised = match old.version {
         Some(version) => {
@@ -35,9 +57,7 @@ pub(super) fn raised(text: &str) -> Result<String, String> {
                 == (&old.title, &old.language, &old.voice, &old.agreed, &old.licence)
             && new.entries.iter().map(|e| (&e.id.value, &e.full)).eq(old.entries.iter().map(|e| (&e.id.value, &e.full)))
     };
-    raised
-        .filter(|text| parse(text).as_ref().is_some_and(same))
-        .ok_or_else(|| format!("write `version: {wanted}` into it yourself, below `lengthwise-pack: 1`"))
+    raised.filter(|text| parse(text).as_ref().is_some_and(same)).ok_or(NotRaised::ByHand(wanted))
 }
 
 fn parse(text: &str) -> Option<Manifest> {
@@ -72,8 +92,13 @@ mod tests {
     #[test]
     fn what_cannot_be_changed_safely_is_left_to_the_user() {
         let flow = "{ lengthwise-pack: 1, title: T, language: en, licence: L, speaker: {voice: v, made-with: m, agreed: a} }\n";
-        assert!(raised(flow).unwrap_err().contains("`version: 2`"));
-        assert!(raised("lengthwise-pack: 1\n").unwrap_err().contains("errors"));
-        assert!(raised(&format!("lengthwise-pack: 1\nversion: 1000000\n{REST}")).unwrap_err().contains("yourself"));
+        assert!(raised(flow).unwrap_err().to_string().contains("`version: 2`"));
+        assert!(raised("lengthwise-pack: 1\n").unwrap_err().to_string().contains("errors"));
+        assert!(
+            raised(&format!("lengthwise-pack: 1\nversion: 1000000\n{REST}"))
+                .unwrap_err()
+                .to_string()
+                .contains("yourself")
+        );
     }
 }

@@ -97,10 +97,14 @@ pub fn parse(source: SourceId, sources: &Sources) -> (Option<Manifest>, Vec<Diag
 pub fn stated_version(text: &str) -> Option<u32> {
     #[derive(Deserialize)]
     struct Stated {
-        version: Option<u32>,
+        /// As text: it may stand in quotes.
+        version: Option<String>,
     }
     let stated: Stated = serde_yaml::from_str(text).ok()?;
-    Some(stated.version.unwrap_or(1)).filter(|version| (1..=HIGHEST_VERSION).contains(version))
+    stated
+        .version
+        .map_or(Some(1), |version| version.parse().ok())
+        .filter(|version| (1..=HIGHEST_VERSION).contains(version))
 }
 
 /// What means that somebody did not agree.
@@ -302,7 +306,7 @@ beats:
         let with = |version: &str| run(&GOOD.replace("title:", &format!("version: {version}\ntitle:")));
         assert_eq!(with("12").0.unwrap().version(), 12);
         let stated = |version: &str| stated_version(&GOOD.replace("title:", &format!("version: {version}\ntitle:")));
-        assert_eq!((stated("12"), stated_version(GOOD)), (Some(12), Some(1)));
+        assert_eq!((stated("12"), stated("'7'"), stated_version(GOOD)), (Some(12), Some(7), Some(1)));
         for wrong in ["0", "1.5", "v2", "-1", "1000001", "99999999999999999999"] {
             let (_, problems) = with(wrong);
             assert_eq!(problems.iter().map(|p| p.1).collect::<Vec<_>>(), [2], "{wrong}: {problems:?}");

@@ -52,17 +52,30 @@ const fn row(answer: Answer, line: &'static str, key: char, words: &'static str)
     AnswerRow { answer, line, key, words }
 }
 
+/// A line that is not an answer.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct NoAnswer {
+    line: String,
+}
+
+impl fmt::Display for NoAnswer {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        let known: Vec<&str> = ROWS.iter().map(|row| row.line).collect();
+        write!(f, "`{}` is no answer; there are: {}", self.line, known.join(", "))
+    }
+}
+
+impl std::error::Error for NoAnswer {}
+
 /// Reads a line, whatever its case.
 ///
 /// # Errors
-/// A sentence that says what there is.
-pub fn parse(line: &str) -> Result<Answer, String> {
-    let low = line.trim().to_lowercase();
+/// Where it is none of the answers there are.
+pub fn parse(line: &str) -> Result<Answer, NoAnswer> {
+    let line = line.trim();
+    let low = line.to_lowercase();
     let found = ROWS.iter().find(|row| row.line == low).map(|row| row.answer);
-    found.ok_or_else(|| {
-        let known: Vec<&str> = ROWS.iter().map(|row| row.line).collect();
-        format!("`{}` is no answer; there are: {}", line.trim(), known.join(", "))
-    })
+    found.ok_or_else(|| NoAnswer { line: line.to_owned() })
 }
 
 /// The answer of a key, whatever its case.
@@ -100,6 +113,6 @@ mod tests {
             assert_eq!(of_key(row.key), Some(row.answer));
             assert_eq!(ROWS.iter().filter(|other| other.key == row.key).count(), 1);
         }
-        assert!(parse("yes").unwrap_err().contains("`yes` is no answer; there are: begin, done, keep"));
+        assert!(parse("yes").unwrap_err().to_string().contains("`yes` is no answer; there are: begin, done, keep"));
     }
 }

@@ -59,21 +59,21 @@ impl Engine {
     ///
     /// # Errors
     /// Where the engine refuses.
-    pub fn open(files: &VoiceFiles) -> Result<Self, String> {
-        let system = System::new(MEMORY).map_err(text)?;
+    pub fn open(files: &VoiceFiles) -> Result<Self, EngineError> {
+        let system = System::new(MEMORY).map_err(EngineError::Engine)?;
         let mut resources = Vec::new();
         for path in files.paths() {
-            let path = path.to_str().ok_or("the folder for temporary files has a name that is no UTF-8")?;
-            resources.push(System::load_resource(Rc::clone(&system), path).map_err(text)?);
+            let path = path.to_str().ok_or(EngineError::FolderName)?;
+            resources.push(System::load_resource(Rc::clone(&system), path).map_err(EngineError::Engine)?);
         }
-        let voice: Rc<RefCell<Voice>> = System::create_voice(system, "lengthwise").map_err(text)?;
+        let voice: Rc<RefCell<Voice>> = System::create_voice(system, "lengthwise").map_err(EngineError::Engine)?;
         for resource in resources {
-            voice.borrow_mut().add_resource(resource).map_err(text)?;
+            voice.borrow_mut().add_resource(resource).map_err(EngineError::Engine)?;
         }
         #[expect(unsafe_code, reason = "the crate's one way to an engine")]
         // SAFETY: the voice must have a text and a sound resource, or the engine reads past what it has. Both were added
         // without an error above.
-        let engine = unsafe { Voice::create_engine(voice) }.map_err(text)?;
+        let engine = unsafe { Voice::create_engine(voice) }.map_err(EngineError::Engine)?;
         Ok(Self(engine))
     }
 
@@ -81,28 +81,35 @@ impl Engine {
     ///
     /// # Errors
     /// Where the engine fails, hangs, or talks for more than a minute; it is of no further use then.
-    pub fn say(&mut self, words: &str, speed: u32) -> Result<Vec<i16>, String> {
+    pub fn say(&mut self, words: &str, speed: u32) -> Result<Vec<i16>, EngineError> {
         debug_assert!(!words.contains(['<', '\0']), "{words}");
         let prompt = format!("<volume level='{VOLUME}'><speed level='{speed}'>{words}</speed></volume>\0");
         let (mut rest, mut samples, mut idle) = (prompt.as_bytes(), Vec::new(), 0);
         let mut buffer = [0_i16; 1024];
         while idle < IDLE_STEPS && samples.len() <= LONGEST {
             if !rest.is_empty() {
-                let taken = self.0.put_text(rest).map_err(text)?;
+                let taken = self.0.put_text(rest).map_err(EngineError::Engine)?;
                 rest = rest.get(taken..).unwrap_or_default();
             }
-            let (count, status) = self.0.get_data(&mut buffer[..]).map_err(text)?;
+            let (count, status) = self.0.get_data(&mut buffer[..]).map_err(EngineError::Engine)?;
             samples.extend(buffer.iter().take(count));
             idle = if count > 0 { 0 } else { idle + 1 };
             if status == EngineStatus::Idle && rest.is_empty() {
                 return Ok(samples);
             }
         }
-        Err("the engine did not come to an end".to_owned())
+        Err(EngineError::Endless)
     }
 }
 
-#[expect(clippy::needless_pass_by_value, reason = "the shape that `map_err` takes")]
-fn text(error: PicoError) -> String {
-    error.to_string()
+/// Why nothing is said.
+#[derive(Debug)]
+#[expect(dead_code, reason = "a text that cannot be said is heard as a tone, whatever the reason; a debugger shows it")]
+pub enum EngineError {
+    /// The engine refuses; its own words.
+    Engine(PicoError),
+    /// The folder for temporary files has a name that is not UTF-8, which the engine cannot open.
+    FolderName,
+    /// It did not come to an end.
+    Endless,
 }
