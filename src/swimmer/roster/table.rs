@@ -37,7 +37,7 @@ pub(super) fn read(source: SourceId, text: &str, problems: &mut Problems) -> Opt
     let body = text.strip_prefix(BYTE_ORDER_MARK).unwrap_or(text);
     let (body, stated) = stated_separator(body);
     let begins = text.len() - body.len();
-    let separator = told.unwrap_or_else(|| separator(body));
+    let separator = stated.unwrap_or_else(|| separator(body));
     let place = |start, end| Span::new(source, narrow(begins + start), narrow(begins + end));
     let mut records = records(body, separator, place).into_iter();
     let columns = columns(&records.next()?, problems)?;
