@@ -109,10 +109,6 @@ impl Library {
     }
 
     /// Adds a recording.
-    #[expect(
-        clippy::expect_used,
-        reason = "two sounds never share an id; each takes memory of its own long before that"
-    )]
     pub fn add_recording(&mut self, recording: Recording) -> ClipId {
         let id = ClipId::new(self.recordings.len());
         self.recordings.push(recording);
@@ -137,7 +133,6 @@ impl Library {
 
     /// Lets the recordings of another pack win over all others that say the same words for the same purpose. What it has
     /// recorded beyond that is added.
-    #[expect(clippy::expect_used, reason = "as where they are added one by one")]
     pub fn speak_with(&mut self, voice: Self) {
         let (packs, recordings) = (self.packs.len(), self.recordings.len());
         self.recordings.extend(voice.recordings.into_iter().map(|recording| recording.behind(packs)));

@@ -132,7 +132,6 @@ pub fn is_id(text: &str) -> bool {
         && text.bytes().all(|b| b.is_ascii_lowercase() || b.is_ascii_digit() || b == b'-')
 }
 
-#[expect(clippy::expect_used, reason = "a version was read as a number in its range")]
 fn read(root: &Node, problems: &mut Vec<Diagnostic>) -> Option<Manifest> {
     let fields = tree::Fields::of(root, "a pack's manifest", &KEYS, problems)?;
     format(&fields, problems);
