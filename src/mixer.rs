@@ -15,6 +15,7 @@ mod voice;
 pub use control::{ANSWERS, Controls, Effect, Figures, FromMixer, MESSAGES, Rings, ToMixer};
 pub use desk::VOICES;
 pub use queue::SEGMENTS;
+pub use sample::QUANTUM;
 
 use crate::timeline::segment::{Bus, Segment};
 use crate::units::frame::{OutputFrame, PracticeFrame};
@@ -25,9 +26,6 @@ use desk::Desk;
 use limit::{Limiter, Slot, SlotKind};
 use std::sync::Arc;
 use voice::Voice;
-
-/// Frames that are mixed at a time.
-pub const QUANTUM: usize = 64;
 
 /// Commands that can wait for their frame, with the answers that can wait for room.
 const PENDING: usize = 32;

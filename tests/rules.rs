@@ -64,110 +64,6 @@ const CONFINED: [(&str, &[&str]); 19] = [
     ("time", &["session"]),
 ];
 
-/// Files that still use each other in a circle, by the family whose work it is to untie them. To be emptied, never added to.
-const TANGLED: &[(&str, &[&str])] = &[
-    ("bundle", &["bundle", "bundle/archive", "bundle/content", "bundle/name", "bundle/unpack", "bundle/write"]),
-    (
-        "cli",
-        &[
-            "cli",
-            "cli/check",
-            "cli/devices",
-            "cli/dry_run",
-            "cli/explain",
-            "cli/man",
-            "cli/new",
-            "cli/options",
-            "cli/pack",
-            "cli/pack/bundle",
-            "cli/pack/check",
-            "cli/pack/list",
-            "cli/pack/new",
-            "cli/pack/open",
-            "cli/pack/say",
-            "cli/pack/show",
-            "cli/play",
-            "cli/record",
-            "cli/render",
-            "cli/roster",
-            "cli/several",
-            "cli/tracks",
-        ],
-    ),
-    ("conductor", &["conductor", "conductor/course", "conductor/situation", "conductor/steering"]),
-    ("mixer", &["mixer", "mixer/desk", "mixer/level", "mixer/limit", "mixer/queue", "mixer/voice"]),
-    ("pack", &["pack/speech", "pack/speech/cache", "pack/speech/engine"]),
-    ("render", &["render/squad", "render/squad/making"]),
-    ("swimmer", &["swimmer/roster", "swimmer/roster/table"]),
-    ("timeline", &["timeline/legs", "timeline/tracks", "timeline/tracks/cuts", "timeline/tracks/level"]),
-];
-
-/// Type names that still have two owners. To be emptied, never added to.
-const SHARED: &[&str] = &[
-    "Batch",
-    "By",
-    "Command",
-    "Course",
-    "Cue",
-    "Desk",
-    "Encoded",
-    "Encoder",
-    "Ended",
-    "Event",
-    "Files",
-    "Finding",
-    "Format",
-    "Found",
-    "Input",
-    "Leave",
-    "Line",
-    "List",
-    "Made",
-    "Open",
-    "Order",
-    "Output",
-    "Page",
-    "Part",
-    "Phase",
-    "Piece",
-    "Place",
-    "Play",
-    "Playing",
-    "Practice",
-    "Record",
-    "Request",
-    "Row",
-    "Script",
-    "Sound",
-    "Split",
-    "Stage",
-    "Start",
-    "Stroke",
-    "Swim",
-    "Take",
-    "Template",
-    "Unreadable",
-    "Wanted",
-];
-
-/// Files whose docs still send the reader to their head. To be emptied, never added to.
-const SENT_AWAY: &[&str] = &[
-    "conductor.rs",
-    "conductor/course.rs",
-    "conductor/situation.rs",
-    "device/callback.rs",
-    "device/settled.rs",
-    "mixer.rs",
-    "mixer/limit.rs",
-    "recording/desk.rs",
-    "session/course.rs",
-    "session/watch.rs",
-    "sink/crew.rs",
-    "sink/meter.rs",
-    "sink/mp3/stretches.rs",
-    "sink/split.rs",
-];
-
 /// The most lines of a file.
 const CAP: usize = 500;
 
@@ -264,19 +160,12 @@ fn house() -> House {
 fn no_file_uses_itself_through_others() {
     let (uses, mut wrong) = (house().uses(), Vec::new());
     let circles = circles(&uses);
-    let known = |circle: &BTreeSet<String>| {
-        TANGLED.iter().any(|(_, files)| circle.iter().all(|file| files.contains(&file.as_str())))
-    };
-    for circle in circles.iter().filter(|circle| !known(circle)) {
+    for circle in &circles {
         wrong.push("these files use each other in a circle; move what both need into a file of its own:".to_owned());
         for file in circle {
             let used: Vec<_> = uses[file].intersection(circle).map(String::as_str).collect();
             wrong.push(format!("    {file} uses {}", used.join(", ")));
         }
-    }
-    let needed = |files: &[&str]| circles.iter().any(|circle| circle.iter().all(|file| files.contains(&file.as_str())));
-    for (family, _) in TANGLED.iter().filter(|(_, files)| !needed(files)) {
-        wrong.push(format!("{family} is untied: take its entry out of TANGLED"));
     }
     assert!(wrong.is_empty(), "{}", wrong.join("\n"));
 }
@@ -287,11 +176,8 @@ fn one_name_has_one_owner() {
     let owners = house.owners();
     assert!(owners.len() > 300, "only {} types were found", owners.len());
     let mut wrong = Vec::new();
-    for (name, files) in owners.iter().filter(|(name, files)| files.len() > 1 && !SHARED.contains(name)) {
+    for (name, files) in owners.iter().filter(|(_, files)| files.len() > 1) {
         wrong.push(format!("{name} is declared in {}: one keeps it, others qualify", files.join(", ")));
-    }
-    for name in SHARED.iter().filter(|name| owners.get(*name).is_none_or(|files| files.len() < 2)) {
-        wrong.push(format!("{name} has one owner: take it out of SHARED"));
     }
     assert!(wrong.is_empty(), "{}", wrong.join("\n"));
 }
@@ -331,10 +217,7 @@ fn no_doc_sends_the_reader_to_the_head_of_its_file() {
     let words = "head of this file";
     let found = files("src").into_iter().filter(|(_, text)| text.to_lowercase().contains(words));
     let found: Vec<String> = found.map(|(path, _)| path.display().to_string()).collect();
-    let wrong: Vec<_> = found.iter().filter(|path| !SENT_AWAY.contains(&path.as_str())).collect();
-    assert!(wrong.is_empty(), "say it where it is needed, not \"see the {words}\": {wrong:?}");
-    let mended: Vec<_> = SENT_AWAY.iter().filter(|path| !found.iter().any(|other| other == *path)).collect();
-    assert!(mended.is_empty(), "take these out of SENT_AWAY: {mended:?}");
+    assert!(found.is_empty(), "say it where it is needed, not \"see the {words}\": {found:?}");
 }
 
 #[test]

@@ -5,8 +5,9 @@
 //! names or the last. A bundle that two readers could understand differently is refused, and so is whatever a pack has no
 //! use for. Layout and field names follow PKWARE's APPNOTE.TXT 6.3.10. What comes out of an entry is not looked at here.
 
+use super::fault::{BundleFault, MOST_BYTES, MOST_ENTRIES};
+use super::name;
 use super::name::{EntryKind, EntryName};
-use super::{BundleFault, MOST_BYTES, MOST_ENTRIES, name};
 use rawzip::extra_fields::{ExtraFieldId, ExtraFields};
 use rawzip::{CompressionMethod, EntryFlags, ErrorKind, RECOMMENDED_BUFFER_SIZE, ReaderAt, ZipArchive};
 use rawzip::{ZipArchiveEntryWayfinder, ZipFileHeaderRecord, ZipLocalFileHeader, ZipLocator};

@@ -3,9 +3,9 @@
 //!
 //! Nothing is written here. Which files a pack has is for `pack::inventory` to say.
 
+use super::fault::{BundleError, MOST_BYTES, MOST_ENTRIES, Refusal};
 use super::name::{self, EntryKind, EntryName, SUMS};
 use super::sums::Sum;
-use super::{BundleError, MOST_BYTES, MOST_ENTRIES};
 use crate::audio::clip;
 use crate::cores;
 use crate::diag::{Code, Diagnostic, Sources, has_errors};
@@ -96,7 +96,7 @@ pub fn read(folder: &Path, name: &str, manifest: Option<String>) -> Result<Conte
         Some(content) if !has_errors(&reading.problems) => Ok(content),
         _ => {
             let ContentReader { problems: diagnostics, sources, .. } = reading;
-            Err(BundleError::Refused(Box::new(super::Refusal { diagnostics, sources })))
+            Err(BundleError::Refused(Box::new(Refusal { diagnostics, sources })))
         }
     }
 }

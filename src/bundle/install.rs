@@ -5,7 +5,8 @@
 
 use super::archive::Archive;
 use super::content::{self, About, Content};
-use super::{BundleError, unpack};
+use super::fault::BundleError;
+use super::unpack;
 use crate::diag::{Code, Diagnostic, Sources, has_errors};
 use crate::pack::{builtin, manifest};
 use crate::sink::file::FileError;

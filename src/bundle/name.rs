@@ -3,13 +3,15 @@
 //! A name is taken only if every system takes it and understands the same by it: nothing is mended, nothing is guessed.
 //! What the entries hold is not looked at here.
 
-use super::LARGEST_TEXT;
 use crate::pack::inventory::is_recording;
 use crate::pack::manifest;
 use crate::pack::place::LARGEST_MANIFEST;
 use crate::pack::recorded::LARGEST_RECORDING;
 use crate::pack::role::Role;
 use std::borrow::Cow;
+
+/// The largest script and the largest `SHA256SUMS`, in bytes, as large as the program reads a script.
+pub(super) const LARGEST_TEXT: u64 = 1 << 20;
 
 /// The file of checksums, as `sha256sum -c` reads it.
 pub const SUMS: &str = "SHA256SUMS";

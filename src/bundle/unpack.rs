@@ -4,9 +4,9 @@
 //! not looked at here.
 
 use super::archive::{Archive, ArchiveEntry, Method};
-use super::name::{EntryKind, SUMS};
+use super::fault::BundleFault;
+use super::name::{EntryKind, LARGEST_TEXT, SUMS};
 use super::sums::{self, Sum};
-use super::{BundleFault, LARGEST_TEXT};
 use crate::sink::file::FileError;
 use flate2::bufread::DeflateDecoder;
 use rawzip::{Crc32, ReaderAt};

@@ -4,9 +4,10 @@
 
 use super::archive::Archive;
 use super::content::{self, About, BundleFile, Content};
+use super::fault::BundleError;
 use super::name::{EntryKind, SUMS};
 use super::sums::{self, Sum};
-use super::{BundleError, raise, unpack};
+use super::{raise, unpack};
 use crate::diag::{Code, Diagnostic};
 use crate::pack::manifest;
 use crate::sink::file::{FileError, Fresh, Replace};

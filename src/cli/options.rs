@@ -7,7 +7,7 @@ use crate::prepare::Planned;
 use crate::render::exposure::{self, Estimate};
 use crate::render::target::{Target, UnfitTarget};
 use crate::render::{NotRendered, Tally};
-use crate::sink::mp3::Unfit;
+use crate::sink::mp3::UnfitMp3;
 use crate::sink::output::Format;
 use crate::units::time::SampleRate;
 use std::fmt;
@@ -27,9 +27,9 @@ pub(super) fn format(asked: Option<Form>) -> Format {
 pub(super) fn target(args: &Render, format: Format, rate: SampleRate) -> Result<Target, Failure> {
     Target::new(format, rate, args.mono, args.quality).map_err(|unfit| {
         Failure::Usage(match unfit {
-            UnfitTarget::Mp3(Unfit::Rate(_)) => format!("{unfit}: choose one with --rate, or another format"),
+            UnfitTarget::Mp3(UnfitMp3::Rate(_)) => format!("{unfit}: choose one with --rate, or another format"),
             UnfitTarget::Lossless(format) => format!("--quality is of MP3; {format} loses nothing"),
-            UnfitTarget::Mp3(Unfit::Kilobits { .. }) | UnfitTarget::NotBuiltIn(_) => unfit.to_string(),
+            UnfitTarget::Mp3(UnfitMp3::Kilobits { .. }) | UnfitTarget::NotBuiltIn(_) => unfit.to_string(),
         })
     })
 }

@@ -1,9 +1,9 @@
 //! The desk: voices, faders and the practice's clock; mixes a run of frames. Commands reach it on their exact frame.
 
-use super::QUANTUM;
 use super::level::{Level, Ramp};
 use super::limit::{Slot, SlotKind};
 use super::queue::Queue;
+use super::sample::QUANTUM;
 use super::voice::Voice;
 use crate::timeline::segment::Bus;
 use std::ops::Range;

@@ -2,7 +2,7 @@
 //!
 //! Nothing here steps from frame to frame, so how a practice is cut into blocks cannot be heard.
 
-use super::QUANTUM;
+use super::sample::QUANTUM;
 use crate::timeline::segment::{DuckPoint, duck_after};
 
 /// A straight way from one gain to another.

@@ -5,7 +5,7 @@
 //! so that it has reached every peak's gain when the peak comes out and never jumps. Gains are integers, hence sums are
 //! exact and nothing drifts. Where nothing comes near the ceiling, none of this runs and the samples pass unchanged.
 
-use super::QUANTUM;
+use super::sample::QUANTUM;
 use crate::units::time::SampleRate;
 use std::collections::VecDeque;
 

@@ -1,5 +1,8 @@
 //! From the mix to 16-bit samples: one way for files and devices.
 
+/// Frames that are mixed at a time.
+pub const QUANTUM: usize = 64;
+
 /// One instant of the output: left and right, 16 bit.
 pub type Frame = [i16; 2];
 

@@ -2,7 +2,7 @@
 //!
 //! Which voices start and end is decided in `mixer`; levels of faders are in `level`.
 
-use super::QUANTUM;
+use super::sample::QUANTUM;
 use crate::audio::bank::Bank;
 use crate::timeline::segment::Event;
 

@@ -278,20 +278,20 @@ fn fill(library: &mut Library, place: &PackPlace, manifest: Manifest, problems: 
 }
 
 /// A recording with its length, or why it cannot be used, as the end of a sentence that begins with its name.
-fn measured(file: &RecordingFile, provenance: Provenance) -> Result<Recording, Unusable> {
-    let bytes = file.bytes.clone().map_err(Unusable::Link)?;
-    let len = clip::probe(&bytes.read().map_err(Unusable::Read)?).map_err(Unusable::Clip)?;
+fn measured(file: &RecordingFile, provenance: Provenance) -> Result<Recording, UnusableRecording> {
+    let bytes = file.bytes.clone().map_err(UnusableRecording::Link)?;
+    let len = clip::probe(&bytes.read().map_err(UnusableRecording::Read)?).map_err(UnusableRecording::Clip)?;
     Ok(Recording { name: file.shown.clone(), bytes, len, provenance })
 }
 
 /// Why a recording cannot be used.
-enum Unusable {
+enum UnusableRecording {
     Link(LinkOut),
     Read(io::Error),
     Clip(DecodeError),
 }
 
-impl fmt::Display for Unusable {
+impl fmt::Display for UnusableRecording {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
             Self::Link(error) => error.fmt(f),

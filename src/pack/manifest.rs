@@ -96,11 +96,11 @@ pub fn parse(source: SourceId, sources: &Sources) -> (Option<Manifest>, Vec<Diag
 /// The version that a manifest states, 1 where it states none; for a pack of which nothing else matters.
 pub fn stated_version(text: &str) -> Option<u32> {
     #[derive(Deserialize)]
-    struct Stated {
+    struct StatedFormat {
         /// As text: it may stand in quotes.
         version: Option<String>,
     }
-    let stated: Stated = serde_yaml::from_str(text).ok()?;
+    let stated: StatedFormat = serde_yaml::from_str(text).ok()?;
     stated
         .version
         .map_or(Some(1), |version| version.parse().ok())

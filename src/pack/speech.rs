@@ -8,6 +8,7 @@ mod cache;
 #[cfg(feature = "speech")]
 mod engine;
 mod number;
+mod rate;
 pub mod words;
 
 use crate::audio::clip;
@@ -15,11 +16,10 @@ use crate::audio::filter::Biquad;
 use crate::cores;
 use crate::pack::recorded::{Bytes, Provenance, Recording};
 use cache::Cache;
+use rate::RATE;
 use std::ffi::OsString;
 use std::path::PathBuf;
 
-/// Frames a second of the built-in voice.
-const RATE: u32 = 16_000;
 /// Raised whenever the same text no longer gives the same sound: what the cache holds is then made again.
 const VERSION: u32 = 1;
 /// Percent of the voice's usual speed: about the 150 words a minute of a person who speaks to be understood.
@@ -146,11 +146,6 @@ fn wav(samples: &[i16]) -> Option<Vec<u8>> {
     samples.iter().try_for_each(|&sample| writer.write_sample(sample)).ok()?;
     writer.finalize().ok()?;
     Some(bytes.into_inner())
-}
-
-/// FNV-1a, 64 bit (Fowler, Noll & Vo): stable for ever, which the standard library's hashes do not promise to be.
-fn hash(bytes: &[u8]) -> u64 {
-    bytes.iter().fold(0xcbf2_9ce4_8422_2325, |hash, byte| (hash ^ u64::from(*byte)).wrapping_mul(0x0100_0000_01b3))
 }
 
 #[cfg(test)]

@@ -25,7 +25,7 @@ pub enum UnfitTarget {
     /// This build has no encoder for the format.
     NotBuiltIn(Format),
     /// MP3 has no such rate, or no such quality at this one.
-    Mp3(mp3::Unfit),
+    Mp3(mp3::UnfitMp3),
     /// A quality was asked for of a format that loses nothing.
     Lossless(Format),
 }
@@ -87,7 +87,7 @@ mod tests {
         assert_eq!(target(Format::Flac, Some(128)), Err(UnfitTarget::Lossless(Format::Flac)));
         if Format::Mp3.is_built_in() {
             assert_eq!(target(Format::Mp3, None).unwrap().kilobits, Some(128));
-            assert!(matches!(target(Format::Mp3, Some(100)), Err(UnfitTarget::Mp3(mp3::Unfit::Kilobits { .. }))));
+            assert!(matches!(target(Format::Mp3, Some(100)), Err(UnfitTarget::Mp3(mp3::UnfitMp3::Kilobits { .. }))));
         } else {
             assert_eq!(target(Format::Mp3, None), Err(UnfitTarget::NotBuiltIn(Format::Mp3)));
         }

@@ -21,7 +21,7 @@ const USUAL: u32 = 128;
 
 /// What MP3 cannot do.
 #[derive(Clone, Debug, PartialEq, Eq)]
-pub enum Unfit {
+pub enum UnfitMp3 {
     /// A sample rate that it does not know.
     Rate(u32),
     /// A number of kilobits that it does not have at a sample rate.
@@ -33,7 +33,7 @@ pub enum Unfit {
     },
 }
 
-impl fmt::Display for Unfit {
+impl fmt::Display for UnfitMp3 {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         let list = |numbers: &[u32]| numbers.iter().map(u32::to_string).collect::<Vec<_>>().join(", ");
         match self {
@@ -47,21 +47,21 @@ impl fmt::Display for Unfit {
     }
 }
 
-impl std::error::Error for Unfit {}
+impl std::error::Error for UnfitMp3 {}
 
 /// The kilobits a second for a sample rate: those asked for, or the usual ones as far as the rate has them.
 ///
 /// # Errors
 /// Where the format has no such rate or no such number.
-pub fn kilobits(rate: SampleRate, asked: Option<u32>) -> Result<u32, Unfit> {
+pub fn kilobits(rate: SampleRate, asked: Option<u32>) -> Result<u32, UnfitMp3> {
     let rate = rate.hertz();
     if !RATES.contains(&rate) {
-        return Err(Unfit::Rate(rate));
+        return Err(UnfitMp3::Rate(rate));
     }
     let ladder = ladder(rate);
     match asked {
         Some(asked) if ladder.contains(&asked) => Ok(asked),
-        Some(asked) => Err(Unfit::Kilobits { asked, rate }),
+        Some(asked) => Err(UnfitMp3::Kilobits { asked, rate }),
         None => Ok(ladder.iter().copied().filter(|step| *step <= USUAL).max().unwrap_or(USUAL)),
     }
 }

@@ -15,6 +15,7 @@
 //! The same as a table is read by `roster::table`. Files that a roster names are not opened here. A mistake in one swimmer's
 //! row is that swimmer's: the others can be made.
 
+mod limits;
 mod table;
 
 use super::Swimmer;
@@ -25,12 +26,9 @@ use crate::script::quantity::swim;
 use crate::script::tree::{self, Fields, Problems};
 use crate::script::yaml::{self, Node};
 use crate::units::swim::PoolLength;
+use limits::{MOST, OF_A_SWIMMER, too_many};
 
 const KEYS: &[&str] = &["lengthwise-roster", "title", "pool", "swimmers"];
-const OF_A_SWIMMER: &[&str] =
-    &["name", "profile", "voice", "focus", "pool", "stroke", "wall", "glide", "pace", "side", "player"];
-/// The most swimmers of a roster.
-const MOST: usize = 10_000;
 /// The longest path or name of a pack, in characters.
 const LONGEST_PATH: usize = 1_000;
 
@@ -135,11 +133,6 @@ fn of_tree(root: &Node, problems: &mut Problems) -> Option<Roster> {
     }
     let members = (1..).zip(swimmers).map(|(number, node)| member(number, node, pool)).collect();
     Some(Roster { title, members })
-}
-
-fn too_many(span: Span, found: usize) -> Diagnostic {
-    let message = format!("the roster names {found} swimmers; at most {MOST}");
-    Diagnostic::at(Code::OutOfRange, span, message).hint("split it into several rosters")
 }
 
 fn member(number: usize, node: &Node, pool: Option<PoolLength>) -> Member {

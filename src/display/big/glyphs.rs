@@ -56,10 +56,10 @@ const GLYPHS: &[(char, u32, &str)] = &[
 ];
 
 /// The points of one stroke, in steps from the upper left.
-pub type Stroke = Vec<(u32, u32)>;
+pub type PenStroke = Vec<(u32, u32)>;
 
 /// A character's width in steps and its strokes. Small letters are drawn as capitals; none where we have no drawing.
-pub fn glyph(character: char) -> Option<(u32, Vec<Stroke>)> {
+pub fn glyph(character: char) -> Option<(u32, Vec<PenStroke>)> {
     let capital = character.to_ascii_uppercase();
     let (_, width, strokes) = GLYPHS.iter().find(|(known, ..)| *known == capital)?;
     Some((*width, strokes.split_whitespace().map(points).collect()))

@@ -1,7 +1,6 @@
 //! What has been spoken, kept in the user's cache folder so that it is spoken once. All of it can be made again: it may be
 //! deleted at any time, and whatever fails here only costs time.
 
-use super::hash;
 use std::fs;
 use std::io::{self, Write};
 use std::path::{Path, PathBuf};
@@ -94,6 +93,11 @@ fn facts(path: &Path) -> Option<(SystemTime, u64, PathBuf)> {
     let ours = path.extension().is_some_and(|extension| extension == EXTENSION);
     let facts = fs::symlink_metadata(path).ok().filter(|facts| ours && facts.is_file())?;
     Some((facts.modified().ok()?, facts.len(), path.to_owned()))
+}
+
+/// FNV-1a, 64 bit (Fowler, Noll & Vo): stable for ever, which the standard library's hashes do not promise to be.
+pub(super) fn hash(bytes: &[u8]) -> u64 {
+    bytes.iter().fold(0xcbf2_9ce4_8422_2325, |hash, byte| (hash ^ u64::from(*byte)).wrapping_mul(0x0100_0000_01b3))
 }
 
 #[cfg(test)]

@@ -2,6 +2,7 @@
 //!
 //! What may be said to it is decided in `speech::words`: it is a C library, and reads its own markup in its input.
 
+use super::rate::RATE;
 use std::cell::RefCell;
 use std::fs;
 use std::io;
@@ -22,7 +23,7 @@ const MEMORY: usize = 40 << 20;
 /// Percent of the engine's loudness: at 100 its samples clip.
 const VOLUME: u32 = 60;
 /// No text gives more samples: a minute, as for any recording.
-const LONGEST: usize = 60 * super::RATE as usize;
+const LONGEST: usize = 60 * RATE as usize;
 /// Steps that bring nothing before the engine is taken to hang; a phrase needs some hundred in all.
 const IDLE_STEPS: u32 = 10_000;
 

@@ -10,8 +10,8 @@ fn texts(texts: &[&str]) -> Vec<String> {
 #[test]
 fn fnv_test_vectors() {
     // Published test vectors of FNV-1a 64 (from memory): "" and "a".
-    assert_eq!(hash(b""), 0xcbf2_9ce4_8422_2325);
-    assert_eq!(hash(b"a"), 0xaf63_dc4c_8601_ec8c);
+    assert_eq!(cache::hash(b""), 0xcbf2_9ce4_8422_2325);
+    assert_eq!(cache::hash(b"a"), 0xaf63_dc4c_8601_ec8c);
 }
 
 #[test]

@@ -2,7 +2,7 @@
 //!
 //! The first row names the columns. A cell keeps its place in the text; an empty cell says nothing.
 
-use super::{MOST, OF_A_SWIMMER, too_many};
+use super::limits::{MOST, OF_A_SWIMMER, too_many};
 use crate::diag::{Code, Diagnostic, SourceId, Span, Spanned, crop, nearest};
 use crate::script::tree::Problems;
 use crate::script::yaml::{LARGEST, Node, NodeKind};
