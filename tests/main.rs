@@ -61,6 +61,8 @@ mod speech;
 mod steered;
 #[path = "main/steering.rs"]
 mod steering;
+#[path = "main/strands.rs"]
+mod strands;
 #[path = "main/tracks.rs"]
 mod tracks;
 #[path = "main/whiteboard.rs"]
