@@ -23,6 +23,11 @@ impl Span {
         Self { source, start, end }
     }
 
+    /// Whether another span lies within this one.
+    pub fn holds(self, other: Self) -> bool {
+        self.source == other.source && self.start <= other.start && other.end <= self.end
+    }
+
     /// From here to the end of another span of the same source.
     #[must_use]
     pub fn to(self, end: Self) -> Self {

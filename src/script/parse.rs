@@ -53,8 +53,12 @@ pub fn parse_partly(source: SourceId, sources: &Sources) -> (Option<Script>, Vec
     (script, problems)
 }
 
-/// Sorts by place and drops what an alias made appear twice.
+/// Sorts by place and drops what an alias made appear twice, and what was found inside a place that is no YAML anyway.
 pub fn settle(problems: &mut Problems) {
+    let spans = problems.iter().filter(|problem| problem.code == Code::Yaml).filter_map(|problem| problem.span);
+    let broken: Vec<Span> = spans.collect();
+    let inside = |span: Span| broken.iter().any(|whole| whole.holds(span) && *whole != span);
+    problems.retain(|problem| !problem.span.is_some_and(inside));
     problems.sort_by(|a, b| {
         let place = |problem: &Diagnostic| (problem.span.is_none(), problem.span, problem.code);
         place(a).cmp(&place(b)).then_with(|| a.message.cmp(&b.message))
