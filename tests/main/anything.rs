@@ -75,7 +75,7 @@ fn far(water: Water) -> BoxedStrategy<Far> {
         let each: Vec<u32> = lengths.iter().map(|lengths| lengths * unit).collect();
         let written: Vec<String> = each.iter().map(u32::to_string).collect();
         let known = each.iter().map(|metres| (Some(*metres), None)).collect();
-        (format!("swim: [{}] {sign}", written.join(", ")), known)
+        (format!("swim: \"[{}] {sign}\"", written.join(", ")), known)
     });
     if water.is_some() {
         return prop_oneof![2 => plain, 1 => list].boxed();

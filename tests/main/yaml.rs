@@ -79,7 +79,7 @@ fn every_script_and_example_is_yaml_by_another_parser() {
     {
         texts.push((board.to_owned(), written(board)));
     }
-    assert!(texts.len() > 100, "only {} texts were found", texts.len());
+    assert!(texts.len() > 90, "only {} texts were found", texts.len());
     for (name, text) in texts {
         assert_eq!(documents(&text), Ok(1), "{name}:\n{text}");
     }
