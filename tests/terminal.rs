@@ -189,17 +189,19 @@ fn every_key_reaches_the_session_and_shows() {
     // `space` paused and `m` muted; both show, and mean the other now.
     assert!(terminal.seen().contains("space go on") && terminal.seen().contains("beats off"), "{}", terminal.seen());
     terminal.press("Space");
-    terminal.until("going on", || terminal.log().ends_with("Do(Resume)\n") && terminal.seen().contains("space pause"));
+    terminal.until("going on", || {
+        terminal.log().ends_with("Do(Desk(Resume))\n") && terminal.seen().contains("space pause")
+    });
     terminal.press("?");
     terminal.until("all keys", || terminal.seen().contains("say the phrase again"));
     terminal.press("a");
-    terminal.until("a key while they are shown", || terminal.log().ends_with("Do(Again)\n"));
+    terminal.until("a key while they are shown", || terminal.log().ends_with("Do(Course(Again))\n"));
     terminal.press("?");
     terminal.until("the screen again", || !terminal.seen().contains("say the phrase again"));
     terminal.press("q");
     terminal.until("the question", || terminal.seen().contains("Stop here?"));
     terminal.press("t");
-    terminal.until("a touch in spite of it", || terminal.log().ends_with("Do(Touch)\n"));
+    terminal.until("a touch in spite of it", || terminal.log().ends_with("Do(Course(Touch))\n"));
     assert!(!terminal.log().contains("ended"));
     terminal.press("q");
     terminal.press("y");
