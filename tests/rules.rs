@@ -126,9 +126,9 @@ fn every_path_goes_down() {
         }
         for (outside, homes) in CONFINED.iter().filter(|(_, homes)| !homes.contains(&family.as_str())) {
             // `units::time` is not the crate `time`.
-            let path = format!("{outside}::");
+            let prefix = format!("{outside}::");
             let begins = |at: usize| !text[..at].ends_with(|c: char| c.is_alphanumeric() || c == '_' || c == ':');
-            if text.match_indices(&path).any(|(at, _)| begins(at)) {
+            if text.match_indices(&prefix).any(|(at, _)| begins(at)) {
                 wrong.push(format!("{} names {outside}, which belongs to {}", path.display(), homes.join(", ")));
             }
         }
