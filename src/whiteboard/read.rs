@@ -1,5 +1,5 @@
-//! From a board's text to its entries: headings, swims, rounds, rests at the wall. A swim is read in [`swim`](super::swim),
-//! rounds in [`rounds`](super::rounds).
+//! From a board's text to its entries: headings, swims, rounds, rests at the wall. A swim is read in `swim`,
+//! rounds in `rounds`.
 
 use crate::diag::{Code, Diagnostic, SourceId, Sources, Span};
 use crate::script::Phase;
