@@ -10,7 +10,10 @@ pub mod schema;
 mod synonyms;
 pub mod templates;
 pub mod tree;
+mod value;
 pub mod yaml;
+
+pub use value::{Effort, PaceBase, Progression, Range, StrokeTarget, UsualTempo, Values, Written};
 
 use crate::diag::{Span, Spanned};
 use crate::units::level::{Decibels, Lufs};
@@ -148,32 +151,6 @@ impl Phase {
         [("warm-up", Self::WarmUp), ("build", Self::Build), ("main", Self::Main), ("cool-down", Self::CoolDown)];
 }
 
-/// `effort` of a swim.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Effort {
-    /// `easy`
-    Easy,
-    /// `steady`
-    Steady,
-    /// `brisk`
-    Brisk,
-    /// `fast`
-    Fast,
-    /// `build`: from easy to fast within each repeat.
-    Build,
-}
-
-impl Effort {
-    /// Every effort with its word.
-    pub const ALL: [(&'static str, Self); 5] = [
-        ("easy", Self::Easy),
-        ("steady", Self::Steady),
-        ("brisk", Self::Brisk),
-        ("fast", Self::Fast),
-        ("build", Self::Build),
-    ];
-}
-
 /// Repeats under one heading: either its own swim, or `rounds` of a list.
 #[derive(Clone, Debug, PartialEq)]
 pub struct WrittenSet {
@@ -210,9 +187,9 @@ pub struct Swim {
     /// `rest`
     pub rest: Option<Spanned<Rest>>,
     /// `pace`
-    pub pace: Option<Spanned<Progression<Pace>>>,
+    pub pace: Option<Spanned<Progression<Written<Pace, PaceBase>>>>,
     /// `tempo`
-    pub tempo: Option<Spanned<Progression<Tempo>>>,
+    pub tempo: Option<Spanned<Progression<Written<Tempo, UsualTempo>>>>,
     /// `effort`
     pub effort: Option<Spanned<Effort>>,
     /// `drill`
@@ -232,8 +209,8 @@ pub struct Swim {
     pub stroke: Option<Spanned<Stroke>>,
     /// `gear`: everything worn, in the order of [`Gear`], each once; none where not written, empty or `none`.
     pub gear: Option<Spanned<Vec<Gear>>>,
-    /// `strokes: { at-most: 19 }`: a target in one length, 4 to 200; spoken, never a prediction.
-    pub strokes: Option<Spanned<u32>>,
+    /// `strokes: { at-most: 19 }`: a target in one length; spoken, never a prediction.
+    pub strokes: Option<Spanned<StrokeTarget>>,
     /// `count`: which lengths the swimmer is asked to count.
     pub count: Option<Spanned<CountOn>>,
     /// `test`
@@ -385,37 +362,6 @@ pub enum Test {
 impl Test {
     /// Every one with its word.
     pub const ALL: [(&'static str, Self); 2] = [("time", Self::Time), ("count", Self::Count)];
-}
-
-/// A value for each repeat.
-#[derive(Clone, Debug, PartialEq)]
-pub struct Progression<T> {
-    /// Which values.
-    pub shape: Values<T>,
-    /// Whether they were written per minute (`50 /min`): even steps then run in strokes a minute, and so are they spoken.
-    pub per_minute: bool,
-}
-
-/// One value for all repeats, a list that cycles, or a range.
-#[derive(Clone, Debug, PartialEq)]
-pub enum Values<T> {
-    /// The same every time.
-    One(T),
-    /// Each in turn, from the start again when used up; 1 to 200.
-    List(Vec<T>),
-    /// Even steps in the unit written, first to last over the repeats of the swim, again in each round.
-    Range(Range<T>),
-}
-
-/// `{ from: 1.30 s, to: 0.95 s }`, with `step` if written.
-#[derive(Clone, Debug, PartialEq)]
-pub struct Range<T> {
-    /// `from`
-    pub from: Spanned<T>,
-    /// `to`
-    pub to: Spanned<T>,
-    /// `step`, positive; as a ratio (numerator, denominator) of the unit written.
-    pub step: Option<Spanned<(u64, u64)>>,
 }
 
 /// `breathe`

@@ -7,7 +7,7 @@ pub mod model;
 pub mod profile;
 pub mod roster;
 
-use crate::script::{BodyPart, Effort, Stroke};
+use crate::script::{BodyPart, Effort, PaceBase, Stroke};
 use crate::units::level::SoundLevel;
 use crate::units::swim::{Distance, Pace, PoolLength, PoolUnit, Side};
 use crate::units::time::{Seconds, Tempo};
@@ -81,10 +81,12 @@ pub struct Swimmer {
     pub name: Option<String>,
     /// The stroke model.
     pub model: StrokeModel,
-    /// The tempo at which they swim by feel without effort: the slowest one stated.
+    /// The tempo at which they swim by feel without effort: the one stated as such, or the slowest one stated.
     pub usual: Tempo,
     /// Stated paces by effort, in the unit of `pace_unit`.
     pub paces: Vec<(Effort, Pace)>,
+    /// The pace of their critical speed, in that unit; the brisk pace is assumed where it is not known.
+    pub critical: Option<Pace>,
     /// The unit that the stated paces are per 100 of.
     pub pace_unit: PoolUnit,
     /// Standard deviation of a predicted time, as a share of it.
@@ -109,6 +111,7 @@ impl Swimmer {
             model: StrokeModel::assumed(),
             usual: Tempo::from_centis(130),
             paces: Vec::new(),
+            critical: None,
             pace_unit: pool.unit(),
             spread: 0.05,
             side: Side::Right,
@@ -127,10 +130,15 @@ impl Swimmer {
         }
     }
 
+    /// How messages call them.
+    pub fn called(&self) -> &str {
+        self.name.as_deref().unwrap_or("the assumed swimmer")
+    }
+
     /// The sentence on how efforts become times where no pace is stated.
     pub fn effort_assumption() -> String {
         "efforts: steady is the usual tempo; easy takes 1.15, brisk 0.95, fast 0.90, build 1.02 of that time; of easy a drill takes 1.25, kick 1.6, scull 2.5; \
-         of crawl back and fly take 1.1, medley and choice 1.15, breast 1.25".into()
+         of crawl back and fly take 1.1, medley and choice 1.15, breast 1.25; the critical pace is the brisk one".into()
     }
 
     /// The factor on the steady time. Assumptions; common practice, no source.
@@ -178,6 +186,17 @@ impl Swimmer {
             (prediction.count, prediction.tempo) = (None, None);
         }
         prediction
+    }
+
+    /// Their pace of a base over such stretches of crawl, to the whole second, as it is told.
+    pub fn pace_of(&self, base: PaceBase, stretch: SwimStretch) -> Seconds {
+        let effort = match (base, self.critical) {
+            (PaceBase::Critical, Some(pace)) => return pace.per_hundred(),
+            (PaceBase::Critical, None) => Effort::Brisk,
+            (PaceBase::Effort(effort), _) => effort,
+        };
+        let per_hundred = self.crawl_time(stretch, effort) * self.hundred() / metres(stretch).max(1.0);
+        Seconds::from_estimate(libm::round(per_hundred))
     }
 
     /// How far a swimmer gets in open water in so long, in metres.
@@ -236,8 +255,12 @@ impl Swimmer {
     }
 
     fn pace_time(&self, stretch: SwimStretch, pace: Pace) -> f64 {
-        let hundred = Distance::new(100, self.pace_unit).map_or(100.0, Distance::metres);
-        pace.per_hundred().as_f64() * metres(stretch) / hundred
+        pace.per_hundred().as_f64() * metres(stretch) / self.hundred()
+    }
+
+    /// What paces are for, in metres.
+    fn hundred(&self) -> f64 {
+        Distance::new(100, self.pace_unit).map_or(100.0, Distance::metres)
     }
 
     /// The model run backwards: at which tempo a stretch takes this time.

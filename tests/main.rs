@@ -16,6 +16,8 @@ mod deck;
 mod exposure;
 #[path = "fuzz/feed.rs"]
 mod feed;
+#[path = "main/fits.rs"]
+mod fits;
 #[path = "main/generate.rs"]
 mod generate;
 #[path = "main/golden.rs"]

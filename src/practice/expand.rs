@@ -134,11 +134,20 @@ fn expand_set(
     let check = |(index, swim)| line::check(swim, follows(index), context, diagnostics);
     // All lines are checked before the first bad one ends it.
     let lines: Vec<_> = set.swims.iter().enumerate().map(check).collect();
-    let lines = lines.into_iter().collect::<Option<Vec<_>>>()?;
+    let mut lines = lines.into_iter().collect::<Option<Vec<_>>>()?;
     let mut all: Vec<Repeat> = Vec::new();
     for round in 0..rounds {
         for (index, line) in lines.iter().enumerate() {
             all.extend(repeats::predict(line, index, round, context));
+        }
+    }
+    for (index, (line, swim)) in lines.iter_mut().zip(&set.swims).enumerate() {
+        let Some(target) = swim.strokes else { continue };
+        line.at_most = line::at_most(target.value, all.iter().filter(|repeat| repeat.line == index));
+        if line.at_most.is_none() {
+            let message = "no strokes are predicted here: a drill and this stroke have no count to follow";
+            let problem = Diagnostic::at(Code::Conflict, target.span, message);
+            diagnostics.push(problem.hint("write a number: `strokes: { at-most: 19 }`"));
         }
     }
     let between = set.between_rounds.map(|between| between.value);

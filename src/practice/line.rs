@@ -1,12 +1,12 @@
 //! One line of a set: its names resolved, its values laid over the repeats, its conflicts told.
 
 use super::names::Named;
-use super::{Leave, Line, breath, progression};
+use super::{Leave, Line, Repeat, breath, progression};
 use crate::diag::{Code, Diagnostic, Span, Spanned};
 use crate::pack::library::Library;
-use crate::script::{BodyPart, Breathe, Change, Far, Rest, Script, Swim, Water};
-use crate::swimmer::Swimmer;
-use crate::units::swim::{Distance, PoolLength};
+use crate::script::{BodyPart, Breathe, Change, Far, Rest, Script, StrokeTarget, Swim, Water};
+use crate::swimmer::{SwimStretch, Swimmer};
+use crate::units::swim::{Distance, Pace, PoolLength};
 use crate::units::time::{Seconds, Tempo};
 
 /// What lines are checked against.
@@ -54,8 +54,7 @@ pub fn check_alone(swim: &Swim, context: &Context<'_>, problems: &mut Vec<Diagno
 pub fn check(swim: &Swim, follows: bool, context: &Context<'_>, problems: &mut Vec<Diagnostic>) -> Option<Line> {
     let repeats = swim.repeats.value;
     let whole = whole_lengths(context.script.water.value, &swim.far, problems);
-    let tempos = swim.tempo.as_ref().map_or_else(Vec::new, |p| progression::values(p, repeats, problems));
-    let paces = swim.pace.as_ref().map_or_else(Vec::new, |p| progression::values(p, repeats, problems));
+    let (tempos, paces) = (tempos(swim, context, problems), paces(swim, context, problems));
     check_manner(swim, &tempos, problems);
     check_water(swim, context, problems);
     let Named { drill, focus, kinds, beats } = Named::of(swim, context.script, context.library, problems);
@@ -91,7 +90,7 @@ pub fn check(swim: &Swim, follows: bool, context: &Context<'_>, problems: &mut V
         breathe: swim.breathe.map(|breathe| breathe.value),
         sight: swim.sight.map(|sight| sight.value),
         call: swim.call.map(|call| call.value),
-        at_most: swim.strokes.map(|strokes| strokes.value),
+        at_most: None,
         count: swim.count.map(|count| count.value),
         test: swim.test.map(|test| test.value),
         second_half: swim.second_half.map(|faster| faster.value),
@@ -99,6 +98,48 @@ pub fn check(swim: &Swim, follows: bool, context: &Context<'_>, problems: &mut V
         focus,
         change: swim.focus.as_ref().filter(|f| f.value.phrases.len() > 1).map(|f| f.value.change.value),
     })
+}
+
+/// The tempos of a round, as they come to for the swimmer.
+fn tempos(swim: &Swim, context: &Context<'_>, problems: &mut Vec<Diagnostic>) -> Vec<Tempo> {
+    let Some(written) = &swim.tempo else { return Vec::new() };
+    let swimmer = context.swimmer;
+    let at = |base, plus| progression::tempo_from(base, plus, swimmer);
+    let none = |_, plus: Seconds| {
+        let tempo = swimmer.usual.as_f64() + plus.as_f64();
+        format!("this tempo comes to {tempo:.2} s for {}; 0.4 to 2.5 s is allowed", swimmer.called())
+    };
+    let resolved = progression::resolve(written, at, none, problems);
+    resolved.map_or_else(Vec::new, |tempos| progression::values(&tempos, swim.repeats.value, problems))
+}
+
+/// The paces of a round likewise.
+fn paces(swim: &Swim, context: &Context<'_>, problems: &mut Vec<Diagnostic>) -> Vec<Pace> {
+    let Some(written) = &swim.pace else { return Vec::new() };
+    let stretch = match context.script.water.value {
+        Water::Pool(pool) => SwimStretch::Length(pool),
+        Water::Open => SwimStretch::Open(100.0),
+    };
+    let time = |base, plus| context.swimmer.pace_of(base, stretch) + plus;
+    let none = |base, plus| {
+        let (time, swimmer) = (time(base, plus), context.swimmer.called());
+        format!("this pace comes to {time} per 100 for {swimmer}; 0:30 to 10:00 is allowed")
+    };
+    let resolved = progression::resolve(written, |base, plus| Pace::new(time(base, plus)), none, problems);
+    resolved.map_or_else(Vec::new, |paces| progression::values(&paces, swim.repeats.value, problems))
+}
+
+/// The target of strokes in a length of these repeats. One that follows the prediction follows the length with the most
+/// strokes, so that none of them is asked for more than it says. `None` where no strokes are predicted.
+pub fn at_most<'a>(target: StrokeTarget, repeats: impl Iterator<Item = &'a Repeat>) -> Option<u32> {
+    match target {
+        StrokeTarget::Fixed(strokes) => Some(strokes),
+        StrokeTarget::Predicted(plus) => {
+            let counts = repeats.flat_map(|repeat| &repeat.lengths).filter_map(|length| length.count);
+            let most = counts.max_by(f64::total_cmp)?;
+            Some((libm::round(most) as i32).saturating_add(plus).clamp(4, 200).unsigned_abs())
+        }
+    }
 }
 
 /// The longest repeat in metres, as far as it is written.

@@ -1,7 +1,8 @@
 //! A tempo or a pace for each repeat, from one value, a list or a range.
 
 use crate::diag::{Code, Diagnostic, Span, Spanned};
-use crate::script::{Progression, Range, Values};
+use crate::script::{Progression, Range, UsualTempo, Values, Written};
+use crate::swimmer::Swimmer;
 use crate::units::swim::Pace;
 use crate::units::time::{NANOS, Seconds, Tempo};
 
@@ -41,6 +42,41 @@ impl Steps for Pace {
         let nanos = num.checked_mul(NANOS as u128)? / den.max(1);
         Self::new(Seconds::from_nanos(nanos.try_into().ok()?))
     }
+}
+
+/// The tempo that lies so far from a swimmer's usual one; `None` outside what a tempo may be.
+pub fn tempo_from(_: UsualTempo, plus: Seconds, swimmer: &Swimmer) -> Option<Tempo> {
+    let (num, den) = (i128::from(swimmer.usual.num()), i128::from(swimmer.usual.den()));
+    let num = num * i128::from(NANOS) + i128::from(plus.nanos()) * den;
+    Steps::from_ratio(u128::try_from(num).ok()?, (den * i128::from(NANOS)).unsigned_abs(), false)
+}
+
+/// The same progression with every value as it comes to for one swimmer. `at` finds it from a base; where there is none,
+/// `none` says so.
+pub fn resolve<T: Copy, B: Copy>(
+    written: &Spanned<Progression<Written<T, B>>>,
+    at: impl Fn(B, Seconds) -> Option<T>,
+    none: impl Fn(B, Seconds) -> String,
+    diagnostics: &mut Vec<Diagnostic>,
+) -> Option<Spanned<Progression<T>>> {
+    let mut one = |value: &Written<T, B>, span: Span| match *value {
+        Written::Fixed(value) => Some(value),
+        Written::Following { base, plus } => at(base, plus).or_else(|| {
+            let problem = Diagnostic::at(Code::OutOfRange, span, none(base, plus));
+            diagnostics.push(problem.hint("add or take away less, or write one value for everybody"));
+            None
+        }),
+    };
+    let shape = match &written.value.shape {
+        Values::One(value) => Values::One(one(value, written.span)?),
+        Values::List(list) => Values::List(list.iter().map(|value| one(value, written.span)).collect::<Option<_>>()?),
+        Values::Range(range) => {
+            let (from, to) = (one(&range.from.value, range.from.span), one(&range.to.value, range.to.span));
+            let (from, to) = (Spanned::new(from?, range.from.span), Spanned::new(to?, range.to.span));
+            Values::Range(Range { from, to, step: range.step })
+        }
+    };
+    Some(Spanned::new(Progression { shape, per_minute: written.value.per_minute }, written.span))
 }
 
 /// The values of a round's `repeats`: one value where it never changes, else one for each.

@@ -203,7 +203,7 @@ fn join(repeats: &mut [Repeat]) {
 pub fn check_send_off(line: &Line, repeats: &[&Repeat], swimmer: &Swimmer) -> Option<Diagnostic> {
     let Leave::SendOff(send_off) = line.leave else { return None };
     let slowest = repeats.iter().max_by_key(|repeat| repeat.predicted)?.predicted;
-    let of = swimmer.name.as_deref().unwrap_or("the assumed swimmer");
+    let of = swimmer.called();
     let possible = (slowest + LATE_REST).ceil_to(CLOCK);
     if slowest >= send_off {
         let message = format!("the send-off {send_off} is not above the {slowest} predicted for {of}");

@@ -4,7 +4,7 @@
 //! A schema sees shapes and spellings only. Ranges, names, times and what fits together are the job of `check`, and so
 //! are spellings that it reads out of kindness, such as capital letters.
 
-use crate::script::{BodyPart, CountOn, Effort, Gear, Phase, Stroke, Test, Timbre};
+use crate::script::{BodyPart, CountOn, Effort, Gear, PaceBase, Phase, Stroke, Test, Timbre};
 use serde_json::{Map, Value, json};
 
 const NUMBER: &str = "[0-9]+([.,][0-9]+)?";
@@ -113,8 +113,8 @@ fn value() -> Value {
             "set": set(),
             "swim": swim(),
             "length": length(),
-            "tempo": range(&pattern(&[NUMBER, " *(s|secs?|seconds?|ms|spm|(strokes? *)?(/|per|a) *min(ute)?)"], "1.30 s")),
-            "pace": range(&pattern(&[TIME, "( *(/|per) *100)?"], "2:05")),
+            "tempo": range(&tempo()),
+            "pace": range(&pace()),
             "focus": focus(),
             "beat-track": beat_track(),
         },
@@ -123,6 +123,20 @@ fn value() -> Value {
         schema.extend(script);
     }
     schema
+}
+
+/// What follows a base of the swimmer's own.
+const OFFSET: &str = "( *[-+−–] *";
+
+fn tempo() -> Value {
+    let fixed = pattern(&[NUMBER, " *(s|secs?|seconds?|ms|spm|(strokes? *)?(/|per|a) *min(ute)?)"], "1.30 s");
+    any(&[fixed, pattern(&["usual", OFFSET, TIME, ")?"], "usual - 0.05 s")])
+}
+
+fn pace() -> Value {
+    let fixed = pattern(&[TIME, "( *(/|per) *100)?"], "2:05");
+    let words = PaceBase::ALL.map(|(word, _)| word).join("|");
+    any(&[fixed, pattern(&["(", &words, ")", OFFSET, TIME, ")?"], "brisk + 2 s")])
 }
 
 /// One value, a list of them, or a range.
@@ -223,7 +237,19 @@ fn swim_keys() -> Vec<(&'static str, Value)> {
         ("gear", told(gear, "What is worn; `none` takes off what the set wears.")),
         (
             "strokes",
-            told(map(&["at-most"], vec![("at-most", strokes(4, 200))]), "A target to hold in each length; spoken."),
+            told(
+                map(
+                    &["at-most"],
+                    vec![(
+                        "at-most",
+                        any(&[
+                            strokes(4, 200),
+                            pattern(&["predicted", OFFSET, "[0-9]+( *strokes?)?)?"], "predicted + 1"),
+                        ]),
+                    )],
+                ),
+                "A target to hold in each length; spoken.",
+            ),
         ),
         ("count", told(words(&CountOn::ALL), "Which lengths the swimmer is asked to count.")),
         ("test", told(words(&Test::ALL), "A measured swim: nothing is heard while it is swum.")),

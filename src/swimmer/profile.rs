@@ -7,9 +7,11 @@
 //! stroke:                         # one or two points: strokes in a length at a tempo
 //!   - { tempo: 1.30 s, count: 18 }
 //!   - { tempo: 1.05 s, count: 20 }
+//! usual: 1.25 s                   # the tempo by feel; the slowest of the points assumed
 //! wall: 3.5 s                     # of each length without strokes; 4 s assumed
 //! glide: 5 m                      # swum without strokes; 5 m assumed
 //! pace: { easy: 2:15 }            # what is known of the efforts
+//! critical: 1:50                  # the pace of the critical speed; the brisk pace assumed
 //! side: left                      # of the first breath; right assumed
 //! player: { loudest: 94 dBA }     # a sine of full scale at the ear, at the volume that is used; for the exposure
 //! ```
@@ -26,9 +28,10 @@ use crate::script::yaml::Node;
 use crate::units::swim::{Pace, PoolLength, Side};
 use crate::units::time::{Seconds, Tempo};
 
-const KEYS: &[&str] = &["lengthwise-profile", "name", "pool", "stroke", "wall", "glide", "pace", "side", "player"];
+const KEYS: &[&str] =
+    &["lengthwise-profile", "name", "pool", "stroke", "usual", "wall", "glide", "pace", "critical", "side", "player"];
 /// Those that tell how somebody swims.
-pub(super) const KNOWN: &[&str] = &["pool", "stroke", "wall", "glide", "pace", "side", "player"];
+pub(super) const KNOWN: &[&str] = &["pool", "stroke", "usual", "wall", "glide", "pace", "critical", "side", "player"];
 /// The longest name, in characters.
 pub(super) const LONGEST_NAME: usize = 60;
 /// The standard deviation of times predicted from stated counts, as a share: an assumption, no source.
@@ -99,7 +102,9 @@ pub(super) fn known(
     if let Some(paces) = fields.get("pace") {
         swimmer.paces = paces_of(paces, problems);
     }
-    if swimmer.paces.len() < Effort::ALL.len() {
+    swimmer.critical = fields.read("critical", time::pace, problems).map(|pace| pace.value);
+    let usual = fields.read("usual", time::tempo, problems).map(|usual| usual.value.tempo);
+    if swimmer.paces.len() < Effort::ALL.len() || swimmer.critical.is_none() {
         assumptions.push(Swimmer::effort_assumption());
     }
     if let Some(player) = fields.get("player")
@@ -110,7 +115,8 @@ pub(super) fn known(
     }
     let (pool, (span, points)) = pool.zip(points)?;
     swimmer.pace_unit = pool.unit();
-    swimmer.usual = points.iter().map(|(tempo, _)| *tempo).max_by(|a, b| a.as_f64().total_cmp(&b.as_f64()))?;
+    let slowest = points.iter().map(|(tempo, _)| *tempo).max_by(|a, b| a.as_f64().total_cmp(&b.as_f64()));
+    swimmer.usual = usual.or(slowest)?;
     swimmer.spread = STATED_SPREAD;
     swimmer.assumptions = assumptions;
     swimmer.model = model(pool, &points, wall, glide, span, problems)?;

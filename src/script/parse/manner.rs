@@ -2,10 +2,10 @@
 
 use crate::diag::{Code, Diagnostic, Span, Spanned};
 use crate::script::parse::{focus, lengths, progression};
-use crate::script::quantity::{count, rest};
+use crate::script::quantity::{count, follow, rest};
 use crate::script::tree::{self, Fields, Problems};
 use crate::script::yaml::{Node, NodeKind};
-use crate::script::{BodyPart, Breathe, CountOn, Effort, Focus, Gear, Stroke, Test, WrittenLength};
+use crate::script::{BodyPart, Breathe, CountOn, Effort, Focus, Gear, Stroke, StrokeTarget, Test, WrittenLength};
 use crate::units::time::Seconds;
 
 /// The keys of a manner.
@@ -46,7 +46,7 @@ pub(super) struct SwimManner {
     pub(super) part: Option<Spanned<BodyPart>>,
     pub(super) stroke: Option<Spanned<Stroke>>,
     pub(super) gear: Option<Spanned<Vec<Gear>>>,
-    pub(super) strokes: Option<Spanned<u32>>,
+    pub(super) strokes: Option<Spanned<StrokeTarget>>,
     pub(super) count: Option<Spanned<CountOn>>,
     pub(super) test: Option<Spanned<Test>>,
     pub(super) sight: Option<Spanned<u32>>,
@@ -164,7 +164,7 @@ const fn without_strokes(part: BodyPart) -> bool {
 }
 
 /// `{ at-most: 19 }`: a target of strokes in one length.
-fn target(node: &Node, problems: &mut Problems) -> Option<Spanned<u32>> {
+fn target(node: &Node, problems: &mut Problems) -> Option<Spanned<StrokeTarget>> {
     if let (NodeKind::Scalar(scalar), false) = (&node.kind, node.cut || node.is_nothing()) {
         let written = scalar.text.trim();
         let number = if written.parse::<u16>().is_ok() { written } else { "19" };
@@ -174,5 +174,5 @@ fn target(node: &Node, problems: &mut Problems) -> Option<Spanned<u32>> {
     }
     let fields = Fields::of(node, "`strokes`", &["at-most"], problems)?;
     fields.require("at-most", "at-most: 19", problems);
-    fields.read("at-most", |text| count::bare_strokes(text, "a target of strokes in one length", 4..=200), problems)
+    fields.read("at-most", follow::stroke_target, problems)
 }

@@ -1,25 +1,27 @@
 //! Tempo and pace: one value, a list, or a range over the repeats.
 
 use crate::diag::{Code, Diagnostic, Spanned};
-use crate::script::quantity::{Read, time};
+use crate::script::quantity::{Read, follow, time};
 use crate::script::tree::{self, Fields, Problems};
 use crate::script::yaml::{Node, NodeKind};
-use crate::script::{Progression, Range, Values};
+use crate::script::{PaceBase, Progression, Range, UsualTempo, Values, Written};
 use crate::units::swim::Pace;
 use crate::units::time::Tempo;
 
-pub(super) type Paces = Progression<Pace>;
-pub(super) type Tempos = Progression<Tempo>;
+pub(super) type Paces = Progression<Written<Pace, PaceBase>>;
+pub(super) type Tempos = Progression<Written<Tempo, UsualTempo>>;
 /// The most entries of a list.
 const MOST_LISTED: usize = 200;
 /// A step as a ratio of the unit written, and whether that is per minute.
 type StepRatio = ((u64, u64), bool);
+/// A value, and whether it was written per minute.
+type ValueInUnit<T, B> = (Written<T, B>, bool);
 
 /// What a tempo and a pace have in common while they are read.
-struct ValueReader<T> {
+struct ValueReader<T, B> {
     what: &'static str,
     example: (&'static str, &'static str),
-    value: fn(&str) -> Read<(T, bool)>,
+    value: fn(&str) -> Read<ValueInUnit<T, B>>,
     step: fn(&str) -> Read<StepRatio>,
     /// How far apart two values are, as a ratio of the unit written.
     apart: fn(T, T, bool) -> (u128, u128),
@@ -29,7 +31,7 @@ pub(super) fn tempos(node: &Node, problems: &mut Problems) -> Option<Spanned<Tem
     let reader = ValueReader {
         what: "tempo",
         example: ("from: 1.30 s", "to: 0.95 s"),
-        value: |text| time::tempo(text).map(|written| (written.tempo, written.per_minute)),
+        value: follow::tempo,
         step: time::tempo_step,
         apart: |from: Tempo, to: Tempo, per_minute| {
             // Seconds are num/den, strokes a minute 60 den/num.
@@ -48,7 +50,7 @@ pub(super) fn paces(node: &Node, problems: &mut Problems) -> Option<Spanned<Pace
     let reader = ValueReader {
         what: "pace",
         example: ("from: 2:05", "to: 1:50"),
-        value: |text| time::pace(text).map(|pace| (pace, false)),
+        value: |text| follow::pace(text).map(|pace| (pace, false)),
         step: time::pace_step,
         apart: |from: Pace, to: Pace, _| {
             let nanos = |pace: Pace| pace.per_hundred().nanos().unsigned_abs();
@@ -58,11 +60,11 @@ pub(super) fn paces(node: &Node, problems: &mut Problems) -> Option<Spanned<Pace
     progression(node, &reader, problems)
 }
 
-fn progression<T: Copy + PartialEq>(
+fn progression<T: Copy + PartialEq, B: Copy + PartialEq>(
     node: &Node,
-    reader: &ValueReader<T>,
+    reader: &ValueReader<T, B>,
     problems: &mut Problems,
-) -> Option<Spanned<Progression<T>>> {
+) -> Option<Spanned<Progression<Written<T, B>>>> {
     let (shape, per_minute) = match &node.kind {
         NodeKind::Scalar(_) => {
             let (value, per_minute) = tree::read(node, reader.what, reader.value, problems)?.value;
@@ -95,11 +97,11 @@ fn progression<T: Copy + PartialEq>(
     Some(Spanned::new(Progression { shape, per_minute }, node.span))
 }
 
-fn range<T: Copy + PartialEq>(
+fn range<T: Copy + PartialEq, B: Copy + PartialEq>(
     node: &Node,
-    reader: &ValueReader<T>,
+    reader: &ValueReader<T, B>,
     problems: &mut Problems,
-) -> Option<(Range<T>, bool)> {
+) -> Option<(Range<Written<T, B>>, bool)> {
     let fields = Fields::of(node, "a range", &["from", "to", "step"], problems)?;
     let from = fields.require("from", reader.example.0, problems);
     let from = from.and_then(|node| tree::read(node, reader.what, reader.value, problems));
@@ -127,8 +129,12 @@ fn range<T: Copy + PartialEq>(
             problems.push(disagrees(step.span, &message).label(from.span, "the range's unit"));
             return None;
         }
-        let (span_num, span_den) = (reader.apart)(first, last, per_minute);
-        if u128::from(num) * span_den > span_num * u128::from(den) {
+        // Where a value follows the swimmer, `practice` knows how far apart they are.
+        let apart = match (first, last) {
+            (Written::Fixed(first), Written::Fixed(last)) => Some((reader.apart)(first, last, per_minute)),
+            _ => None,
+        };
+        if apart.is_some_and(|(span_num, span_den)| u128::from(num) * span_den > span_num * u128::from(den)) {
             problems.push(
                 disagrees(step.span, "the first step would go past `to`")
                     .label(to.span, "the end of the range")

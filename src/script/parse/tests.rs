@@ -108,7 +108,7 @@ fn a_whole_script_is_read() {
     let Values::Range(tempo) = &range.swims[0].tempo.as_ref().unwrap().value.shape else { panic!() };
     assert_eq!(
         (Some(tempo.from.value), range.swims[0].tempo.as_ref().unwrap().value.per_minute),
-        (Tempo::from_ratio(13, 10), false)
+        (Tempo::from_ratio(13, 10).map(crate::script::Written::Fixed), false)
     );
 
     // A set's keys are the defaults of its list; a swim's own send-off hides the set's rest.

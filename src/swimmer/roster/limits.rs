@@ -2,8 +2,10 @@
 
 use crate::diag::{Code, Diagnostic, Span};
 
-pub(super) const OF_A_SWIMMER: &[&str] =
-    &["name", "profile", "voice", "focus", "pool", "stroke", "wall", "glide", "pace", "side", "player"];
+pub(super) const OF_A_SWIMMER: &[&str] = &[
+    "name", "profile", "voice", "focus", "pool", "stroke", "usual", "wall", "glide", "pace", "critical", "side",
+    "player",
+];
 /// The most swimmers of a roster.
 pub(super) const MOST: usize = 10_000;
 

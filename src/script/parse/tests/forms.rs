@@ -3,8 +3,8 @@
 use super::{HEAD, found, good, only_set, run, set};
 use crate::diag::{Diagnostic, Spanned};
 use crate::script::{
-    BodyPart, Breathe, CountOn, Effort, Far, Gear, Phase, Rest, Script, Stroke, Swim, Test, Water, WrittenItem,
-    WrittenSet,
+    BodyPart, Breathe, CountOn, Effort, Far, Gear, Phase, Rest, Script, Stroke, StrokeTarget, Swim, Test, Water,
+    WrittenItem, WrittenSet,
 };
 use crate::units::swim::{Distance, PoolUnit, Side};
 use crate::units::time::Seconds;
@@ -108,7 +108,10 @@ fn a_squad_practice_is_read() {
     let [kick, join, last] = three.swims.as_slice() else { panic!("{three:?}") };
     assert_eq!(bare(kick.part), Some(BodyPart::Kick));
     assert_eq!(bare(kick.gear.clone()), Some(vec![Gear::Fins, Gear::Paddles]));
-    assert_eq!((bare(join.rest), bare(join.strokes)), (Some(Rest::Fixed(Seconds::ZERO)), Some(40)));
+    assert_eq!(
+        (bare(join.rest), bare(join.strokes)),
+        (Some(Rest::Fixed(Seconds::ZERO)), Some(StrokeTarget::Fixed(40)))
+    );
     assert_eq!((bare(last.count), bare(last.breathe)), (Some(CountOn::LastLength), Some(Breathe::ByRepeat)));
     assert_eq!(
         (bare(test.swims[0].test), bare(test.swims[0].send_off)),

@@ -1,0 +1,107 @@
+//! One script for whoever swims it: values that follow the swimmer are those they come to.
+
+use crate::cases::cases;
+use crate::plan::library;
+use lengthwise::diag::{Sources, has_errors};
+use lengthwise::practice::{self, Audience, Practice};
+use lengthwise::script::parse::parse;
+use lengthwise::swimmer::profile;
+use lengthwise::timeline::build::build;
+use lengthwise::timeline::dump::dump;
+use proptest::prelude::*;
+
+/// A practice of one set, and all that is heard of it.
+fn laid(profile: &str, keys: &str) -> Result<(Practice, String), String> {
+    let mut sources = Sources::new();
+    let id = sources.add("profile", profile.to_owned());
+    let (swimmer, problems) = profile::parse(id, &sources);
+    let swimmer = swimmer.ok_or_else(|| format!("{problems:?}"))?;
+    let head = "lengthwise: 1\ntitle: Try\npool: 25 m\npack: first-lengths\npractice:\n";
+    let id = sources.add("script", format!("{head}  - {{ set: Try, swim: 5 x 50 m, rest: 20 s, {keys} }}\n"));
+    let (script, problems) = parse(id, &sources);
+    let script = script.ok_or_else(|| format!("{problems:?}"))?;
+    let (practice, problems) = practice::expand(&script, library(), &swimmer, Audience::Headphones);
+    assert_eq!(practice.is_none(), has_errors(&problems), "{problems:?}");
+    let practice = practice.ok_or_else(|| format!("{problems:?}"))?;
+    let heard = dump(&build(&practice, library()).timeline, library());
+    Ok((practice, heard))
+}
+
+fn signed(plus: i64, unit: &str) -> String {
+    if plus < 0 { format!("- {}{unit}", -plus) } else { format!("+ {plus}{unit}") }
+}
+
+/// Hundredths as seconds.
+fn centis(value: i64) -> String {
+    format!("{}.{:02} s", value / 100, value % 100)
+}
+
+proptest! {
+    #![proptest_config(cases(24))]
+
+    #[test]
+    fn what_follows_is_what_it_comes_to(
+        usual in 95_i64..=160, steady in 80_i64..=180, critical in 75_i64..=170, first in 3_i64..=30, last in -30_i64..=2,
+        slower in -10_i64..=20, strokes in -3_i64..=3,
+    ) {
+        let profile = format!(
+            "lengthwise-profile: 1\npool: 25 m\nstroke: [{{ tempo: 1.70 s, count: 20 }}]\nusual: {}\n\
+             pace: {{ steady: {steady} s }}\ncritical: {critical} s\n",
+            centis(usual)
+        );
+        let (a, b) = (centis(usual + first), centis(usual + last));
+        let plus = |hundredths| signed(hundredths * 10, " ms");
+        let (from, to) = (plus(first), plus(last));
+        let pace = signed(slower, " s");
+        let mut pairs = vec![
+            (format!("tempo: usual {from}"), format!("tempo: {a}")),
+            (format!("tempo: [usual {from}, {b}]"), format!("tempo: [{a}, usual {to}]")),
+            (format!("tempo: {{ from: usual {from}, to: usual {to} }}"), format!("tempo: {{ from: {a}, to: {b} }}")),
+            (format!("pace: steady {pace}"), format!("pace: {} s", steady + slower)),
+            (format!("pace: [steady, critical {pace}]"), format!("pace: [{steady} s, {} s]", critical + slower)),
+        ];
+        let predicted = format!("tempo: usual, strokes: {{ at-most: predicted {} }}", signed(strokes, ""));
+        let (practice, _) = laid(&profile, &predicted).map_err(TestCaseError::fail)?;
+        let repeats = practice.sets().flat_map(|set| &set.repeats);
+        let counts = repeats.flat_map(|repeat| &repeat.lengths).filter_map(|length| length.count);
+        let most = counts.fold(0.0, f64::max).round() as i64 + strokes;
+        pairs.push((predicted, format!("tempo: usual, strokes: {{ at-most: {most} }}")));
+        for (following, fixed) in pairs {
+            let (followed, heard) = laid(&profile, &following).map_err(TestCaseError::fail)?;
+            let (written, expected) = laid(&profile, &fixed).map_err(TestCaseError::fail)?;
+            prop_assert_eq!(heard, expected, "{} and {}", following, fixed);
+            for (followed, written) in followed.sets().zip(written.sets()) {
+                prop_assert_eq!(&followed.repeats, &written.repeats, "{} and {}", following, fixed);
+                let of = |set: &practice::Set| (set.lines[0].tempos.clone(), set.lines[0].paces.clone(), set.lines[0].at_most);
+                prop_assert_eq!(of(followed), of(written));
+            }
+        }
+    }
+}
+
+#[test]
+fn by_hand() {
+    // Usual 1.20 s; 1:50 steady is 27.5 s for 25 m; brisk is 0.95 of it, 1:44.5, told as 1:45 (104.5 rounds up).
+    let profile = "lengthwise-profile: 1\npool: 25 m\nstroke: [{ tempo: 1.20 s, count: 19 }]\npace: { steady: 1:50 }\n";
+    let values = |keys: &str| {
+        let set = laid(profile, keys).unwrap().0.sets().next().unwrap().lines[0].clone();
+        let tempos: Vec<_> = set.tempos.iter().map(ToString::to_string).collect();
+        let paces: Vec<_> = set.paces.iter().map(|pace| pace.per_hundred().to_string()).collect();
+        (tempos, paces, set.at_most)
+    };
+    assert_eq!(
+        values("tempo: { from: usual + 0.10 s, to: usual - 0.10 s }").0,
+        ["1.30 s", "1.25 s", "1.20 s", "1.15 s", "1.10 s"]
+    );
+    assert_eq!(values("pace: [brisk + 2 s, critical]").1, ["1:47", "1:45", "1:47", "1:45", "1:47"]);
+    assert_eq!(values("tempo: usual, strokes: { at-most: predicted + 1 }").2, Some(20));
+    for (keys, told) in [
+        ("tempo: usual - 0.90 s", "comes to 0.30 s"),
+        ("pace: steady - 85 s", "comes to 0:25"),
+        ("part: pull, stroke: breast, strokes: { at-most: predicted }", "no strokes are predicted"),
+        ("tempo: { from: usual, to: 50 /min }", "strokes a minute"),
+    ] {
+        let refused = laid(profile, keys).unwrap_err();
+        assert!(refused.contains(told), "{keys}: {refused}");
+    }
+}
