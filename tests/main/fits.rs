@@ -1,9 +1,12 @@
-//! One script for whoever swims it: values that follow the swimmer are those they come to.
+//! One script for whoever swims it: values that follow the swimmer are those they come to, and the practices that come with
+//! the program can be swum by a novice and by a master.
 
 use crate::cases::cases;
 use crate::plan::library;
 use lengthwise::diag::{Sources, has_errors};
+use lengthwise::pack::builtin;
 use lengthwise::practice::{self, Audience, Practice};
+use lengthwise::prepare::{self, PracticeRequest};
 use lengthwise::script::parse::parse;
 use lengthwise::swimmer::profile;
 use lengthwise::timeline::build::build;
@@ -103,5 +106,50 @@ fn by_hand() {
     ] {
         let refused = laid(profile, keys).unwrap_err();
         assert!(refused.contains(told), "{keys}: {refused}");
+    }
+}
+
+/// Three swimmers by their steady pace per 100, and how they swim it. Common practice, no source.
+const SWIMMERS: [(&str, &str, u32); 3] = [
+    ("2:55", "{ tempo: 1.50 s, count: 25 }", 175),
+    ("1:50", "{ tempo: 1.20 s, count: 19 }", 110),
+    ("1:19", "{ tempo: 1.00 s, count: 15 }", 79),
+];
+
+#[test]
+fn shipped_practices_fit_a_novice_and_a_master() {
+    let folder = tempfile::tempdir().unwrap();
+    for (pace, point, steady) in SWIMMERS {
+        let path = folder.path().join("swimmer.yaml");
+        let profile = format!("lengthwise-profile: 1\npool: 25 m\nstroke: [{point}]\npace: {{ steady: {pace} }}\n");
+        std::fs::write(&path, profile).unwrap();
+        for script in builtin::scripts() {
+            let name = format!("{}/{}", script.pack, script.name);
+            let request = PracticeRequest {
+                script: name.clone().into(),
+                swimmer: Some(path.clone()),
+                ..PracticeRequest::default()
+            };
+            let outcome = prepare::plan(&request).unwrap();
+            let told: Vec<_> = outcome.diagnostics.iter().map(|problem| &problem.message).collect();
+            assert!(told.is_empty(), "{name} at {pace}: {told:?}");
+            let plan = outcome.planned.unwrap().plan;
+            for repeat in plan.sets.iter().flat_map(|set| &set.repeats) {
+                if let Some(tempo) = repeat.tempo {
+                    assert!((0.65..=1.90).contains(&tempo.as_f64()), "{name} at {pace}: {tempo}");
+                }
+                // Nobody waits longer than the rests of a learner, of which the longest is 1:15 and a change of gear.
+                if let Some(send_off) = repeat.send_off {
+                    let rest = (send_off - repeat.predicted).as_f64();
+                    assert!(rest <= 105.0 + 5.0, "{name} at {pace}: rests {rest} s");
+                }
+                // No pace or tempo of a swim asks for a third more or less than the steady pace, drills and kick aside.
+                if repeat.count.is_some() && !repeat.estimated && plan.pool == "25 m" {
+                    let hundred = repeat.predicted.as_f64() * 100.0 / f64::from(repeat.distance);
+                    let share = hundred / f64::from(steady);
+                    assert!((0.66..=1.34).contains(&share), "{name} at {pace}: {hundred:.0} s for 100");
+                }
+            }
+        }
     }
 }
