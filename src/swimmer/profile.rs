@@ -7,6 +7,7 @@
 //! stroke:                         # one or two points: strokes in a length at a tempo
 //!   - { tempo: 1.30 s, count: 18 }
 //!   - { tempo: 1.05 s, count: 20 }
+//!                                 # or by its time, `{ count: 18, time: 27.5 s }`, where the tempo is not known
 //! usual: 1.25 s                   # the tempo by feel; the slowest of the points assumed
 //! wall: 3.5 s                     # of each length without strokes; 4 s assumed
 //! glide: 5 m                      # swum without strokes; 5 m assumed
@@ -27,6 +28,7 @@ use crate::script::yaml;
 use crate::script::yaml::Node;
 use crate::units::swim::{Pace, PoolLength, Side};
 use crate::units::time::{Seconds, Tempo};
+use std::ops::RangeInclusive;
 
 const KEYS: &[&str] =
     &["lengthwise-profile", "name", "pool", "stroke", "usual", "wall", "glide", "pace", "critical", "side", "player"];
@@ -34,6 +36,8 @@ const KEYS: &[&str] =
 pub(super) const KNOWN: &[&str] = &["pool", "stroke", "usual", "wall", "glide", "pace", "critical", "side", "player"];
 /// The longest name, in characters.
 pub(super) const LONGEST_NAME: usize = 60;
+/// How long a length may take.
+const LENGTH_TIME: RangeInclusive<Seconds> = Seconds::from_secs(5)..=Seconds::from_secs(600);
 /// The standard deviation of times predicted from stated counts, as a share: an assumption, no source.
 const STATED_SPREAD: f64 = 0.03;
 
@@ -93,7 +97,7 @@ pub(super) fn known(
         }
     }
     let points = fields.require("stroke", "stroke: [{ tempo: 1.30 s, count: 19 }]", problems);
-    let points = points.map(|node| (node.span, points_of(node, problems)));
+    let points = points.map(|node| (node.span, points_of(node, wall.unwrap_or(StrokeModel::ASSUMED_WALL), problems)));
     if let Some(side) = fields.word("side", &[("left", Side::Left), ("right", Side::Right)], problems) {
         swimmer.side = side.value;
     } else {
@@ -142,16 +146,41 @@ fn model(
     model
 }
 
-fn points_of(node: &Node, problems: &mut Problems) -> Vec<(Tempo, u32)> {
+/// One or two points. Who has never heard a beat knows the count and the time of a length: what is left of the time after
+/// the `wall`, in seconds, makes the tempo.
+fn points_of(node: &Node, wall: f64, problems: &mut Problems) -> Vec<(Tempo, u32)> {
     let Some(items) = tree::list(node, "stroke", problems) else { return Vec::new() };
     let strokes = |text: &str| -> Read<u64> { count::whole(text, "count", 4..=200) };
     let mut point = |item: &Node| {
-        let fields = Fields::of(item, "a point", &["tempo", "count"], problems)?;
+        let fields = Fields::of(item, "a point", &["tempo", "count", "time"], problems)?;
+        let found = fields.require("count", "count: 19", problems);
+        let found = found.and_then(|node| tree::read(node, "count", strokes, problems));
+        let count = found.and_then(|found| u32::try_from(found.value).ok());
+        if let (Some(time), Some(tempo)) = (fields.key("time"), fields.key("tempo")) {
+            let problem =
+                Diagnostic::at(Code::Conflict, time, "`time` and `tempo` exclude each other: each makes the other");
+            problems.push(problem.label(tempo, "the tempo").hint("keep the one that was measured"));
+            return None;
+        }
+        if fields.get("time").is_some() {
+            let length = |text: &str| time::duration(text, "the time of a length", LENGTH_TIME);
+            let time = fields.read("time", length, problems)?;
+            let count = count?;
+            let tempo = (time.value.as_f64() - wall) / f64::from(count);
+            if !(0.4..=2.5).contains(&tempo) {
+                let (time, spent) = (time.value, format!("{wall:.1} s of them without strokes"));
+                let message =
+                    format!("{count} strokes in {time}, {spent}, are {tempo:.2} s a stroke; 0.4 to 2.5 s is allowed");
+                let problem = Diagnostic::at(Code::OutOfRange, item.span, message);
+                problems.push(problem.hint("count each hand that goes in, and take the time of that one length"));
+                return None;
+            }
+            // In range, so that it has no sign.
+            return Some((Tempo::from_millis(libm::round(tempo * 1000.0) as u64), count));
+        }
         let tempo = fields.require("tempo", "tempo: 1.30 s", problems)?;
-        let tempo = tree::read(tempo, "tempo", time::tempo, problems);
-        let found = fields.require("count", "count: 19", problems)?;
-        let found = tree::read(found, "count", strokes, problems);
-        Some((tempo?.value.tempo, u32::try_from(found?.value).ok()?))
+        let tempo = tree::read(tempo, "tempo", time::tempo, problems)?;
+        Some((tempo.value.tempo, count?))
     };
     items.iter().filter_map(&mut point).collect()
 }
@@ -187,6 +216,24 @@ mod tests {
         // 3.5 s + 18 × 1.30 s, by arithmetic.
         assert!((swimmer.model.length_time(25.0, 1.30) - 26.9).abs() < 1e-9);
         assert_eq!(swimmer.assumptions, [Swimmer::effort_assumption()]);
+    }
+
+    #[test]
+    fn a_count_and_a_time_make_the_tempo() {
+        let one = |point: &str| read(&format!("lengthwise-profile: 1\npool: 25 m\nstroke: [{{ {point} }}]\n"));
+        // (27.5 - 4.0 assumed at the wall) / 19 = 1.2368 s, to the millisecond.
+        let swimmer = one("count: 19, time: 27.5 s").0.unwrap();
+        assert_eq!(swimmer.usual, Tempo::from_millis(1237));
+        assert!((swimmer.model.length_time(25.0, 1.237) - 27.5).abs() < 0.01);
+        for (point, code) in [
+            ("count: 19, time: 27.5 s, tempo: 1.2 s", Code::Conflict),
+            ("count: 60, time: 27.5 s", Code::OutOfRange),
+            ("count: 19, time: 3 s", Code::OutOfRange),
+            ("time: 27.5 s", Code::MissingKey),
+        ] {
+            let (swimmer, problems) = one(point);
+            assert!(swimmer.is_none() && problems.len() == 1 && problems[0].code == code, "{point}: {problems:?}");
+        }
     }
 
     #[test]
