@@ -31,8 +31,10 @@ impl Steered<'_> {
                 return Err(refused);
             }
         };
-        let from = begun.unwrap_or(first);
-        self.rejoin_after(from);
+        match begun {
+            Some(begun) => self.rejoin_after(begun),
+            None => self.rejoin(first),
+        }
         // From where the next start is now, not from where it was planned: a touch or a hold may have moved it.
         let after =
             |starts: &[Start]| begun.and_then(|begun| starts.get(begun)).map_or(Seconds::ZERO, |start| start.after);
@@ -77,23 +79,19 @@ impl Steered<'_> {
         Ok(tempo)
     }
 
-    /// Offsets of joined repeats after a change; those of one under way follow from the grid that is heard.
-    fn rejoin_after(&mut self, index: usize) {
-        let last = self.strand.laid.get(index).and_then(|laid| laid.grids.last()).filter(|grid| !grid.beats.is_empty());
-        let anchor = self.start(index).zip(last).map(|(start, grid)| {
+    /// Offsets of joined repeats after a change of the one that has begun: they follow from the grid that is heard, which may
+    /// be a piece that has no beat left but the one it begins on.
+    fn rejoin_after(&mut self, begun: usize) {
+        let last = self.strand.laid.get(begun).and_then(|laid| laid.grids.last());
+        let anchor = self.start(begun).filter(|start| start.repeat.joins).zip(last).map(|(start, grid)| {
             let k = grid.tempo.first_at_or_after(start.touch - grid.origin);
             beat_time(grid.origin, k, grid.tempo) - start.touch
         });
-        let joins = self.start(index).is_some_and(|start| start.repeat.joins);
-        match (joins, anchor) {
-            (true, Some(offset)) => {
-                if let Some(next) = self.strand.starts.get_mut(index + 1) {
-                    next.repeat.offset = offset;
-                }
-                self.rejoin(index + 1);
-            }
-            _ => self.rejoin(index),
+        let Some(offset) = anchor else { return self.rejoin(begun) };
+        if let Some(next) = self.strand.starts.get_mut(begun + 1) {
+            next.repeat.offset = offset;
         }
+        self.rejoin(begun + 1);
     }
 
     /// A repeat that has not begun, at another tempo.

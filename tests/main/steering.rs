@@ -395,6 +395,23 @@ proptest! {
     }
 }
 
+/// A rest before a joined swim: the swim has been laid, at a tempo that no longer holds.
+#[test]
+fn two_nudges_in_a_rest_keep_joined_beats_apart() {
+    let stage = stage(PRACTICE, Audience::Headphones).unwrap();
+    let course = |at, command| (at, Command::Course(command));
+    let commands = [
+        course(1, CourseCommand::Next(Unit::Repeat)),
+        course(1_524_801, CourseCommand::Touch),
+        course(2_641_123, CourseCommand::Touch),
+        course(2_648_671, CourseCommand::Tempo(-2)),
+        course(2_648_671, CourseCommand::Tempo(7)),
+    ];
+    let played = play(&stage, &commands, 0, 700 * HERTZ);
+    assert_eq!(played.changes.len(), commands.len());
+    check(&stage, &played);
+}
+
 /// Without a command the longer list of sounds changes nothing, and laying anew gives what a file has.
 #[test]
 fn a_practice_laid_anew_is_the_file() {
