@@ -8,11 +8,12 @@ use std::collections::{BTreeMap, BTreeSet};
 use std::process::Command;
 
 /// Terms on which a crate may be linked into the program or used to build and test it; LICENSE has the reasons.
-const LICENCES: [&str; 10] = [
+const LICENCES: [&str; 11] = [
     "0BSD",
     "Apache-2.0",
     "BSD-1-Clause",
     "BSD-3-Clause",
+    "ISC",
     "LGPL-3.0",
     "MIT",
     "MPL-2.0",

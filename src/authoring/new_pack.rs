@@ -1,9 +1,9 @@
 //! A new pack as a folder: whole or not there, and never in the place of anything.
 
-use crate::bundle::name::is_device;
 use crate::pack::begin::{PackDetails, PackDraft, Taken, Unfit, begin};
 use crate::pack::manifest;
 use crate::pack::shelf::{NoPack, OpenedPack, Shelf};
+use crate::sink::names;
 use std::fmt;
 use std::fs;
 use std::io;
@@ -72,7 +72,7 @@ impl std::error::Error for NotMade {}
 pub fn check_name(folder: &Path) -> Result<(), NotMade> {
     let name = folder.file_name().and_then(|name| name.to_str()).unwrap_or_default();
     if !manifest::is_id(name) {
-        let mut better: String = crate::sink::names::plain(name).to_lowercase();
+        let mut better: String = names::plain(name).to_lowercase();
         better = better
             .split(|c: char| !c.is_ascii_alphanumeric())
             .filter(|part| !part.is_empty())
@@ -80,7 +80,7 @@ pub fn check_name(folder: &Path) -> Result<(), NotMade> {
             .join("-");
         return Err(NotMade::Name(folder.to_owned(), Some(better).filter(|better| manifest::is_id(better))));
     }
-    if is_device(name) {
+    if names::is_device(name) {
         return Err(NotMade::Name(folder.to_owned(), Some(format!("{name}-pack"))));
     }
     // A link to nowhere has a name too.

@@ -8,6 +8,7 @@ use crate::pack::manifest;
 use crate::pack::place::LARGEST_MANIFEST;
 use crate::pack::recorded::LARGEST_RECORDING;
 use crate::pack::role::Role;
+use crate::sink::names::is_device;
 use std::borrow::Cow;
 
 /// The largest script and the largest `SHA256SUMS`, in bytes, as large as the program reads a script.
@@ -149,16 +150,6 @@ fn check_part(part: &str) -> Result<(), &'static str> {
         return Err("has a sign in its name that is not plain: letters, digits, blanks and -_.,+()' are");
     }
     Ok(())
-}
-
-/// Names that Windows keeps for devices, whatever follows the first full stop (Microsoft, "Naming Files, Paths, and
-/// Namespaces", from memory).
-pub fn is_device(part: &str) -> bool {
-    let stem = part.split('.').next().unwrap_or(part).trim_end().to_ascii_lowercase();
-    let port = |name: &str| {
-        stem.strip_prefix(name).is_some_and(|digit| digit.len() == 1 && digit.bytes().all(|b| b.is_ascii_digit()))
-    };
-    ["con", "prn", "aux", "nul"].contains(&stem.as_str()) || port("com") || port("lpt")
 }
 
 /// A text of somebody else's for a terminal: without control characters and signs that turn the writing round.
