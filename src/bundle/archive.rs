@@ -7,7 +7,7 @@
 
 use super::fault::{BundleFault, MOST_BYTES, MOST_ENTRIES};
 use super::name;
-use super::name::{EntryKind, EntryName};
+use super::name::{EntryKind, EntryName, EntryRefused};
 use rawzip::extra_fields::{ExtraFieldId, ExtraFields};
 use rawzip::{CompressionMethod, EntryFlags, ErrorKind, RECOMMENDED_BUFFER_SIZE, ReaderAt, ZipArchive};
 use rawzip::{ZipArchiveEntryWayfinder, ZipFileHeaderRecord, ZipLocalFileHeader, ZipLocator};
@@ -200,25 +200,25 @@ impl ArchiveEntry {
     /// An entry as the directory describes it.
     fn of(record: &ZipFileHeaderRecord<'_>) -> Result<Self, BundleFault> {
         let raw = record.file_path().as_bytes();
-        let wrong = |why: String| BundleFault::entry(raw, why);
+        let wrong = |why: EntryRefused| BundleFault::entry(raw, why);
         let name = EntryName::parse(raw).map_err(wrong)?;
-        check_flags(record.flags()).map_err(|why| wrong(why.into()))?;
+        check_flags(record.flags()).map_err(|why| wrong(EntryRefused::of(why)))?;
         let method = method(record.compression_method()).map_err(wrong)?;
         check_attributes(record.external_attributes(), name.kind == EntryKind::Folder)
-            .map_err(|why| wrong(why.into()))?;
+            .map_err(|why| wrong(EntryRefused::of(why)))?;
         check_extra(record.extra_fields()).map_err(wrong)?;
         if !record.comment().as_bytes().is_empty() {
-            return Err(wrong("has a comment, for which a pack has no use".into()));
+            return Err(wrong(EntryRefused::of("has a comment, for which a pack has no use")));
         }
         let (size, packed, most) = (record.uncompressed_size_hint(), record.compressed_size_hint(), name.kind.most());
         if size > most {
-            return Err(wrong(format!("has {size} bytes; such an entry has at most {most}")));
+            return Err(wrong(format!("has {size} bytes; such an entry has at most {most}").into()));
         }
         if name.kind == EntryKind::Folder && (packed, method, record.crc32()) != (0, Method::Stored, 0) {
-            return Err(wrong("is a folder and holds bytes of its own".into()));
+            return Err(wrong(EntryRefused::of("is a folder and holds bytes of its own")));
         }
         if method == Method::Stored && packed != size {
-            return Err(wrong(format!("is stored as it is, but {packed} bytes are to become {size}")));
+            return Err(wrong(format!("is stored as it is, but {packed} bytes are to become {size}").into()));
         }
         let (flags, offset, way) = (record.flags(), record.local_header_offset(), record.wayfinder());
         Ok(Self { name, method, way, crc: record.crc32(), size, packed, raw: raw.to_vec(), flags, offset })
@@ -284,11 +284,13 @@ fn check_flags(flags: EntryFlags) -> Result<(), &'static str> {
     if flags.bits() & !FLAGS != 0 { Err("has flags for which a pack has no use") } else { Ok(()) }
 }
 
-fn method(method: CompressionMethod) -> Result<Method, String> {
+fn method(method: CompressionMethod) -> Result<Method, EntryRefused> {
     match method {
         CompressionMethod::STORE => Ok(Method::Stored),
         CompressionMethod::DEFLATE => Ok(Method::Deflated),
-        other => Err(format!("is packed by method {}; only stored and deflated entries are read", other.as_u16())),
+        other => {
+            Err(format!("is packed by method {}; only stored and deflated entries are read", other.as_u16()).into())
+        }
     }
 }
 
@@ -313,7 +315,7 @@ fn check_attributes(attributes: u32, folder: bool) -> Result<(), &'static str> {
 }
 
 /// Extra fields hold times and owners, which are not used; others could give an entry another name, size or secret.
-fn check_extra(mut fields: ExtraFields<'_>) -> Result<(), String> {
+fn check_extra(mut fields: ExtraFields<'_>) -> Result<(), EntryRefused> {
     for (id, _) in fields.by_ref() {
         match id {
             ExtraFieldId::EXTENDED_TIMESTAMP
@@ -321,12 +323,14 @@ fn check_extra(mut fields: ExtraFields<'_>) -> Result<(), String> {
             | ExtraFieldId::INFO_ZIP_UNIX_ORIGINAL
             | ExtraFieldId::INFO_ZIP_UNIX
             | ExtraFieldId::INFO_ZIP_UNIX_UID_GID => {}
-            ExtraFieldId::ZIP64 => return Err("uses ZIP64, for which a pack is too small".into()),
-            ExtraFieldId::INFO_ZIP_UNICODE_PATH => return Err("has a second name".into()),
-            other => return Err(format!("has an extra field {:#06x}, for which a pack has no use", other.as_u16())),
+            ExtraFieldId::ZIP64 => return Err(EntryRefused::of("uses ZIP64, for which a pack is too small")),
+            ExtraFieldId::INFO_ZIP_UNICODE_PATH => return Err(EntryRefused::of("has a second name")),
+            other => {
+                return Err(format!("has an extra field {:#06x}, for which a pack has no use", other.as_u16()).into());
+            }
         }
     }
-    if fields.remaining_bytes().is_empty() { Ok(()) } else { Err("has a broken extra field".into()) }
+    if fields.remaining_bytes().is_empty() { Ok(()) } else { Err(EntryRefused::of("has a broken extra field")) }
 }
 
 /// A number in the order of bytes that ZIP uses.

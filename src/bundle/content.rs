@@ -4,7 +4,7 @@
 //! Nothing is written here. Which files a pack has is for `pack::inventory` to say.
 
 use super::fault::{BundleError, MOST_BYTES, MOST_ENTRIES, Refusal};
-use super::name::{self, EntryKind, EntryName, SUMS};
+use super::name::{self, EntryKind, EntryName, EntryRefused, SUMS};
 use super::sums::Sum;
 use crate::audio::clip;
 use crate::cores;
@@ -261,7 +261,7 @@ impl ContentReader<'_> {
             let from = self.from(path);
             let bytes = match bytes(&from, EntryKind::Clip.most()).map_err(BundleError::read(self.folder.join(path)))? {
                 Ok(bytes) => bytes,
-                Err(why) => return Ok(([0; 32], 0, Some(why))),
+                Err(why) => return Ok(([0; 32], 0, Some(why.into()))),
             };
             let why = clip::decode(&bytes).err().map(|error| error.to_string());
             Ok((Sha256::digest(&bytes).into(), bytes.len() as u64, why))
@@ -290,7 +290,7 @@ impl ContentReader<'_> {
                 Ok(Some(bytes))
             }
             Err(why) => {
-                self.wrong(path, &why);
+                self.wrong(path, &why.to_string());
                 Ok(None)
             }
         }
@@ -313,7 +313,7 @@ impl ContentReader<'_> {
 }
 
 /// The bytes of a file, or why it is too large.
-pub(super) fn bytes(from: &BytesFrom, most: u64) -> io::Result<Result<Vec<u8>, String>> {
+pub(super) fn bytes(from: &BytesFrom, most: u64) -> io::Result<Result<Vec<u8>, EntryRefused>> {
     let path = match from {
         BytesFrom::Text(text) => return Ok(Ok(text.clone().into_bytes())),
         BytesFrom::File(path) => path,
@@ -323,5 +323,5 @@ pub(super) fn bytes(from: &BytesFrom, most: u64) -> io::Result<Result<Vec<u8>, S
     let mut bytes = Vec::with_capacity(file.metadata()?.len().min(most) as usize + 1);
     file.take(most + 1).read_to_end(&mut bytes)?;
     let much = bytes.len() as u64 > most;
-    Ok(if much { Err(format!("is larger than {} MiB", most >> 20)) } else { Ok(bytes) })
+    Ok(if much { Err(format!("is larger than {} MiB", most >> 20).into()) } else { Ok(bytes) })
 }

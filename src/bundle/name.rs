@@ -10,6 +10,7 @@ use crate::pack::recorded::LARGEST_RECORDING;
 use crate::pack::role::Role;
 use crate::sink::names::is_device;
 use std::borrow::Cow;
+use std::fmt;
 
 /// The largest script and the largest `SHA256SUMS`, in bytes, as large as the program reads a script.
 pub(super) const LARGEST_TEXT: u64 = 1 << 20;
@@ -74,32 +75,36 @@ impl EntryName {
     ///
     /// # Errors
     /// Why it is refused, as the end of a sentence that begins with the name.
-    pub fn parse(bytes: &[u8]) -> Result<Self, String> {
+    pub fn parse(bytes: &[u8]) -> Result<Self, EntryRefused> {
         if bytes.len() > LONGEST {
-            return Err(format!("has a name of {} bytes; at most {LONGEST} are taken", bytes.len()));
+            return Err(format!("has a name of {} bytes; at most {LONGEST} are taken", bytes.len()).into());
         }
-        let text = std::str::from_utf8(bytes).map_err(|_| "has a name that is no UTF-8 text")?;
+        let text = std::str::from_utf8(bytes).map_err(|_| EntryRefused::of("has a name that is no UTF-8 text"))?;
         if text.starts_with('/') {
-            return Err("begins at the root of the disk".into());
+            return Err(EntryRefused::of("begins at the root of the disk"));
         }
         if text.contains('\\') {
-            return Err("has a backslash in its name: some systems would take it for a folder".into());
+            return Err(EntryRefused::of("has a backslash in its name: some systems would take it for a folder"));
         }
         if text.contains(':') {
-            return Err("has a colon in its name, as drives and hidden streams have".into());
+            return Err(EntryRefused::of("has a colon in its name, as drives and hidden streams have"));
         }
         if text.chars().any(char::is_control) {
-            return Err("has control characters in its name".into());
+            return Err(EntryRefused::of("has control characters in its name"));
         }
         if !text.is_ascii() {
-            return Err("has a letter beyond plain ASCII in its name, which not every system keeps as it is".into());
+            return Err(EntryRefused::of(
+                "has a letter beyond plain ASCII in its name, which not every system keeps as it is",
+            ));
         }
         let (text, folder) = text.strip_suffix('/').map_or((text, false), |text| (text, true));
         let parts: Vec<&str> = text.split('/').collect();
-        parts.iter().try_for_each(|part| check_part(part))?;
-        let [pack, inner @ ..] = parts.as_slice() else { return Err("has no name".into()) };
+        parts.iter().try_for_each(|part| check_part(part)).map_err(EntryRefused::of)?;
+        let [pack, inner @ ..] = parts.as_slice() else { return Err(EntryRefused::of("has no name")) };
         if !manifest::is_id(pack) {
-            return Err(format!("lies in `{pack}`, which no pack can be called: lower-case letters, digits and `-`"));
+            return Err(
+                format!("lies in `{pack}`, which no pack can be called: lower-case letters, digits and `-`").into()
+            );
         }
         let kind = match (inner, folder) {
             ([] | ["clips"], true) => Some(EntryKind::Folder),
@@ -108,13 +113,44 @@ impl EntryName {
             ([SUMS], false) => Some(EntryKind::Sums),
             ([script], false) if script.ends_with(".yaml") => Some(EntryKind::Script),
             (["clips", role, clip], false) if is_role(role) && is_clip(clip) => Some(EntryKind::Clip),
-            ([], false) => return Err("lies outside the pack's folder".into()),
+            ([], false) => return Err(EntryRefused::of("lies outside the pack's folder")),
             _ => None,
         };
-        let kind = kind.ok_or("is no part of a pack: a manifest, scripts and `clips/ROLE/ID.wav` are")?;
+        let kind =
+            kind.ok_or(EntryRefused::of("is no part of a pack: a manifest, scripts and `clips/ROLE/ID.wav` are"))?;
         Ok(Self { pack: (*pack).to_owned(), path: inner.join("/"), kind })
     }
 }
+
+/// Why an entry of a bundle, or a file of a pack, is refused: the end of a sentence that begins with its name.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct EntryRefused(Cow<'static, str>);
+
+impl EntryRefused {
+    pub(super) const fn of(why: &'static str) -> Self {
+        Self(Cow::Borrowed(why))
+    }
+}
+
+impl From<String> for EntryRefused {
+    fn from(why: String) -> Self {
+        Self(Cow::Owned(why))
+    }
+}
+
+impl From<EntryRefused> for String {
+    fn from(refused: EntryRefused) -> Self {
+        refused.0.into_owned()
+    }
+}
+
+impl fmt::Display for EntryRefused {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(&self.0)
+    }
+}
+
+impl std::error::Error for EntryRefused {}
 
 fn is_role(name: &str) -> bool {
     Role::ALL.iter().any(|(key, _)| *key == name)
@@ -241,7 +277,7 @@ mod tests {
             (&[b'a'; 201], "201 bytes"),
         ];
         for (name, reason) in cases {
-            let why = EntryName::parse(name).unwrap_err();
+            let why = EntryName::parse(name).unwrap_err().to_string();
             assert!(why.contains(reason), "{}: {why}", String::from_utf8_lossy(name));
         }
     }

@@ -2,6 +2,7 @@
 //!
 //! Whether the sums are those of the files is for `unpack` to compare.
 
+use super::name::EntryRefused;
 use std::collections::BTreeMap;
 use std::fmt::Write;
 
@@ -26,9 +27,9 @@ pub(super) fn hex(sum: &Sum) -> String {
 ///
 /// # Errors
 /// Why they cannot be, as the end of a sentence that begins with the file's name.
-pub(super) fn parse(text: &[u8]) -> Result<BTreeMap<String, Sum>, String> {
-    let text = std::str::from_utf8(text).map_err(|_| "is no UTF-8 text")?;
-    let text = text.strip_suffix('\n').ok_or("does not end with a whole line")?;
+pub(super) fn parse(text: &[u8]) -> Result<BTreeMap<String, Sum>, EntryRefused> {
+    let text = std::str::from_utf8(text).map_err(|_| EntryRefused::of("is no UTF-8 text"))?;
+    let text = text.strip_suffix('\n').ok_or(EntryRefused::of("does not end with a whole line"))?;
     let mut found = BTreeMap::new();
     for (number, line) in text.split('\n').enumerate() {
         let number = number + 1;
@@ -37,7 +38,7 @@ pub(super) fn parse(text: &[u8]) -> Result<BTreeMap<String, Sum>, String> {
             .and_then(|(sum, path)| Some((unhex(sum)?, path)))
             .ok_or_else(|| format!("has no sum and name in its line {number}"))?;
         if found.insert(path.to_owned(), sum).is_some() {
-            return Err(format!("names a file twice, again in its line {number}"));
+            return Err(format!("names a file twice, again in its line {number}").into());
         }
     }
     Ok(found)
@@ -91,8 +92,8 @@ mod tests {
             (format!("{good}{good}"), "twice"),
         ] {
             let why = parse(text.as_bytes()).unwrap_err();
-            assert!(why.contains(reason), "{text:?}: {why}");
+            assert!(why.to_string().contains(reason), "{text:?}: {why}");
         }
-        assert!(parse(b"\xff\n").unwrap_err().contains("UTF-8"));
+        assert!(parse(b"\xff\n").unwrap_err().to_string().contains("UTF-8"));
     }
 }

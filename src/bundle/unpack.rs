@@ -5,7 +5,7 @@
 
 use super::archive::{Archive, ArchiveEntry, Method};
 use super::fault::BundleFault;
-use super::name::{EntryKind, LARGEST_TEXT, SUMS};
+use super::name::{EntryKind, EntryRefused, LARGEST_TEXT, SUMS};
 use super::sums::{self, Sum};
 use crate::sink::file::FileError;
 use flate2::bufread::DeflateDecoder;
@@ -58,7 +58,7 @@ fn check_sums<R: ReaderAt>(
     found: &BTreeMap<&str, (&ArchiveEntry, Sum)>,
 ) -> Result<(), BundleFault> {
     let list = archive.find(SUMS).ok_or_else(|| BundleFault::whole("lacks the checksums"))?;
-    let wrong = |why: String| BundleFault::entry(list.name.whole().as_bytes(), why);
+    let wrong = |why: EntryRefused| BundleFault::entry(list.name.whole().as_bytes(), why);
     let listed = sums::parse(&text(archive, list)?).map_err(wrong)?;
     for (path, (entry, sum)) in found.iter().filter(|(path, _)| **path != SUMS) {
         match listed.get(*path) {
@@ -71,7 +71,7 @@ fn check_sums<R: ReaderAt>(
         }
     }
     match listed.keys().find(|path| !found.contains_key(path.as_str()) || *path == SUMS) {
-        Some(path) => Err(wrong(format!("names `{}`, which is not there", super::name::shown(path)))),
+        Some(path) => Err(wrong(format!("names `{}`, which is not there", super::name::shown(path)).into())),
         None => Ok(()),
     }
 }

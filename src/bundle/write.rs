@@ -217,7 +217,8 @@ impl Summed {
 impl Write for Summed {
     fn write(&mut self, bytes: &[u8]) -> io::Result<usize> {
         let written = self.fresh.write(bytes)?;
-        self.hash.update(bytes.get(..written).unwrap_or_default());
+        let (written_now, _) = bytes.split_at(written);
+        self.hash.update(written_now);
         self.bytes += written as u64;
         Ok(written)
     }

@@ -94,7 +94,7 @@ fn replayed(path: &Path, identity: &str, ui: &mut Ui) -> Result<(SampleRate, Vec
         ui.message(&format!("the record is of `{}` ({}), not of this script\n", head.title, head.script));
     }
     let rate = SampleRate::new(head.rate).ok_or_else(|| fail(format!("{} is no rate", head.rate)))?;
-    Ok((rate, inputs_of(&lines).map_err(fail)?))
+    Ok((rate, inputs_of(&lines).map_err(|why| fail(why.to_string()))?))
 }
 
 /// Says where the record is.

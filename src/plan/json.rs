@@ -150,7 +150,8 @@ fn repeat_record(repeat: &RepeatPlan, unit: f64) -> RepeatRecord<'_> {
 
 /// A problem as in the plan's `diagnostics`.
 pub fn problem(diagnostic: &Diagnostic, sources: &Sources) -> serde_json::Value {
-    serde_json::to_value(diagnostic_record(diagnostic, sources)).unwrap_or_default()
+    #[expect(clippy::expect_used, reason = "its keys are texts, and every value in it has a form in JSON")]
+    serde_json::to_value(diagnostic_record(diagnostic, sources)).expect("a record of texts and numbers")
 }
 
 fn diagnostic_record<'a>(diagnostic: &'a Diagnostic, sources: &'a Sources) -> DiagnosticRecord<'a> {

@@ -75,7 +75,7 @@ pub(crate) mod tests {
             distance: Distance::new(25 * lengths as u32, PoolUnit::Metre).unwrap(),
             estimated: false,
             lengths: vec![length; lengths],
-            predicted: time.times(lengths as u64),
+            predicted: Seconds::from_millis(millis * lengths as i64),
             uncertainty: Seconds::ZERO,
             interval: None,
             rest: None,

@@ -4,6 +4,7 @@ use crate::conductor::command::{Command, CourseCommand, DeskCommand, Unit};
 use crate::timeline::segment::Bus;
 use crate::units::level::Decibels;
 use crate::units::time::Seconds;
+use std::fmt;
 
 /// What was asked.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -13,6 +14,18 @@ pub enum Input {
     /// End it here.
     Stop,
 }
+
+/// Why a line asks for nothing: a sentence that says what is wrong and what would be right.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct NotUnderstood(String);
+
+impl fmt::Display for NotUnderstood {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(&self.0)
+    }
+}
+
+impl std::error::Error for NotUnderstood {}
 
 /// Every line with what it does, for help.
 pub const LINES: [(&str, &str); 17] = [
@@ -39,7 +52,7 @@ pub const LINES: [(&str, &str); 17] = [
 ///
 /// # Errors
 /// A sentence that says what is wrong and what would be right.
-pub fn parse(line: &str) -> Result<Input, String> {
+pub fn parse(line: &str) -> Result<Input, NotUnderstood> {
     let low = line.trim().to_lowercase();
     let words: Vec<&str> = low.split_whitespace().collect();
     let command: Command = match words.as_slice() {
@@ -62,41 +75,42 @@ pub fn parse(line: &str) -> Result<Input, String> {
         ["again"] => CourseCommand::Again.into(),
         _ => {
             let known: Vec<&str> = LINES.iter().map(|(line, _)| *line).collect();
-            return Err(format!("`{}` is no command; there are: {}", line.trim(), known.join(", ")));
+            let why = format!("`{}` is no command; there are: {}", line.trim(), known.join(", "));
+            return Err(NotUnderstood(why));
         }
     };
     Ok(Input::Do(command))
 }
 
 /// A step of 0.01 s where no number is given.
-fn hundredths(by: &[&str]) -> Result<i32, String> {
+fn hundredths(by: &[&str]) -> Result<i32, NotUnderstood> {
     let text = match by {
         [] => return Ok(1),
         [text] | [text, "s"] => text.trim_end_matches('s'),
-        _ => return Err("a tempo changes by one number, such as `faster 0.02`".to_owned()),
+        _ => return Err(NotUnderstood("a tempo changes by one number, such as `faster 0.02`".to_owned())),
     };
-    let seconds: f64 = text.parse().map_err(|_| format!("`{text}` is no number of seconds"))?;
+    let seconds: f64 = text.parse().map_err(|_| NotUnderstood(format!("`{text}` is no number of seconds")))?;
     let steps = libm::round(seconds * 100.0);
     if !(1.0..=200.0).contains(&steps) || (steps - seconds * 100.0).abs() > 1e-6 {
-        return Err(format!("`{text}`: a tempo moves in steps of 0.01 s, up to 2 s"));
+        return Err(NotUnderstood(format!("`{text}`: a tempo moves in steps of 0.01 s, up to 2 s")));
     }
     Ok(steps as i32)
 }
 
 /// A step of 2 dB where no number is given.
-fn level(way: &str, by: &[&str]) -> Result<Decibels, String> {
+fn level(way: &str, by: &[&str]) -> Result<Decibels, NotUnderstood> {
     let db = match by {
         [] => 2.0,
         [text] | [text, "db"] => {
             let number = text.trim_end_matches("db").parse().ok().filter(|db| (0.1..=46.0).contains(db));
-            number.ok_or_else(|| format!("`{text}` is no change of level: 0.1 to 46 dB"))?
+            number.ok_or_else(|| NotUnderstood(format!("`{text}` is no change of level: 0.1 to 46 dB")))?
         }
-        _ => return Err("a level changes by one number of dB, such as `voice up 2`".to_owned()),
+        _ => return Err(NotUnderstood("a level changes by one number of dB, such as `voice up 2`".to_owned())),
     };
     match way {
         "up" => Ok(Decibels::of(db)),
         "down" => Ok(Decibels::of(-db)),
-        _ => Err(format!("`{way}`: a level goes `up` or `down`")),
+        _ => Err(NotUnderstood(format!("`{way}`: a level goes `up` or `down`"))),
     }
 }
 
@@ -128,10 +142,10 @@ pub fn words(command: Command) -> String {
 ///
 /// # Errors
 /// A sentence that says what is wrong.
-pub fn parse_timed(line: &str) -> Result<(Seconds, Input), String> {
+pub fn parse_timed(line: &str) -> Result<(Seconds, Input), NotUnderstood> {
     let line = line.trim();
     let (time, command) = line.split_once(char::is_whitespace).unwrap_or((line, ""));
-    let at = time_of(time).ok_or_else(|| format!("`{time}` is no time; write `1:05.25 touch`"))?;
+    let at = time_of(time).ok_or_else(|| NotUnderstood(format!("`{time}` is no time; write `1:05.25 touch`")))?;
     Ok((at, parse(command)?))
 }
 

@@ -3,7 +3,7 @@
 //!
 //! Moments are those of the output, counted from its beginning: in a pause the practice stands still, the output does not.
 
-use super::input::{self, Input};
+use super::input::{self, Input, NotUnderstood};
 use super::performance::{Performance, Programme, SessionEnd};
 use super::record::{Head, RecordEvent, RecordLine, RecordPlace, Recorder};
 use crate::conductor::command::Timing;
@@ -86,16 +86,36 @@ pub fn read_inputs(text: &str, rate: SampleRate) -> Result<Vec<TimedInput>, Vec<
     if problems.is_empty() { Ok(inputs) } else { Err(problems) }
 }
 
+/// Why a session cannot be played again from its record.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum NotReplayable {
+    /// A command of it is none.
+    Command(NotUnderstood),
+    /// The sound was away in between.
+    Gap,
+}
+
+impl fmt::Display for NotReplayable {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::Command(why) => why.fmt(f),
+            Self::Gap => f.write_str("the sound was away in this session, so it cannot be played again exactly"),
+        }
+    }
+}
+
+impl std::error::Error for NotReplayable {}
+
 /// What a record says was asked for, at the frames at which it was asked for and took effect.
 ///
 /// # Errors
 /// Where the record cannot be played again exactly: the sound was away in between.
-pub fn inputs_of(lines: &[RecordLine]) -> Result<Vec<TimedInput>, String> {
+pub fn inputs_of(lines: &[RecordLine]) -> Result<Vec<TimedInput>, NotReplayable> {
     let mut inputs: Vec<(u32, TimedInput)> = Vec::new();
     for line in lines {
         match &line.event {
             RecordEvent::Command { id, command, effect, output } => {
-                let input = input::parse(command)?;
+                let input = input::parse(command).map_err(NotReplayable::Command)?;
                 let pressed = PracticeFrame::new(line.frame);
                 // The command goes by one of the two clocks, and the record has its frame.
                 let (practice, output_effect) = (PracticeFrame::new(*effect), OutputFrame::new(*effect));
@@ -110,7 +130,7 @@ pub fn inputs_of(lines: &[RecordLine]) -> Result<Vec<TimedInput>, String> {
                 }
             }
             RecordEvent::Gap { .. } => {
-                return Err("the sound was away in this session, so it cannot be played again exactly".to_owned());
+                return Err(NotReplayable::Gap);
             }
             _ => {}
         }

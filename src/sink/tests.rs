@@ -193,7 +193,7 @@ fn beats_stay_on_their_frame_for_ten_hours() {
             // One grid through 480 legs: none of them begins on a beat.
             let mut next = 0;
             let legs = (0..481).map(|i| {
-                let start = leg_len.times(i);
+                let start = Seconds::from_secs(75 * i);
                 let end = tempo.first_at_or_after(start + leg_len - origin).min(u64::from(count)) as u32;
                 let grids = vec![grid(origin - start, tempo, next..end, 0)];
                 next = end;

@@ -20,6 +20,16 @@ impl Seconds {
     /// No time at all.
     pub const ZERO: Self = Self(0);
 
+    /// A reckoned time. Nothing that is read may be so long that sums of it could pass the limit: time that is called exact
+    /// would be wrong in silence.
+    #[expect(clippy::panic, reason = "292 years are more than any sum of practices of a day")]
+    const fn exactly(nanos: i128) -> Self {
+        if nanos < i64::MIN as i128 || nanos > i64::MAX as i128 {
+            panic!("a time of more than 292 years");
+        }
+        Self(nanos as i64)
+    }
+
     /// From whole nanoseconds.
     pub const fn from_nanos(nanos: i64) -> Self {
         Self(nanos)
@@ -27,12 +37,12 @@ impl Seconds {
 
     /// From whole milliseconds.
     pub const fn from_millis(millis: i64) -> Self {
-        Self(millis.saturating_mul(1_000_000))
+        Self::exactly(millis as i128 * 1_000_000)
     }
 
     /// From whole seconds.
     pub const fn from_secs(secs: i64) -> Self {
-        Self(secs.saturating_mul(NANOS))
+        Self::exactly(secs as i128 * NANOS as i128)
     }
 
     /// A model's estimate in seconds, rounded to 1 ms: estimates enter exact time only here.
@@ -52,14 +62,9 @@ impl Seconds {
         self.0 as f64 / NANOS as f64
     }
 
-    /// `count` times this duration.
-    pub const fn times(self, count: u64) -> Self {
-        Self(self.0.saturating_mul(count as i64))
-    }
-
     /// This duration times `num/den`, rounded down to a nanosecond. `den` must not be 0.
     pub fn scaled(self, num: i64, den: i64) -> Self {
-        Self((i128::from(self.0) * i128::from(num) / i128::from(den.max(1))) as i64)
+        Self::exactly(i128::from(self.0) * i128::from(num) / i128::from(den))
     }
 
     /// Rounded up to a multiple of `step` (which must be positive).
@@ -73,7 +78,7 @@ impl Seconds {
 impl Add for Seconds {
     type Output = Self;
     fn add(self, other: Self) -> Self {
-        Self(self.0.saturating_add(other.0))
+        Self::exactly(i128::from(self.0) + i128::from(other.0))
     }
 }
 
@@ -86,7 +91,7 @@ impl AddAssign for Seconds {
 impl Sub for Seconds {
     type Output = Self;
     fn sub(self, other: Self) -> Self {
-        Self(self.0.saturating_sub(other.0))
+        Self::exactly(i128::from(self.0) - i128::from(other.0))
     }
 }
 
@@ -212,7 +217,7 @@ impl Tempo {
     /// `k` strokes of this tempo, rounded to the nearest nanosecond (half up).
     pub fn strokes(self, k: u64) -> Seconds {
         let (num, den) = (u128::from(self.num) * u128::from(k) * NANOS as u128, u128::from(self.den));
-        Seconds(((2 * num + den) / (2 * den)) as i64)
+        Seconds::exactly(((2 * num + den) / (2 * den)) as i128)
     }
 
     /// The first stroke index whose beat falls at or after `offset` from the grid's origin.
@@ -273,7 +278,7 @@ impl SampleRate {
 
     /// The time of a frame, rounded down to a nanosecond.
     pub fn time(self, frame: u64) -> Seconds {
-        Seconds((u128::from(frame) * NANOS as u128 / u128::from(self.0)) as i64)
+        Seconds::exactly(i128::from(frame) * i128::from(NANOS) / i128::from(self.0))
     }
 }
 
@@ -288,7 +293,7 @@ pub fn onset(origin: Seconds, k: u64, tempo: Tempo, rate: SampleRate) -> u64 {
 /// The time of beat *k* of a grid, rounded to the nearest nanosecond, for text and for placing voices.
 pub fn beat_time(origin: Seconds, k: u64, tempo: Tempo) -> Seconds {
     let (num, den) = exact(origin, k, tempo);
-    Seconds((2 * num + den).div_euclid(2 * den) as i64)
+    Seconds::exactly((2 * num + den).div_euclid(2 * den))
 }
 
 /// `origin + k × tempo` in nanoseconds as a ratio.

@@ -106,7 +106,7 @@ fn practice(minutes: i64) -> (Timeline, Arc<Bank>) {
     let leg_len = Seconds::from_secs(15);
     let mut next = 0;
     let legs = (0..minutes as u64 * 4).map(|i| {
-        let origin = leg_len.times(i);
+        let origin = Seconds::from_secs(15 * i as i64);
         let end = tempo.first_at_or_after(origin + leg_len) as u32;
         let beats = (next..end).map(|k| Beat { k, kind: CueKind::Beat, sound: SoundId(0) }).collect();
         next = end;
