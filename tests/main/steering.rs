@@ -366,14 +366,8 @@ fn any_command() -> impl Strategy<Value = Command> {
     ]
 }
 
-/// How many runs are steered. A setting of its own, since each plays a whole practice twice.
-fn runs() -> ProptestConfig {
-    let asked = std::env::var("LENGTHWISE_STEERED").ok().and_then(|runs| runs.parse().ok());
-    ProptestConfig::with_cases(asked.unwrap_or(8))
-}
-
 proptest! {
-    #![proptest_config(runs())]
+    #![proptest_config(crate::cases::cases(8))]
 
     #[test]
     fn any_commands_at_any_frames_keep_the_rules(
