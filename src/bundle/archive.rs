@@ -202,20 +202,20 @@ impl ArchiveEntry {
         let raw = record.file_path().as_bytes();
         let wrong = |why: EntryRefused| BundleFault::entry(raw, why);
         let name = EntryName::parse(raw).map_err(wrong)?;
-        check_flags(record.flags()).map_err(|why| wrong(EntryRefused::of(why)))?;
+        check_flags(record.flags()).map_err(|why| wrong(why.into()))?;
         let method = method(record.compression_method()).map_err(wrong)?;
         check_attributes(record.external_attributes(), name.kind == EntryKind::Folder)
-            .map_err(|why| wrong(EntryRefused::of(why)))?;
+            .map_err(|why| wrong(why.into()))?;
         check_extra(record.extra_fields()).map_err(wrong)?;
         if !record.comment().as_bytes().is_empty() {
-            return Err(wrong(EntryRefused::of("has a comment, for which a pack has no use")));
+            return Err(wrong("has a comment, for which a pack has no use".into()));
         }
         let (size, packed, most) = (record.uncompressed_size_hint(), record.compressed_size_hint(), name.kind.most());
         if size > most {
             return Err(wrong(format!("has {size} bytes; such an entry has at most {most}").into()));
         }
         if name.kind == EntryKind::Folder && (packed, method, record.crc32()) != (0, Method::Stored, 0) {
-            return Err(wrong(EntryRefused::of("is a folder and holds bytes of its own")));
+            return Err(wrong("is a folder and holds bytes of its own".into()));
         }
         if method == Method::Stored && packed != size {
             return Err(wrong(format!("is stored as it is, but {packed} bytes are to become {size}").into()));
@@ -323,14 +323,14 @@ fn check_extra(mut fields: ExtraFields<'_>) -> Result<(), EntryRefused> {
             | ExtraFieldId::INFO_ZIP_UNIX_ORIGINAL
             | ExtraFieldId::INFO_ZIP_UNIX
             | ExtraFieldId::INFO_ZIP_UNIX_UID_GID => {}
-            ExtraFieldId::ZIP64 => return Err(EntryRefused::of("uses ZIP64, for which a pack is too small")),
-            ExtraFieldId::INFO_ZIP_UNICODE_PATH => return Err(EntryRefused::of("has a second name")),
+            ExtraFieldId::ZIP64 => return Err("uses ZIP64, for which a pack is too small".into()),
+            ExtraFieldId::INFO_ZIP_UNICODE_PATH => return Err("has a second name".into()),
             other => {
                 return Err(format!("has an extra field {:#06x}, for which a pack has no use", other.as_u16()).into());
             }
         }
     }
-    if fields.remaining_bytes().is_empty() { Ok(()) } else { Err(EntryRefused::of("has a broken extra field")) }
+    if fields.remaining_bytes().is_empty() { Ok(()) } else { Err("has a broken extra field".into()) }
 }
 
 /// A number in the order of bytes that ZIP uses.

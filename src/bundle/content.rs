@@ -17,6 +17,7 @@ use crate::script::parse::parse;
 use serde::Serialize;
 use sha2::{Digest, Sha256};
 use std::collections::BTreeSet;
+use std::fmt;
 use std::fs::File;
 use std::io::{self, Read};
 use std::path::{Path, PathBuf};
@@ -233,7 +234,7 @@ impl ContentReader<'_> {
     fn link_out(&mut self, path: &str) {
         let whole = format!("{}/{path}", self.name);
         if [whole.clone(), whole + "/"].iter().any(|name| EntryName::parse(name.as_bytes()).is_ok()) {
-            self.wrong(path, &LinkOut.to_string());
+            self.wrong(path, LinkOut);
         }
     }
 
@@ -272,7 +273,7 @@ impl ContentReader<'_> {
             let (sum, size, why) = found?;
             self.bytes += size;
             if let Some(why) = why {
-                self.wrong(&path, &why);
+                self.wrong(&path, why);
             }
             pieces.push(BundleFile { from: self.from(&path), path, sum });
         }
@@ -290,7 +291,7 @@ impl ContentReader<'_> {
                 Ok(Some(bytes))
             }
             Err(why) => {
-                self.wrong(path, &why.to_string());
+                self.wrong(path, why);
                 Ok(None)
             }
         }
@@ -306,7 +307,7 @@ impl ContentReader<'_> {
         why.is_none()
     }
 
-    fn wrong(&mut self, path: &str, why: &str) {
+    fn wrong(&mut self, path: &str, why: impl fmt::Display) {
         let message = format!("`{}/{}` {why}", self.name, name::shown(path));
         self.problems.push(Diagnostic::whole(Code::PackBroken, message));
     }

@@ -79,28 +79,26 @@ impl EntryName {
         if bytes.len() > LONGEST {
             return Err(format!("has a name of {} bytes; at most {LONGEST} are taken", bytes.len()).into());
         }
-        let text = std::str::from_utf8(bytes).map_err(|_| EntryRefused::of("has a name that is no UTF-8 text"))?;
+        let text = std::str::from_utf8(bytes).map_err(|_| "has a name that is no UTF-8 text")?;
         if text.starts_with('/') {
-            return Err(EntryRefused::of("begins at the root of the disk"));
+            return Err("begins at the root of the disk".into());
         }
         if text.contains('\\') {
-            return Err(EntryRefused::of("has a backslash in its name: some systems would take it for a folder"));
+            return Err("has a backslash in its name: some systems would take it for a folder".into());
         }
         if text.contains(':') {
-            return Err(EntryRefused::of("has a colon in its name, as drives and hidden streams have"));
+            return Err("has a colon in its name, as drives and hidden streams have".into());
         }
         if text.chars().any(char::is_control) {
-            return Err(EntryRefused::of("has control characters in its name"));
+            return Err("has control characters in its name".into());
         }
         if !text.is_ascii() {
-            return Err(EntryRefused::of(
-                "has a letter beyond plain ASCII in its name, which not every system keeps as it is",
-            ));
+            return Err("has a letter beyond plain ASCII in its name, which not every system keeps as it is".into());
         }
         let (text, folder) = text.strip_suffix('/').map_or((text, false), |text| (text, true));
         let parts: Vec<&str> = text.split('/').collect();
-        parts.iter().try_for_each(|part| check_part(part)).map_err(EntryRefused::of)?;
-        let [pack, inner @ ..] = parts.as_slice() else { return Err(EntryRefused::of("has no name")) };
+        parts.iter().try_for_each(|part| check_part(part))?;
+        let [pack, inner @ ..] = parts.as_slice() else { return Err("has no name".into()) };
         if !manifest::is_id(pack) {
             return Err(
                 format!("lies in `{pack}`, which no pack can be called: lower-case letters, digits and `-`").into()
@@ -113,11 +111,10 @@ impl EntryName {
             ([SUMS], false) => Some(EntryKind::Sums),
             ([script], false) if script.ends_with(".yaml") => Some(EntryKind::Script),
             (["clips", role, clip], false) if is_role(role) && is_clip(clip) => Some(EntryKind::Clip),
-            ([], false) => return Err(EntryRefused::of("lies outside the pack's folder")),
+            ([], false) => return Err("lies outside the pack's folder".into()),
             _ => None,
         };
-        let kind =
-            kind.ok_or(EntryRefused::of("is no part of a pack: a manifest, scripts and `clips/ROLE/ID.wav` are"))?;
+        let kind = kind.ok_or("is no part of a pack: a manifest, scripts and `clips/ROLE/ID.wav` are")?;
         Ok(Self { pack: (*pack).to_owned(), path: inner.join("/"), kind })
     }
 }
@@ -126,8 +123,8 @@ impl EntryName {
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct EntryRefused(Cow<'static, str>);
 
-impl EntryRefused {
-    pub(super) const fn of(why: &'static str) -> Self {
+impl From<&'static str> for EntryRefused {
+    fn from(why: &'static str) -> Self {
         Self(Cow::Borrowed(why))
     }
 }

@@ -28,8 +28,8 @@ pub(super) fn hex(sum: &Sum) -> String {
 /// # Errors
 /// Why they cannot be, as the end of a sentence that begins with the file's name.
 pub(super) fn parse(text: &[u8]) -> Result<BTreeMap<String, Sum>, EntryRefused> {
-    let text = std::str::from_utf8(text).map_err(|_| EntryRefused::of("is no UTF-8 text"))?;
-    let text = text.strip_suffix('\n').ok_or(EntryRefused::of("does not end with a whole line"))?;
+    let text = std::str::from_utf8(text).map_err(|_| "is no UTF-8 text")?;
+    let text = text.strip_suffix('\n').ok_or("does not end with a whole line")?;
     let mut found = BTreeMap::new();
     for (number, line) in text.split('\n').enumerate() {
         let number = number + 1;

@@ -217,8 +217,7 @@ impl Summed {
 impl Write for Summed {
     fn write(&mut self, bytes: &[u8]) -> io::Result<usize> {
         let written = self.fresh.write(bytes)?;
-        let (written_now, _) = bytes.split_at(written);
-        self.hash.update(written_now);
+        self.hash.update(bytes.split_at(written).0);
         self.bytes += written as u64;
         Ok(written)
     }

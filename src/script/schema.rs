@@ -139,6 +139,10 @@ fn pace() -> Value {
     any(&[fixed, pattern(&["(", &words, ")", OFFSET, TIME, ")?"], "brisk + 2 s")])
 }
 
+fn target() -> Value {
+    any(&[strokes(4, 200), pattern(&["predicted", OFFSET, "[0-9]+( *strokes?)?)?"], "predicted + 1")])
+}
+
 /// One value, a list of them, or a range.
 fn range(one: &Value) -> Value {
     let steps = vec![("from", one.clone()), ("to", one.clone()), ("step", one.clone())];
@@ -235,22 +239,7 @@ fn swim_keys() -> Vec<(&'static str, Value)> {
         ("part", words(&BodyPart::ALL)),
         ("stroke", words(&Stroke::ALL)),
         ("gear", told(gear, "What is worn; `none` takes off what the set wears.")),
-        (
-            "strokes",
-            told(
-                map(
-                    &["at-most"],
-                    vec![(
-                        "at-most",
-                        any(&[
-                            strokes(4, 200),
-                            pattern(&["predicted", OFFSET, "[0-9]+( *strokes?)?)?"], "predicted + 1"),
-                        ]),
-                    )],
-                ),
-                "A target to hold in each length; spoken.",
-            ),
-        ),
+        ("strokes", told(map(&["at-most"], vec![("at-most", target())]), "A target to hold in each length; spoken.")),
         ("count", told(words(&CountOn::ALL), "Which lengths the swimmer is asked to count.")),
         ("test", told(words(&Test::ALL), "A measured swim: nothing is heard while it is swum.")),
         ("sight", told(every("every 8 strokes"), "A mark to look ahead, every 4 to 100 strokes.")),

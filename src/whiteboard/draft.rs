@@ -170,8 +170,8 @@ fn lengths(
         keys
     };
     if named == 0 {
-        let count = parts.len() as u32;
-        if !(repeat / pool).is_multiple_of(count) {
+        let count = parts.len();
+        if !((repeat / pool) as usize).is_multiple_of(count) {
             let message = format!("{count} parts in turn do not fit a repeat of {} lengths", repeat / pool);
             let hint = format!("write rounds, such as `2x({pool} kick + {pool} swim)`, or each part with its distance");
             reader.fault(span, message, hint);

@@ -14,7 +14,7 @@ const FURTHEST: u64 = 20;
 
 /// A tempo, and whether it was written in strokes a minute; one that follows the swimmer is in seconds.
 pub fn tempo(text: &str) -> Read<(Written<Tempo, UsualTempo>, bool)> {
-    if let Some(found) = following(text, "tempo", &[("usual", UsualTempo)]) {
+    if let Some(found) = following(text, &[("usual", UsualTempo)], "tempo", "- 0.05 s") {
         return found.map(|written| (written, false));
     }
     time::tempo(text).map(|written| (Written::Fixed(written.tempo), written.per_minute))
@@ -22,7 +22,7 @@ pub fn tempo(text: &str) -> Read<(Written<Tempo, UsualTempo>, bool)> {
 
 /// A pace per 100.
 pub fn pace(text: &str) -> Read<Written<Pace, PaceBase>> {
-    following(text, "pace", &PaceBase::ALL).unwrap_or_else(|| time::pace(text).map(Written::Fixed))
+    following(text, &PaceBase::ALL, "pace", "+ 2 s").unwrap_or_else(|| time::pace(text).map(Written::Fixed))
 }
 
 /// A target of strokes in one length: `19`, `predicted`, `predicted + 1`.
@@ -41,12 +41,18 @@ pub fn stroke_target(text: &str) -> Read<StrokeTarget> {
     Ok(StrokeTarget::Predicted(if less { -plus } else { plus }))
 }
 
-/// A base, alone or with a time more or less; `None` where the text does not begin with one of the bases.
-fn following<T, B: Copy>(text: &str, what: &str, bases: &[(&'static str, B)]) -> Option<Read<Written<T, B>>> {
+/// A base, alone or with a time more or less; `None` where the text does not begin with one of the bases. `what` has the
+/// bases, `example` is a time that could follow one.
+fn following<T, B: Copy>(
+    text: &str,
+    bases: &[(&'static str, B)],
+    what: &str,
+    example: &str,
+) -> Option<Read<Written<T, B>>> {
     let mut scan = Scan::new(text);
     let (word, base) = bases.iter().copied().find(|(word, _)| scan.word(&[word]).is_some())?;
     let mut offset = || {
-        let Some(less) = sign(&mut scan, word, if what == "tempo" { "- 0.05 s" } else { "+ 2 s" })? else {
+        let Some(less) = sign(&mut scan, word, example)? else {
             return Ok(Seconds::ZERO);
         };
         let what = format!("what is added to the {word} {what}");
