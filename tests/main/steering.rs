@@ -90,6 +90,8 @@ pub struct Change {
 #[derive(Default)]
 pub struct Played {
     out: Vec<f32>,
+    /// How far the practice came, in its own frames: pauses are in `out` and not in it.
+    reached: u64,
     pub changes: Vec<Change>,
     pub refused: Vec<(Command, String)>,
     pub happened: Vec<Happened>,
@@ -166,7 +168,7 @@ pub fn play(stage: &Stage, commands: &[(u64, Command)], mut blocks: u64, most: u
     }
     // Only a tempo that nobody has planned has no words in the bank.
     assert!(conductor.unsayable().all(|id| id == "tempo"), "{:?}", conductor.unsayable().collect::<Vec<_>>());
-    played.finished = conductor.over(mixer.position());
+    (played.finished, played.reached) = (conductor.over(mixer.position()), mixer.position().number());
     conductor.pump(&controls, mixer.position());
     played.happened.extend(std::iter::from_fn(|| conductor.happened()));
     played.acknowledged.extend(std::iter::from_fn(|| conductor.acknowledged()).map(|a| (a.effect.number(), a.late)));
@@ -248,7 +250,7 @@ pub fn check(stage: &Stage, played: &Played) {
     assert!(played.acknowledged.iter().all(|(_, late)| !late));
     let countdown = at(stage.planned.practice.settings.countdown);
     let (cues, beats) = heard(stage, played);
-    let put_out = played.out.len() as u64;
+    let reached = played.reached;
     // Every go is told, and nothing but goes. A joined swim begins without one.
     let told = played.happened.iter().filter_map(|happened| match happened {
         Happened::Go { at: go, .. } => Some(at(*go)),
@@ -257,8 +259,8 @@ pub fn check(stage: &Stage, played: &Played) {
     let told: Vec<u64> = told.collect();
     assert!(told.is_sorted());
     let goes: Vec<u64> =
-        cues.iter().filter(|cue| cue.kind == CueKind::Go && cue.from < put_out).map(|c| c.from).collect();
-    for go in goes.iter().filter(|go| **go + 2 * BLOCK < put_out) {
+        cues.iter().filter(|cue| cue.kind == CueKind::Go && cue.from < reached).map(|c| c.from).collect();
+    for go in goes.iter().filter(|go| **go + 2 * BLOCK < reached) {
         assert!(
             told.contains(go) || played.changes.iter().any(|c| c.frame <= *go + 1 && *go < c.frame + 2 * BLOCK),
             "a go at {go} was not told"
