@@ -12,7 +12,7 @@ pub mod text;
 mod fill;
 
 pub use planned::Planned;
-pub use request::{PracticeRequest, identity, stem};
+pub use request::{PracticeRequest, WhoSwims, identity, stem};
 pub use text::Unreadable;
 
 pub(crate) use fill::{Filled, in_its_language, lay_out};
@@ -50,15 +50,16 @@ pub(crate) fn plan_source(
     request: &PracticeRequest,
     mut sources: Sources,
 ) -> Result<Prepared, Unreadable> {
-    let (swimmer, found) = match &request.swimmer {
-        Some(path) => {
-            let text = text::read(path)?;
-            let id = sources.add(path.display().to_string(), text);
-            profile::parse(id, &sources)
-        }
-        None => (Some(Swimmer::assumed()), Vec::new()),
+    let profile = match &request.swimmer {
+        Some(WhoSwims::Profile(path)) => Some(sources.add(path.display().to_string(), text::read(path)?)),
+        _ => None,
     };
     let opened = Opened::of(script, search, request, sources);
+    let (swimmer, found) = match (&request.swimmer, profile) {
+        (_, Some(profile)) => profile::parse(profile, &opened.sources),
+        (Some(WhoSwims::Hundred(hundred)), _) => opened.who_swims(*hundred),
+        _ => (Some(Swimmer::assumed()), Vec::new()),
+    };
     let (planned, diagnostics) = opened.plan(swimmer.as_ref(), Own::default(), found);
     Ok(Prepared { planned, diagnostics, sources: opened.sources })
 }

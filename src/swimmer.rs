@@ -3,13 +3,16 @@
 //! What is not known is assumed, and every assumption has a sentence in [`Swimmer::assumptions`] so that
 //! no output can pass a guess off as a measurement.
 
+mod hundred;
 pub mod model;
 pub mod profile;
 pub mod roster;
 
+pub use hundred::{HUNDRED, hundred};
+
 use crate::script::{BodyPart, Effort, PaceBase, Stroke};
 use crate::units::level::SoundLevel;
-use crate::units::swim::{Distance, Pace, PoolLength, PoolUnit, Side};
+use crate::units::swim::{Pace, PoolLength, PoolUnit, Side};
 use crate::units::time::{Seconds, Tempo};
 use model::StrokeModel;
 
@@ -87,6 +90,10 @@ pub struct Swimmer {
     pub paces: Vec<(Effort, Pace)>,
     /// The pace of their critical speed, in that unit; the brisk pace is assumed where it is not known.
     pub critical: Option<Pace>,
+    /// The pace at which they drill, in that unit; a factor of easy is assumed where it is not known.
+    pub drill: Option<Pace>,
+    /// The pace at which they kick likewise.
+    pub kick: Option<Pace>,
     /// The unit that the stated paces are per 100 of.
     pub pace_unit: PoolUnit,
     /// Standard deviation of a predicted time, as a share of it.
@@ -100,6 +107,9 @@ pub struct Swimmer {
 }
 
 impl Swimmer {
+    /// The standard deviation of times that follow from assumed strokes, as a share: an assumption, no source.
+    const ASSUMED_SPREAD: f64 = 0.05;
+
     /// Nobody in particular: an adult who has learnt the crawl lately.
     ///
     /// Documented defaults, not data: in 25 m, 19 strokes at 1.30 s and 22 at 1.00 s, 4.0 s and 5 m without
@@ -112,8 +122,10 @@ impl Swimmer {
             usual: Tempo::from_centis(130),
             paces: Vec::new(),
             critical: None,
+            drill: None,
+            kick: None,
             pace_unit: pool.unit(),
-            spread: 0.05,
+            spread: Self::ASSUMED_SPREAD,
             side: Side::Right,
             loudest: None,
             assumptions: vec![
@@ -165,13 +177,13 @@ impl Swimmer {
     /// What to expect of a stretch.
     ///
     /// Strokes are expected of swimming and pulling crawl or backstroke only: the model knows no cycles, and a drill or
-    /// a kick has no count to speak of. A pace is the time it says whatever is swum.
+    /// a kick has no count to speak of. A pace is the time it says, per 100 of the stretch's unit, whatever is swum.
     pub fn predict(&self, stretch: SwimStretch, how: &How) -> Prediction {
         let countable = !how.drill
             && matches!(how.part, BodyPart::Swim | BodyPart::Pull)
             && matches!(how.stroke, Stroke::Crawl | Stroke::Back);
         let mut prediction = match how.manner {
-            SpeedTarget::Pace(pace) => self.at_time(stretch, self.pace_time(stretch, pace)),
+            SpeedTarget::Pace(pace) => self.at_time(stretch, pace_time(stretch, pace, unit(stretch))),
             SpeedTarget::Tempo(tempo) if countable => Prediction {
                 time: Seconds::from_estimate(self.model_time(stretch, tempo.as_f64())),
                 count: Some(self.model_count(stretch, tempo.as_f64())),
@@ -188,14 +200,14 @@ impl Swimmer {
         prediction
     }
 
-    /// Their pace of a base over such stretches of crawl, to the whole second, as it is told.
+    /// Their pace of a base over such stretches of crawl, per 100 of the stretch's unit, to the whole second, as it is told.
     pub fn pace_of(&self, base: PaceBase, stretch: SwimStretch) -> Seconds {
-        let effort = match (base, self.critical) {
-            (PaceBase::Critical, Some(pace)) => return pace.per_hundred(),
-            (PaceBase::Critical, None) => Effort::Brisk,
-            (PaceBase::Effort(effort), _) => effort,
+        let time = match (base, self.critical) {
+            (PaceBase::Critical, Some(pace)) => pace_time(stretch, pace, self.pace_unit),
+            (PaceBase::Critical, None) => self.crawl_time(stretch, Effort::Brisk),
+            (PaceBase::Effort(effort), _) => self.crawl_time(stretch, effort),
         };
-        let per_hundred = self.crawl_time(stretch, effort) * self.hundred() / metres(stretch).max(1.0);
+        let per_hundred = time * 100.0 * unit(stretch).metres() / metres(stretch).max(1.0);
         Seconds::from_estimate(libm::round(per_hundred))
     }
 
@@ -233,6 +245,14 @@ impl Swimmer {
     }
 
     fn effort_time(&self, stretch: SwimStretch, effort: Effort, how: &How) -> f64 {
+        let stated = match (how.drill, how.part) {
+            (true, _) => self.drill,
+            (false, BodyPart::Kick) => self.kick,
+            _ => None,
+        };
+        if let Some(pace) = stated {
+            return pace_time(stretch, pace, self.pace_unit);
+        }
         // Drills, kick and scull are swum easily whatever the effort asked for.
         let (effort, factor) = match (how.drill, how.part) {
             (true, _) => (Effort::Easy, DRILL_FACTOR),
@@ -246,21 +266,13 @@ impl Swimmer {
     fn crawl_time(&self, stretch: SwimStretch, effort: Effort) -> f64 {
         let stated = |wanted| self.paces.iter().find(|(e, _)| *e == wanted).map(|(_, pace)| *pace);
         if let Some(pace) = stated(effort) {
-            return self.pace_time(stretch, pace);
+            return pace_time(stretch, pace, self.pace_unit);
         }
         // One stated pace anchors all other efforts; the model does where there is none.
-        let anchored = self.paces.first().map(|(e, pace)| self.pace_time(stretch, *pace) / Self::effort_factor(*e));
+        let anchored =
+            self.paces.first().map(|(e, pace)| pace_time(stretch, *pace, self.pace_unit) / Self::effort_factor(*e));
         let steady = anchored.unwrap_or_else(|| self.model_time(stretch, self.usual.as_f64()));
         steady * Self::effort_factor(effort)
-    }
-
-    fn pace_time(&self, stretch: SwimStretch, pace: Pace) -> f64 {
-        pace.per_hundred().as_f64() * metres(stretch) / self.hundred()
-    }
-
-    /// What paces are for, in metres.
-    fn hundred(&self) -> f64 {
-        Distance::new(100, self.pace_unit).map_or(100.0, Distance::metres)
     }
 
     /// The model run backwards: at which tempo a stretch takes this time.
@@ -274,6 +286,19 @@ impl Swimmer {
     }
 }
 
+/// The time of a stretch at a pace per 100 of a unit.
+fn pace_time(stretch: SwimStretch, pace: Pace, per: PoolUnit) -> f64 {
+    pace.per_hundred().as_f64() * metres(stretch) / (100.0 * per.metres())
+}
+
+/// The unit that paces over a stretch are per 100 of: the pool's; open water is measured in metres.
+const fn unit(stretch: SwimStretch) -> PoolUnit {
+    match stretch {
+        SwimStretch::Length(pool) => pool.unit(),
+        SwimStretch::Open(_) => PoolUnit::Metre,
+    }
+}
+
 fn metres(stretch: SwimStretch) -> f64 {
     match stretch {
         SwimStretch::Length(pool) => pool.metres(),
@@ -282,74 +307,4 @@ fn metres(stretch: SwimStretch) -> f64 {
 }
 
 #[cfg(test)]
-mod tests {
-    use super::*;
-
-    fn pool(count: u32, unit: PoolUnit) -> SwimStretch {
-        SwimStretch::Length(PoolLength::new(Distance::new(count, unit).unwrap()).unwrap())
-    }
-
-    #[test]
-    fn predictions_by_hand() {
-        let swimmer = Swimmer::assumed();
-        let m25 = pool(25, PoolUnit::Metre);
-        // 4.0 s + 19 × 1.30 s = 28.7 s at the stated point, by arithmetic.
-        let at = swimmer.predict(m25, &How::crawl(SpeedTarget::Tempo(Tempo::from_centis(130))));
-        assert_eq!(at.time, Seconds::from_millis(28_700));
-        assert!((at.count.unwrap() - 19.0).abs() < 1e-9);
-        // easy = 1.15 × 28.7 = 33.005 s; drill = 1.25 × that = 41.256 s.
-        assert_eq!(
-            swimmer.predict(m25, &How::crawl(SpeedTarget::Effort(Effort::Easy))).time,
-            Seconds::from_millis(33_005)
-        );
-        let easy = How::crawl(SpeedTarget::Effort(Effort::Fast));
-        assert_eq!(swimmer.predict(m25, &How { drill: true, ..easy }).time, Seconds::from_millis(41_256));
-        // Kick 1.6, scull 2.5 of easy; breaststroke 1.25 of the same effort, without a count.
-        assert_eq!(swimmer.predict(m25, &How { part: BodyPart::Kick, ..easy }).time, Seconds::from_millis(52_808));
-        assert_eq!(swimmer.predict(m25, &How { part: BodyPart::Scull, ..easy }).time, Seconds::from_millis(82_513));
-        let breast =
-            swimmer.predict(m25, &How { stroke: Stroke::Breast, ..How::crawl(SpeedTarget::Effort(Effort::Steady)) });
-        assert_eq!((breast.time, breast.count), (Seconds::from_millis(35_875), None));
-        // 2:00 per 100 is 30 s in 25.
-        let pace = swimmer.predict(m25, &How::crawl(SpeedTarget::Pace(Pace::new(Seconds::from_secs(120)).unwrap())));
-        assert_eq!(pace.time, Seconds::from_secs(30));
-        // The expected tempo at that time reproduces the time.
-        let back = swimmer.model.length_time(25.0, pace.tempo.unwrap().as_f64());
-        assert!((back - 30.0).abs() < 0.05, "{back}");
-    }
-
-    #[test]
-    fn open_water_has_no_walls() {
-        let swimmer = Swimmer::assumed();
-        // 20 m in 19 strokes at 1.30 s, so 1000 m takes 950 strokes, 1235 s; half of that time leads to 500 m.
-        let how = How::crawl(SpeedTarget::Tempo(Tempo::from_centis(130)));
-        let kilometre = swimmer.predict(SwimStretch::Open(1000.0), &how);
-        assert_eq!(kilometre.time, Seconds::from_secs(1235));
-        assert!((kilometre.count.unwrap() - 950.0).abs() < 1e-6);
-        assert!((swimmer.reach(Seconds::from_millis(617_500), &how) - 500.0).abs() < 1e-6);
-    }
-
-    #[test]
-    fn a_stated_pace_wins_and_anchors() {
-        let mut swimmer = Swimmer::assumed();
-        swimmer.paces = vec![(Effort::Easy, Pace::new(Seconds::from_secs(138)).unwrap())];
-        let m25 = pool(25, PoolUnit::Metre);
-        assert_eq!(
-            swimmer.predict(m25, &How::crawl(SpeedTarget::Effort(Effort::Easy))).time,
-            Seconds::from_millis(34_500)
-        );
-        assert_eq!(
-            swimmer.predict(m25, &How::crawl(SpeedTarget::Effort(Effort::Steady))).time,
-            Seconds::from_millis(30_000)
-        );
-        // The same pace per 100 m in 25 yd: 34.5 × 0.9144.
-        let yards = swimmer.predict(pool(25, PoolUnit::Yard), &How::crawl(SpeedTarget::Effort(Effort::Easy))).time;
-        assert_eq!(yards, Seconds::from_millis(31_547));
-    }
-
-    #[test]
-    fn ninetieth_percentile() {
-        // 5 % of 100 s is 5 s; z(0.9) = 1.2816 (standard normal tables).
-        assert_eq!(Swimmer::assumed().uncertainty(Seconds::from_secs(100)), Seconds::from_millis(6_408));
-    }
-}
+mod tests;

@@ -6,7 +6,7 @@
 #![expect(clippy::unwrap_used, reason = "a test that cannot go on fails")]
 
 use lengthwise::diag::{Code, Sources};
-use lengthwise::prepare::{self, PracticeRequest};
+use lengthwise::prepare::{self, PracticeRequest, WhoSwims};
 use lengthwise::swimmer::roster::{self, RosterForm};
 use std::fmt::Write;
 use std::fs;
@@ -56,7 +56,7 @@ fn files(text: &str) -> (tempfile::TempDir, [PathBuf; 6]) {
 fn the_examples_have_no_problems() {
     let (_folder, [tuesday, all_keys, more, open, ida, roster]) = files(&readme());
     for script in [tuesday, all_keys, more, open] {
-        for swimmer in [None, Some(ida.clone())] {
+        for swimmer in [None, Some(WhoSwims::Profile(ida.clone()))] {
             let request = PracticeRequest { script: script.clone(), swimmer, ..PracticeRequest::default() };
             let outcome = prepare::plan(&request).unwrap();
             assert_eq!(outcome.diagnostics, [], "{request:?}");
@@ -99,7 +99,7 @@ fn every_key_is_in_an_example() {
     let of_script = allowed(&PracticeRequest { script: path("script.yaml"), ..PracticeRequest::default() });
     let of_profile = allowed(&PracticeRequest {
         script: path("good.yaml"),
-        swimmer: Some(path("profile.yaml")),
+        swimmer: Some(WhoSwims::Profile(path("profile.yaml"))),
         ..PracticeRequest::default()
     });
     for known in ["countdown", "accent", "step", "order", "rounds", "send-off"] {

@@ -7,6 +7,7 @@ mod reading;
 mod record;
 mod render;
 
+use crate::prepare::WhoSwims;
 use clap::{Args as ClapArgs, Parser, Subcommand, ValueEnum};
 pub use new::{New, TemplateName};
 pub use pack::{Bundle, CheckPack, List, NewPack, OpenArgs, Pack, PackCommand, Say, Shelves, Show};
@@ -71,6 +72,7 @@ What it understood is said line by line, and what it assumed. What it does not u
     /// Say what is wrong with a cue script, or show its plan
     #[command(after_help = "Examples:
   lengthwise check level-body.yaml                     the plan as a table
+  lengthwise check level-body.yaml --swimmer 1:50      for somebody who swims 100 in 1:50
   lengthwise check level-body.yaml --swimmer ida.yaml  for one swimmer
   lengthwise check first-lengths/level-body --json     a practice that comes with the program, as JSON
   lengthwise check level-body.yaml --timeline          every cue with its time, one a line, tab-separated:
@@ -151,9 +153,10 @@ pub struct Check {
     /// A cue script: a YAML file, or PACK/NAME of one in a pack; absent with `--explain`
     #[arg(value_name = "SCRIPT")]
     pub script: Option<PathBuf>,
-    /// The swimmer's profile; without it an adult new to crawl is assumed, and every assumption named
-    #[arg(long, value_name = "FILE")]
-    pub swimmer: Option<PathBuf>,
+    /// The swimmer: a profile, or the time of 100 such as 1:50; without it somebody new to crawl is assumed, and every
+    /// assumption named
+    #[arg(long, value_name = "WHO", value_parser = reading::swimmer())]
+    pub swimmer: Option<WhoSwims>,
     /// How it is read
     #[command(flatten)]
     pub reading: Reading,

@@ -10,9 +10,11 @@ use crate::pack::load::{self, Search};
 use crate::pack::speech::Speech;
 use crate::plan::Plan;
 use crate::practice::{self, Audience};
-use crate::script::Script;
 use crate::script::parse::parse_partly;
+use crate::script::{Script, Water};
 use crate::swimmer::Swimmer;
+use crate::swimmer::model::StrokeModel;
+use crate::units::swim::Pace;
 use std::path::PathBuf;
 
 /// A script and what it can be spoken with.
@@ -93,6 +95,20 @@ impl Opened {
             problem.span.get_or_insert(asked);
         }
         (voice, found)
+    }
+
+    /// The swimmer who takes so long for 100 of this script's pool, or of the assumed one's in open water.
+    pub(crate) fn who_swims(&self, hundred: Pace) -> (Option<Swimmer>, Vec<Diagnostic>) {
+        let pool = match self.script.as_ref().map(|script| script.water.value) {
+            Some(Water::Pool(pool)) => pool,
+            Some(Water::Open) | None => StrokeModel::assumed_pool(),
+        };
+        let swimmer = Swimmer::of_hundred(hundred, pool);
+        let time = hundred.per_hundred();
+        let message = format!("{time} for 100 in a pool of {pool} leaves no time for strokes between its walls");
+        let problem = || Diagnostic::whole(Code::OutOfRange, message).hint("give a profile with --swimmer");
+        let problems = if swimmer.is_none() { vec![problem()] } else { Vec::new() };
+        (swimmer, problems)
     }
 
     /// Lays the practice out for a swimmer; for nobody where theirs could not be read, as `found` says. Gives the practice

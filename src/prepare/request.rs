@@ -7,16 +7,70 @@ use crate::pack::load::Search;
 use crate::pack::manifest;
 use crate::pack::speech::Speech;
 use crate::practice::Audience;
+use crate::script::quantity::Read;
+use crate::swimmer::hundred;
+use crate::units::swim::Pace;
 use std::ffi::OsStr;
+use std::fmt;
 use std::path::{Path, PathBuf};
+
+/// Who swims, as a command is told.
+#[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub enum WhoSwims {
+    /// Somebody with a profile.
+    Profile(PathBuf),
+    /// Somebody of whom the time of 100, of the pool's unit, is known.
+    Hundred(Pace),
+}
+
+impl WhoSwims {
+    /// A file, or a time such as `1:50`; what consists of digits and signs of a time is meant as one.
+    ///
+    /// # Errors
+    /// Where such a time cannot be read.
+    pub fn of(written: &OsStr) -> Read<Self> {
+        let as_time = |c: char| c.is_ascii_digit() || matches!(c, ':' | '.' | ',' | ' ');
+        match written.to_str() {
+            Some(text) if !text.is_empty() && text.trim_end_matches([' ', 's']).chars().all(as_time) => {
+                hundred(text).map(Self::Hundred)
+            }
+            _ => Ok(Self::Profile(written.into())),
+        }
+    }
+
+    /// What tells their files apart from those of others.
+    pub fn stem(&self) -> String {
+        match self {
+            Self::Profile(path) => stem(path).to_string_lossy().into_owned(),
+            // A colon has another meaning in the names of some systems.
+            Self::Hundred(hundred) => hundred.per_hundred().to_string().replace(':', "-"),
+        }
+    }
+}
+
+impl fmt::Display for WhoSwims {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::Profile(path) => path.display().fmt(f),
+            Self::Hundred(hundred) => hundred.per_hundred().fmt(f),
+        }
+    }
+}
+
+impl From<&str> for WhoSwims {
+    /// A profile's path.
+    fn from(path: &str) -> Self {
+        Self::Profile(path.into())
+    }
+}
 
 /// What to make a practice of.
 #[derive(Clone, Debug, Default)]
 pub struct PracticeRequest {
     /// The script: a file, or `pack/name` of one in the folders of packs or in the binary.
     pub script: PathBuf,
-    /// The swimmer's profile.
-    pub swimmer: Option<PathBuf>,
+    /// Who swims; nobody in particular where not given.
+    pub swimmer: Option<WhoSwims>,
     /// Folders of packs.
     pub packs: Vec<PathBuf>,
     /// The user's folder of packs.
@@ -87,6 +141,21 @@ fn fnv1a(bytes: &[u8]) -> u64 {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::diag::Code;
+
+    #[test]
+    fn a_swimmer_is_a_time_or_a_file() {
+        let of = |text: &str| WhoSwims::of(OsStr::new(text));
+        let time = of("1:50").unwrap();
+        assert_eq!((time.to_string(), time.stem()), ("1:50".to_owned(), "1-50".to_owned()));
+        assert_eq!(of("110 s"), Ok(time));
+        for path in ["ida.yaml", "1/50", "2024-ida.yaml", "./1:50", "s.yaml", "-"] {
+            assert_eq!(of(path), Ok(WhoSwims::from(path)));
+        }
+        // No file is called so: it is a time that lacks something.
+        assert_eq!(of("110").unwrap_err().code, Code::UnitMissing);
+        assert_eq!(of("0:20").unwrap_err().code, Code::OutOfRange);
+    }
 
     #[test]
     fn fnv_test_vectors() {

@@ -81,8 +81,8 @@ impl Several {
         let mut taken: BTreeMap<PathBuf, &PracticeRequest> = BTreeMap::new();
         let mut outputs = Vec::with_capacity(requests.len());
         for request in &requests {
-            let swimmer = request.swimmer.as_deref().filter(|_| swimmers > 1);
-            let swimmer = swimmer.map_or(String::new(), |swimmer| format!(" {}", stem(swimmer)));
+            let swimmer = request.swimmer.as_ref().filter(|_| swimmers > 1);
+            let swimmer = swimmer.map_or(String::new(), |swimmer| format!(" {}", swimmer.stem()));
             let output = folder.join(format!("{}{swimmer}.{}", stem(&request.script), format.extension()));
             if let Some(other) = taken.insert(output.clone(), request) {
                 return Err(SameFile { practices: [in_words(other), in_words(request)], output });
@@ -138,7 +138,7 @@ fn one<R, E: Error>(
 /// A practice in words.
 fn in_words(request: &PracticeRequest) -> String {
     let script = request.script.display();
-    request.swimmer.as_ref().map_or(script.to_string(), |swimmer| format!("{script} for {}", swimmer.display()))
+    request.swimmer.as_ref().map_or(script.to_string(), |swimmer| format!("{script} for {swimmer}"))
 }
 
 #[cfg(test)]

@@ -3,21 +3,27 @@
 //! ```yaml
 //! lengthwise-profile: 1
 //! name: Ida
-//! pool: 25 m                      # where the strokes were counted
-//! stroke:                         # one or two points: strokes in a length at a tempo
-//!   - { tempo: 1.30 s, count: 18 }
-//!   - { tempo: 1.05 s, count: 20 }
-//!                                 # or by its time, `{ count: 18, time: 27.5 s }`, where the tempo is not known
+//! pool: 25 m                      # where they swim: what follows is of this pool, times are for 100 of its unit
+//! hundred: 1:50                   # the steady time of 100; all that follows it is optional
+//! stroke:                         # strokes in a length, one point or two: at its time, or at a tempo
+//!   - { count: 18, time: 27.5 s }
+//!   - { count: 20, tempo: 1.05 s }
+//!                                 # or a count alone, `{ count: 18 }`, of a length at the time of `hundred`
 //! usual: 1.25 s                   # the tempo by feel; the slowest of the points assumed
 //! wall: 3.5 s                     # of each length without strokes; 4 s assumed
 //! glide: 5 m                      # swum without strokes; 5 m assumed
 //! pace: { easy: 2:15 }            # what is known of the efforts
 //! critical: 1:50                  # the pace of the critical speed; the brisk pace assumed
+//! drill: 2:45                     # 100 of drill; 1.25 of easy assumed
+//! kick: 3:10                      # 100 of kick; 1.6 of easy assumed
 //! side: left                      # of the first breath; right assumed
 //! player: { loudest: 94 dBA }     # a sine of full scale at the ear, at the volume that is used; for the exposure
 //! ```
+//!
+//! One of `hundred`, `stroke` and `pace` must be there; the rest follows, and what was assumed is told.
 
 use super::Swimmer;
+use super::hundred::{StrokesOfLength, hundred};
 use super::model::StrokeModel;
 use crate::diag::{Code, Diagnostic, SourceId, Sources, Span, has_errors};
 use crate::script::Effort;
@@ -25,15 +31,32 @@ use crate::script::parse::{settle, version};
 use crate::script::quantity::{Read, count, level, swim, time};
 use crate::script::tree::{self, Fields, Problems};
 use crate::script::yaml;
-use crate::script::yaml::Node;
+use crate::script::yaml::{Node, NodeKind};
 use crate::units::swim::{Pace, PoolLength, Side};
 use crate::units::time::{Seconds, Tempo};
 use std::ops::RangeInclusive;
 
-const KEYS: &[&str] =
-    &["lengthwise-profile", "name", "pool", "stroke", "usual", "wall", "glide", "pace", "critical", "side", "player"];
+const KEYS: &[&str] = &[
+    "lengthwise-profile",
+    "name",
+    "pool",
+    "hundred",
+    "stroke",
+    "usual",
+    "wall",
+    "glide",
+    "pace",
+    "critical",
+    "drill",
+    "kick",
+    "side",
+    "player",
+];
 /// Those that tell how somebody swims.
-pub(super) const KNOWN: &[&str] = &["pool", "stroke", "usual", "wall", "glide", "pace", "critical", "side", "player"];
+pub(super) const KNOWN: &[&str] =
+    &["pool", "hundred", "stroke", "usual", "wall", "glide", "pace", "critical", "drill", "kick", "side", "player"];
+/// Of these one must be there: what is not known follows from it.
+pub(super) const ENOUGH: [&str; 3] = ["hundred", "stroke", "pace"];
 /// The longest name, in characters.
 pub(super) const LONGEST_NAME: usize = 60;
 /// How long a length may take.
@@ -48,7 +71,7 @@ pub fn parse(source: SourceId, sources: &Sources) -> (Option<Swimmer>, Vec<Diagn
         Some(root) => swimmer(root, &mut problems),
         None if problems.is_empty() => {
             let message = "the profile is empty";
-            let hint = "it begins with `lengthwise-profile: 1`, `pool: 25 m` and `stroke:`";
+            let hint = "it begins with `lengthwise-profile: 1`, `pool: 25 m` and `hundred: 1:50`";
             problems.push(Diagnostic::at(Code::Empty, Span::new(source, 0, 0), message).hint(hint));
             None
         }
@@ -76,8 +99,6 @@ pub(super) fn known(
     place: &str,
     problems: &mut Problems,
 ) -> Option<Swimmer> {
-    let mut swimmer = Swimmer::assumed();
-    let mut assumptions = Vec::new();
     let pool = match (fields.get("pool"), pool) {
         (None, Some(pool)) => Some(pool),
         _ => {
@@ -85,70 +106,158 @@ pub(super) fn known(
             pool.and_then(|node| tree::read(node, "pool", swim::pool, problems)).map(|pool| pool.value)
         }
     };
-    let duration = |text: &str| time::duration(text, "wall", Seconds::ZERO..=Seconds::from_secs(20));
-    let wall = fields.read("wall", duration, problems).map(|wall| wall.value.as_f64());
-    let glide = fields.read("glide", swim::distance, problems).map(|glide| glide.value.metres());
-    for (known, text) in [
-        (wall.is_some(), format!("{:.1} s of each length without strokes", StrokeModel::ASSUMED_WALL)),
-        (glide.is_some(), format!("{:.0} m of each length without strokes", StrokeModel::ASSUMED_GLIDE)),
-    ] {
-        if !known {
-            assumptions.push(format!("not in {place}, assumed: {text}"));
-        }
-    }
-    let points = fields.require("stroke", "stroke: [{ tempo: 1.30 s, count: 19 }]", problems);
-    let points = points.map(|node| (node.span, points_of(node, wall.unwrap_or(StrokeModel::ASSUMED_WALL), problems)));
-    if let Some(side) = fields.word("side", &[("left", Side::Left), ("right", Side::Right)], problems) {
-        swimmer.side = side.value;
-    } else {
+    let (walls, mut assumptions) = walls(fields, place, problems);
+    let hundred = fields.read("hundred", hundred, problems).map(|hundred| hundred.value);
+    let length =
+        hundred.zip(pool).map(|(hundred, pool)| hundred.per_hundred().scaled(i64::from(pool.distance().count()), 100));
+    let points = fields.get("stroke").map(|node| (node.span, points_of(node, walls.wall, length, problems)));
+    let side = fields.word("side", &[("left", Side::Left), ("right", Side::Right)], problems).map(|side| side.value);
+    if side.is_none() {
         assumptions.push(format!("not in {place}, assumed: the first breath is to the right"));
     }
-    if let Some(paces) = fields.get("pace") {
-        swimmer.paces = paces_of(paces, problems);
+    let mut paces = fields.get("pace").map_or_else(Vec::new, |paces| paces_of(paces, problems));
+    if let Some(hundred) = hundred {
+        steady(&mut paces, hundred, fields, problems);
     }
-    swimmer.critical = fields.read("critical", time::pace, problems).map(|pace| pace.value);
+    let mut pace = |key| fields.read(key, time::pace, problems).map(|pace| pace.value);
+    let (critical, drill, kick) = (pace("critical"), pace("drill"), pace("kick"));
     let usual = fields.read("usual", time::tempo, problems).map(|usual| usual.value.tempo);
-    if swimmer.paces.len() < Effort::ALL.len() || swimmer.critical.is_none() {
+    if paces.len() < Effort::ALL.len() || critical.is_none() || drill.is_none() || kick.is_none() {
         assumptions.push(Swimmer::effort_assumption());
     }
+    let mut loudest = None;
     if let Some(player) = fields.get("player")
         && let Some(fields) = Fields::of(player, "the player", &["loudest"], problems)
     {
-        let loudest = |text: &str| level::sound_level(text, "a loudest level");
-        swimmer.loudest = fields.read("loudest", loudest, problems).map(|loudest| loudest.value);
+        let level = |text: &str| level::sound_level(text, "a loudest level");
+        loudest = fields.read("loudest", level, problems).map(|loudest| loudest.value);
     }
-    let (pool, (span, points)) = pool.zip(points)?;
-    swimmer.pace_unit = pool.unit();
-    let slowest = points.iter().map(|(tempo, _)| *tempo).max_by(|a, b| a.as_f64().total_cmp(&b.as_f64()));
-    swimmer.usual = usual.or(slowest)?;
-    swimmer.spread = STATED_SPREAD;
-    swimmer.assumptions = assumptions;
-    swimmer.model = model(pool, &points, wall, glide, span, problems)?;
-    Some(swimmer)
+    if ENOUGH.iter().all(|key| fields.get(key).is_none() && !fields.misspelt(key)) {
+        fields.lacks("`hundred`, `stroke` or `pace`", "hundred: 1:50", problems);
+    }
+    let pool = pool?;
+    let stated = match points {
+        Some((span, points)) => StrokePoints::counted(span, points, usual)?,
+        None => {
+            let span = ENOUGH.iter().find_map(|key| fields.key(key))?;
+            let (stated, assumed) = StrokePoints::of_pace(&paces, pool, walls, usual, span, problems)?;
+            assumptions.extend(assumed.map(|assumed| format!("not in {place}, assumed: {assumed}")));
+            stated
+        }
+    };
+    Some(Swimmer {
+        name: None,
+        model: model(pool, &stated, walls, problems)?,
+        usual: stated.usual,
+        paces,
+        critical,
+        drill,
+        kick,
+        pace_unit: pool.unit(),
+        spread: stated.spread,
+        side: side.unwrap_or(Side::Right),
+        loudest,
+        assumptions,
+    })
 }
 
-fn model(
-    pool: PoolLength,
-    points: &[(Tempo, u32)],
-    wall: Option<f64>,
-    glide: Option<f64>,
-    span: Span,
-    problems: &mut Problems,
-) -> Option<StrokeModel> {
-    let points: Vec<(f64, f64)> = points.iter().map(|(tempo, count)| (tempo.as_f64(), f64::from(*count))).collect();
+/// What of each length has no strokes: seconds and metres.
+#[derive(Clone, Copy)]
+struct Walls {
+    wall: f64,
+    glide: f64,
+}
+
+/// Those stated, or those assumed and what is told of them.
+fn walls(fields: &Fields<'_>, place: &str, problems: &mut Problems) -> (Walls, Vec<String>) {
+    let duration = |text: &str| time::duration(text, "wall", Seconds::ZERO..=Seconds::from_secs(20));
+    let wall = fields.read("wall", duration, problems).map(|wall| wall.value.as_f64());
+    let glide = fields.read("glide", swim::distance, problems).map(|glide| glide.value.metres());
+    let assumed = [
+        (wall, format!("{:.1} s of each length without strokes", StrokeModel::ASSUMED_WALL)),
+        (glide, format!("{:.0} m of each length without strokes", StrokeModel::ASSUMED_GLIDE)),
+    ];
+    let assumed = assumed.into_iter().filter(|(known, _)| known.is_none());
+    let assumed = assumed.map(|(_, text)| format!("not in {place}, assumed: {text}")).collect();
     let (wall, glide) = (wall.unwrap_or(StrokeModel::ASSUMED_WALL), glide.unwrap_or(StrokeModel::ASSUMED_GLIDE));
-    let model = StrokeModel::through(pool.metres(), &points, wall, glide);
+    (Walls { wall, glide }, assumed)
+}
+
+/// Lays the time of 100 among the paces: it is the steady one.
+fn steady(paces: &mut Vec<(Effort, Pace)>, hundred: Pace, fields: &Fields<'_>, problems: &mut Problems) {
+    if paces.iter().any(|(effort, _)| *effort == Effort::Steady) {
+        if let (Some(hundred), Some(pace)) = (fields.key("hundred"), fields.key("pace")) {
+            let message = "the steady pace is given twice: `hundred` is one";
+            let problem = Diagnostic::at(Code::Conflict, pace, message);
+            problems.push(problem.label(hundred, "here too").hint("keep one of them"));
+        }
+    } else {
+        paces.insert(0, (Effort::Steady, hundred));
+    }
+}
+
+/// The strokes that a model goes through.
+struct StrokePoints {
+    /// Where they are stated, or what they follow from.
+    span: Span,
+    /// Seconds a stroke, and strokes in a length.
+    points: Vec<(f64, f64)>,
+    usual: Tempo,
+    spread: f64,
+}
+
+impl StrokePoints {
+    fn counted(span: Span, points: Vec<(Tempo, u32)>, usual: Option<Tempo>) -> Option<Self> {
+        let slowest = points.iter().map(|(tempo, _)| *tempo).max_by(|a, b| a.as_f64().total_cmp(&b.as_f64()));
+        let points = points.iter().map(|(tempo, count)| (tempo.as_f64(), f64::from(*count))).collect();
+        Some(Self { span, points, usual: usual.or(slowest)?, spread: STATED_SPREAD })
+    }
+
+    /// Those that follow from a pace, and what was assumed for it.
+    fn of_pace(
+        paces: &[(Effort, Pace)],
+        pool: PoolLength,
+        walls: Walls,
+        usual: Option<Tempo>,
+        span: Span,
+        problems: &mut Problems,
+    ) -> Option<(Self, Option<String>)> {
+        let (effort, pace) = paces.first()?;
+        let steady = Seconds::from_estimate(pace.per_hundred().as_f64() / Swimmer::effort_factor(*effort));
+        let strokes = Pace::new(steady).and_then(|steady| {
+            let strokes = StrokesOfLength::of(steady, pool, walls.wall, walls.glide, usual)?;
+            Some((strokes, strokes.assumption(steady, pool)))
+        });
+        let Some((strokes, assumption)) = strokes else {
+            let message = format!(
+                "{steady} for 100 in {pool}, {:.1} s of each length without strokes, leaves no strokes",
+                walls.wall
+            );
+            let problem = Diagnostic::at(Code::OutOfRange, span, message);
+            problems.push(problem.hint("state a counted length too: `stroke: [{ count: 19, time: 27.5 s }]`"));
+            return None;
+        };
+        let points = vec![(strokes.tempo.as_f64(), strokes.count)];
+        let stated = Self { span, points, usual: strokes.tempo, spread: Swimmer::ASSUMED_SPREAD };
+        Some((stated, usual.is_none().then_some(assumption)))
+    }
+}
+
+fn model(pool: PoolLength, stated: &StrokePoints, walls: Walls, problems: &mut Problems) -> Option<StrokeModel> {
+    let Walls { wall, glide } = walls;
+    let model = StrokeModel::through(pool.metres(), &stated.points, wall, glide);
     if model.is_none() {
-        let message = format!("no swimmer is like that: {} point(s), {glide:.0} m glide in {pool}", points.len());
+        let message =
+            format!("no swimmer is like that: {} point(s), {glide:.0} m glide in {pool}", stated.points.len());
         let hint = "give one or two points of different tempo; a quicker tempo takes as many strokes or more; the glide is shorter than the pool";
-        problems.push(Diagnostic::at(Code::RangeDisagrees, span, message).hint(hint));
+        problems.push(Diagnostic::at(Code::RangeDisagrees, stated.span, message).hint(hint));
     }
     model
 }
 
 /// One or two points. Who has never heard a beat knows the count and the time of a length: what is left of the time after
-/// the `wall`, in seconds, makes the tempo.
-fn points_of(node: &Node, wall: f64, problems: &mut Problems) -> Vec<(Tempo, u32)> {
+/// the `wall`, in seconds, makes the tempo. A count alone is of a length that takes as long as those of `hundred`.
+fn points_of(node: &Node, wall: f64, hundred: Option<Seconds>, problems: &mut Problems) -> Vec<(Tempo, u32)> {
     let Some(items) = tree::list(node, "stroke", problems) else { return Vec::new() };
     let strokes = |text: &str| -> Read<u64> { count::whole(text, "count", 4..=200) };
     let mut point = |item: &Node| {
@@ -162,30 +271,44 @@ fn points_of(node: &Node, wall: f64, problems: &mut Problems) -> Vec<(Tempo, u32
             problems.push(problem.label(tempo, "the tempo").hint("keep the one that was measured"));
             return None;
         }
-        if fields.get("time").is_some() {
-            let length = |text: &str| time::duration(text, "the time of a length", LENGTH_TIME);
-            let time = fields.read("time", length, problems)?;
-            let count = count?;
-            let tempo = (time.value.as_f64() - wall) / f64::from(count);
-            if !(0.4..=2.5).contains(&tempo) {
-                let (time, spent) = (time.value, format!("{wall:.1} s of them without strokes"));
-                let message =
-                    format!("{count} strokes in {time}, {spent}, are {tempo:.2} s a stroke; 0.4 to 2.5 s is allowed");
-                let problem = Diagnostic::at(Code::OutOfRange, item.span, message);
-                problems.push(problem.hint("count each hand that goes in, and take the time of that one length"));
-                return None;
-            }
-            // In range, so that it has no sign.
-            return Some((Tempo::from_millis(libm::round(tempo * 1000.0) as u64), count));
+        if fields.get("tempo").is_some() {
+            let tempo = fields.read("tempo", time::tempo, problems)?;
+            return Some((tempo.value.tempo, count?));
         }
-        let tempo = fields.require("tempo", "tempo: 1.30 s", problems)?;
-        let tempo = tree::read(tempo, "tempo", time::tempo, problems)?;
-        Some((tempo.value.tempo, count?))
+        let length = |text: &str| time::duration(text, "the time of a length", LENGTH_TIME);
+        let time = match fields.get("time") {
+            Some(node) => tree::read(node, "time", length, problems)?.value,
+            None => {
+                if hundred.is_none() && !fields.misspelt("tempo") && !fields.misspelt("time") {
+                    fields.lacks("the `time` of the length, or its `tempo`", "time: 27.5 s", problems);
+                }
+                hundred?
+            }
+        };
+        let count = count?;
+        let tempo = (time.as_f64() - wall) / f64::from(count);
+        if !(0.4..=2.5).contains(&tempo) {
+            let spent = format!("{wall:.1} s of them without strokes");
+            let message =
+                format!("{count} strokes in {time}, {spent}, are {tempo:.2} s a stroke; 0.4 to 2.5 s is allowed");
+            let problem = Diagnostic::at(Code::OutOfRange, item.span, message);
+            problems.push(problem.hint("count each hand that goes in, and take the time of that one length"));
+            return None;
+        }
+        // In range, so that it has no sign.
+        Some((Tempo::from_millis(libm::round(tempo * 1000.0) as u64), count))
     };
     items.iter().filter_map(&mut point).collect()
 }
 
 fn paces_of(node: &Node, problems: &mut Problems) -> Vec<(Effort, Pace)> {
+    if let NodeKind::Scalar(scalar) = &node.kind
+        && time::pace(&scalar.text).is_ok()
+    {
+        let problem = Diagnostic::at(Code::WrongShape, node.span, "`pace` is a map of efforts and their paces");
+        problems.push(problem.hint(format!("one time of 100 is written `hundred: {}`", scalar.text.trim())));
+        return Vec::new();
+    }
     let words: Vec<&str> = Effort::ALL.iter().map(|(word, _)| *word).collect();
     let Some(fields) = Fields::of(node, "the map of paces", &words, problems) else { return Vec::new() };
     let read = |(word, effort): &(&str, Effort)| Some((*effort, fields.read(word, time::pace, problems)?.value));
@@ -193,68 +316,4 @@ fn paces_of(node: &Node, problems: &mut Problems) -> Vec<(Effort, Pace)> {
 }
 
 #[cfg(test)]
-mod tests {
-    use super::*;
-
-    fn read(text: &str) -> (Option<Swimmer>, Vec<Diagnostic>) {
-        let mut sources = Sources::new();
-        let id = sources.add("ida.yaml", text);
-        parse(id, &sources)
-    }
-
-    #[test]
-    fn a_profile_becomes_a_swimmer() {
-        let (swimmer, problems) = read(
-            "lengthwise-profile: 1\nname: Ida\npool: 25 m\nstroke:\n  - { tempo: 1.30 s, count: 18 }\n  - { tempo: 1.05 s, count: 20 }\n\
-             wall: 3.5 s\nglide: 6 m\npace: { easy: 2:15 }\nside: left\nplayer: { loudest: 94 dBA }\n",
-        );
-        assert_eq!(problems, []);
-        let swimmer = swimmer.unwrap();
-        assert_eq!(swimmer.side, Side::Left);
-        assert_eq!(swimmer.loudest.map(|loudest| loudest.dba()), Some(94.0));
-        assert_eq!(swimmer.usual, Tempo::from_centis(130));
-        // 3.5 s + 18 × 1.30 s, by arithmetic.
-        assert!((swimmer.model.length_time(25.0, 1.30) - 26.9).abs() < 1e-9);
-        assert_eq!(swimmer.assumptions, [Swimmer::effort_assumption()]);
-    }
-
-    #[test]
-    fn a_count_and_a_time_make_the_tempo() {
-        let one = |point: &str| read(&format!("lengthwise-profile: 1\npool: 25 m\nstroke: [{{ {point} }}]\n"));
-        // (27.5 - 4.0 assumed at the wall) / 19 = 1.2368 s, to the millisecond.
-        let swimmer = one("count: 19, time: 27.5 s").0.unwrap();
-        assert_eq!(swimmer.usual, Tempo::from_millis(1237));
-        assert!((swimmer.model.length_time(25.0, 1.237) - 27.5).abs() < 0.01);
-        for (point, code) in [
-            ("count: 19, time: 27.5 s, tempo: 1.2 s", Code::Conflict),
-            ("count: 60, time: 27.5 s", Code::OutOfRange),
-            ("count: 19, time: 3 s", Code::OutOfRange),
-            ("time: 27.5 s", Code::MissingKey),
-        ] {
-            let (swimmer, problems) = one(point);
-            assert!(swimmer.is_none() && problems.len() == 1 && problems[0].code == code, "{point}: {problems:?}");
-        }
-    }
-
-    #[test]
-    fn what_is_not_stated_is_named() {
-        let swimmer = read("lengthwise-profile: 1\npool: 25 yd\nstroke: [{ tempo: 55 /min, count: 17 }]\n").0.unwrap();
-        assert_eq!(swimmer.assumptions.len(), 4);
-    }
-
-    #[test]
-    fn mistakes_are_told_together() {
-        let (swimmer, problems) = read(
-            "lengthwise-profile: 1\npool: 25\nstroke: [{ tempo: 1.3, count: 18 }, { temp: 1.1 s, count: 0 }]\nsied: left\nplayer: { loudest: 94 dB }\n",
-        );
-        assert!(swimmer.is_none());
-        let codes: Vec<_> = problems.iter().map(|problem| problem.code).collect();
-        for code in [Code::UnitMissing, Code::UnknownKey] {
-            assert!(codes.contains(&code), "{codes:?}");
-        }
-        let (swimmer, problems) = read(
-            "lengthwise-profile: 1\npool: 25 m\nstroke: [{ tempo: 1.3 s, count: 18 }, { tempo: 1.0 s, count: 15 }]\n",
-        );
-        assert!(swimmer.is_none() && problems[0].code == Code::RangeDisagrees);
-    }
-}
+mod tests;

@@ -6,6 +6,7 @@
 //! pool: 25 m                              # where strokes were counted, unless a swimmer says otherwise
 //! swimmers:
 //!   - { name: Ida Berg, profile: ida.yaml }
+//!   - { name: Eli Moe, hundred: 1:50 }
 //!   - name: Bo Lind
 //!     stroke: [{ tempo: 1.30 s, count: 21 }]
 //!     voice: bos-mother                   # whose recordings win, as with --voice-from
@@ -19,7 +20,7 @@ mod limits;
 mod table;
 
 use super::Swimmer;
-use super::profile::{self, KNOWN, LONGEST_NAME};
+use super::profile::{self, ENOUGH, KNOWN, LONGEST_NAME};
 use crate::diag::{Code, Diagnostic, SourceId, Sources, Span, Spanned, has_errors};
 use crate::script::parse::{parse_phrases, settle, version};
 use crate::script::quantity::swim;
@@ -168,8 +169,10 @@ fn read_member(number: usize, node: &Node, pool: Option<PoolLength>, problems: &
             }
             fields.text("profile", LONGEST_PATH, problems).map_or(KnownSwimmer::Unreadable, KnownSwimmer::Profile)
         }
-        None if fields.get("stroke").is_none() && !fields.misspelt("profile") && !fields.misspelt("stroke") => {
-            fields.lacks("`profile` or `stroke`", "stroke: [{ tempo: 1.30 s, count: 19 }]", problems);
+        None if ENOUGH.iter().all(|key| fields.get(key).is_none())
+            && std::iter::once(&"profile").chain(&ENOUGH).all(|key| !fields.misspelt(key)) =>
+        {
+            fields.lacks("`profile` or `hundred`", "hundred: 1:50", problems);
             KnownSwimmer::Unreadable
         }
         None => match profile::known(&fields, pool, "the roster", problems) {

@@ -10,7 +10,7 @@
 
 use lengthwise::plan::Plan;
 use lengthwise::practice::Audience;
-use lengthwise::prepare::{self, PracticeRequest};
+use lengthwise::prepare::{self, PracticeRequest, WhoSwims};
 use std::collections::BTreeSet;
 use std::path::{Path, PathBuf};
 
@@ -121,7 +121,8 @@ fn folder() -> PathBuf {
 /// The plan of one script, which must have neither errors nor cautions.
 fn plan(deck: &Deck, audience: Audience) -> Plan {
     let script = folder().join(deck.name).with_extension("yaml");
-    let swimmer = deck.swimmer.map(|name| folder().join("swimmers").join(name).with_extension("yaml"));
+    let profile = |name| WhoSwims::Profile(folder().join("swimmers").join(name).with_extension("yaml"));
+    let swimmer = deck.swimmer.map(profile);
     let outcome = prepare::plan(&PracticeRequest { script, swimmer, audience, ..PracticeRequest::default() }).unwrap();
     let told: Vec<_> = outcome.diagnostics.iter().map(|d| format!("{}: {}", d.code.word(), d.message)).collect();
     assert!(told.is_empty(), "{} ({audience:?}): {told:#?}", deck.name);

@@ -3,10 +3,11 @@
 
 use crate::cases::cases;
 use crate::plan::library;
+use crate::run::{Run, names};
 use lengthwise::diag::{Sources, has_errors};
 use lengthwise::pack::builtin;
 use lengthwise::practice::{self, Audience, Practice};
-use lengthwise::prepare::{self, PracticeRequest};
+use lengthwise::prepare::{self, PracticeRequest, WhoSwims};
 use lengthwise::script::parse::parse;
 use lengthwise::swimmer::profile;
 use lengthwise::timeline::build::build;
@@ -109,6 +110,26 @@ fn by_hand() {
     }
 }
 
+#[test]
+fn a_time_of_a_hundred_is_a_swimmer() {
+    let script = "lengthwise: 1\ntitle: A\npool: 25 yd\npack: first-lengths\npractice:\n\
+                  - { set: A, swim: 4 x 50 yd, rest: 20 s, effort: steady }\n- { set: B, swim: 4 x 50 yd, rest: 20 s, tempo: usual }\n";
+    let profile = "lengthwise-profile: 1\npool: 25 yd\nhundred: 1:40\n";
+    let ran = Run::new("check a.yaml --swimmer 1:40 --json").file("a.yaml", script).file("p.yaml", profile).run();
+    let sets = |json: &serde_json::Value| json["sets"].clone();
+    let plan = ran.json();
+    // Half of 1:40, by arithmetic; the profile says the same in a file.
+    for set in sets(&plan).as_array().unwrap() {
+        let predicted = set["repeats"][0]["predicted_s"].as_f64().unwrap();
+        assert!((predicted - 50.0).abs() < 0.01, "{set}");
+    }
+    assert_eq!(sets(&ran.then("check a.yaml --swimmer p.yaml --json").run().json()), sets(&plan));
+    let several = ran.then("render a.yaml --swimmer 1:40 --swimmer 2:00 -o out --rate 8000").run();
+    assert_eq!(names(&several.path("out")), ["a 1-40.wav", "a 2-00.wav"]);
+    ran.then("check a.yaml --swimmer 100").exit(2).stderr("unit").run();
+    ran.then("check a.yaml --swimmer 0:20").exit(2).run();
+}
+
 /// Three swimmers by their steady pace per 100, and how they swim it. Common practice, no source.
 const SWIMMERS: [(&str, &str, u32); 3] = [
     ("2:55", "{ tempo: 1.50 s, count: 25 }", 175),
@@ -127,7 +148,7 @@ fn shipped_practices_fit_a_novice_and_a_master() {
             let name = format!("{}/{}", script.pack, script.name);
             let request = PracticeRequest {
                 script: name.clone().into(),
-                swimmer: Some(path.clone()),
+                swimmer: Some(WhoSwims::Profile(path.clone())),
                 ..PracticeRequest::default()
             };
             let outcome = prepare::plan(&request).unwrap();

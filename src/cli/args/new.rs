@@ -1,5 +1,6 @@
 //! The arguments of `new`.
 
+use crate::prepare::WhoSwims;
 use clap::{Args as ClapArgs, ValueEnum};
 use std::path::PathBuf;
 
@@ -27,9 +28,10 @@ pub struct New {
     /// The cue pack whose drills and phrases the whiteboard names; the first built-in one that has them where not given
     #[arg(long, value_name = "NAME", requires = "from")]
     pub pack: Option<String>,
-    /// The swimmer for whom the whiteboard is tried; an adult new to crawl where not given
-    #[arg(long, value_name = "FILE", requires = "from")]
-    pub swimmer: Option<PathBuf>,
+    /// The swimmer for whom the whiteboard is tried: a profile, or the time of 100 such as 1:50; somebody new to crawl where
+    /// not given
+    #[arg(long, value_name = "WHO", requires = "from", value_parser = super::reading::swimmer())]
+    pub swimmer: Option<WhoSwims>,
     /// A folder that holds cue packs; may be given again
     #[arg(long, value_name = "DIR", requires = "from")]
     pub packs: Vec<PathBuf>,

@@ -1,7 +1,21 @@
 //! What the commands that read a script are given: which script, for whom, and how it is read.
 
+use crate::prepare::WhoSwims;
+use clap::builder::{OsStringValueParser, TypedValueParser, ValueParser};
 use clap::{Args as ClapArgs, ValueEnum};
+use std::ffi::OsString;
 use std::path::PathBuf;
+
+/// Reads who swims: a path that need not be UTF-8, or a time.
+pub(super) fn swimmer() -> ValueParser {
+    let of = |written: OsString| {
+        WhoSwims::of(&written).map_err(|fault| match fault.hint {
+            Some(hint) => format!("{}; {hint}", fault.message),
+            None => fault.message,
+        })
+    };
+    OsStringValueParser::new().try_map(of).into()
+}
 
 /// What to read.
 #[derive(Debug, ClapArgs)]
@@ -9,9 +23,10 @@ pub struct ScriptArgs {
     /// A cue script: a YAML file, or PACK/NAME of one in a pack
     #[arg(value_name = "SCRIPT")]
     pub script: PathBuf,
-    /// The swimmer's profile; without it an adult new to crawl is assumed, and every assumption named
-    #[arg(long, value_name = "FILE")]
-    pub swimmer: Option<PathBuf>,
+    /// The swimmer: a profile, or the time of 100 such as 1:50; without it somebody new to crawl is assumed, and every
+    /// assumption named
+    #[arg(long, value_name = "WHO", value_parser = swimmer())]
+    pub swimmer: Option<WhoSwims>,
     /// How it is read
     #[command(flatten)]
     pub reading: Reading,

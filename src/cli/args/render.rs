@@ -1,6 +1,7 @@
 //! The arguments of `render`.
 
-use super::reading::{Reading, ScriptArgs};
+use super::reading::{Reading, ScriptArgs, swimmer};
+use crate::prepare::WhoSwims;
 use crate::render::squad::Shard;
 use crate::script::quantity::level;
 use crate::units::level::SoundLevel;
@@ -13,9 +14,9 @@ pub struct Render {
     /// Cue scripts: YAML files, or PACK/NAME of those in packs
     #[arg(value_name = "SCRIPT", required = true)]
     pub scripts: Vec<PathBuf>,
-    /// The swimmer's profile; given again, every script is made for each of them
-    #[arg(long = "swimmer", value_name = "FILE")]
-    pub swimmers: Vec<PathBuf>,
+    /// The swimmer: a profile, or the time of 100 such as 1:50; given again, every script is made for each of them
+    #[arg(long = "swimmer", value_name = "WHO", value_parser = swimmer())]
+    pub swimmers: Vec<WhoSwims>,
     /// A squad, as YAML or as a table (CSV): every script for each of its swimmers, in a folder of their own in -o DIR or
     /// --player DIR; what has not changed is not made again
     #[arg(long, value_name = "FILE", conflicts_with_all = ["swimmers", "split"])]
@@ -112,7 +113,7 @@ impl Render {
             [] => vec![None],
             some => some.iter().cloned().map(Some).collect(),
         };
-        let input = |script: &PathBuf, swimmer: &Option<PathBuf>| ScriptArgs {
+        let input = |script: &PathBuf, swimmer: &Option<WhoSwims>| ScriptArgs {
             script: script.clone(),
             swimmer: swimmer.clone(),
             reading: self.reading.clone(),

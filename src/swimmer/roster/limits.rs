@@ -3,8 +3,8 @@
 use crate::diag::{Code, Diagnostic, Span};
 
 pub(super) const OF_A_SWIMMER: &[&str] = &[
-    "name", "profile", "voice", "focus", "pool", "stroke", "usual", "wall", "glide", "pace", "critical", "side",
-    "player",
+    "name", "profile", "voice", "focus", "pool", "hundred", "stroke", "usual", "wall", "glide", "pace", "critical",
+    "drill", "kick", "side", "player",
 ];
 /// The most swimmers of a roster.
 pub(super) const MOST: usize = 10_000;

@@ -11,8 +11,12 @@ use csv_core::ReadFieldResult;
 /// What some programs write before the first letter.
 const BYTE_ORDER_MARK: &str = "\u{feff}";
 /// The columns beside those that are keys of a swimmer. `pace` and `player` are maps, and `stroke` a list: a table has none.
-const COLUMNS: [&str; 12] =
-    ["name", "profile", "pool", "tempo", "count", "tempo 2", "count 2", "wall", "glide", "side", "voice", "focus"];
+const COLUMNS: [&str; 19] = [
+    "name", "profile", "pool", "hundred", "tempo", "time", "count", "tempo 2", "time 2", "count 2", "usual", "wall",
+    "glide", "critical", "drill", "kick", "side", "voice", "focus",
+];
+/// Columns that need the pool in which they were swum.
+const OF_A_POOL: [&str; 3] = ["hundred", "tempo", "time"];
 
 /// What a column holds.
 struct Column {
@@ -134,7 +138,9 @@ fn columns(head: &[Cell], problems: &mut Problems) -> Option<Vec<Option<Column>>
             }
             "tempo 1" => "tempo",
             "count 1" => "count",
+            "time 1" => "time",
             "tempo2" => "tempo 2",
+            "time2" => "time 2",
             "count2" => "count 2",
             name => name,
         };
@@ -148,8 +154,11 @@ fn columns(head: &[Cell], problems: &mut Problems) -> Option<Vec<Option<Column>>
             problems.push(Diagnostic::at(Code::DuplicateKey, cell.span, message).hint("keep one of them"));
         }
         // The second point is written as the first one is.
-        let of_first = || columns.iter().flatten().find(|column| column.name == "tempo")?.unit.clone();
-        let unit = unit.or_else(|| of_first().filter(|_| known == "tempo 2"));
+        let of_first = || {
+            let first = known.strip_suffix(" 2")?;
+            columns.iter().flatten().find(|column| column.name == first)?.unit.clone()
+        };
+        let unit = unit.or_else(of_first);
         columns.push(Some(Column { name: known, unit }));
     }
     if problems.len() == before && !columns.iter().flatten().any(|column| column.name == "name") {
@@ -159,11 +168,13 @@ fn columns(head: &[Cell], problems: &mut Problems) -> Option<Vec<Option<Column>>
         problems.push(Diagnostic::at(Code::MissingKey, span, message).hint(hint));
     }
     let place = |name: &str| columns.iter().position(|column| column.as_ref().is_some_and(|c| c.name == name));
-    if let (Some(tempo), None) = (place("tempo").and_then(|place| head.get(place)), place("pool")) {
+    let swum = OF_A_POOL.iter().find_map(|name| head.get(place(name)?));
+    if let (Some(swum), None) = (swum, place("pool")) {
         // Told once here, not for every swimmer.
-        let message = "with the strokes there must be the pool in which they were counted: there is no column `pool`";
+        let message =
+            "with times and strokes there must be the pool in which they were swum: there is no column `pool`";
         let hint = "add a column `pool`, such as `25 m` in every row";
-        problems.push(Diagnostic::at(Code::MissingKey, tempo.span, message).hint(hint));
+        problems.push(Diagnostic::at(Code::MissingKey, swum.span, message).hint(hint));
     }
     (problems.len() == before).then_some(columns)
 }
@@ -200,8 +211,10 @@ fn row(columns: &[Option<Column>], cells: Vec<Cell>, problems: &mut Problems) ->
         let [first, second] = &mut points;
         let (point, part) = match column.name {
             "tempo" => (first, "tempo"),
+            "time" => (first, "time"),
             "count" => (first, "count"),
             "tempo 2" => (second, "tempo"),
+            "time 2" => (second, "time"),
             "count 2" => (second, "count"),
             "focus" => {
                 pairs.push((key("focus"), phrases(&cell)));
