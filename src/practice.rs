@@ -5,6 +5,7 @@
 
 pub mod breath;
 mod expand;
+mod fill;
 mod focus;
 mod line;
 mod names;
@@ -139,6 +140,8 @@ pub struct Line {
     pub span: Span,
     /// How many repeats in one round.
     pub repeats: u32,
+    /// The time that they fill, where the script gives that instead of a number.
+    pub within: Option<Seconds>,
     /// How far each, as written.
     pub far: Far,
     /// The stroke tempos of a round's repeats: empty without tempo, one where it never changes.

@@ -180,6 +180,8 @@ pub struct Swim {
     pub repeats: Spanned<u32>,
     /// `4 x 50 m`: how far, or how long, each.
     pub far: Spanned<Far>,
+    /// `for: 8 min`: as many repeats as end within so long, instead of a number; 10 s to 6 h.
+    pub within: Option<Spanned<Seconds>>,
     /// `lengths`: what each length of a repeat is, in turn; empty where not written.
     pub lengths: Vec<WrittenLength>,
     /// `send-off` or the `on 1:30` of the shorthand.

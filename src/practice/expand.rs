@@ -2,7 +2,7 @@
 
 use super::line::{self, Context};
 use super::names::Names;
-use super::{Audience, FocusFrom, FocusPoint, Item, Practice, Repeat, Set, focus, repeats};
+use super::{Audience, FocusFrom, FocusPoint, Item, Practice, Repeat, Set, fill, focus, repeats};
 use crate::diag::{Code, Diagnostic, Span, has_errors};
 use crate::pack::library::{Library, Role};
 use crate::script::{self, Script, Water};
@@ -135,12 +135,8 @@ fn expand_set(
     // All lines are checked before the first bad one ends it.
     let lines: Vec<_> = set.swims.iter().enumerate().map(check).collect();
     let mut lines = lines.into_iter().collect::<Option<Vec<_>>>()?;
-    let mut all: Vec<Repeat> = Vec::new();
-    for round in 0..rounds {
-        for (index, line) in lines.iter().enumerate() {
-            all.extend(repeats::predict(line, index, round, context));
-        }
-    }
+    let between = set.between_rounds.map(|between| between.value);
+    let mut all = fill::repeats((&mut lines, rounds), between, context, diagnostics);
     for (index, (line, swim)) in lines.iter_mut().zip(&set.swims).enumerate() {
         let Some(target) = swim.strokes else { continue };
         line.at_most = line::at_most(target.value, all.iter().filter(|repeat| repeat.line == index));
@@ -150,8 +146,6 @@ fn expand_set(
             diagnostics.push(problem.hint("write a number: `strokes: { at-most: 19 }`"));
         }
     }
-    let between = set.between_rounds.map(|between| between.value);
-    repeats::time(&mut all, &lines, between, context.script.settings.gear_change);
     for (index, line) in lines.iter().enumerate() {
         let own: Vec<&Repeat> = all.iter().filter(|repeat| repeat.line == index).collect();
         diagnostics.extend(repeats::check_send_off(line, &own, context.swimmer));

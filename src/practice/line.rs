@@ -4,7 +4,7 @@ use super::names::Named;
 use super::{Leave, Line, Repeat, breath, progression};
 use crate::diag::{Code, Diagnostic, Span, Spanned};
 use crate::pack::library::Library;
-use crate::script::{BodyPart, Breathe, Change, Far, Rest, Script, StrokeTarget, Swim, Water};
+use crate::script::{BodyPart, Breathe, Change, Far, Rest, Script, StrokeTarget, Swim, Values, Water};
 use crate::swimmer::{SwimStretch, Swimmer};
 use crate::units::swim::{Distance, Pace, PoolLength};
 use crate::units::time::{Seconds, Tempo};
@@ -33,6 +33,9 @@ pub fn at_least(swim: &Swim, rounds: u32) -> f64 {
         Far::Time(time) => time.as_f64() * repeats,
         Far::Course { lap, laps } => swum(*lap) * f64::from(*laps) * repeats,
     };
+    if let Some(within) = swim.within {
+        return within.value.as_f64() * f64::from(rounds);
+    }
     let send_offs = swim.send_off.map_or(0.0, |send_off| send_off.value.as_f64() * repeats);
     let rests = match swim.rest.map(|rest| rest.value) {
         Some(Rest::Fixed(rest)) => rest.as_f64() * repeats,
@@ -52,10 +55,11 @@ pub fn check_alone(swim: &Swim, context: &Context<'_>, problems: &mut Vec<Diagno
 
 /// Checks a line. `follows`: whether another repeat of the set comes after its last one.
 pub fn check(swim: &Swim, follows: bool, context: &Context<'_>, problems: &mut Vec<Diagnostic>) -> Option<Line> {
-    let repeats = swim.repeats.value;
+    let repeats = at_most_repeats(swim);
     let whole = whole_lengths(context.script.water.value, &swim.far, problems);
     let (tempos, paces) = (tempos(swim, context, problems), paces(swim, context, problems));
     check_manner(swim, &tempos, problems);
+    check_within(swim, problems);
     check_water(swim, context, problems);
     let Named { drill, focus, kinds, beats } = Named::of(swim, context.script, context.library, problems);
     if let Some(breathe) = &swim.breathe {
@@ -66,7 +70,7 @@ pub fn check(swim: &Swim, follows: bool, context: &Context<'_>, problems: &mut V
         (None, Some(rest)) => Leave::Rest(rest.value),
         (None, None) => Leave::Open,
     };
-    if leave == Leave::Open && (repeats > 1 || follows) {
+    if leave == Leave::Open && (repeats > 1 || swim.within.is_some() || follows) {
         let message = "repeats follow each other with neither rest nor send-off";
         let hint = "add `rest: 15 s`, or a send-off such as `on 1:30`; `rest: 0 s` swims on without a stop";
         problems.push(Diagnostic::at(Code::NoRest, swim.span, message).hint(hint));
@@ -74,6 +78,7 @@ pub fn check(swim: &Swim, follows: bool, context: &Context<'_>, problems: &mut V
     whole.then(|| Line {
         span: swim.span,
         repeats,
+        within: swim.within.map(|within| within.value),
         far: swim.far.value.clone(),
         tempos,
         paces,
@@ -100,6 +105,34 @@ pub fn check(swim: &Swim, follows: bool, context: &Context<'_>, problems: &mut V
     })
 }
 
+/// A list has no more values than this. One that is longer than what fits into a time is no mistake.
+const LONGEST_LIST: u32 = 200;
+
+/// How many repeats a round has, or could have where they fill a time: nobody swims faster than 3 m/s.
+fn at_most_repeats(swim: &Swim) -> u32 {
+    match (&swim.far.value, swim.within) {
+        (Far::Distances(each), Some(within)) => {
+            let quickest = each.first().map_or(1.0, |distance| distance.metres() / 3.0);
+            // 6 h of 1 m at most.
+            LONGEST_LIST.max(1 + (within.value.as_f64() / quickest) as u32)
+        }
+        _ => swim.repeats.value,
+    }
+}
+
+/// A range is laid over a number of repeats, which nobody knows who fills a time.
+fn check_within(swim: &Swim, problems: &mut Vec<Diagnostic>) {
+    let Some(within) = swim.within else { return };
+    let tempo =
+        swim.tempo.as_ref().filter(|tempo| matches!(tempo.value.shape, Values::Range(_))).map(|tempo| tempo.span);
+    let pace = swim.pace.as_ref().filter(|pace| matches!(pace.value.shape, Values::Range(_))).map(|pace| pace.span);
+    if let Some(range) = tempo.or(pace) {
+        let message = "a range runs over a number of repeats, and `for` leaves that to the swimmer";
+        let problem = Diagnostic::at(Code::Conflict, range, message).label(within.span, "the time to fill");
+        problems.push(problem.hint("write a list, which goes round: `[usual, usual - 0.05 s]`"));
+    }
+}
+
 /// The tempos of a round, as they come to for the swimmer.
 fn tempos(swim: &Swim, context: &Context<'_>, problems: &mut Vec<Diagnostic>) -> Vec<Tempo> {
     let Some(written) = &swim.tempo else { return Vec::new() };
@@ -110,7 +143,7 @@ fn tempos(swim: &Swim, context: &Context<'_>, problems: &mut Vec<Diagnostic>) ->
         format!("this tempo comes to {tempo:.2} s for {}; 0.4 to 2.5 s is allowed", swimmer.called())
     };
     let resolved = progression::resolve(written, at, none, problems);
-    resolved.map_or_else(Vec::new, |tempos| progression::values(&tempos, swim.repeats.value, problems))
+    resolved.map_or_else(Vec::new, |tempos| progression::values(&tempos, at_most_repeats(swim), problems))
 }
 
 /// The paces of a round likewise.
@@ -126,7 +159,7 @@ fn paces(swim: &Swim, context: &Context<'_>, problems: &mut Vec<Diagnostic>) -> 
         format!("this pace comes to {time} per 100 for {swimmer}; 0:30 to 10:00 is allowed")
     };
     let resolved = progression::resolve(written, |base, plus| Pace::new(time(base, plus)), none, problems);
-    resolved.map_or_else(Vec::new, |paces| progression::values(&paces, swim.repeats.value, problems))
+    resolved.map_or_else(Vec::new, |paces| progression::values(&paces, at_most_repeats(swim), problems))
 }
 
 /// The target of strokes in a length of these repeats. One that follows the prediction follows the length with the most

@@ -219,6 +219,7 @@ fn swim_keys() -> Vec<(&'static str, Value)> {
             ),
         ),
         ("course", told(course, "Laps around marks in open water.")),
+        ("for", told(pattern(&[TIME], "8 min"), "As many repeats of one distance as end within so long.")),
         ("send-off", told(pattern(&[TIME], "1:30"), "From one start to the next; the same as `on 1:30`.")),
         (
             "rest",

@@ -12,16 +12,22 @@ use lengthwise::script::parse::parse;
 use lengthwise::swimmer::profile;
 use lengthwise::timeline::build::build;
 use lengthwise::timeline::dump::dump;
+use lengthwise::units::time::Seconds;
 use proptest::prelude::*;
 
 /// A practice of one set, and all that is heard of it.
 fn laid(profile: &str, keys: &str) -> Result<(Practice, String), String> {
+    planned(profile, &format!("{{ set: Try, swim: 5 x 50 m, rest: 20 s, {keys} }}"))
+}
+
+/// The same of a whole set.
+fn planned(profile: &str, set: &str) -> Result<(Practice, String), String> {
     let mut sources = Sources::new();
     let id = sources.add("profile", profile.to_owned());
     let (swimmer, problems) = profile::parse(id, &sources);
     let swimmer = swimmer.ok_or_else(|| format!("{problems:?}"))?;
     let head = "lengthwise: 1\ntitle: Try\npool: 25 m\npack: first-lengths\npractice:\n";
-    let id = sources.add("script", format!("{head}  - {{ set: Try, swim: 5 x 50 m, rest: 20 s, {keys} }}\n"));
+    let id = sources.add("script", format!("{head}  - {set}\n"));
     let (script, problems) = parse(id, &sources);
     let script = script.ok_or_else(|| format!("{problems:?}"))?;
     let (practice, problems) = practice::expand(&script, library(), &swimmer, Audience::Headphones);
@@ -80,6 +86,64 @@ proptest! {
                 prop_assert_eq!(of(followed), of(written));
             }
         }
+    }
+}
+
+proptest! {
+    #![proptest_config(cases(48))]
+
+    #[test]
+    fn repeats_fill_a_time_and_never_overrun(
+        hundred in 79_i64..=175, minutes in 1_i64..=15, lengths in prop::sample::select(vec![1_i64, 2, 4, 8]), rest in 5_i64..=60,
+        rounds in 1_u32..=3, joined in any::<bool>(), by_list in any::<bool>(),
+    ) {
+        let profile = format!("lengthwise-profile: 1\npool: 25 m\nhundred: {hundred} s\n");
+        let manner = if by_list { "tempo: [usual, usual + 0.10 s, usual - 0.10 s]" } else { "effort: easy" };
+        let before = if joined { "{ swim: 25 m, effort: easy, rest: 0 s }, " } else { "" };
+        let set = format!(
+            "{{ set: Fill, rounds: {rounds}, do: [{before}{{ swim: {} m, for: {minutes} min, rest: {rest} s, {manner} }}, \
+             {{ swim: 25 m, effort: easy, rest: 30 s }}] }}",
+            25 * lengths
+        );
+        let (practice, _) = planned(&profile, &set).map_err(TestCaseError::fail)?;
+        let set = practice.sets().next().unwrap();
+        let (filling, within) = (usize::from(joined), Seconds::from_secs(60 * minutes));
+        for round in 0..rounds {
+            let own: Vec<_> = set.repeats.iter().filter(|r| r.line == filling && r.round == round).collect();
+            let (last, others) = own.split_last().unwrap();
+            prop_assert_eq!(own.len(), set.lines[filling].repeats as usize);
+            let gone: Seconds = others.iter().map(|repeat| repeat.interval.unwrap()).sum();
+            // At least one is swum, and no more than fit.
+            prop_assert!(own.len() == 1 || gone + last.predicted <= within, "{} in {:?}", own.len(), within);
+            // Alone and alike, one more would not have fitted.
+            let interval = others.first().map_or(last.interval.unwrap(), |repeat| repeat.interval.unwrap());
+            prop_assert!(joined || by_list || gone + interval + last.predicted > within);
+            // What follows waits for the end of the time.
+            prop_assert!(gone + last.interval.unwrap() >= within);
+        }
+    }
+}
+
+#[test]
+fn a_time_filled_by_hand() {
+    let swum = |hundred: &str, keys: &str| {
+        let profile = format!("lengthwise-profile: 1\npool: 25 m\nhundred: {hundred}\n");
+        let practice = planned(&profile, &format!("{{ set: Fill, swim: 50 m{keys} }}")).map(|laid| laid.0);
+        practice.map(|practice| practice.sets().next().unwrap().repeats.len())
+    };
+    // 55 s and 15 s of rest: 70 s from go to go, and the seventh ends after 6 x 70 + 55 = 475 s of 480.
+    assert_eq!(swum("1:50", ", for: 8 min, rest: 15 s"), Ok(7));
+    // 87.5 s, 1.28 x 5 % of it and 10 s: 103.1, so 105 s; the fifth ends after 4 x 105 + 87.5 = 507.5 s.
+    assert_eq!(swum("2:55", ", for: 8 min, rest: 15 s"), Ok(4));
+    // Every minute: the eighth starts after 7 x 60 and ends 39.5 s later.
+    assert_eq!(swum("1:19", " on 1:00, for: 8 min"), Ok(8));
+    assert_eq!(swum("2:55", ", for: 1 min, rest: 15 s"), Ok(1));
+    for (keys, told) in [
+        (", for: 8 min", "neither rest nor send-off"),
+        (", for: 8 min, rest: 15 s, tempo: { from: usual, to: usual - 0.10 s }", "a range runs over"),
+    ] {
+        let refused = swum("1:50", keys).unwrap_err();
+        assert!(refused.contains(told), "{keys}: {refused}");
     }
 }
 

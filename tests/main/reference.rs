@@ -140,7 +140,11 @@ fn script_with(place: &str, key: &str, value: &str) -> String {
         "a set" if key == "between-rounds" => set(&format!("rounds: 2\n  {entry}")),
         "a set" => set(&entry),
         "a swim" => {
-            let swim = if key == "course" { String::new() } else { unless("swim", "    swim: 4 x 50 m") };
+            let swim = match key {
+                "course" => String::new(),
+                "for" => "    swim: 50 m\n".to_owned(),
+                _ => unless("swim", "    swim: 4 x 50 m"),
+            };
             let rest = if key == "send-off" || value.contains("on 1:30") {
                 String::new()
             } else {

@@ -37,6 +37,10 @@ pub(super) fn parse_set(node: &Node, room: &mut usize, problems: &mut Problems) 
     // The range was just checked to fit.
     let rounds = rounds.map_or(Spanned::new(1, fields.span), |found| found.map(|rounds| rounds as u32));
     let own = SwimKeys::read(&fields, problems);
+    if let (Some(key), Some(list)) = (fields.key("for"), fields.key("do")) {
+        let problem = Diagnostic::at(Code::Conflict, key, "`for` belongs to a swim, not to a list of them");
+        problems.push(problem.label(list, "the list").hint("move it into the swim that is to fill the time"));
+    }
     let (swims, listed) = match (SwimKeys::what_key(&fields), fields.get("do")) {
         (Some(what), Some(list)) => {
             let here = fields.key("do").unwrap_or(list.span);

@@ -9,7 +9,7 @@ use crate::script::{Far, Rest, Swim};
 use crate::units::time::Seconds;
 
 /// The keys that say what is swum, and when.
-const WHAT_KEYS: [&str; 4] = ["swim", "course", "send-off", "rest"];
+const WHAT_KEYS: [&str; 5] = ["swim", "course", "for", "send-off", "rest"];
 /// The keys of a swim.
 pub(super) const KEYS: [&str; WHAT_KEYS.len() + MANNER_KEYS.len()] = {
     let mut keys = [""; WHAT_KEYS.len() + MANNER_KEYS.len()];
@@ -33,6 +33,7 @@ pub(super) struct SwimKeys {
     /// Where the map with these keys stands.
     span: Span,
     what: Option<SwimExtent>,
+    within: Option<Spanned<Seconds>>,
     /// A send-off or rest is written here, even one that could not be read: it hides the set's.
     timed: bool,
     send_off: Option<Spanned<Seconds>>,
@@ -53,6 +54,11 @@ impl SwimKeys {
                 _ => what = course,
             }
         }
+        let read_within = |text: &str| time::duration(text, "the time of a swim's repeats", swim::TIMED);
+        let within = fields.read("for", read_within, problems);
+        if let (Some(key), Some(what)) = (fields.key("for"), &what) {
+            problems.extend(not_within(key, what));
+        }
         let read_send_off = |text: &str| time::duration(text, "a send-off", swim::SEND_OFF);
         let send_off = fields.read("send-off", read_send_off, problems);
         let rest = fields.read("rest", rest::rest, problems);
@@ -60,6 +66,7 @@ impl SwimKeys {
         Self {
             span: fields.span,
             what,
+            within,
             timed: on.is_some() || fields.get("send-off").is_some() || fields.get("rest").is_some(),
             send_off: on.or(send_off),
             rest,
@@ -77,6 +84,7 @@ impl SwimKeys {
         Self {
             span: self.span,
             what: self.what,
+            within: self.within,
             timed: self.timed || set.timed,
             send_off: if self.timed { self.send_off } else { set.send_off },
             rest: if self.timed { self.rest } else { set.rest },
@@ -117,6 +125,7 @@ impl SwimKeys {
             span,
             repeats,
             far,
+            within: self.within,
             lengths: lengths.map_or_else(Vec::new, |lengths| lengths.value),
             send_off: self.send_off,
             rest: self.rest,
@@ -139,6 +148,23 @@ impl SwimKeys {
             end_far: end,
         }
     }
+}
+
+/// Why no number of repeats can be found for `for`: another one is written, or there is no one distance.
+fn not_within(key: Span, what: &SwimExtent) -> Option<Diagnostic> {
+    let (message, hint) = match &what.far.value {
+        Far::Distances(each) if each.len() == 1 && what.repeats.value == 1 => return None,
+        Far::Distances(each) if each.len() <= 1 => {
+            ("`for` says how many, and so does this", "keep one: `swim: 50 m` with `for: 8 min`")
+        }
+        Far::Distances(_) => {
+            ("`for` swims one distance again and again, and this is a list", "keep one distance, or leave `for` out")
+        }
+        Far::Time(_) | Far::Course { .. } => {
+            ("`for` finds out how many repeats of a distance fit, and this has none", "leave `for` out")
+        }
+    };
+    Some(Diagnostic::at(Code::Conflict, what.span, message).label(key, "the time to fill").hint(hint))
 }
 
 /// The value of `swim`, and the send-off in it.
