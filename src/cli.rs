@@ -8,6 +8,7 @@ mod dry_run;
 mod explain;
 mod failure;
 mod hearing;
+mod leftovers;
 mod man;
 mod new;
 mod options;

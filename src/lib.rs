@@ -19,7 +19,7 @@
 //! | plan | [`practice`], then [`timeline`], then [`plan`]; likewise |
 //! | people | [`pack`], [`swimmer`] |
 //! | text | [`audio`], then [`script`], then [`whiteboard`]; likewise |
-//! | base | [`units`], [`diag`], [`progress`], [`cores`] |
+//! | base | [`units`], [`diag`], [`progress`], [`cores`], [`disk`] |
 //!
 //! # From a script to a file
 //!
@@ -49,6 +49,7 @@ pub mod conductor;
 pub mod cores;
 pub mod device;
 pub mod diag;
+pub mod disk;
 pub mod display;
 pub mod mixer;
 pub mod pack;

@@ -4,11 +4,13 @@
 
 pub mod behind;
 pub mod crew;
-
+mod facts;
 pub mod file;
 pub mod flac;
 pub mod folder;
+pub mod leftover;
 pub mod meter;
+mod moves;
 pub mod mp3;
 pub mod names;
 pub mod output;
@@ -18,6 +20,7 @@ pub mod split;
 pub mod spool;
 pub mod take;
 pub mod wav;
+mod work;
 
 use crate::audio::bank::Bank;
 use crate::conductor::{Conductor, Supply};

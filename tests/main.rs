@@ -26,10 +26,14 @@ mod golden;
 mod help;
 #[path = "main/hostile.rs"]
 mod hostile;
+#[path = "main/kills.rs"]
+mod kills;
 #[path = "main/live.rs"]
 mod live;
 #[path = "main/mistakes.rs"]
 mod mistakes;
+#[path = "main/modes.rs"]
+mod modes;
 #[path = "fuzz/open.rs"]
 mod open;
 #[path = "main/outside.rs"]
@@ -63,6 +67,8 @@ mod speech;
 mod steered;
 #[path = "main/steering.rs"]
 mod steering;
+#[path = "main/stick.rs"]
+mod stick;
 #[path = "main/strands.rs"]
 mod strands;
 #[path = "main/tracks.rs"]

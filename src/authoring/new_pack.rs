@@ -3,6 +3,8 @@
 use crate::pack::begin::{PackDetails, PackDraft, Taken, Unfit, begin};
 use crate::pack::manifest;
 use crate::pack::shelf::{NoPack, OpenedPack, Shelf};
+use crate::sink::file::FileError;
+use crate::sink::folder::FilesUnderWay;
 use crate::sink::names;
 use std::fmt;
 use std::fs;
@@ -25,14 +27,14 @@ pub enum NotMade {
     Unreadable(String),
     /// What is wanted cannot stand in a manifest.
     Wanted(Unfit),
-    /// The system refused.
-    System(PathBuf, io::Error),
+    /// Its files cannot be written.
+    File(FileError),
 }
 
 impl NotMade {
     /// Whether the world failed, rather than what was asked for.
     pub const fn is_of_the_world(&self) -> bool {
-        matches!(self, Self::Exists(_) | Self::System(..))
+        matches!(self, Self::Exists(_) | Self::File(_))
     }
 }
 
@@ -55,10 +57,7 @@ impl fmt::Display for NotMade {
                 write!(f, "the manifest of `{name}` cannot be read; `lengthwise pack check {name}` says why")
             }
             Self::Wanted(why) => why.fmt(f),
-            Self::System(path, error) => {
-                write!(f, "cannot make {}: {error}", path.display())?;
-                if error.kind() == io::ErrorKind::NotFound { f.write_str("; make its folder first") } else { Ok(()) }
-            }
+            Self::File(error) => error.fmt(f),
         }
     }
 }
@@ -104,11 +103,9 @@ pub fn make(folder: &Path, wanted: &PackDetails, texts_of: &[String], shelf: &Sh
         taken.push(Taken { name, manifest, found });
     }
     let begun = begin(wanted, &taken).map_err(NotMade::Wanted)?;
-    write(folder, &begun).map_err(|error| match error.kind() {
-        io::ErrorKind::AlreadyExists | io::ErrorKind::DirectoryNotEmpty | io::ErrorKind::NotADirectory => {
-            NotMade::Exists(folder.to_owned())
-        }
-        _ => NotMade::System(folder.to_owned(), error),
+    write(folder, &begun).map_err(|error| match error {
+        FileError::System { source, .. } if is_taken(source.kind()) => NotMade::Exists(folder.to_owned()),
+        error => NotMade::File(error),
     })
 }
 
@@ -117,17 +114,19 @@ fn around(folder: &Path) -> &Path {
     folder.parent().filter(|around| !around.as_os_str().is_empty()).unwrap_or(Path::new("."))
 }
 
-/// Beside its place first: a rename puts it there whole, and over nothing but an empty folder.
-fn write(folder: &Path, begun: &PackDraft) -> io::Result<()> {
-    // Asked first: of a folder that is not there the maker of temporary ones reports a name that nobody gave.
-    fs::metadata(around(folder))?;
-    let beside = tempfile::Builder::new().prefix(".pack-").tempdir_in(around(folder))?;
-    let whole = beside.path().join("pack");
-    // Not the temporary folder itself, which nobody else may look into.
-    fs::create_dir(&whole)?;
-    fs::write(whole.join(manifest::FILE), &begun.manifest)?;
-    fs::write(whole.join(SCRIPT), &begun.script)?;
-    fs::rename(&whole, folder)
+/// Puts it in its place whole, and over nothing but an empty folder.
+fn write(folder: &Path, begun: &PackDraft) -> Result<(), FileError> {
+    let files = FilesUnderWay::beside(folder)?;
+    let write = |name, text: &String| fs::write(files.path().join(name), text);
+    write(manifest::FILE, &begun.manifest)
+        .and_then(|()| write(SCRIPT, &begun.script))
+        .map_err(FileError::system("write", folder))?;
+    files.into_folder(None)
+}
+
+/// Whether the system's refusal means that something has the name already.
+const fn is_taken(kind: io::ErrorKind) -> bool {
+    matches!(kind, io::ErrorKind::AlreadyExists | io::ErrorKind::DirectoryNotEmpty | io::ErrorKind::NotADirectory)
 }
 
 #[cfg(test)]
@@ -147,7 +146,7 @@ mod tests {
         let folder = tempfile::tempdir().unwrap();
         let error = make(&folder.path().join("b/c"), &wanted, &[], &Shelf::default()).unwrap_err().to_string();
         assert!(
-            error.contains("b/c: ") && error.ends_with("make its folder first") && !error.contains(".pack-"),
+            error.contains("b/c: ") && error.contains("make its folder first") && !error.contains(".lengthwise-part"),
             "{error}"
         );
     }

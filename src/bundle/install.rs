@@ -6,11 +6,13 @@
 use super::archive::Archive;
 use super::content::{self, About, Content};
 use super::fault::BundleError;
+use super::name::SUMS;
 use super::unpack;
 use crate::diag::{Code, Diagnostic, Sources, has_errors};
+use crate::pack::inventory::{Inventory, Unlisted};
 use crate::pack::{builtin, manifest};
 use crate::sink::file::FileError;
-use crate::sink::folder::FilesUnderWay;
+use crate::sink::folder::{FilesUnderWay, Old};
 use rawzip::{FileReader, ReaderAt};
 use std::fs::{self, File};
 use std::io;
@@ -105,8 +107,8 @@ pub fn open_from<R: ReaderAt>(
     let place = request.folder.join(&name);
     let there = is_there(&place)?;
     let batch = FilesUnderWay::beside(&place)?;
-    unpack::unpack(&archive, batch.path(), &request.stop).map_err(|fault| fault.error(shown))?;
-    let new = content::read(batch.path(), &name, None)?;
+    unpack::unpack(&archive, &batch.path(), &request.stop).map_err(|fault| fault.error(shown))?;
+    let new = content::read(&batch.path(), &name, None)?;
     let old = if there { Some(content::read(&place, &name, None)) } else { None };
     if request.stop.load(Ordering::Relaxed) {
         return Err(BundleError::Stopped);
@@ -118,18 +120,29 @@ pub fn open_from<R: ReaderAt>(
         }
         Some(Ok(old)) if old.same(&new) => InstallOutcome::Same,
         Some(old) => {
-            let version = match old {
-                Ok(old) => Some(old.about.version),
+            let old = match old {
+                Ok(old) => Some(old),
                 // Unfinished or damaged, it is somebody's work all the same, and as old as it says.
-                Err(BundleError::Refused(_)) => written_version(&place),
+                Err(BundleError::Refused(_)) => None,
                 Err(error) => return Err(error),
             };
+            let version = old.as_ref().map_or_else(|| written_version(&place), |old| Some(old.about.version));
             check_age(version, &new, shown, request.replace)?;
-            let before = free(&request.folder.join(BEFORE), &name, version)?;
-            batch.instead(&before).inspect_err(|_| {
-                // Only where nothing is kept in it can it be removed.
-                let _ = fs::remove_dir(request.folder.join(BEFORE));
-            })?;
+            let kept = request.folder.join(BEFORE);
+            // A run that was stopped here may have kept it already.
+            let before = match old.and_then(|old| kept_same(&kept, &name, &old)) {
+                Some(before) => before,
+                None => {
+                    let before = free(&kept, &name, version)?;
+                    batch.keep_old(&before).inspect_err(|_| {
+                        // Only where nothing is kept in it can it be removed.
+                        let _ = fs::remove_dir(&kept);
+                    })?;
+                    before
+                }
+            };
+            let ours = pack_files(&place).map_err(BundleError::read(&place))?;
+            batch.into_folder(Some(&Old { ours, force: true, last: manifest::FILE.into() }))?;
             InstallOutcome::Replaced { version, before }
         }
     };
@@ -181,6 +194,24 @@ fn check_age(here: Option<u32>, new: &Content, shown: &str, replace: bool) -> Re
     Ok(())
 }
 
+/// Where a pack of this content is kept already.
+fn kept_same(kept: &Path, name: &str, old: &Content) -> Option<PathBuf> {
+    names(kept, name, Some(old.about.version))
+        .take_while(|path| path.is_dir())
+        .find(|path| content::read(path, name, None).is_ok_and(|kept| kept.same(old)))
+}
+
+/// All files of a folder that a pack uses or could use; others stay where they are.
+fn pack_files(place: &Path) -> io::Result<Vec<PathBuf>> {
+    let mut found = Inventory::of_folder(&place.canonicalize()?);
+    if let Some(Unlisted { error, .. }) = found.unlisted.pop() {
+        return Err(error);
+    }
+    let recordings = found.recordings().flat_map(|(_, files)| files).map(|file| file.path.as_str());
+    let all = [manifest::FILE, SUMS].into_iter().chain(found.scripts.iter().map(String::as_str)).chain(recordings);
+    Ok(all.map(PathBuf::from).filter(|path| place.join(path).exists()).collect())
+}
+
 /// A free name for what gives way, in a folder that is made if need be.
 fn free(folder: &Path, name: &str, version: Option<u32>) -> Result<PathBuf, BundleError> {
     let system = |source| FileError::System { doing: "create", path: folder.to_owned(), source };
@@ -192,8 +223,14 @@ fn free(folder: &Path, name: &str, version: Option<u32>) -> Result<PathBuf, Bund
     if !fs::symlink_metadata(folder).map_err(system)?.is_dir() {
         return Err(FileError::NotAFolder { path: folder.to_owned() }.into());
     }
-    let name = version.map_or_else(|| format!("{name}-broken"), |version| format!("{name}-v{version}"));
-    let names = (1..).map(|n: u64| if n == 1 { folder.join(&name) } else { folder.join(format!("{name}-{n}")) });
-    let free = names.take(10_000).find(|path| fs::symlink_metadata(path).is_err());
+    let free = names(folder, name, version).find(|path| fs::symlink_metadata(path).is_err());
     free.ok_or_else(|| BundleError::NotAPack { path: folder.join(name) })
+}
+
+/// The names under which what gave way is kept, in their order.
+fn names(folder: &Path, name: &str, version: Option<u32>) -> impl Iterator<Item = PathBuf> {
+    let name = version.map_or_else(|| format!("{name}-broken"), |version| format!("{name}-v{version}"));
+    let numbered = move |n: u64| if n == 1 { name.clone() } else { format!("{name}-{n}") };
+    let folder = folder.to_owned();
+    (1..=10_000).map(move |n| folder.join(numbered(n)))
 }

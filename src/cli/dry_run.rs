@@ -2,6 +2,7 @@
 
 use super::args::PlayArgs;
 use super::failure::Failure;
+use super::leftovers::sweep;
 use super::ui::{self, Ui, request};
 use crate::diag::has_errors;
 use crate::prepare;
@@ -40,6 +41,7 @@ pub fn run(args: &PlayArgs, ui: &mut Ui) -> Result<(), Failure> {
         Some(path) => {
             let format = Format::of(path)
                 .ok_or_else(|| Failure::Usage(format!("cannot write {}: the name must end in .wav", path.display())))?;
+            sweep(path, ui)?;
             Some((
                 path.as_path(),
                 format,

@@ -2,6 +2,7 @@
 
 use super::args::{New, TemplateName};
 use super::failure::Failure;
+use super::leftovers::sweep;
 use super::ui::Ui;
 use crate::authoring::board::{BoardOrder, BoardOutcome, make};
 use crate::diag::has_errors;
@@ -35,6 +36,7 @@ pub fn run(args: &New, ui: &mut Ui) -> Result<(), Failure> {
     if to_stdout {
         return Ok(ui.result(&text)?);
     }
+    sweep(name, ui)?;
     save(name, &text)?;
     ui.message(&format!("wrote {}\n", name.display()));
     let name = shell_word(&name.display().to_string());

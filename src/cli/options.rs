@@ -49,8 +49,12 @@ pub(super) fn captions(args: &Render, output: &Path) -> Result<Option<PathBuf>, 
 
 /// Makes the folder of many files.
 pub(super) fn make_folder(folder: &Path) -> Result<(), Failure> {
-    std::fs::create_dir_all(folder)
-        .map_err(|error| Failure::World(format!("cannot make the folder {}: {error}", folder.display())))
+    std::fs::create_dir_all(folder).map_err(|error| no_folder(folder, &error))
+}
+
+/// A folder that cannot be made.
+pub(super) fn no_folder(folder: &Path, error: &std::io::Error) -> Failure {
+    Failure::World(format!("cannot make the folder {}: {error}", folder.display()))
 }
 
 /// What many practices end as: by the gravest reason, with `there` of them made or found, in words.

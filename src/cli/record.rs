@@ -2,6 +2,7 @@
 
 use super::args::{Record, TakeForm};
 use super::failure::Failure;
+use super::leftovers::tell;
 use super::pack::shelf::shelf;
 use super::ui::{self, Ui};
 use crate::authoring::prompts::{self, Choice, PromptsFound};
@@ -68,6 +69,8 @@ pub fn run(args: &Record, ui: &mut Ui) -> Result<(), Failure> {
         TakeForm::Wav => TakeFormat::Wav,
         TakeForm::Flac => TakeFormat::Flac,
     };
+    let store = Store::new(folder, format);
+    tell(store.sweep(), ui)?;
     let stop = Arc::new(AtomicBool::new(false));
     ui::stop_on_signals(&stop)?;
     ui.message(&format!("{}, the voice of {}; {}\n", own.title, own.voice, own.agreed));
@@ -75,7 +78,7 @@ pub fn run(args: &Record, ui: &mut Ui) -> Result<(), Failure> {
         title: own.title.clone(),
         voice: own.voice.clone(),
         wish: Wish { name: args.microphone.clone(), buffer: None },
-        store: Store::new(folder, format),
+        store: store.clone(),
         answers,
         snapshots,
         playback: (!args.no_playback).then(|| Wish { name: args.device.clone(), buffer: None }),

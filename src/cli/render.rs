@@ -2,6 +2,7 @@
 
 use super::args::{Render, ScriptArgs};
 use super::failure::Failure;
+use super::leftovers::sweep;
 use super::options::{captions, exposure, format, target};
 use super::summary::{self, Summary};
 use super::ui::{Ui, request};
@@ -39,6 +40,7 @@ fn one(args: &Render, input: &ScriptArgs, rate: SampleRate, ui: &mut Ui) -> Resu
         return Err(Failure::Shown);
     };
     let mut order = FileOrder::new(&output, target, identity(&input.script), captions(args, &output)?);
+    [Some(output.as_path()), order.captions()].into_iter().flatten().try_for_each(|path| sweep(path, ui))?;
     order.settle(|_| args.force).map_err(|error| Failure::world(&error))?;
     let stop = Arc::new(AtomicBool::new(false));
     ui::stop_on_signals(&stop)?;

@@ -3,6 +3,7 @@
 
 use super::args::{CaptionsPlace, Render, ScriptArgs};
 use super::failure::Failure;
+use super::leftovers::tell;
 use super::options::{NoExposure, exposure, format, make_folder, target, verdict};
 use super::summary::{RenderRecord, Summary};
 use super::ui;
@@ -10,6 +11,7 @@ use super::ui::{Ui, request};
 use crate::progress::Progress;
 use crate::render::several::{Several, SeveralOrder, SeveralRow};
 use crate::render::{Done, FileFigures, PracticeEnd, Tally, Unmade};
+use crate::sink::leftover::sweep_in;
 use crate::units::time::{SampleRate, Seconds};
 use serde::Serialize;
 use std::path::Path;
@@ -28,6 +30,7 @@ pub fn run(args: &Render, inputs: &[ScriptArgs], rate: SampleRate, ui: &mut Ui) 
         return Err(Failure::Usage(format!("--captions={file} is for one file; of several, say --captions alone")));
     }
     make_folder(folder)?;
+    tell(sweep_in(folder), ui)?;
     let stop = Arc::new(AtomicBool::new(false));
     ui::stop_on_signals(&stop)?;
     let order = SeveralOrder { target, captions: args.captions() != CaptionsPlace::Nowhere, force: args.force };

@@ -3,6 +3,7 @@
 use super::args::{AudienceArg, Render, ScriptArgs, SplitAt};
 use super::failure::Failure;
 use super::hearing::ExposureRecord;
+use super::leftovers::sweep;
 use super::options::{exposure, format, target};
 use super::ui;
 use super::ui::{Ui, request};
@@ -25,6 +26,16 @@ enum TracksOrder<'a> {
     Player(&'a Path),
     /// Files without a gap.
     Split(Cut, PathBuf),
+}
+
+impl TracksOrder<'_> {
+    /// Their folder, or the file that they lie beside.
+    fn path(&self) -> &Path {
+        match self {
+            Self::Player(folder) => folder,
+            Self::Split(_, path) => path,
+        }
+    }
 }
 
 /// Whether the arguments ask for several files of one script. Tracks for a player are never one file.
@@ -61,6 +72,7 @@ pub fn run(args: &Render, input: &ScriptArgs, rate: SampleRate, ui: &mut Ui) -> 
     ui::stop_on_signals(&stop)?;
     let mut bar = ui.progress();
     let (force, identity) = (args.force, identity(&input.script));
+    sweep(order.path(), ui)?;
     let (output, made) = match &order {
         TracksOrder::Player(folder) => {
             let order = PlayerOrder { folder, target, force, identity, known: None };

@@ -7,10 +7,13 @@
 use super::Prompt;
 use super::desk::FinishedTake;
 use crate::pack::inventory::{self, CLIPS};
+use crate::pack::role::Role;
 use crate::sink::file::{FileError, Fresh, Replace};
+use crate::sink::folder::link_or_copy;
+use crate::sink::leftover::{Leftover, sweep_in};
 use crate::sink::take::TakeFormat;
 use std::fs;
-use std::io::{self, Write};
+use std::io::Write;
 use std::path::{Path, PathBuf};
 
 /// The folder of replaced recordings in a pack's folder.
@@ -27,6 +30,18 @@ impl Store {
     /// Of the pack in this folder.
     pub fn new(folder: &Path, format: TakeFormat) -> Self {
         Self { folder: folder.to_owned(), format }
+    }
+
+    /// Removes what runs that were stopped have left unfinished among the recordings.
+    ///
+    /// # Errors
+    /// See [`sweep_in`].
+    pub fn sweep(&self) -> Result<Vec<Leftover>, FileError> {
+        let mut found = Vec::new();
+        for (folder, _) in Role::ALL {
+            found.extend(sweep_in(&self.folder.join(CLIPS).join(folder))?);
+        }
+        Ok(found)
     }
 
     /// Keeps a take; returns its path within the pack.
@@ -73,16 +88,10 @@ impl Store {
     }
 }
 
-fn link_or_copy(from: &Path, to: &Path) -> io::Result<()> {
-    // Some disks have one name for each file.
-    fs::hard_link(from, to).or_else(|_| fs::copy(from, to).map(|_| ()))
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
     use crate::audio::take;
-    use crate::pack::role::Role;
 
     fn heard(value: f32) -> FinishedTake {
         let take = take::examine(&[value; 100], 16_000);

@@ -81,10 +81,7 @@ fn render_with(
     progress: &mut (dyn Progress + Send),
     stop: &AtomicBool,
 ) -> Result<Vec<MadeFile>, NotRendered> {
-    let old = match &order.known {
-        Some(ours) if order.folder.is_dir() => Some(Old { ours: ours.clone(), force: order.force }),
-        _ => old(order.folder, &order.identity, order.force)?,
-    };
+    let old = old(order.folder, order.known.as_deref(), &order.identity, order.force, &listed(planned))?;
     let batch = FilesUnderWay::beside(order.folder).map_err(NotRendered::File)?;
     let timeline = &planned.built.timeline;
     let bank = Arc::new(bank().map_err(NotRendered::Recording)?);
@@ -164,8 +161,15 @@ pub(super) fn named(failed: NotRendered, target: &Path) -> NotRendered {
     }
 }
 
-/// What may happen to a folder that is there: an empty one, or one that a playlist shows to be this script's, gives way.
-pub(super) fn old(folder: &Path, identity: &str, force: bool) -> Result<Option<Old>, NotRendered> {
+/// What may happen to a folder that is there: an empty one, one that a playlist shows to be this script's, or one that is `known`
+/// to be ours takes new files. `list` is the new playlist.
+pub(super) fn old(
+    folder: &Path,
+    known: Option<&[String]>,
+    identity: &str,
+    force: bool,
+    list: &str,
+) -> Result<Option<Old>, NotRendered> {
     let system = |source| NotRendered::File(FileError::System { doing: "read", path: folder.to_owned(), source });
     match fs::metadata(folder) {
         Err(error) if error.kind() == std::io::ErrorKind::NotFound => return Ok(None),
@@ -177,14 +181,17 @@ pub(super) fn old(folder: &Path, identity: &str, force: bool) -> Result<Option<O
     }
     let listed = playlist::find(folder).map_err(system)?;
     let empty = fs::read_dir(folder).map_err(system)?.next().is_none();
+    let mut ours: Vec<String> = known.unwrap_or_default().to_vec();
     match listed {
-        Some((name, of, mut ours)) if of == identity || force => {
+        // What is known may be from before a run that was stopped: the playlist is what lies there.
+        Some((name, of, listed)) if of == identity || force => {
             ours.push(name);
-            Ok(Some(Old { ours, force }))
+            ours.extend(listed);
         }
-        _ if empty || force => Ok(Some(Old { ours: Vec::new(), force })),
-        _ => Err(NotRendered::File(FileError::Exists { path: folder.to_owned() })),
+        _ if known.is_some() || empty || force => {}
+        _ => return Err(NotRendered::File(FileError::Exists { path: folder.to_owned() })),
     }
+    Ok(Some(Old { ours: ours.into_iter().map(Into::into).collect(), force, last: list.into() }))
 }
 
 /// One file to be made.

@@ -89,7 +89,8 @@ pub fn render(
     let (target, folder, list, gives_way) = match order.place {
         SplitPlace::Folder(folder) => {
             let list = names::alone(&planned.plan.title, playlist::EXTENSION);
-            (folder, folder, list, GivesWay::Folder(player::old(folder, &order.identity, order.force)?))
+            let old = player::old(folder, None, &order.identity, order.force, &list)?;
+            (folder, folder, list, GivesWay::Folder(old))
         }
         SplitPlace::Beside(file) => {
             let list = format!("{}.{}", stem(file), playlist::EXTENSION);

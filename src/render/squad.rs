@@ -19,11 +19,29 @@ pub use order::SquadOrder;
 pub use shard::{NotShard, Shard};
 
 use super::batch;
+use crate::sink::file::FileError;
+use crate::sink::leftover::{Leftover, sweep_in};
 use making::Making;
 use std::error::Error;
 use std::sync::atomic::AtomicBool;
 
 impl Squad {
+    /// Sees to what runs that were stopped have left in the folders of the squad.
+    ///
+    /// # Errors
+    /// See [`sweep_in`].
+    pub fn sweep(&self, order: &SquadOrder<'_>) -> Result<Vec<Leftover>, FileError> {
+        let mut found = sweep_in(order.folder)?;
+        for folder in self.folders() {
+            let folder = order.folder.join(folder);
+            found.extend(sweep_in(&folder)?);
+            for script in &self.scripts {
+                found.extend(sweep_in(&folder.join(&script.stem))?);
+            }
+        }
+        Ok(found)
+    }
+
     /// Makes what a shard of the squad lacks. `keep` is asked, on the thread that made it, for what shall be kept of each
     /// practice; `progress` hears how many swimmers are done, of how many.
     pub fn make<R: Send, E: Error>(

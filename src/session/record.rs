@@ -11,10 +11,11 @@ pub use read::{UnreadableRecord, read};
 
 use super::input;
 use crate::conductor::command::{Command, DeskCommand, Happened, Timing};
+use crate::disk::make_private;
 use crate::units::frame::OutputFrame;
 use crate::units::time::Seconds;
 use serde::{Deserialize, Serialize};
-use std::fs::{self, File, OpenOptions};
+use std::fs::{File, OpenOptions};
 use std::io::{self, Write};
 use std::path::{Path, PathBuf};
 use std::time::{Duration, Instant, SystemTime, UNIX_EPOCH};
@@ -211,11 +212,16 @@ impl Recorder {
 }
 
 fn create(path: &Path) -> io::Result<File> {
-    OpenOptions::new().write(true).create_new(true).open(path)
+    let mut options = OpenOptions::new();
+    options.write(true).create_new(true);
+    // How somebody swam is for nobody else to read.
+    #[cfg(unix)]
+    std::os::unix::fs::OpenOptionsExt::mode(&mut options, 0o600);
+    options.open(path)
 }
 
 fn in_folder(folder: &Path, head: &Head) -> io::Result<(File, PathBuf)> {
-    fs::create_dir_all(folder)?;
+    make_private(folder)?;
     let base = format!("{}-{}", head.started.replace(':', ""), plain(&head.title));
     let mut number = 1;
     loop {

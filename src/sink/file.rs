@@ -4,7 +4,8 @@
 //! was. Nothing is forced to disk before the rename: that costs seconds on slow media and guards only against a power
 //! cut, after which the practice is rendered again.
 
-use std::ffi::OsString;
+use super::facts;
+use super::work::{FileMode, work_file};
 use std::fmt;
 use std::fs;
 use std::io::{self, Seek, SeekFrom, Write};
@@ -106,6 +107,18 @@ impl Fresh {
     /// # Errors
     /// Where the target exists and may not be replaced, is not a regular file, or its folder cannot be written to.
     pub fn create(path: &Path, replace: Replace) -> Result<Self, FileError> {
+        Self::begin(path, replace, FileMode::Usual)
+    }
+
+    /// As [`create`](Self::create); a file that is new can be read by this user alone.
+    ///
+    /// # Errors
+    /// As there.
+    pub fn create_private(path: &Path, replace: Replace) -> Result<Self, FileError> {
+        Self::begin(path, replace, FileMode::Private)
+    }
+
+    fn begin(path: &Path, replace: Replace, mode: FileMode) -> Result<Self, FileError> {
         let system = |source| FileError::System { doing: "create", path: path.to_owned(), source };
         let target = match fs::metadata(path) {
             Ok(found) if !found.is_file() => return Err(FileError::NotAFile { path: path.to_owned() }),
@@ -115,21 +128,10 @@ impl Fresh {
             Err(error) => return Err(system(error)),
         };
         let Some(name) = target.file_name() else { return Err(FileError::NotAFile { path: target }) };
-        let folder = target.parent().filter(|folder| !folder.as_os_str().is_empty()).unwrap_or(Path::new("."));
+        let folder = parent(&target);
         // Asked first: of a folder that is not there the system says more than the maker of temporary files.
         fs::metadata(folder).map_err(system)?;
-        let mut prefix = OsString::from(".");
-        prefix.push(name);
-        prefix.push(".");
-        let mut builder = tempfile::Builder::new();
-        builder.prefix(&prefix).suffix(".part");
-        #[cfg(unix)]
-        {
-            use std::os::unix::fs::PermissionsExt;
-            // As any program would make a file; temporary files are private otherwise, and this one becomes the result.
-            builder.permissions(fs::Permissions::from_mode(0o666));
-        }
-        let temp = builder.tempfile_in(folder).map_err(|error| system(unwrapped(error)))?;
+        let temp = work_file(folder, name, mode).map_err(system)?;
         Ok(Self { temp, target, replace })
     }
 
@@ -144,9 +146,16 @@ impl Fresh {
     /// Where it cannot be renamed, or another file has taken the name meanwhile and may not be replaced.
     pub fn commit(self) -> Result<(), FileError> {
         let Self { temp, target, replace } = self;
+        if replace == Replace::Yes {
+            facts::keep_if_there(&target, temp.path()).map_err(FileError::system("write", &target))?;
+        }
         let renamed = match replace {
             Replace::Yes => temp.persist(&target),
-            Replace::Never => temp.persist_noclobber(&target),
+            // Some disks know neither a rename that spares what is there nor second names.
+            Replace::Never => temp.persist_noclobber(&target).or_else(|error| match target.symlink_metadata() {
+                Err(gone) if gone.kind() == io::ErrorKind::NotFound => error.file.persist(&target),
+                _ => Err(error),
+            }),
         };
         match renamed {
             Ok(_) => Ok(()),
@@ -168,8 +177,7 @@ impl Fresh {
         self.temp.as_file().sync_all().map_err(system)?;
         self.commit()?;
         // The name is on the disk when its folder is. Some systems cannot do that to a folder; the file is there all the same.
-        let folder = target.parent().filter(|folder| !folder.as_os_str().is_empty()).unwrap_or(Path::new("."));
-        let _ = fs::File::open(folder).and_then(|folder| folder.sync_all());
+        let _ = fs::File::open(parent(&target)).and_then(|folder| folder.sync_all());
         Ok(())
     }
 }
@@ -190,13 +198,9 @@ impl Seek for Fresh {
     }
 }
 
-/// The system's own error: the one of temporary files names the temporary path, which means nothing to a reader.
-fn unwrapped(error: io::Error) -> io::Error {
-    let code = error.get_ref().and_then(|inner| inner.source()).and_then(|source| source.downcast_ref::<io::Error>());
-    match code.and_then(io::Error::raw_os_error) {
-        Some(code) => io::Error::from_raw_os_error(code),
-        None => io::Error::new(error.kind(), error.kind().to_string()),
-    }
+/// The folder that a path lies in.
+pub(super) fn parent(path: &Path) -> &Path {
+    path.parent().filter(|folder| !folder.as_os_str().is_empty()).unwrap_or(Path::new("."))
 }
 
 #[cfg(test)]
@@ -218,7 +222,7 @@ mod tests {
         fresh.write_all(b"sound").unwrap();
         assert!(!path.exists());
         let [part] = names(folder.path()).try_into().unwrap();
-        assert!(part.starts_with(".out.wav.") && part.ends_with(".part"), "{part}");
+        assert!(part.starts_with(".out.wav.") && part.ends_with(".lengthwise-part"), "{part}");
         fresh.commit().unwrap();
         assert_eq!(fs::read(&path).unwrap(), b"sound");
         assert_eq!(names(folder.path()), ["out.wav"]);
@@ -256,7 +260,7 @@ mod tests {
         assert!(matches!(Fresh::create(folder.path(), Replace::Yes), Err(FileError::NotAFile { .. })));
         let error = Fresh::create(&folder.path().join("gone/out.wav"), Replace::Never).unwrap_err().to_string();
         assert!(
-            error.contains("gone/out.wav") && error.contains("make its folder") && !error.contains(".part"),
+            error.contains("gone/out.wav") && error.contains("make its folder") && !error.contains("-part"),
             "{error}"
         );
     }

@@ -1,28 +1,43 @@
-//! Several files that are all there or none: written into a hidden folder beside the target, then moved.
+//! Several files that are all there or none: written into a hidden folder, then moved.
 //!
-//! What else lies in a folder that is replaced stays in it. Whose files those are that may go is for the caller to say.
+//! A folder that is there is never missing for a moment, nor is anything in it that is not ours: where it holds our files alone,
+//! the two folders change places in one call; else our files are replaced one by one, and what is stopped there the next run
+//! finishes. Whose files those are that may go is for the caller to say.
 
-use super::file::{FileError, Replace};
-use std::ffi::OsString;
+use super::facts;
+use super::file::{FileError, Replace, parent};
+use super::moves::Moves;
+use super::work::WorkFolder;
+use std::collections::BTreeSet;
 use std::fs;
 use std::io;
 use std::path::{Path, PathBuf};
-use tempfile::TempDir;
 
 /// Files under way. Dropped before they are moved, they are removed.
 #[derive(Debug)]
 pub struct FilesUnderWay {
-    temp: TempDir,
+    work: WorkFolder,
     target: PathBuf,
+    place: WorkPlace,
+}
+
+/// Where the work folder lies.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+enum WorkPlace {
+    Beside,
+    /// In the target: beside it is another disk, or nothing may be written.
+    Inside,
 }
 
 /// What may happen to a folder of the target's name.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Old {
-    /// The files in it that are ours and may be deleted.
-    pub ours: Vec<String>,
+    /// The files in it that are ours and may be deleted, as paths below it.
+    pub ours: Vec<PathBuf>,
     /// Whether new files take the place of others of the same name too.
     pub force: bool,
+    /// The file that says whose the folder is: it comes after all others.
+    pub last: PathBuf,
 }
 
 impl FilesUnderWay {
@@ -31,229 +46,233 @@ impl FilesUnderWay {
     /// # Errors
     /// Where its folder is not there or cannot be written to.
     pub fn beside(target: &Path) -> Result<Self, FileError> {
-        // A link is followed, so that what it points to is replaced; a blank name is a mistake.
-        let target = if target.is_symlink() {
-            target.canonicalize().map_err(FileError::system("create", target))?
-        } else {
-            target.into()
+        let system = || FileError::system("create", target);
+        // What is there goes by its own name: a link is followed, so that what it points to is replaced, and `.` has one.
+        let there = target.symlink_metadata().is_ok();
+        let own = if there { target.canonicalize().map_err(system())? } else { target.into() };
+        let folder = parent(&own);
+        fs::metadata(folder).map_err(system())?;
+        let Some(name) = own.file_name() else {
+            // The root of everything has no name and nothing beside it.
+            return if own.is_dir() { Self::inside(own) } else { Err(FileError::NotAFile { path: own }) };
         };
-        let Some(name) = target.file_name() else { return Err(FileError::NotAFile { path: target }) };
-        let folder = parent(&target);
-        fs::metadata(folder).map_err(FileError::system("create", &target))?;
-        let temp = hidden(name, ".part", folder).map_err(FileError::system("create", &target))?;
-        Ok(Self { temp, target })
+        if there && own.is_dir() && is_mounted(&own) {
+            return Self::inside(own);
+        }
+        match WorkFolder::create(folder, name) {
+            Ok(work) => Ok(Self { work, target: own, place: WorkPlace::Beside }),
+            Err(error) if own.is_dir() && is_forbidden(&error) => Self::inside(own),
+            Err(error) => Err(system()(error)),
+        }
+    }
+
+    fn inside(target: PathBuf) -> Result<Self, FileError> {
+        let name = target.file_name().unwrap_or("root".as_ref());
+        let work = WorkFolder::create(&target, name).map_err(FileError::system("write to", &target))?;
+        Ok(Self { work, target, place: WorkPlace::Inside })
     }
 
     /// Where to write them.
-    pub fn path(&self) -> &Path {
-        self.temp.path()
+    pub fn path(&self) -> PathBuf {
+        self.work.new_files()
     }
 
-    /// Makes the files the folder that was named. With `old`, a folder of that name gives way to it: its files that are ours are
-    /// deleted, the others move over.
+    /// Keeps a copy of the folder that is there as `before`, whole, with second names for its files where the disk has them.
     ///
     /// # Errors
-    /// Where something is in the way, or cannot be moved; what was there is as it was then.
+    /// Where it cannot be made; there is no `before` then.
+    pub fn keep_old(&self, before: &Path) -> Result<(), FileError> {
+        let copy = self.work.path().join("old");
+        let made = copy_folder(&self.target, &copy).and_then(|()| fs::rename(&copy, before));
+        made.map_err(FileError::system("keep the earlier one as", before))
+    }
+
+    /// Makes the files the folder that was named. With `old`, they take the place of those of our files in a folder that is
+    /// there, and what of ours is no more goes; everything else stays where it is.
+    ///
+    /// # Errors
+    /// Where something is in the way, or cannot be moved; what was there is as it was then, or, where the disk failed between
+    /// two files, the next run finishes it.
     pub fn into_folder(self, old: Option<&Old>) -> Result<(), FileError> {
-        let Self { temp, target } = self;
+        let Self { work, target, place } = self;
         let Some(old) = old.filter(|_| target.exists()) else {
-            return fs::rename(temp.path(), &target).map_err(FileError::system("rename", &target));
+            in_order(&work).and_then(|made| fs::rename(made, &target)).map_err(FileError::system("rename", &target))?;
+            return work.remove().map_err(FileError::system("tidy", &target));
         };
-        let kept = others(&target, &old.ours).map_err(FileError::system("read", &target))?;
-        if let Some(name) = kept.iter().find(|name| !old.force && temp.path().join(name).exists()) {
+        let read = || FileError::system("read", &target);
+        let mut new = files(&work.new_files()).map_err(read())?;
+        let ours: BTreeSet<&Path> = old.ours.iter().map(PathBuf::as_path).collect();
+        let in_the_way = new.iter().find(|name| {
+            let there = target.join(name).symlink_metadata();
+            there.is_ok_and(|there| there.is_dir() || !old.force && !ours.contains(name.as_path()))
+        });
+        if let Some(name) = in_the_way {
             return Err(FileError::Exists { path: target.join(name) });
         }
-        // The old folder steps aside under a name of its own: a place in a new hidden folder.
-        let aside = hidden(target.file_name().unwrap_or_default(), ".old", parent(&target))
-            .map_err(FileError::system("create", &target))?;
-        let before = aside.path().join("before");
-        fs::rename(&target, &before).map_err(FileError::system("rename", &target))?;
-        if let Err(source) = fs::rename(temp.path(), &target) {
-            // Where even this fails, the folder is kept under its hidden name.
-            return match fs::rename(&before, &target) {
-                Ok(()) => Err(FileError::system("rename", &target)(source)),
-                Err(source) => Err(FileError::system("rename", &aside.keep())(source)),
-            };
-        }
-        for name in kept {
-            let (from, to) = (before.join(&name), target.join(&name));
-            if to.exists() {
-                continue;
+        if place == WorkPlace::Beside && strangers(&target, &ours).map_err(read())?.is_empty() {
+            let made = in_order(&work).map_err(FileError::system("write", &target))?;
+            if change_places(&made, &target, &new) {
+                // What came in meanwhile is nobody's to remove.
+                for name in strangers(&made, &ours).map_err(read())? {
+                    let to = target.join(&name);
+                    if to.symlink_metadata().is_err() {
+                        fs::rename(made.join(&name), &to).map_err(FileError::system("move back", &to))?;
+                    }
+                }
+                return work.remove().map_err(FileError::system("tidy", &target));
             }
-            if let Err(source) = fs::rename(&from, &to) {
-                let lost = aside.keep().join("before").join(&name);
-                return Err(FileError::system("move back", &lost)(source));
-            }
+            fs::rename(&made, work.new_files()).map_err(FileError::system("write", &target))?;
         }
-        // What is left is ours, or was to be replaced.
-        aside.close().map_err(FileError::system("tidy", &target))
+        new.sort_by_key(|name| *name == old.last);
+        let gone = old.ours.iter().filter(|name| !new.contains(name)).cloned().collect();
+        let replace = |name: PathBuf| {
+            let replace = old.force || ours.contains(name.as_path());
+            (name, if replace { Replace::Yes } else { Replace::Never })
+        };
+        let beside = target.file_name().filter(|_| place == WorkPlace::Beside);
+        Moves::new(beside.map(Into::into), new.into_iter().map(replace).collect(), gone).run(work)
     }
 
-    /// Makes the files the folder that was named, in the place of the one that is there, which is kept whole as `before`.
+    /// Moves files into the folder that holds the target, in this order, each as it may replace another.
     ///
     /// # Errors
-    /// Where one of them cannot be moved; what was there is in its place then.
-    pub fn instead(self, before: &Path) -> Result<(), FileError> {
-        let Self { temp, target } = self;
-        fs::rename(&target, before).map_err(FileError::system("rename", &target))?;
-        fs::rename(temp.path(), &target).map_err(|source| match fs::rename(before, &target) {
-            Ok(()) => FileError::system("rename", &target)(source),
-            Err(source) => FileError::system("rename", before)(source),
-        })
-    }
-
-    /// Moves files into the folder that holds the target, each as it may replace another.
-    ///
-    /// # Errors
-    /// Where one of the names is taken or cannot be moved to; those moved before it are taken away again.
+    /// As [`into_folder`](Self::into_folder).
     pub fn spill(self, files: &[(String, Replace)]) -> Result<(), FileError> {
         let folder = parent(&self.target);
-        if let Some((name, _)) =
-            files.iter().find(|(name, replace)| *replace == Replace::Never && folder.join(name).exists())
-        {
+        let taken = |(name, replace): &&(String, Replace)| {
+            let there = folder.join(name).symlink_metadata();
+            there.is_ok_and(|there| there.is_dir() || *replace == Replace::Never)
+        };
+        if let Some((name, _)) = files.iter().find(taken) {
             return Err(FileError::Exists { path: folder.join(name) });
         }
-        for (index, (name, _)) in files.iter().enumerate() {
-            let to = folder.join(name);
-            if let Err(source) = fs::rename(self.temp.path().join(name), &to) {
-                for (name, _) in files.iter().take(index) {
-                    // The first failure is the one to tell.
-                    let _ = fs::remove_file(folder.join(name));
-                }
-                return Err(FileError::system("rename", &to)(source));
-            }
-        }
-        Ok(())
+        let put = files.iter().map(|(name, replace)| (name.into(), *replace)).collect();
+        Moves::new(None, put, Vec::new()).run(self.work)
     }
 }
 
-fn parent(path: &Path) -> &Path {
-    path.parent().filter(|folder| !folder.as_os_str().is_empty()).unwrap_or(Path::new("."))
+/// Whether the two folders changed places: then the old one lies where the new one was, and the new one has its mode and owner, and
+/// its files those of the old. Where `false`, nothing has moved.
+fn change_places(made: &Path, target: &Path, new: &[PathBuf]) -> bool {
+    // Whoever stands in the folder would be left in the old one.
+    let stands_in_it = std::env::current_dir().is_ok_and(|here| here.starts_with(target));
+    let as_before = || {
+        new.iter().try_for_each(|name| facts::keep_if_there(&target.join(name), &made.join(name)))?;
+        facts::keep(&fs::metadata(target)?, made)
+    };
+    !stands_in_it && as_before().unwrap_or(false) && exchange(made, target).is_ok()
 }
 
-/// A hidden folder, readable as any program would make it: it becomes the result.
-fn hidden(name: &std::ffi::OsStr, suffix: &str, folder: &Path) -> io::Result<TempDir> {
-    let mut prefix = OsString::from(".");
-    prefix.push(name);
-    prefix.push(".");
-    let mut builder = tempfile::Builder::new();
-    builder.prefix(&prefix).suffix(suffix);
+/// The new files once more, in a folder into which they came in the order of their names: some players play in that order, not
+/// by name, and they were made side by side.
+fn in_order(work: &WorkFolder) -> io::Result<PathBuf> {
+    let (new, made) = (work.new_files(), work.path().join("ordered"));
+    fs::create_dir(&made)?;
+    for name in files(&new)? {
+        fs::create_dir_all(parent(&made.join(&name)))?;
+        fs::rename(new.join(&name), made.join(&name))?;
+    }
+    fs::remove_dir_all(new)?;
+    Ok(made)
+}
+
+/// Two folders change places in one call, where the system and the disk have it.
+#[cfg(any(target_os = "linux", target_vendor = "apple"))]
+fn exchange(one: &Path, other: &Path) -> io::Result<()> {
+    use rustix::fs::{CWD, RenameFlags, renameat_with};
+    Ok(renameat_with(CWD, one, CWD, other, RenameFlags::EXCHANGE)?)
+}
+
+#[cfg(not(any(target_os = "linux", target_vendor = "apple")))]
+fn exchange(_: &Path, _: &Path) -> io::Result<()> {
+    Err(io::ErrorKind::Unsupported.into())
+}
+
+/// Whether a folder is where a disk begins, the root of a stick for one, so that nothing can be moved into it from beside it.
+fn is_mounted(folder: &Path) -> bool {
+    #[cfg(target_os = "linux")]
+    {
+        use rustix::fs::{AtFlags, CWD, StatxAttributes, StatxFlags, statx};
+        if let Ok(found) = statx(CWD, folder, AtFlags::empty(), StatxFlags::empty())
+            && found.stx_attributes_mask.contains(StatxAttributes::MOUNT_ROOT)
+        {
+            return found.stx_attributes.contains(StatxAttributes::MOUNT_ROOT);
+        }
+    }
     #[cfg(unix)]
     {
-        use std::os::unix::fs::PermissionsExt;
-        builder.permissions(fs::Permissions::from_mode(0o777));
+        use std::os::unix::fs::MetadataExt;
+        let disk = |path: &Path| fs::metadata(path).map(|found| found.dev()).ok();
+        disk(folder) != disk(parent(folder))
     }
-    builder.tempdir_in(folder)
+    #[cfg(not(unix))]
+    {
+        false
+    }
 }
 
-/// What a folder holds beside these files.
-fn others(folder: &Path, ours: &[String]) -> io::Result<Vec<OsString>> {
-    let names: io::Result<Vec<OsString>> = fs::read_dir(folder)?.map(|entry| Ok(entry?.file_name())).collect();
-    Ok(names?.into_iter().filter(|name| !ours.iter().any(|own| name == own.as_str())).collect())
+fn is_forbidden(error: &io::Error) -> bool {
+    matches!(error.kind(), io::ErrorKind::PermissionDenied | io::ErrorKind::ReadOnlyFilesystem)
+}
+
+/// All files below a folder, as paths below it.
+fn files(folder: &Path) -> io::Result<Vec<PathBuf>> {
+    let none = BTreeSet::new();
+    walk(folder, &none, &mut |_| true)
+}
+
+/// What lies in a folder beside these files of ours, as paths below it; of a folder without ours only its own.
+fn strangers(folder: &Path, ours: &BTreeSet<&Path>) -> io::Result<Vec<PathBuf>> {
+    walk(folder, ours, &mut |within| ours.iter().any(|own| own.starts_with(within)))
+}
+
+/// The entries below a folder that are not among `known`, as paths below it. Folders are gone into where `enter` says so.
+fn walk(folder: &Path, known: &BTreeSet<&Path>, enter: &mut dyn FnMut(&Path) -> bool) -> io::Result<Vec<PathBuf>> {
+    let (mut found, mut folders) = (Vec::new(), vec![PathBuf::new()]);
+    while let Some(within) = folders.pop() {
+        for entry in fs::read_dir(folder.join(&within))? {
+            let entry = entry?;
+            let name = within.join(entry.file_name());
+            if entry.file_type()?.is_dir() && enter(&name) {
+                folders.push(name);
+            } else if !known.contains(name.as_path()) {
+                found.push(name);
+            }
+        }
+    }
+    found.sort();
+    Ok(found)
+}
+
+/// A folder with all that is in it again, its files by second names where the disk has them.
+fn copy_folder(from: &Path, to: &Path) -> io::Result<()> {
+    let (mut folders, mut made) = (vec![PathBuf::new()], Vec::new());
+    while let Some(within) = folders.pop() {
+        fs::create_dir(to.join(&within))?;
+        for entry in fs::read_dir(from.join(&within))? {
+            let entry = entry?;
+            let name = within.join(entry.file_name());
+            if entry.file_type()?.is_dir() {
+                folders.push(name);
+            } else {
+                link_or_copy(&from.join(&name), &to.join(&name))?;
+            }
+        }
+        made.push(within);
+    }
+    // Last, and from within: a folder that nobody may write to takes no more.
+    made.iter()
+        .rev()
+        .try_for_each(|within| facts::keep(&fs::metadata(from.join(within))?, &to.join(within)).map(|_| ()))
+}
+
+/// A second name for a file, or a second file where the disk has one name for each.
+///
+/// # Errors
+/// Where neither can be made.
+pub fn link_or_copy(from: &Path, to: &Path) -> io::Result<()> {
+    fs::hard_link(from, to).or_else(|_| fs::copy(from, to).map(|_| ()))
 }
 
 #[cfg(test)]
-mod tests {
-    use super::*;
-
-    fn names(folder: &Path) -> Vec<String> {
-        let mut names: Vec<_> =
-            fs::read_dir(folder).unwrap().map(|entry| entry.unwrap().file_name().into_string().unwrap()).collect();
-        names.sort();
-        names
-    }
-
-    fn batch(target: &Path, files: &[&str]) -> FilesUnderWay {
-        let batch = FilesUnderWay::beside(target).unwrap();
-        files.iter().for_each(|name| fs::write(batch.path().join(name), "new").unwrap());
-        batch
-    }
-
-    fn old(ours: &[&str], force: bool) -> Old {
-        Old { ours: ours.iter().map(|name| (*name).to_owned()).collect(), force }
-    }
-
-    #[test]
-    fn a_folder_appears_only_when_it_is_whole() {
-        let root = tempfile::tempdir().unwrap();
-        let target = root.path().join("tracks");
-        let batch = batch(&target, &["00 a", "01 b"]);
-        assert!(!target.exists());
-        batch.into_folder(None).unwrap();
-        assert_eq!((names(root.path()), names(&target)), (vec!["tracks".into()], vec!["00 a".into(), "01 b".into()]));
-        #[cfg(unix)]
-        {
-            use std::os::unix::fs::PermissionsExt;
-            let mode = fs::metadata(&target).unwrap().permissions().mode();
-            assert_eq!(mode & 0o700, 0o700, "{mode:o}");
-        }
-        drop(FilesUnderWay::beside(&target).unwrap());
-        assert_eq!(names(root.path()), ["tracks"], "what is given up leaves nothing");
-        let error = FilesUnderWay::beside(&root.path().join("gone/tracks")).unwrap_err().to_string();
-        assert!(error.contains("gone/tracks") && error.contains("make its folder"), "{error}");
-    }
-
-    #[test]
-    fn of_an_old_folder_only_our_files_go() {
-        let root = tempfile::tempdir().unwrap();
-        let target = root.path().join("tracks");
-        fs::create_dir_all(target.join("photos")).unwrap();
-        for name in ["00 a", "02 gone", "notes.txt", "photos/one.jpg"] {
-            fs::write(target.join(name), "old").unwrap();
-        }
-        batch(&target, &["00 a", "01 b"]).into_folder(Some(&old(&["00 a", "02 gone"], false))).unwrap();
-        assert_eq!(names(&target), ["00 a", "01 b", "notes.txt", "photos"]);
-        assert_eq!(fs::read_to_string(target.join("00 a")).unwrap(), "new");
-        assert_eq!(fs::read_to_string(target.join("photos/one.jpg")).unwrap(), "old");
-        assert_eq!(names(root.path()), ["tracks"]);
-    }
-
-    #[test]
-    fn a_name_that_is_somebody_elses_is_replaced_by_force_only() {
-        let root = tempfile::tempdir().unwrap();
-        let target = root.path().join("tracks");
-        fs::create_dir(&target).unwrap();
-        fs::write(target.join("01 b"), "old").unwrap();
-        let error = batch(&target, &["01 b"]).into_folder(Some(&old(&[], false))).unwrap_err();
-        assert!(matches!(&error, FileError::Exists { path } if path.ends_with("01 b")), "{error}");
-        assert_eq!(
-            (names(root.path()), fs::read_to_string(target.join("01 b")).unwrap()),
-            (vec!["tracks".into()], "old".into())
-        );
-        batch(&target, &["01 b"]).into_folder(Some(&old(&[], true))).unwrap();
-        assert_eq!(fs::read_to_string(target.join("01 b")).unwrap(), "new");
-        // Without leave nothing that holds something is replaced.
-        assert!(batch(&target, &["02 c"]).into_folder(None).is_err());
-        assert_eq!((names(root.path()), names(&target)), (vec!["tracks".into()], vec!["01 b".into()]));
-    }
-
-    #[test]
-    fn a_folder_that_gives_way_is_kept_whole() {
-        let root = tempfile::tempdir().unwrap();
-        let (target, before) = (root.path().join("pack"), root.path().join("before"));
-        batch(&target, &["a", "b"]).into_folder(None).unwrap();
-        batch(&target, &["b", "c"]).instead(&before).unwrap();
-        assert_eq!((names(&target), names(&before)), (vec!["b".into(), "c".into()], vec!["a".into(), "b".into()]));
-        // Where the old one cannot go, the new one does not come.
-        let error = batch(&target, &["d"]).instead(&root.path().join("gone/before")).unwrap_err();
-        assert!(matches!(error, FileError::System { .. }), "{error}");
-        assert_eq!(
-            (names(root.path()), names(&target)),
-            (vec!["before".into(), "pack".into()], vec!["b".into(), "c".into()])
-        );
-    }
-
-    #[test]
-    fn files_beside_each_other_come_all_or_none() {
-        let root = tempfile::tempdir().unwrap();
-        let target = root.path().join("mine.wav");
-        fs::write(root.path().join("mine 02.wav"), "old").unwrap();
-        let both = |replace| [("mine 01.wav".to_owned(), Replace::Never), ("mine 02.wav".to_owned(), replace)];
-        let new = || batch(&target, &["mine 01.wav", "mine 02.wav"]);
-        assert!(matches!(new().spill(&both(Replace::Never)), Err(FileError::Exists { .. })));
-        assert_eq!(names(root.path()), ["mine 02.wav"]);
-        new().spill(&both(Replace::Yes)).unwrap();
-        assert_eq!(names(root.path()), ["mine 01.wav", "mine 02.wav"]);
-        assert_eq!(fs::read_to_string(root.path().join("mine 02.wav")).unwrap(), "new");
-    }
-}
+mod tests;

@@ -163,7 +163,7 @@ fn a_changed_pack_needs_a_higher_version() {
     assert_eq!(fs::read_to_string(ran.path("notes.zip")).unwrap(), "my notes");
     assert!(fs::read_to_string(ran.path("lane-three/pack.yaml")).unwrap().contains("version: 2\n"));
     ran.then("pack bundle lane-three -o gone/b.zip").exit(3).stderr("gone/b.zip").run();
-    let parts: Vec<_> = ran.files().into_iter().filter(|name| name.ends_with(".part")).collect();
+    let parts: Vec<_> = ran.files().into_iter().filter(|name| name.ends_with("-part")).collect();
     assert!(parts.is_empty(), "{parts:?}");
 }
 

@@ -283,7 +283,7 @@ fn a_disk_that_is_full_leaves_no_half_file() {
             None => assert_eq!(ran.files(), ["a.yaml"]),
             Some(old) => assert_eq!(std::fs::read_to_string(ran.path("a.wav")).unwrap(), old),
         }
-        assert!(!ran.files().iter().any(|name| name.ends_with(".part")));
+        assert!(!ran.files().iter().any(|name| name.ends_with("-part")));
     }
 }
 
@@ -298,7 +298,7 @@ fn an_interrupt_leaves_nothing_behind() {
         let folder = command.get_current_dir().unwrap().to_owned();
         // Until the file is under way there is nothing to leave behind.
         let begun = Instant::now();
-        while !names(&folder).iter().any(|name| name.ends_with(".part")) {
+        while !names(&folder).iter().any(|name| name.ends_with("-part")) {
             assert!(begun.elapsed() < Duration::from_secs(60), "no file under way");
             std::thread::yield_now();
         }

@@ -8,8 +8,9 @@ use crate::bundle::name::printable;
 use crate::bundle::write::{BundleRequest, Bundled, bundle};
 use crate::cli::args::Bundle;
 use crate::cli::failure::Failure;
+use crate::cli::leftovers::sweep;
 use crate::cli::ui::{Ui, stop_on_signals};
-use crate::pack::builtin;
+use crate::pack::{builtin, manifest};
 use serde_json::json;
 use std::path::Path;
 use std::sync::Arc;
@@ -36,6 +37,9 @@ pub fn run(args: &Bundle, ui: &mut Ui) -> Result<(), Failure> {
     let stop = Arc::default();
     stop_on_signals(&stop)?;
     let request = BundleRequest { folder: folder.clone(), output: args.output.clone(), raise: args.raise, stop };
+    // Where it is not named, the file lies here.
+    sweep(args.output.as_deref().unwrap_or(Path::new("NAME.zip")), ui)?;
+    sweep(&folder.join(manifest::FILE), ui)?;
     let bundled = bundle(&request).map_err(|error| failure(error, args.json, ui))?;
     let cautions = checked.map_or(0, |checked| checked.findings.len());
     let text = if args.json { json(&bundled) } else { text(&bundled, &folder, cautions, ui) };

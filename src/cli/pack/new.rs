@@ -4,6 +4,7 @@ use super::shelf::shelf;
 use crate::authoring::new_pack::{self, NotMade};
 use crate::cli::args::NewPack;
 use crate::cli::failure::Failure;
+use crate::cli::leftovers::sweep;
 use crate::cli::ui::Ui;
 use crate::pack::begin::PackDetails;
 use crate::pack::manifest::is_word;
@@ -55,6 +56,7 @@ pub fn run(args: &NewPack, ui: &mut Ui) -> Result<(), Failure> {
         agreed,
         guardian,
     };
+    sweep(&args.folder, ui)?;
     new_pack::make(&args.folder, &wanted, &args.texts_of, &shelf(&args.shelves)).map_err(failure)?;
     let folder = args.folder.display();
     ui.message(&format!(

@@ -6,9 +6,11 @@ use crate::bundle::install::{InstallOutcome, InstallRequest, InstalledPack, open
 use crate::bundle::name::printable;
 use crate::cli::args::OpenArgs;
 use crate::cli::failure::Failure;
+use crate::cli::leftovers::tell;
 use crate::cli::ui::{Ui, stop_on_signals};
 use crate::pack::load::user_folder;
 use crate::plan::json::problem;
+use crate::sink::leftover::sweep_in;
 use serde_json::json;
 use std::sync::Arc;
 
@@ -23,6 +25,7 @@ pub fn run(args: &OpenArgs, ui: &mut Ui) -> Result<(), Failure> {
     stop_on_signals(&stop)?;
     let request =
         InstallRequest { bundle: args.file.clone(), folder, chosen: args.into.is_some(), replace: args.replace, stop };
+    tell(sweep_in(&request.folder), ui)?;
     let opened = open(&request).map_err(|error| failure(error, args.json, ui))?;
     let text = if args.json { record(&opened) } else { text(&opened, &request, ui) };
     Ok(ui.result(&text)?)

@@ -1,6 +1,7 @@
 //! What has been spoken, kept in the user's cache folder so that it is spoken once. All of it can be made again: it may be
 //! deleted at any time, and whatever fails here only costs time.
 
+use crate::disk::make_private;
 use std::fs;
 use std::io::{self, Write};
 use std::path::{Path, PathBuf};
@@ -52,7 +53,7 @@ impl Cache {
     /// # Errors
     /// Where the folder cannot be made or takes no file.
     pub fn put(&self, key: &str, sound: &[u8]) -> io::Result<()> {
-        fs::create_dir_all(&self.0)?;
+        make_private(&self.0)?;
         let length = u32::try_from(key.len()).map_err(io::Error::other)?;
         let body = [&length.to_le_bytes(), key.as_bytes(), sound].concat();
         let mut file = NamedTempFile::new_in(&self.0)?;

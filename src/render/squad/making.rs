@@ -6,6 +6,7 @@ use super::open::{Squad, SquadMember, SquadScript};
 use super::order::{HERE, PracticeOrder, PracticePlace, SquadOrder};
 use super::print;
 use crate::diag::{Code, Diagnostic, Sources, Spanned, has_errors};
+use crate::disk::make_private;
 use crate::pack::library::Library;
 use crate::pack::manifest;
 use crate::prepare::opened::Own;
@@ -17,7 +18,6 @@ use crate::swimmer::roster::{KnownSwimmer, Member};
 use crate::swimmer::{Swimmer, profile};
 use std::error::Error;
 use std::fmt;
-use std::fs;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 use std::sync::atomic::AtomicBool;
@@ -196,11 +196,7 @@ where
             return Ok(PracticeEnd::Unchanged(done(None)?));
         }
         let above = if place.output == HERE { self.order.folder } else { place.folder };
-        fs::create_dir_all(above).map_err(|source| FileError::System {
-            doing: "create",
-            path: above.to_owned(),
-            source,
-        })?;
+        make_private(above).map_err(FileError::system("create", above))?;
         let files = order.make(&planned, &self.shared.stock, self.shared.stop)?;
         note.get_or_insert_with(Note::new).put(place.folder, place.output, print, &order.names(&planned))?;
         Ok(PracticeEnd::Made(done(Some(&files))?))

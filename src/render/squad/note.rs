@@ -102,7 +102,7 @@ impl Note {
         let files = files.iter().filter_map(|name| NotedFile::now(folder, name)).collect();
         self.practices.push(NotedPractice { output: output.to_owned(), print, files });
         let path = folder.join(FILE);
-        let mut file = Fresh::create(&path, Replace::Yes)?;
+        let mut file = Fresh::create_private(&path, Replace::Yes)?;
         let text = serde_json::to_vec(self).map_err(std::io::Error::from);
         text.and_then(|text| file.write_all(&text)).map_err(|source| FileError::System {
             doing: "write",

@@ -100,6 +100,11 @@ impl Squad {
         self.members.get(member).map_or("", |member| &member.member.name)
     }
 
+    /// The names of the swimmers' folders.
+    pub(super) fn folders(&self) -> impl Iterator<Item = &str> {
+        self.members.iter().map(|member| member.folder.as_str())
+    }
+
     /// How many swimmers a shard has.
     pub fn count(&self, shard: Shard) -> usize {
         self.of(shard).count()

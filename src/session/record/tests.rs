@@ -1,4 +1,5 @@
 use super::*;
+use std::fs;
 
 fn head() -> Head {
     Head {
