@@ -1,8 +1,9 @@
-//! What makers of scripts and packs do: a script out of a whiteboard, a new pack, a pack checked, the texts to be recorded,
+//! What makers of scripts and packs do: a script out of a whiteboard, a new pack, a new profile, a pack checked, the texts to be recorded,
 //! one text heard.
 
 pub mod board;
 pub mod new_pack;
+pub mod new_profile;
 pub mod pack_check;
 pub mod prompts;
 pub mod say;

@@ -1,6 +1,7 @@
 //! The command line: from arguments to an exit code. No logic of the trade.
 
 pub mod args;
+mod ask;
 mod check;
 mod columns;
 mod devices;
@@ -11,6 +12,7 @@ mod hearing;
 mod leftovers;
 mod man;
 mod new;
+mod new_profile;
 mod options;
 mod pack;
 mod play;

@@ -50,13 +50,14 @@ pub enum When {
 /// The commands.
 #[derive(Debug, Subcommand)]
 pub enum Verb {
-    /// Begin a cue script: from a commented template, or from a whiteboard
+    /// Begin a cue script, from a commented template or a whiteboard, or a swimmer's profile
     #[command(after_help = "Examples:
   lengthwise new tuesday.yaml                          a first practice with comments, to change as you like
   lengthwise new tuesday.yaml --template ladder
   lengthwise new tuesday.yaml --from \"200 easy; 4x50 on 1:45 drill fist; 6x50 r20 1.40-1.20; 100 easy\"
   lengthwise new - --from \"8x25 (kick/swim) r15\" --pool \"25 yd\"    the script on standard output
   lengthwise new tuesday.yaml --from - < board.txt     a whole board, a set a line
+  lengthwise new ida.yaml --profile --hundred 1:50     a swimmer, for --swimmer; on a terminal it asks
   lengthwise new --schema > lengthwise.schema.json     for an editor that completes and checks as you write
 
 A whiteboard holds swims behind each other, separated by `;`, `+` or lines:

@@ -1,8 +1,9 @@
-//! `new`: a cue script from a template or from a whiteboard. What a board means is not known here.
+//! `new`: a cue script from a template or from a whiteboard, or a profile. What a board means is not known here.
 
 use super::args::{New, TemplateName};
 use super::failure::Failure;
 use super::leftovers::sweep;
+use super::new_profile;
 use super::ui::Ui;
 use crate::authoring::board::{BoardOrder, BoardOutcome, make};
 use crate::diag::has_errors;
@@ -30,6 +31,7 @@ pub fn run(args: &New, ui: &mut Ui) -> Result<(), Failure> {
         check_name(name)?;
     }
     let text = match &args.from {
+        _ if args.profile => new_profile::draft(args, ui)?.text,
         None => template(args.template).text.to_owned(),
         Some(board) => from_board(args, name, board, ui)?,
     };
@@ -40,9 +42,16 @@ pub fn run(args: &New, ui: &mut Ui) -> Result<(), Failure> {
     save(name, &text)?;
     ui.message(&format!("wrote {}\n", name.display()));
     let name = shell_word(&name.display().to_string());
-    ui.message(&format!(
-        "next: read and change it in any text editor, then\n  lengthwise check {name}    the plan, and what does not fit\n  lengthwise render {name}   the sound file for the pool\n"
-    ));
+    let next = if args.profile {
+        format!(
+            "next: read and change it in any text editor, then\n  lengthwise check first-lengths/level-body --swimmer {name}   a practice for this swimmer\n"
+        )
+    } else {
+        format!(
+            "next: read and change it in any text editor, then\n  lengthwise check {name}    the plan, and what does not fit\n  lengthwise render {name}   the sound file for the pool\n"
+        )
+    };
+    ui.message(&next);
     Ok(())
 }
 
@@ -61,7 +70,7 @@ fn check_name(name: &Path) -> Result<(), Failure> {
     if !lower.is_some_and(|extension| extension == "yaml" || extension == "yml") {
         let better = name.with_extension("yaml");
         let message =
-            format!("cannot write {}: a script's name ends in .yaml, such as {}", name.display(), better.display());
+            format!("cannot write {}: its name must end in .yaml, such as {}", name.display(), better.display());
         return Err(Failure::Usage(message));
     }
     // A link to nowhere has a name too.

@@ -57,6 +57,13 @@ impl fmt::Display for Unfit {
 
 impl std::error::Error for Unfit {}
 
+impl Unfit {
+    /// What a reader says of it.
+    pub const fn of(problem: Diagnostic) -> Self {
+        Self(problem)
+    }
+}
+
 /// Writes the texts of a new pack.
 ///
 /// # Errors

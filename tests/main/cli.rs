@@ -399,6 +399,26 @@ fn new_from(args: &str, board: &str) -> (Run, std::process::Output) {
 }
 
 #[test]
+fn new_writes_a_profile() {
+    let ran = Run::new("new ida.yaml --profile --hundred 1:50 --called Ida")
+        .no_stdout()
+        .stderr("check first-lengths/level-body --swimmer ida.yaml")
+        .run();
+    let text = std::fs::read_to_string(ran.path("ida.yaml")).unwrap();
+    assert!(text.contains("hundred: 1:50") && text.contains("name: \"Ida\""), "{text}");
+    // The plan is that of the same time without a file.
+    let plan = |who: &str| ran.then(&format!("check first-lengths/level-body --json --swimmer {who}")).run().json();
+    assert_eq!(plan("ida.yaml")["sets"], plan("1:50")["sets"]);
+    ran.then("new - --profile --count 19 --time 27.5s --pool 25yd").stdout("count: 19, time: 27.5s").run();
+    // Nobody can be asked here.
+    ran.then("new bo.yaml --profile").exit(2).stderr("--hundred 1:50").run();
+    ran.then("new bo.yaml --profile --hundred 0:40").exit(2).stderr("0:45 to 5:00").run();
+    ran.then("new bo.yaml --profile --hundred 1:50 --count many").exit(2).stderr("nothing was made").run();
+    ran.then("new ida.yaml --profile --hundred 1:40").exit(3).stderr("exists already").run();
+    ran.then("new bo.yaml --hundred 1:50").exit(2).run();
+}
+
+#[test]
 fn new_reads_a_whiteboard() {
     let (run, output) =
         new_from("new tuesday.yaml --from - --title Tuesday", "200 easy\n8x50 on 1:20 1.30-0.95\n100 easy\n");

@@ -1,6 +1,7 @@
 //! What the commands that read a script are given: which script, for whom, and how it is read.
 
 use crate::prepare::WhoSwims;
+use crate::script::quantity::Misread;
 use clap::builder::{OsStringValueParser, TypedValueParser, ValueParser};
 use clap::{Args as ClapArgs, ValueEnum};
 use std::ffi::OsString;
@@ -8,13 +9,15 @@ use std::path::PathBuf;
 
 /// Reads who swims: a path that need not be UTF-8, or a time.
 pub(super) fn swimmer() -> ValueParser {
-    let of = |written: OsString| {
-        WhoSwims::of(&written).map_err(|fault| match fault.hint {
-            Some(hint) => format!("{}; {hint}", fault.message),
-            None => fault.message,
-        })
-    };
-    OsStringValueParser::new().try_map(of).into()
+    OsStringValueParser::new().try_map(|written: OsString| WhoSwims::of(&written).map_err(in_words)).into()
+}
+
+/// A fault of an argument, with the way out.
+pub(super) fn in_words(fault: Misread) -> String {
+    match fault.hint {
+        Some(hint) => format!("{}; {hint}", fault.message),
+        None => fault.message,
+    }
 }
 
 /// What to read.

@@ -1,6 +1,6 @@
 //! The arguments of `render`.
 
-use super::reading::{Reading, ScriptArgs, swimmer};
+use super::reading::{Reading, ScriptArgs, in_words, swimmer};
 use crate::prepare::WhoSwims;
 use crate::render::squad::Shard;
 use crate::script::quantity::level;
@@ -123,8 +123,5 @@ impl Render {
 }
 
 fn sound_level(text: &str) -> Result<SoundLevel, String> {
-    level::sound_level(text, "the loudest level").map_err(|fault| match fault.hint {
-        Some(hint) => format!("{}; {hint}", fault.message),
-        None => fault.message,
-    })
+    level::sound_level(text, "the loudest level").map_err(in_words)
 }

@@ -3,15 +3,12 @@
 use super::shelf::shelf;
 use crate::authoring::new_pack::{self, NotMade};
 use crate::cli::args::NewPack;
+use crate::cli::ask::{ask, refused};
 use crate::cli::failure::Failure;
 use crate::cli::leftovers::sweep;
 use crate::cli::ui::Ui;
 use crate::pack::begin::PackDetails;
 use crate::pack::manifest::is_word;
-use std::io::{self, BufRead, Read};
-
-/// The longest line that is taken for an answer.
-const LONGEST_ANSWER: u64 = 4096;
 
 /// Runs the command.
 pub fn run(args: &NewPack, ui: &mut Ui) -> Result<(), Failure> {
@@ -67,22 +64,6 @@ pub fn run(args: &NewPack, ui: &mut Ui) -> Result<(), Failure> {
 
 fn failure(error: NotMade) -> Failure {
     if error.is_of_the_world() { Failure::world(&error) } else { Failure::Usage(error.to_string()) }
-}
-
-fn refused(why: &str) -> Failure {
-    Failure::Usage(format!("nothing was made: {why}"))
-}
-
-/// A question, and the line that answers it.
-fn ask(ui: &mut Ui, question: &str) -> Result<String, Failure> {
-    ui.message(&format!("{question}\n> "));
-    let mut line = String::new();
-    let read = io::stdin().lock().take(LONGEST_ANSWER).read_line(&mut line);
-    match read {
-        Ok(0) => Err(refused(&format!("\"{question}\" was not answered"))),
-        Ok(_) => Ok(line.trim().to_owned()),
-        Err(error) => Err(Failure::World(format!("cannot read an answer from standard input: {error}"))),
-    }
 }
 
 fn is_yes(answer: &str, ui: &mut Ui) -> Result<bool, Failure> {
