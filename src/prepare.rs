@@ -50,9 +50,13 @@ pub(crate) fn plan_source(
     request: &PracticeRequest,
     mut sources: Sources,
 ) -> Result<Prepared, Unreadable> {
-    let profile = match &request.swimmer {
-        Some(WhoSwims::Profile(path)) => Some(sources.add(path.display().to_string(), text::read(path)?)),
+    let path = match &request.swimmer {
+        Some(WhoSwims::Profile(path)) => Some(path.clone()),
         _ => None,
+    };
+    let profile = match &path {
+        Some(path) => Some(sources.add(path.display().to_string(), text::read(path)?)),
+        None => None,
     };
     let opened = Opened::of(script, search, request, sources);
     let (swimmer, found) = match (&request.swimmer, profile) {
@@ -60,7 +64,8 @@ pub(crate) fn plan_source(
         (Some(WhoSwims::Hundred(hundred)), _) => opened.who_swims(*hundred),
         _ => (Some(Swimmer::assumed()), Vec::new()),
     };
-    let (planned, diagnostics) = opened.plan(swimmer.as_ref(), Own::default(), found);
+    let own = Own { texts: path.as_slice(), ..Own::default() };
+    let (planned, diagnostics) = opened.plan(swimmer.as_ref(), own, found);
     Ok(Prepared { planned, diagnostics, sources: opened.sources })
 }
 

@@ -7,6 +7,7 @@ mod batch;
 pub mod dry_run;
 pub mod exposure;
 pub mod file;
+pub mod inputs;
 pub mod made;
 pub mod player;
 pub mod several;

@@ -26,6 +26,8 @@ mod golden;
 mod help;
 #[path = "main/hostile.rs"]
 mod hostile;
+#[path = "main/inputs.rs"]
+mod inputs;
 #[path = "main/kills.rs"]
 mod kills;
 #[path = "main/live.rs"]

@@ -10,6 +10,7 @@ use crate::pack::shelf::{HeardFrom, NoPack, OpenedPack, PackLine, Shelf};
 use crate::pack::speech::Speech;
 use crate::prepare::in_its_language;
 use crate::render::NotRendered;
+use crate::render::inputs::spare;
 use crate::script::Settings;
 use crate::session::audition;
 use crate::sink::file::Replace;
@@ -170,6 +171,7 @@ impl Said {
     /// # Errors
     /// Where the recording cannot be used, or the file not be written.
     pub fn write(&self, path: &Path, replace: Replace, output: HeardThrough) -> Result<(), NotRendered> {
+        spare(self.library.files(), [path])?;
         let rate = SampleRate::CD;
         let bank = Arc::new(self.bank(rate, output).map_err(NotRendered::Recording)?);
         let timeline: Timeline = audition::of(&self.text, &bank);

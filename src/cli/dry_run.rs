@@ -8,6 +8,7 @@ use crate::diag::has_errors;
 use crate::prepare;
 use crate::render::dry_run::dry_run;
 use crate::render::file::may_replace;
+use crate::render::inputs::spare;
 use crate::session::SessionEnd;
 use crate::session::record::{self, RecordPlace, date_time};
 use crate::session::simulated::{NotSimulated, Simulation, TimedInput, inputs_of, read_inputs};
@@ -41,6 +42,8 @@ pub fn run(args: &PlayArgs, ui: &mut Ui) -> Result<(), Failure> {
         Some(path) => {
             let format = Format::of(path)
                 .ok_or_else(|| Failure::Usage(format!("cannot write {}: the name must end in .wav", path.display())))?;
+            let inputs = planned.inputs().chain(args.replay.clone());
+            spare(inputs, [path.as_path()]).map_err(|error| Failure::world(&error))?;
             sweep(path, ui)?;
             Some((
                 path.as_path(),

@@ -8,6 +8,7 @@ use crate::script::BeatTrack;
 use crate::units::time::Seconds;
 use std::collections::btree_map::Entry::{Occupied, Vacant};
 use std::collections::{BTreeMap, HashMap};
+use std::path::PathBuf;
 
 /// A text with its recording.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -106,6 +107,15 @@ impl Library {
     /// What a pack in use says of itself.
     pub fn pack(&self, id: PackId) -> Option<&PackInfo> {
         self.packs.get(id.index())
+    }
+
+    /// The files of the packs in use that were read, or will be: manifests and recordings.
+    pub fn files(&self) -> impl Iterator<Item = PathBuf> {
+        let recordings = self.recordings.iter().filter_map(|recording| match &recording.bytes {
+            Bytes::File(path) => Some(path.clone()),
+            Bytes::Static(_) | Bytes::Given(_) => None,
+        });
+        self.packs.iter().filter_map(|pack| pack.place.manifest_file()).chain(recordings)
     }
 
     /// Adds a recording.

@@ -74,6 +74,14 @@ impl PackPlace {
         }
     }
 
+    /// Where the manifest lies, if on the disk.
+    pub fn manifest_file(&self) -> Option<PathBuf> {
+        match self {
+            Self::Folder { real, .. } => Some(real.join(manifest::FILE)),
+            Self::BuiltIn(_) => None,
+        }
+    }
+
     /// The manifest: the name that messages show, and its text.
     pub fn manifest(&self) -> (String, io::Result<String>) {
         match self {

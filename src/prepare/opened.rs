@@ -49,6 +49,8 @@ pub struct Own<'a> {
     pub voice: Option<&'a Library>,
     /// Ids of phrases that take the place of the script's; none leaves those.
     pub focus: &'a [Spanned<String>],
+    /// The files in which that stands.
+    pub texts: &'a [PathBuf],
 }
 
 impl Opened {
@@ -145,7 +147,8 @@ impl Opened {
         diagnostics.extend(found);
         let planned = laid.filter(|_| swimmer.is_some() && !has_errors(&diagnostics)).map(|(practice, built)| {
             let plan = Plan::of(&practice, &built, &whom);
-            Planned { practice, library, built, plan, swimmer: whom }
+            let texts = own.texts.iter().chain(&self.search.script).cloned().collect();
+            Planned { practice, library, built, plan, swimmer: whom, texts }
         });
         if let Some(planned) = &planned {
             diagnostics.retain(|diagnostic| !heard_elsewhere(diagnostic, own.focus, &planned.plan));

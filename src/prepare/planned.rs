@@ -7,6 +7,7 @@ use crate::practice::{Audience, Practice};
 use crate::swimmer::Swimmer;
 use crate::timeline::bank::BankSettings;
 use crate::timeline::built::Built;
+use std::path::PathBuf;
 
 /// A practice, planned and laid out in time.
 #[derive(Debug)]
@@ -21,9 +22,16 @@ pub struct Planned {
     pub plan: Plan,
     /// Whom it is for.
     pub swimmer: Swimmer,
+    /// The texts it was read from: script, profile, roster.
+    pub(super) texts: Vec<PathBuf>,
 }
 
 impl Planned {
+    /// The files that it was made from, those of its packs too.
+    pub fn inputs(&self) -> impl Iterator<Item = PathBuf> {
+        self.texts.iter().cloned().chain(self.library.files())
+    }
+
     /// How the clips of a practice are made ready.
     pub fn bank_settings(&self) -> BankSettings {
         let output = match self.practice.audience {

@@ -1,5 +1,6 @@
 //! A planned practice as a sound file: bank, markers, mixer, meter, file. The file is written on a second thread.
 
+use super::inputs::spare;
 use super::made::{FileFigures, NotRendered};
 use super::target::Target;
 use crate::audio::bank::Bank;
@@ -71,6 +72,7 @@ pub fn render(
     progress: &mut dyn Progress,
     stop: &AtomicBool,
 ) -> Result<FileFigures, NotRendered> {
+    check(planned, &order)?;
     let timeline = &planned.built.timeline;
     let settings = planned.bank_settings();
     let bank = bank::build(&timeline.sounds, &planned.library, order.target.rate, &settings)
@@ -115,6 +117,7 @@ pub fn render_among(
     stock: &Stock,
     stop: &AtomicBool,
 ) -> Result<FileFigures, NotRendered> {
+    check(planned, &order)?;
     let timeline = &planned.built.timeline;
     let settings = planned.bank_settings();
     let bank =
@@ -139,6 +142,11 @@ pub fn may_replace(output: &Path, identity: &str, force: bool) -> Result<Replace
         Existing::OurRender { .. } => Err(NotRendered::Another(output.to_owned())),
         Existing::Other => Err(NotRendered::File(FileError::Exists { path: output.to_owned() })),
     }
+}
+
+/// No file of an order is one that the practice is made from.
+fn check(planned: &Planned, order: &FileOrder<'_>) -> Result<(), NotRendered> {
+    spare(planned.inputs(), [Some(order.output), order.captions()].into_iter().flatten())
 }
 
 /// Begins the captions and writes them, so that what can fail has failed before the sound is made.

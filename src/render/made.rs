@@ -57,6 +57,13 @@ pub enum NotRendered {
     Internal(String),
     /// The file there is a render of another script.
     Another(PathBuf),
+    /// It would take the place of what it is made from.
+    Input {
+        /// The file to be written.
+        output: PathBuf,
+        /// The same file, as it is read.
+        input: PathBuf,
+    },
     /// The stop flag was set.
     Stopped,
 }
@@ -72,6 +79,13 @@ impl fmt::Display for NotRendered {
                 "{} is a render of another script; name another file with -o, or replace it with --force",
                 path.display()
             ),
+            Self::Input { output, input } => {
+                write!(f, "{} is not written over, as this is made from it", output.display())?;
+                if output != input {
+                    write!(f, " (it is {})", input.display())?;
+                }
+                f.write_str("; choose another name")
+            }
             Self::Stopped => f.write_str("stopped before the end"),
         }
     }
@@ -82,7 +96,7 @@ impl std::error::Error for NotRendered {
         match self {
             Self::Recording(error) => Some(error),
             Self::File(error) => Some(error),
-            Self::Internal(_) | Self::Another(_) | Self::Stopped => None,
+            Self::Internal(_) | Self::Another(_) | Self::Input { .. } | Self::Stopped => None,
         }
     }
 }

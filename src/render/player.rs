@@ -3,6 +3,7 @@
 //! What each track holds is decided in `timeline::tracks`. The folder is whole or not there.
 
 use super::file;
+use super::inputs::spare;
 use super::made::{MadeFile, NotRendered};
 use super::target::Target;
 use crate::audio::bank::Bank;
@@ -14,14 +15,14 @@ use crate::sink;
 use crate::sink::file::{FileError, Replace};
 use crate::sink::folder::{FilesUnderWay, Old};
 use crate::sink::names;
-use crate::sink::output::FileOutput;
+use crate::sink::output::{self, Existing, FileOutput};
 use crate::sink::playlist::{self, Entry};
 use crate::sink::spec::{Marker, Spec, Tags};
 use crate::timeline::bank::{self, BankError, Stock};
 use crate::timeline::built::Track;
 use std::fs;
 use std::ops::Range;
-use std::path::Path;
+use std::path::{Path, PathBuf};
 use std::sync::atomic::{AtomicBool, Ordering};
 use std::sync::{Arc, Mutex, PoisonError};
 
@@ -82,14 +83,17 @@ fn render_with(
     stop: &AtomicBool,
 ) -> Result<Vec<MadeFile>, NotRendered> {
     let old = old(order.folder, order.known.as_deref(), &order.identity, order.force, &listed(planned))?;
+    // The longest first, so that none is left over at the end; who waits for a core is named again by its number.
+    let mut orders = orders(planned, order);
+    orders.sort_by_key(|order| std::cmp::Reverse(order.spec.frames));
+    let names = orders.iter().map(|track| track.name.clone()).chain([listed(planned)]);
+    let places: Vec<PathBuf> = names.map(|name| order.folder.join(name)).collect();
+    spare(planned.inputs(), places.iter().map(PathBuf::as_path))?;
     let batch = FilesUnderWay::beside(order.folder).map_err(NotRendered::File)?;
     let timeline = &planned.built.timeline;
     let bank = Arc::new(bank().map_err(NotRendered::Recording)?);
     let (total, broken) = (sink::frames(timeline, order.target.rate), AtomicBool::new(false));
     let heard = Mutex::new((progress, 0));
-    // The longest first, so that none is left over at the end; who waits for a core is named again by its number.
-    let mut orders = orders(planned, order);
-    orders.sort_by_key(|order| std::cmp::Reverse(order.spec.frames));
     let mut made = cores::share(
         workers,
         &orders,
@@ -186,7 +190,9 @@ pub(super) fn old(
         // What is known may be from before a run that was stopped: the playlist is what lies there.
         Some((name, of, listed)) if of == identity || force => {
             ours.push(name);
-            ours.extend(listed);
+            // Somebody may have put other songs on the list: only what says so of itself is ours.
+            let is_ours = |name: &String| matches!(output::existing(&folder.join(name)), Existing::OurRender { .. });
+            ours.extend(listed.into_iter().filter(is_ours));
         }
         _ if known.is_some() || empty || force => {}
         _ => return Err(NotRendered::File(FileError::Exists { path: folder.to_owned() })),

@@ -4,6 +4,7 @@
 //! next without a pause.
 
 use super::file;
+use super::inputs::spare;
 use super::made::{FileFigures, MadeFile, NotRendered};
 use super::player;
 use super::target::Target;
@@ -20,7 +21,7 @@ use crate::sink::playlist;
 use crate::sink::spec::{Marker, Spec, Tags};
 use crate::sink::split::SplitSink;
 use crate::timeline::bank;
-use std::path::Path;
+use std::path::{Path, PathBuf};
 use std::sync::Arc;
 use std::sync::atomic::AtomicBool;
 
@@ -98,6 +99,9 @@ pub fn render(
             (file, file.parent().unwrap_or(Path::new("")), list, gives_way)
         }
     };
+    let names = parts.iter().map(|part| part.name.as_str()).chain([list.as_str()]);
+    let places: Vec<PathBuf> = names.map(|name| folder.join(name)).collect();
+    spare(planned.inputs(), places.iter().map(PathBuf::as_path))?;
     let batch = FilesUnderWay::beside(target).map_err(NotRendered::File)?;
     let timeline = &planned.built.timeline;
     let settings = planned.bank_settings();

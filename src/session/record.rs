@@ -217,7 +217,13 @@ fn create(path: &Path) -> io::Result<File> {
     // How somebody swam is for nobody else to read.
     #[cfg(unix)]
     std::os::unix::fs::OpenOptionsExt::mode(&mut options, 0o600);
-    options.open(path)
+    options.open(path).map_err(|error| match error.kind() {
+        kind @ io::ErrorKind::AlreadyExists => {
+            let path = path.display();
+            io::Error::new(kind, format!("{path} exists already and stays as it is; choose another name"))
+        }
+        kind => io::Error::new(kind, format!("{}: {error}", path.display())),
+    })
 }
 
 fn in_folder(folder: &Path, head: &Head) -> io::Result<(File, PathBuf)> {

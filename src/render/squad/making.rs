@@ -141,7 +141,7 @@ where
     fn the_rest(&self, index: usize, member: &Member) {
         for script in &self.squad.scripts {
             let (voice, found, sources) = self.voice(member, script);
-            let own = Own { voice: voice.as_ref(), focus: &member.focus };
+            let own = Own { voice: voice.as_ref(), focus: &member.focus, texts: &[] };
             let (_, mut found) = script.opened.plan(None, own, found);
             let row = member.span;
             found.retain(|problem| {
@@ -179,7 +179,11 @@ where
         note: &mut Option<Note>,
     ) -> Result<PracticeEnd<R>, Unmade> {
         let (voice, found, sources) = self.voice(member, script);
-        let own = Own { voice: voice.as_ref(), focus: &member.focus };
+        let mut texts = vec![self.squad.roster.clone()];
+        if let KnownSwimmer::Profile(path) = &member.known {
+            texts.push(self.squad.beside.join(&path.value));
+        }
+        let own = Own { voice: voice.as_ref(), focus: &member.focus, texts: &texts };
         let (planned, diagnostics) = script.opened.plan(Some(swimmer), own, found);
         self.gathered.add(index, &diagnostics, &sources);
         let Some(planned) = planned.filter(|_| !has_errors(&diagnostics)) else {

@@ -17,7 +17,9 @@ pub struct Squad {
     /// The roster's title.
     pub title: Option<String>,
     members: Vec<SquadMember>,
-    /// Where the roster lies: what it names is found from there.
+    /// The roster.
+    pub(super) roster: PathBuf,
+    /// Where it lies: what it names is found from there.
     pub(super) beside: PathBuf,
     pub(super) scripts: Vec<SquadScript>,
 }
@@ -81,7 +83,7 @@ impl Squad {
         let folders = names::folders(members.iter().map(|member| member.name.as_str()));
         let members = members.into_iter().zip(folders).map(|(member, folder)| SquadMember { member, folder }).collect();
         let beside = roster.parent().unwrap_or(Path::new("")).to_owned();
-        Ok(Self { title, members, beside, scripts })
+        Ok(Self { title, members, roster: roster.to_owned(), beside, scripts })
     }
 
     /// Folders of swimmers beside those of the roster, made before and left as they are.
