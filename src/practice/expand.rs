@@ -148,7 +148,7 @@ fn expand_set(
     }
     for (index, line) in lines.iter().enumerate() {
         let own: Vec<&Repeat> = all.iter().filter(|repeat| repeat.line == index).collect();
-        diagnostics.extend(repeats::check_send_off(line, &own, context.swimmer));
+        diagnostics.extend(repeats::check_send_off(line, &own, context));
     }
     lay_focus((ordinal, set), &mut all, context, diagnostics);
     for repeat in &mut all {

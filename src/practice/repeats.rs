@@ -199,15 +199,24 @@ fn join(repeats: &mut [Repeat]) {
     }
 }
 
-/// Reports a send-off that the slowest repeat cannot make, or makes with little rest.
-pub fn check_send_off(line: &Line, repeats: &[&Repeat], swimmer: &Swimmer) -> Option<Diagnostic> {
+/// Reports a send-off that the slowest repeat cannot make, or makes with little rest, and one that its own countdown fills.
+pub fn check_send_off(line: &Line, repeats: &[&Repeat], context: &Context<'_>) -> Option<Diagnostic> {
     let Leave::SendOff(send_off) = line.leave else { return None };
+    let (swimmer, countdown) = (context.swimmer, context.script.settings.countdown);
     let slowest = repeats.iter().max_by_key(|repeat| repeat.predicted)?.predicted;
     let of = swimmer.called();
     let possible = (slowest + LATE_REST).ceil_to(CLOCK);
     if slowest >= send_off {
         let message = format!("the send-off {send_off} is not above the {slowest} predicted for {of}");
         let hint = format!("`on {possible}` can be made; or give a faster swimmer with --swimmer");
+        Some(Diagnostic::at(Code::SendOffTooShort, line.span, message).hint(hint))
+    } else if send_off <= countdown {
+        // The pips would begin on the go before, or ahead of it.
+        let message = format!("the countdown of {countdown} fills the whole send-off of {send_off}");
+        let hint = format!(
+            "`on {}` leaves room, or a shorter `countdown` in the settings",
+            possible.max((countdown + LITTLE_REST).ceil_to(CLOCK))
+        );
         Some(Diagnostic::at(Code::SendOffTooShort, line.span, message).hint(hint))
     } else if send_off - slowest < LITTLE_REST {
         let rest = (send_off - slowest).as_f64();

@@ -1,6 +1,6 @@
 //! Ten mistakes in one script: all told in one run, each pointing at the right characters.
 
-use lengthwise::prepare::{PracticeRequest, plan};
+use lengthwise::prepare::{PracticeRequest, WhoSwims, plan};
 use std::fs;
 
 /// Letters beyond ASCII before the marks, so that bytes and columns differ.
@@ -83,4 +83,33 @@ fn a_missing_pack_is_one_mistake() {
     let unknown: Vec<_> = outcome.diagnostics.iter().filter(|problem| problem.code.word() == "unknown-name").collect();
     assert_eq!(unknown.len(), 1, "{unknown:?}");
     assert!(unknown[0].message.contains("fist-lengths"));
+}
+
+#[test]
+fn a_countdown_that_fills_its_send_off_is_refused() {
+    // Ten strokes at 0.6 s and a wall of 1 s are 7 s, so the send-off itself can be made.
+    let swimmer = "lengthwise-profile: 1\nname: Quick\npool: 12 m\nwall: 1 s\nstroke: [{ tempo: 0.60 s, count: 10 }]\n";
+    let script = |countdown: u32| {
+        format!(
+            "lengthwise: 1\ntitle: Sprint\npool: 12 m\nsettings: {{ countdown: {countdown} s }}\npractice:\n  \
+             - {{ set: Sprint, swim: 3 x 12 m, send-off: 9 s }}\n"
+        )
+    };
+    let folder = tempfile::tempdir().unwrap();
+    let (profile, path) = (folder.path().join("quick.yaml"), folder.path().join("sprint.yaml"));
+    fs::write(&profile, swimmer).unwrap();
+    let found = |countdown| {
+        fs::write(&path, script(countdown)).unwrap();
+        let request = PracticeRequest {
+            script: path.clone(),
+            swimmer: Some(WhoSwims::Profile(profile.clone())),
+            ..PracticeRequest::default()
+        };
+        let outcome = plan(&request).unwrap();
+        outcome.diagnostics.iter().map(|problem| (problem.message.clone(), problem.hint.clone())).collect::<Vec<_>>()
+    };
+    let message = "the countdown of 0:09 fills the whole send-off of 0:09".to_owned();
+    let hint = "`on 0:20` leaves room, or a shorter `countdown` in the settings".to_owned();
+    assert_eq!(found(9), [(message, Some(hint))]);
+    assert!(!found(8).iter().any(|(message, _)| message.contains("countdown")), "{:?}", found(8));
 }
