@@ -91,8 +91,12 @@ impl Built {
 
 impl Timeline {
     /// Some of the legs as a timeline that begins at 0, with the sounds of the whole: one bank serves all tracks.
+    ///
+    /// # Panics
+    /// Where there are no such legs: a track of another timeline.
+    #[expect(clippy::expect_used, reason = "a track that belongs to the timeline is within it")]
     pub fn part(&self, legs: Range<usize>) -> Self {
-        let legs = self.legs.get(legs).unwrap_or_default();
+        let legs = self.legs.get(legs).expect("a track of this timeline");
         let begins = legs.first().map_or(Seconds::ZERO, |leg| leg.origin);
         let moved = |leg: &Leg| Leg { origin: leg.origin - begins, ..leg.clone() };
         Self { legs: legs.iter().map(moved).collect(), sounds: self.sounds.clone(), ducking: self.ducking }

@@ -159,11 +159,10 @@ impl Words {
             return;
         }
         let mut rest = lower.as_str();
-        let numbered =
-            |short: &&&str| rest.strip_prefix(**short).is_some_and(|n| n.starts_with(|c: char| c.is_ascii_digit()));
-        if let Some(short) = ["nº", "n°", "no."].iter().find(numbered) {
+        let numbered = |short: &str| rest.strip_prefix(short).filter(|n| n.starts_with(|c: char| c.is_ascii_digit()));
+        if let Some(number) = ["nº", "n°", "no."].into_iter().find_map(numbered) {
             self.word("number");
-            rest = rest.strip_prefix(short).unwrap_or_default();
+            rest = number;
         }
         let mut before = None;
         while let Some(c) = rest.chars().next() {
@@ -171,7 +170,7 @@ impl Words {
             if let Some((words, one, length)) = number {
                 self.word(&words);
                 self.one = Some(one);
-                rest = rest.get(length..).unwrap_or_default();
+                rest = rest.split_at(length).1;
                 before = Some('0');
                 continue;
             }
@@ -179,8 +178,8 @@ impl Words {
             let end = rest.find(|c: char| !letter(c) && !"'’‘ʼ".contains(c)).unwrap_or(rest.len());
             let (run, behind) = rest.split_at(end);
             if run.is_empty() {
-                self.sign(c, before, rest.get(c.len_utf8()..).unwrap_or_default());
-                rest = rest.get(c.len_utf8()..).unwrap_or_default();
+                rest = rest.split_at(c.len_utf8()).1;
+                self.sign(c, before, rest);
             } else {
                 self.run(run, before, behind);
                 rest = behind;
