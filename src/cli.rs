@@ -25,6 +25,7 @@ mod table;
 mod tracks;
 mod ui;
 
+use crate::diag::shown::{Printer, Shown, is_harmful};
 use args::{Args, Verb};
 use clap::Parser;
 use failure::Failure;
@@ -37,8 +38,12 @@ pub fn main() -> ExitCode {
         Ok(args) => args,
         Err(error) => {
             let asked = !error.use_stderr();
+            // An error quotes what was typed, and is drawn in colour only where that is harmless.
+            let harmful = std::env::args_os().any(|arg| arg.to_string_lossy().contains(is_harmful));
+            let plain = || Shown::from(error.render().to_string());
+            let printed = if harmful { Printer::messages().put(&plain()) } else { error.print() };
             // Nothing better can be done where even this cannot be printed.
-            let _ = error.print();
+            let _ = printed;
             return ExitCode::from(if asked { 0 } else { 2 });
         }
     };

@@ -5,6 +5,7 @@
 
 pub mod explain;
 pub mod render;
+pub mod shown;
 pub mod source;
 
 pub use source::{SourceId, Sources, Span, Spanned};

@@ -22,6 +22,8 @@ mod fits;
 mod generate;
 #[path = "main/golden.rs"]
 mod golden;
+#[path = "main/harmless.rs"]
+mod harmless;
 #[path = "main/help.rs"]
 mod help;
 #[path = "main/hostile.rs"]

@@ -9,7 +9,7 @@ const LONGEST_ANSWER: u64 = 4096;
 
 /// A question, and the line that answers it.
 pub fn ask(ui: &mut Ui, question: &str) -> Result<String, Failure> {
-    ui.message(&format!("{question}\n> "));
+    ui.message(format!("{question}\n> "));
     let mut line = String::new();
     let read = io::stdin().lock().take(LONGEST_ANSWER).read_line(&mut line);
     match read {

@@ -20,17 +20,16 @@ pub fn run(args: &Check, ui: &mut Ui) -> Result<(), Failure> {
     let outcome = prepare::plan(&request(&input)).map_err(|error| Failure::world(&error))?;
     if args.json {
         let text = json::plan(outcome.planned.as_ref().map(|p| &p.plan), &outcome.diagnostics, &outcome.sources);
-        ui.result(&text)?;
-        ui.result("\n")?;
+        ui.result(text)?;
     } else {
         ui.problems(&outcome.diagnostics, &outcome.sources);
         if let Some(planned) = &outcome.planned {
             let text = match (args.timeline, planned.built.tracks.is_empty()) {
                 (false, _) => table::plan(planned, ui),
-                (true, true) => dump(&planned.built.timeline, &planned.library),
-                (true, false) => dump_tracks(&planned.built, &planned.library),
+                (true, true) => dump(&planned.built.timeline, &planned.library).into(),
+                (true, false) => dump_tracks(&planned.built, &planned.library).into(),
             };
-            ui.result(&text)?;
+            ui.result(text)?;
         }
     }
     if has_errors(&outcome.diagnostics) { Err(Failure::Shown) } else { Ok(()) }

@@ -4,6 +4,7 @@ use super::args::Devices;
 use super::failure::Failure;
 use super::ui::Ui;
 use crate::device::{self, DeviceError, Direction, Listed};
+use crate::diag::shown::Shown;
 use serde_json::{Value, json};
 use std::time::Duration;
 
@@ -16,11 +17,11 @@ pub fn run(args: &Devices, ui: &mut Ui) -> Result<(), Failure> {
     let [outputs, inputs] = [Direction::Out, Direction::In].map(device::list).map(|pending| pending.wait(PATIENCE));
     let (outputs, inputs) = (outputs.map_err(failure)?, inputs.map_err(failure)?);
     let text = if args.json {
-        format!("{:#}\n", json!({ "devices": json(&outputs), "microphones": json(&inputs) }))
+        Shown::json(&json!({ "devices": json(&outputs), "microphones": json(&inputs) }))
     } else {
-        format!("{}\n{}", table(Direction::Out, &outputs, ui), table(Direction::In, &inputs, ui))
+        table(Direction::Out, &outputs) + "\n" + table(Direction::In, &inputs)
     };
-    Ok(ui.result(&text)?)
+    Ok(ui.result(text)?)
 }
 
 fn failure(error: DeviceError) -> Failure {
@@ -36,9 +37,9 @@ fn json(found: &[Listed]) -> Value {
     found.iter().map(device).collect()
 }
 
-fn table(way: Direction, found: &[Listed], ui: &Ui) -> String {
+fn table(way: Direction, found: &[Listed]) -> Shown {
     if found.is_empty() {
-        return format!("no {}s\n", way.noun());
+        return format!("no {}s\n", way.noun()).into();
     }
     let or_none = |number: Option<String>| number.unwrap_or_else(|| "-".to_owned());
     let rows: Vec<[String; 4]> = found
@@ -62,11 +63,9 @@ fn table(way: Direction, found: &[Listed], ui: &Ui) -> String {
     let line = |[name, rate, channels, rates]: [&str; 4]| {
         format!("{name:<0$}  {rate:>1$}  {channels:>2$}  {rates:>3$}", width(0), width(1), width(2), width(3))
     };
-    let mut text = ui.faint(&line(heads));
-    text.push('\n');
+    let mut text = Shown::faint(&line(heads)) + "\n";
     for [name, rate, channels, rates] in &rows {
-        text.push_str(&line([name, rate, channels, rates]));
-        text.push('\n');
+        text.push(line([name, rate, channels, rates]) + "\n");
     }
     text
 }

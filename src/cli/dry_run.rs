@@ -65,7 +65,7 @@ pub fn run(args: &PlayArgs, ui: &mut Ui) -> Result<(), Failure> {
     let mut failed = None;
     let mut tell = |line: &str| {
         if failed.is_none() {
-            failed = ui.result(&format!("{line}\n")).err();
+            failed = ui.result(format!("{line}\n")).err();
         }
     };
     let ended = dry_run(&planned, &identity, simulation, output, &mut tell);
@@ -96,7 +96,7 @@ fn replayed(path: &Path, identity: &str, ui: &mut Ui) -> Result<(SampleRate, Vec
     let text = std::fs::read_to_string(path).map_err(|error| fail(error.to_string()))?;
     let (head, lines) = record::read(&text).map_err(|error| fail(error.to_string()))?;
     if head.script != identity {
-        ui.message(&format!("the record is of `{}` ({}), not of this script\n", head.title, head.script));
+        ui.message(format!("the record is of `{}` ({}), not of this script\n", head.title, head.script));
     }
     let rate = SampleRate::new(head.rate).ok_or_else(|| fail(format!("{} is no rate", head.rate)))?;
     Ok((rate, inputs_of(&lines).map_err(|why| fail(why.to_string()))?))
@@ -105,9 +105,9 @@ fn replayed(path: &Path, identity: &str, ui: &mut Ui) -> Result<(SampleRate, Vec
 /// Says where the record is.
 pub(super) fn tell_record(ended: &SessionEnd, ui: &mut Ui) {
     if let Some(path) = &ended.record {
-        ui.message(&format!("what was swum: {}\n", path.display()));
+        ui.message(format!("what was swum: {}\n", path.display()));
     }
     if let Some(why) = &ended.record_failed {
-        ui.message(&format!("the record is not whole: {why}\n"));
+        ui.message(format!("the record is not whole: {why}\n"));
     }
 }

@@ -3,14 +3,15 @@
 use super::failure::Failure;
 use super::ui::Ui;
 use crate::diag::explain::{ExampleFile, page};
+use crate::diag::shown::Shown;
 use crate::diag::{Code, nearest};
 use std::fmt::Write;
 
 /// Prints the page of a code, or the list of codes where `word` is empty. The message of an error is accepted whole:
 /// `error[no-rest]` names the code too.
 pub fn run(word: &str, ui: &mut Ui) -> Result<(), Failure> {
-    let text = if word.is_empty() { list(ui) } else { explain(find(word)?, ui) };
-    Ok(ui.result(&text)?)
+    let text = if word.is_empty() { list(ui).into() } else { explain(find(word)?, ui) };
+    Ok(ui.result(text)?)
 }
 
 fn find(word: &str) -> Result<Code, Failure> {
@@ -21,7 +22,7 @@ fn find(word: &str) -> Result<Code, Failure> {
     }
     let near = nearest(inner, Code::ALL.iter().map(|code| code.word()));
     let near = near.map_or(String::new(), |near| format!("did you mean `{near}`? "));
-    let shown: String = word.chars().filter(|c| !c.is_control()).take(60).collect();
+    let shown: String = word.chars().take(60).collect();
     Err(Failure::Usage(format!("there is no code `{shown}`; {near}`lengthwise check --explain` lists them all")))
 }
 
@@ -41,15 +42,12 @@ fn list(ui: &Ui) -> String {
     text
 }
 
-fn explain(code: Code, ui: &Ui) -> String {
-    let mut text = format!("{}\n", ui.heading(&format!("{}[{}]", code.severity().word(), code.word())));
+fn explain(code: Code, ui: &Ui) -> Shown {
+    let mut text = Shown::heading(&format!("{}[{}]", code.severity().word(), code.word())) + "\n";
     let Some(page) = page(code) else { return text + code.about() + "\n" };
     for paragraph in &page.text {
-        text += "\n";
-        for line in wrapped(paragraph, ui.width()) {
-            text += &line;
-            text += "\n";
-        }
+        text.push("\n");
+        text.extend(wrapped(paragraph, ui.width()).into_iter().map(|line| line + "\n"));
     }
     let files = page.wrong.iter().any(|part| !matches!(part, ExampleFile::Script(_)));
     for (title, parts) in [("Wrong", &page.wrong), ("Mended", &page.mended)] {
@@ -63,10 +61,8 @@ fn explain(code: Code, ui: &Ui) -> String {
             let name = if name.is_empty() { String::new() } else { format!(", {name}") };
             let body =
                 if let ExampleFile::Sound(..) = part { format!("(a recording of {body})") } else { body.to_owned() };
-            let _ = write!(text, "\n{}\n", ui.heading(&format!("{title}{name}:")));
-            for line in body.lines() {
-                let _ = writeln!(text, "    {line}");
-            }
+            text.push(Shown::from("\n") + Shown::heading(&format!("{title}{name}:")) + "\n");
+            text.extend(body.lines().map(|line| format!("    {line}\n")));
         }
     }
     text

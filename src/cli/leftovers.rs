@@ -14,7 +14,7 @@ pub(super) fn sweep(target: &Path, ui: &mut Ui) -> Result<(), Failure> {
 /// Says what became of leftovers.
 pub(super) fn tell(found: Result<Vec<Leftover>, FileError>, ui: &mut Ui) -> Result<(), Failure> {
     for leftover in found.map_err(|error| Failure::world(&error))? {
-        ui.message(&format!("{leftover}\n"));
+        ui.message(format!("{leftover}\n"));
     }
     Ok(())
 }

@@ -15,7 +15,7 @@ pub fn run(args: &Man, ui: &mut Ui) -> Result<(), Failure> {
     let mut command = Args::command().disable_help_subcommand(true);
     command.build();
     let Some(folder) = &args.folder else {
-        return Ok(ui.result(&text_of(page(&command, "lengthwise"))?)?);
+        return Ok(ui.result(text_of(page(&command, "lengthwise"))?)?);
     };
     let failed = |path: &Path, error: &io::Error| Failure::World(format!("cannot write {}: {error}", path.display()));
     fs::create_dir_all(folder).map_err(|error| failed(folder, &error))?;
@@ -24,7 +24,7 @@ pub fn run(args: &Man, ui: &mut Ui) -> Result<(), Failure> {
         let path = folder.join(format!("{name}.1"));
         let written = page(command, &name).and_then(|page| fs::write(&path, page));
         written.map_err(|error| failed(&path, &error))?;
-        ui.result(&format!("{}\n", path.display()))?;
+        ui.result(format!("{}\n", path.display()))?;
     }
     Ok(())
 }
@@ -40,7 +40,7 @@ pub fn completions(args: &Completions, ui: &mut Ui) -> Result<(), Failure> {
     };
     let mut script = Vec::new();
     aot::generate(shell, &mut Args::command(), "lengthwise", &mut script);
-    Ok(ui.result(&text_of(Ok(script))?)?)
+    Ok(ui.result(text_of(Ok(script))?)?)
 }
 
 fn text_of(bytes: io::Result<Vec<u8>>) -> Result<String, Failure> {

@@ -24,7 +24,7 @@ pub fn run(args: &New, ui: &mut Ui) -> Result<(), Failure> {
     // Only with --schema can the name be absent, as the arguments are declared.
     let name = match &args.name {
         Some(name) if !args.schema => name.as_path(),
-        _ => return Ok(ui.result(&schema::schema())?),
+        _ => return Ok(ui.result(schema::schema())?),
     };
     let to_stdout = name == Path::new("-");
     if !to_stdout {
@@ -40,7 +40,7 @@ pub fn run(args: &New, ui: &mut Ui) -> Result<(), Failure> {
     }
     sweep(name, ui)?;
     save(name, &text)?;
-    ui.message(&format!("wrote {}\n", name.display()));
+    ui.message(format!("wrote {}\n", name.display()));
     let name = shell_word(&name.display().to_string());
     let next = if args.profile {
         format!(
@@ -51,7 +51,7 @@ pub fn run(args: &New, ui: &mut Ui) -> Result<(), Failure> {
             "next: read and change it in any text editor, then\n  lengthwise check {name}    the plan, and what does not fit\n  lengthwise render {name}   the sound file for the pool\n"
         )
     };
-    ui.message(&next);
+    ui.message(next);
     Ok(())
 }
 
@@ -115,7 +115,7 @@ fn from_board(args: &New, name: &Path, board: &str, ui: &mut Ui) -> Result<Strin
         ..PracticeRequest::default()
     };
     let made = make(&wanted, &request).map_err(|error| Failure::world(&error))?;
-    ui.message(&understood(&made, &wanted.place));
+    ui.message(understood(&made, &wanted.place));
     ui.problems(&made.diagnostics, &made.sources);
     match made.script {
         Some(script) if !has_errors(&made.diagnostics) => Ok(script),

@@ -6,6 +6,7 @@ use super::failure::Failure;
 use super::ui::{self, Ui, request};
 use crate::device::{Wish, output};
 use crate::diag::has_errors;
+use crate::diag::shown::Printer;
 use crate::display::look::Look;
 use crate::display::{self, Screen};
 use crate::prepare;
@@ -14,7 +15,7 @@ use crate::session::live::{self, Live, NoSession};
 use crate::session::record::RecordPlace;
 use crossbeam_channel::{Receiver, Sender, bounded};
 use std::ffi::OsString;
-use std::io::{self, BufRead, IsTerminal, Write};
+use std::io::{self, BufRead, IsTerminal};
 use std::path::PathBuf;
 use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, Ordering};
@@ -66,7 +67,7 @@ pub fn run(args: &PlayArgs, ui: &mut Ui) -> Result<(), Failure> {
         let live = Live { wish, finding, place, inputs: lines(), snapshots: None, stop: &stop };
         let mut tell = |line: &str| {
             // A reader that has gone away does not stop the practice.
-            let _ = ui.result(&format!("{line}\n")).and_then(|()| ui.flush());
+            let _ = ui.result(format!("{line}\n")).and_then(|()| ui.flush());
         };
         prepare::piece::with_programme(&planned, &identity, |programme| live::play(programme, live, &mut tell))
     };
@@ -120,7 +121,7 @@ fn read(to: &Sender<Input>) {
             }
             Err(why) => {
                 // Where messages cannot be written there is nobody to tell.
-                let _ = writeln!(io::stderr(), "{why}");
+                let _ = Printer::messages().put(&format!("{why}\n").into());
             }
         }
     }

@@ -7,6 +7,7 @@ use super::pack::shelf::shelf;
 use super::ui::{self, Ui};
 use crate::authoring::prompts::{self, Choice, PromptsFound};
 use crate::device::Wish;
+use crate::diag::shown::Printer;
 use crate::diag::{Code, Diagnostic, Severity, has_errors, nearest};
 use crate::display::look::Look;
 use crate::display::{Screen, ScreenEnd, takes};
@@ -18,7 +19,7 @@ use crate::recording::live::{self, RecordingSetup};
 use crate::recording::store::Store;
 use crate::sink::take::TakeFormat;
 use crossbeam_channel::{Receiver, bounded};
-use std::io::{self, BufRead, IsTerminal, Write};
+use std::io::{self, BufRead, IsTerminal};
 use std::path::Path;
 use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, Ordering};
@@ -73,7 +74,7 @@ pub fn run(args: &Record, ui: &mut Ui) -> Result<(), Failure> {
     tell(store.sweep(), ui)?;
     let stop = Arc::new(AtomicBool::new(false));
     ui::stop_on_signals(&stop)?;
-    ui.message(&format!("{}, the voice of {}; {}\n", own.title, own.voice, own.agreed));
+    ui.message(format!("{}, the voice of {}; {}\n", own.title, own.voice, own.agreed));
     let live = |answers, snapshots| RecordingSetup {
         title: own.title.clone(),
         voice: own.voice.clone(),
@@ -104,7 +105,7 @@ pub fn run(args: &Record, ui: &mut Ui) -> Result<(), Failure> {
     } else {
         let mut tell = |line: &str| {
             // A reader that has gone away does not stop the recording.
-            let _ = ui.result(&format!("{line}\n")).and_then(|()| ui.flush());
+            let _ = ui.result(format!("{line}\n")).and_then(|()| ui.flush());
         };
         live::record(found.prompts, live(lines(), None), &mut tell)
     };
@@ -135,7 +136,7 @@ const fn nothing(choice: &Choice) -> &'static str {
 
 fn tell_unlisted(found: &PromptsFound, ui: &mut Ui) {
     for text in &found.unlisted {
-        ui.message(&format!(
+        ui.message(format!(
             "not in pack.yaml, so it is not asked for: \"{text}\" (a set's title goes under `titles`)\n"
         ));
     }
@@ -145,7 +146,7 @@ fn tell_unlisted(found: &PromptsFound, ui: &mut Ui) {
 fn list(prompts: &[Prompt], ui: &mut Ui) -> Result<(), Failure> {
     for prompt in prompts {
         let state = if prompt.recorded { "recorded" } else { "to record" };
-        ui.result(&format!("{}/{}\t{state}\t{}\n", prompt.role.folder(), prompt.stem(), prompt.text))?;
+        ui.result(format!("{}/{}\t{state}\t{}\n", prompt.role.folder(), prompt.stem(), prompt.text))?;
     }
     Ok(())
 }
@@ -159,18 +160,18 @@ fn report(ended: &live::RecordingEnd, folder: &Path, ui: &mut Ui) -> Result<(), 
                 kept += 1;
                 if !faults.is_empty() {
                     let name = format!("{}/{}", prompt.role.folder(), prompt.stem());
-                    ui.message(&format!("kept, but {}: {name}\n", faults.join(", ")));
+                    ui.message(format!("kept, but {}: {name}\n", faults.join(", ")));
                 }
             }
             Fate::Skipped | Fate::Open => open += usize::from(!prompt.recorded),
         }
     }
     let shown = folder.display();
-    ui.message(&format!("{kept} kept, {open} without a recording\n"));
+    ui.message(format!("{kept} kept, {open} without a recording\n"));
     if open > 0 {
-        ui.message(&format!("go on at any time: lengthwise record {shown}\n"));
+        ui.message(format!("go on at any time: lengthwise record {shown}\n"));
     } else if kept > 0 {
-        ui.message(&format!("next: lengthwise pack check {shown}\n"));
+        ui.message(format!("next: lengthwise pack check {shown}\n"));
     }
     if ended.interrupted {
         return Err(Failure::Interrupted("interrupted; what was kept is safe".to_owned()));
@@ -193,7 +194,7 @@ fn lines() -> Receiver<Answer> {
                 Ok(_) => {}
                 Err(why) => {
                     // Where messages cannot be written there is nobody to tell.
-                    let _ = writeln!(io::stderr(), "{why}");
+                    let _ = Printer::messages().put(&format!("{why}\n").into());
                 }
             }
         }

@@ -53,8 +53,8 @@ fn one(args: &Render, input: &ScriptArgs, rate: SampleRate, ui: &mut Ui) -> Resu
     let exposure = exposure(args, &planned, &stop).map_err(|error| Failure::world(&error))?;
     let diagnostics = &outcome.diagnostics;
     let summary = Summary { output: &output, figures: &figures, planned: &planned, diagnostics, exposure };
-    let text = if args.json { summary::json(&summary) } else { summary::text(&summary, ui) };
-    ui.result(&text)?;
+    let text = if args.json { summary::json(&summary) } else { summary::text(&summary) };
+    ui.result(text)?;
     Ok(())
 }
 

@@ -8,6 +8,7 @@ use super::summary::{RenderRecord, Summary};
 use super::ui::{Ui, request};
 use super::{tracks, ui};
 use crate::diag::Severity;
+use crate::diag::shown::Shown;
 use crate::disk::make_private;
 use crate::practice::Audience;
 use crate::prepare::Planned;
@@ -65,7 +66,7 @@ pub fn run(args: &Render, roster: &Path, rate: SampleRate, ui: &mut Ui) -> Resul
         let shown: Vec<&str> = strangers.iter().take(MOST_NAMED).map(String::as_str).collect();
         let more = strangers.len().saturating_sub(MOST_NAMED);
         let more = if more > 0 { format!(" and {more} more") } else { String::new() };
-        ui.message(&format!("not in this roster, left as they are: {}{more}\n", shown.join(", ")));
+        ui.message(format!("not in this roster, left as they are: {}{more}\n", shown.join(", ")));
     }
     report(&rows, args.json, ui)
 }
@@ -141,13 +142,13 @@ fn problems(findings: &[SquadFinding], squad: &Squad, shard: Shard, ui: &mut Ui)
             let names: Vec<&str> = finding.members.iter().take(MOST_NAMED).map(|member| squad.name(*member)).collect();
             let more = finding.members.len().saturating_sub(MOST_NAMED);
             let more = if more > 0 { format!(" and {more} more") } else { String::new() };
-            ui.message(&format!("{}{more}:\n", names.join(", ")));
+            ui.message(format!("{}{more}:\n", names.join(", ")));
         }
         before = Some(&finding.members);
         ui.problems(std::slice::from_ref(&finding.diagnostic), &finding.sources);
     }
     if let Some(more) = findings.len().checked_sub(MOST_SHOWN).filter(|more| *more > 0) {
-        ui.message(&format!("{more} more problems\n\n"));
+        ui.message(format!("{more} more problems\n\n"));
     }
 }
 
@@ -173,7 +174,6 @@ struct PracticeLine<'a> {
 }
 
 /// Says what came of each, in the roster's order.
-#[expect(clippy::expect_used, reason = "records of numbers and texts always serialise")]
 fn report(rows: &[SquadRow<PracticeRecord>], as_json: bool, ui: &mut Ui) -> Result<(), Failure> {
     let (mut tally, mut other_files) = (Tally::default(), 0);
     let mut practices = Vec::with_capacity(rows.len());
@@ -192,28 +192,28 @@ fn report(rows: &[SquadRow<PracticeRecord>], as_json: bool, ui: &mut Ui) -> Resu
     let Tally { made, unchanged, .. } = tally;
     let report = SquadReport { made, unchanged, failed: tally.unmade(), other_files, practices };
     if as_json {
-        ui.result(&(serde_json::to_string_pretty(&report).expect("plain records") + "\n"))?;
+        ui.result(Shown::json(&report))?;
     } else {
-        ui.result(&table(&report, ui))?;
+        ui.result(table(&report))?;
     }
     verdict(tally, &format!("{} of {} practices are there", tally.there(), tally.all()))
 }
 
 /// A line for each practice, and what to do with them.
-fn table(report: &SquadReport<'_>, ui: &Ui) -> String {
+fn table(report: &SquadReport<'_>) -> Shown {
     let width = |text: &str| unicode_width::UnicodeWidthStr::width(text);
     let widest = report.practices.iter().map(|line| width(line.swimmer)).max().unwrap_or(0);
     let line = |line: &PracticeLine<'_>| {
         let blank = " ".repeat(widest - width(line.swimmer));
-        let name = ui.heading(line.swimmer);
+        let name = Shown::heading(line.swimmer);
         let Some(record) = line.record else {
-            return format!("{name}{blank}  {}: {}\n", line.state, line.error.unwrap_or_default());
+            return name + format!("{blank}  {}: {}\n", line.state, line.error.unwrap_or_default());
         };
         let length = Seconds::from_secs(libm::round(record.duration_s) as i64).to_string();
         let exposure = record.exposure.as_ref().map_or(String::new(), |exposure| format!(" · {}", exposure.brief()));
-        format!("{name}{blank}  {:9}  {length:>7}  {}{exposure}\n", line.state, line.output)
+        name + format!("{blank}  {:9}  {length:>7}  {}{exposure}\n", line.state, line.output)
     };
-    let lines: String = report.practices.iter().map(line).collect();
+    let lines: Shown = report.practices.iter().map(line).collect();
     let SquadReport { made, unchanged, failed, other_files, .. } = report;
     let others = match other_files {
         0 => String::new(),
@@ -222,10 +222,10 @@ fn table(report: &SquadReport<'_>, ui: &Ui) -> String {
     };
     let counted = format!("{made} made · {unchanged} unchanged · {failed} failed\n{others}");
     if *made == 0 {
-        return lines + &counted;
+        return lines + counted;
     }
-    format!(
-        "{lines}{counted}To the pool: each swimmer's folder goes on their own player. Start at the wall, leave on each long tone.\n\
+    lines
+        + counted
+        + "To the pool: each swimmer's folder goes on their own player. Start at the wall, leave on each long tone.\n\
          Set the level so that a whistle at the wall is still heard. Never swim alone; staff, whistle and alarm come first.\n"
-    )
 }

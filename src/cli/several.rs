@@ -8,6 +8,7 @@ use super::options::{NoExposure, exposure, format, make_folder, target, verdict}
 use super::summary::{RenderRecord, Summary};
 use super::ui;
 use super::ui::{Ui, request};
+use crate::diag::shown::Shown;
 use crate::progress::Progress;
 use crate::render::several::{Several, SeveralOrder, SeveralRow};
 use crate::render::{Done, FileFigures, PracticeEnd, Tally, Unmade};
@@ -63,7 +64,6 @@ enum FileRow {
 }
 
 /// Says what was made, in the order asked for, and why the rest was not.
-#[expect(clippy::expect_used, reason = "records of numbers and texts always serialise")]
 fn report(rows: Vec<SeveralRow<RenderRecord>>, as_json: bool, ui: &mut Ui) -> Result<(), Failure> {
     let mut tally = Tally::default();
     let mut files = Vec::with_capacity(rows.len());
@@ -84,15 +84,15 @@ fn report(rows: Vec<SeveralRow<RenderRecord>>, as_json: bool, ui: &mut Ui) -> Re
         files.push(FileRow::Unmade(UnmadeFile { output: output.display().to_string(), error }));
     }
     if as_json {
-        ui.result(&(serde_json::to_string_pretty(&files).expect("plain records") + "\n"))?;
+        ui.result(Shown::json(&files))?;
     } else {
-        ui.result(&table(&files, ui))?;
+        ui.result(table(&files))?;
     }
     verdict(tally, &format!("{} of {} files were made", tally.there(), tally.all()))
 }
 
 /// A line for each file.
-fn table(rows: &[FileRow], ui: &Ui) -> String {
+fn table(rows: &[FileRow]) -> Shown {
     let width = |row: &FileRow| match row {
         FileRow::Made(RenderRecord { output, .. }) | FileRow::Unmade(UnmadeFile { output, .. }) => {
             unicode_width::UnicodeWidthStr::width(output.as_str())
@@ -112,14 +112,12 @@ fn table(rows: &[FileRow], ui: &Ui) -> String {
                 };
                 let exposure =
                     record.exposure.as_ref().map_or(String::new(), |exposure| format!(" · {}", exposure.brief()));
-                format!("{}{blank}  {length:>7} · {loudness}{exposure}{cautions}\n", ui.heading(&record.output))
+                Shown::heading(&record.output) + format!("{blank}  {length:>7} · {loudness}{exposure}{cautions}\n")
             }
-            FileRow::Unmade(UnmadeFile { output, error }) => format!("{output}{blank}  not made: {error}\n"),
+            FileRow::Unmade(UnmadeFile { output, error }) => format!("{output}{blank}  not made: {error}\n").into(),
         }
     };
-    let made = rows.iter().map(line).collect::<String>();
-    format!(
-        "{made}To the pool: copy the files to waterproof players, start at the wall, leave on each long tone.\n\
+    let made: Shown = rows.iter().map(line).collect();
+    made + "To the pool: copy the files to waterproof players, start at the wall, leave on each long tone.\n\
          Set the level so that a whistle at the wall is still heard. Never swim alone; staff, whistle and alarm come first.\n"
-    )
 }

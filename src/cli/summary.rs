@@ -1,7 +1,7 @@
 //! What `render` says when it is done: the file, how it sounds, and how to take it to the pool.
 
 use super::hearing::ExposureRecord;
-use super::ui::Ui;
+use crate::diag::shown::Shown;
 use crate::diag::{Diagnostic, Severity};
 use crate::prepare::Planned;
 use crate::render::FileFigures;
@@ -74,7 +74,7 @@ impl Summary<'_> {
 }
 
 /// For a person.
-pub fn text(summary: &Summary<'_>, ui: &Ui) -> String {
+pub fn text(summary: &Summary<'_>) -> Shown {
     let record = summary.record();
     let level =
         |value: Option<f64>, unit: &str| value.map_or("silent".to_owned(), |value| format!("{value:.1} {unit}"));
@@ -85,11 +85,10 @@ pub fn text(summary: &Summary<'_>, ui: &Ui) -> String {
         count => format!("{} spoken by the built-in voice: `check` lists what to record\n", plural(count, "text")),
     };
     let exposure = record.exposure.as_ref().map_or(String::new(), ExposureRecord::text);
-    format!(
-        "{}\n{length} · {} frames at {} Hz · loudness {} · true peak {}\n{} · {} · {} · {} not heard\n{voice}{exposure}\
+    let numbers = format!(
+        "\n{length} · {} frames at {} Hz · loudness {} · true peak {}\n{} · {} · {} · {} not heard\n{voice}{exposure}\
          To the pool: copy the file to a waterproof player, start it at the wall, leave on each long tone.\n\
          Set the level so that a whistle at the wall is still heard. Never swim alone; staff, whistle and alarm come first.\n",
-        ui.heading(&record.output),
         record.frames,
         record.rate,
         level(record.loudness_lufs, "LUFS"),
@@ -98,11 +97,11 @@ pub fn text(summary: &Summary<'_>, ui: &Ui) -> String {
         plural(record.beats, "beat"),
         plural(record.cautions, "caution"),
         record.dropped,
-    )
+    );
+    Shown::heading(&record.output) + numbers
 }
 
 /// For a program.
-#[expect(clippy::expect_used, reason = "records of numbers and texts always serialise")]
-pub fn json(summary: &Summary<'_>) -> String {
-    serde_json::to_string_pretty(&summary.record()).expect("plain records") + "\n"
+pub fn json(summary: &Summary<'_>) -> Shown {
+    Shown::json(&summary.record())
 }

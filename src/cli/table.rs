@@ -1,6 +1,7 @@
 //! The plan as a page of text that a coach can read at a glance, or tape to the wall.
 
 use super::ui::Ui;
+use crate::diag::shown::Shown;
 use crate::plan::{Plan, RepeatPlan, SetPlan, TrackPlan};
 use crate::practice::{Leave, LengthKind, Line, Set};
 use crate::prepare::Planned;
@@ -13,10 +14,10 @@ const NUMBERS: [(&str, usize); 5] = [("tempo", 12), ("count", 6), ("swim", 11), 
 const INDENT: usize = 7;
 
 /// The plan of a practice.
-pub fn plan(planned: &Planned, ui: &Ui) -> String {
+pub fn plan(planned: &Planned, ui: &Ui) -> Shown {
     let (plan, width) = (&planned.plan, ui.width().min(100));
-    let mut page = TablePage { ui, width, text: String::new() };
-    page.line(&ui.heading(&plan.title));
+    let mut page = TablePage { width, text: Shown::default() };
+    page.heading(&plan.title);
     let strokes = format!("{} counted strokes", plan.strokes);
     let water = if plan.in_open_water() { plan.pool.clone() } else { format!("{} pool", plan.pool) };
     page.line(&format!(
@@ -38,16 +39,19 @@ pub fn plan(planned: &Planned, ui: &Ui) -> String {
     page.text
 }
 
-struct TablePage<'a> {
-    ui: &'a Ui,
+struct TablePage {
     width: usize,
-    text: String,
+    text: Shown,
 }
 
-impl TablePage<'_> {
+impl TablePage {
     fn line(&mut self, text: &str) {
-        self.text.push_str(text.trim_end());
-        self.text.push('\n');
+        self.text.push(text.trim_end());
+        self.text.push("\n");
+    }
+
+    fn heading(&mut self, text: &str) {
+        self.text.push(Shown::heading(text) + "\n");
     }
 
     /// A text broken at spaces, every line but the first behind `indent`.
@@ -79,7 +83,7 @@ impl TablePage<'_> {
         for (name, width) in NUMBERS {
             head.push_str(&format!("{name:>width$}"));
         }
-        self.line(&self.ui.faint(&head));
+        self.text.push(Shown::faint(&head) + "\n");
     }
 
     fn row(&mut self, what: &str, numbers: [String; 5]) {
@@ -105,7 +109,7 @@ impl TablePage<'_> {
             far(std::slice::from_ref(numbers), numbers.distance),
             plan.unit
         );
-        self.line(&self.ui.heading(&title));
+        self.heading(&title);
         for (index, line) in set.lines.iter().enumerate() {
             let repeats: Vec<&RepeatPlan> = numbers.repeats.iter().filter(|repeat| repeat.line == index).collect();
             self.row(&describe(line), cells(line, &repeats));
@@ -119,14 +123,14 @@ impl TablePage<'_> {
     fn totals(&mut self, planned: &Planned) {
         let plan = &planned.plan;
         if !plan.focus.is_empty() {
-            self.line(&self.ui.heading("Strokes per focus"));
+            self.heading("Strokes per focus");
             for focus in &plan.focus {
                 let strokes = if focus.strokes == 0 { "drill".to_owned() } else { focus.strokes.to_string() };
                 self.line(&format!("{strokes:>7}  {}", focus.text));
             }
         }
         if !plan.tracks.is_empty() {
-            self.line(&self.ui.heading("Tracks for a player"));
+            self.heading("Tracks for a player");
             for track in &plan.tracks {
                 let set = track.set.and_then(|set| plan.sets.get(set));
                 let of = set.map(|set| repeats(track, set.repeats.len())).unwrap_or_default();
@@ -135,17 +139,17 @@ impl TablePage<'_> {
         }
         let breaths = plan.breaths;
         if breaths.left + breaths.right > 0 {
-            self.line(&format!("{} {} left, {} right", self.ui.heading("Breaths"), breaths.left, breaths.right));
+            self.text.push(Shown::heading("Breaths") + format!(" {} left, {} right\n", breaths.left, breaths.right));
         }
         if !plan.dropped.is_empty() {
-            self.line(&self.ui.heading("Not heard"));
+            self.heading("Not heard");
             for dropped in &plan.dropped {
                 self.line(&format!("{:>7}  {}", dropped.at.to_string(), dropped.text));
             }
         }
         if !plan.voiced.is_empty() {
             let texts: Vec<String> = plan.voiced.iter().map(|text| format!("\"{text}\"")).collect();
-            self.line(&self.ui.heading("Spoken by the built-in voice, until somebody records them"));
+            self.heading("Spoken by the built-in voice, until somebody records them");
             self.wrapped("  ", &texts.join(", "), "  ");
         }
         let care = "Never swim alone: a lifeguard or a responsible watcher sees you. Staff, whistle and alarm come first. Breathe whenever you need to; stop for pain, dizziness or shivering.";

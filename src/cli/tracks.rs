@@ -7,6 +7,7 @@ use super::leftovers::sweep;
 use super::options::{exposure, format, target};
 use super::ui;
 use super::ui::{Ui, request};
+use crate::diag::shown::Shown;
 use crate::diag::{Diagnostic, Severity, has_errors};
 use crate::prepare::{self, Planned, identity, stem};
 use crate::render::player::{self, PlayerOrder};
@@ -89,8 +90,8 @@ pub fn run(args: &Render, input: &ScriptArgs, rate: SampleRate, ui: &mut Ui) -> 
     })?;
     bar.done();
     let list = FileList { output, made: &made, planned: &planned, diagnostics: &outcome.diagnostics };
-    let text = if args.json { list.json() } else { list.text(&order, ui) };
-    ui.result(&text)?;
+    let text = if args.json { list.json() } else { list.text(&order) };
+    ui.result(text)?;
     if let Some(exposure) = exposure(args, &planned, &stop).map_err(|error| Failure::world(&error))? {
         let text = ExposureRecord::of(&exposure).text();
         // The list of files is an array in JSON: the exposure is said beside it.
@@ -207,24 +208,23 @@ impl<'a> FileList<'a> {
     }
 
     /// For a program.
-    #[expect(clippy::expect_used, reason = "records of numbers and texts always serialise")]
-    fn json(&self) -> String {
-        serde_json::to_string_pretty(&self.record()).expect("plain records") + "\n"
+    fn json(&self) -> Shown {
+        Shown::json(&self.record())
     }
 
     /// For a person.
-    fn text(&self, order: &TracksOrder<'_>, ui: &Ui) -> String {
+    fn text(&self, order: &TracksOrder<'_>) -> Shown {
         let record = self.record();
         let clock = |seconds: f64| Seconds::from_secs(libm::round(seconds) as i64).to_string();
-        let mut text = format!("{}\n", ui.heading(&record.output));
+        let mut text = Shown::heading(&record.output) + "\n";
         for file in &record.files {
-            text.push_str(&format!("{:>7}  {}\n", clock(file.duration_s), file.file));
+            text.push(format!("{:>7}  {}\n", clock(file.duration_s), file.file));
         }
         let cautions = if record.cautions == 1 { "1 caution".into() } else { format!("{} cautions", record.cautions) };
         let files = if record.files.len() == 1 { "1 file".into() } else { format!("{} files", record.files.len()) };
         let length = clock(record.duration_s);
-        text.push_str(&format!("{files} · {length} · {cautions} · {} not heard\n", record.dropped));
-        text.push_str(match order {
+        text.push(format!("{files} · {length} · {cautions} · {} not heard\n", record.dropped));
+        text.push(match order {
             TracksOrder::Player(_) => {
                 "To the pool: copy the folder to the player, one file after another by name, play in order without shuffle;\n\
                  start track 00 at the wall, leave on each long tone. A pause between tracks does no harm.\n"
@@ -233,7 +233,7 @@ impl<'a> FileList<'a> {
                 "To the pool: these files follow each other without a gap; for a player that pauses between files: --player.\n"
             }
         });
-        text.push_str(
+        text.push(
             "Set the level so that a whistle at the wall is still heard. Never swim alone; staff, whistle and alarm come first.\n",
         );
         text

@@ -2,14 +2,15 @@
 
 use super::args::{AudienceArg, ScriptArgs, When};
 use crate::diag::render::render;
+use crate::diag::shown::{Printer, Shown};
 use crate::diag::{Diagnostic, Sources};
 use crate::pack::load::user_folder;
 use crate::pack::speech::{self, Speech};
 use crate::practice::Audience;
 use crate::prepare::PracticeRequest;
 use crate::progress::Progress;
-use anstyle::{AnsiColor, Style};
-use std::io::{self, BufWriter, IsTerminal, Write};
+use anstyle::AnsiColor;
+use std::io::{self, BufWriter, IsTerminal};
 use std::sync::Arc;
 use std::sync::atomic::AtomicBool;
 
@@ -20,10 +21,8 @@ const WIDEST: usize = 120;
 
 /// The program's two outputs.
 pub struct Ui {
-    out: BufWriter<Box<dyn Write>>,
-    err: Box<dyn Write>,
-    out_color: bool,
-    err_color: bool,
+    out: Printer,
+    err: Printer,
     err_terminal: bool,
     width: usize,
     pipe_closed: bool,
@@ -44,10 +43,8 @@ impl Ui {
         // A width in the environment serves those who read through a pager.
         let asked = std::env::var("COLUMNS").ok().and_then(|columns| columns.parse().ok());
         Self {
-            out: BufWriter::new(Box::new(io::stdout())),
-            err: Box::new(io::stderr()),
-            out_color: colored(out_terminal),
-            err_color: colored(err_terminal),
+            out: Printer::new(BufWriter::new(io::stdout()), colored(out_terminal)),
+            err: Printer::new(io::stderr(), colored(err_terminal)),
             err_terminal,
             width: asked.or(columns).unwrap_or(PLAIN_WIDTH).clamp(40, WIDEST),
             pipe_closed: false,
@@ -66,22 +63,12 @@ impl Ui {
 
     /// Whether messages may have colour.
     pub const fn colors_messages(&self) -> bool {
-        self.err_color
-    }
-
-    /// Text as a heading of the results.
-    pub fn heading(&self, text: &str) -> String {
-        styled(text, Style::new().bold(), self.out_color)
-    }
-
-    /// Text as a lesser part of the results.
-    pub fn faint(&self, text: &str) -> String {
-        styled(text, Style::new().dimmed(), self.out_color)
+        self.err.has_color()
     }
 
     /// Writes a result.
-    pub fn result(&mut self, text: &str) -> io::Result<()> {
-        let written = self.out.write_all(text.as_bytes());
+    pub fn result(&mut self, text: impl Into<Shown>) -> io::Result<()> {
+        let written = self.out.put(&text.into());
         self.noting(written)
     }
 
@@ -98,22 +85,20 @@ impl Ui {
 
     /// A message of one line.
     pub fn error(&mut self, message: &str) {
-        let word = styled("error", AnsiColor::Red.on_default().bold(), self.err_color);
-        self.message(&format!("{word}: {message}\n"));
+        self.message(Shown::styled("error", AnsiColor::Red.on_default().bold()) + format!(": {message}\n"));
     }
 
     /// Problems with their places.
     pub fn problems(&mut self, diagnostics: &[Diagnostic], sources: &Sources) {
         if !diagnostics.is_empty() {
-            let text = render(diagnostics, sources, self.err_color, self.width);
-            self.message(&format!("{text}\n"));
+            self.message(render(diagnostics, sources, self.err.has_color(), self.width) + "\n");
         }
     }
 
     /// Text to the side of the results.
-    pub fn message(&mut self, text: &str) {
+    pub fn message(&mut self, text: impl Into<Shown>) {
         // Where messages cannot be written there is nobody to tell.
-        let _ = self.err.write_all(text.as_bytes());
+        let _ = self.err.put(&text.into());
     }
 
     fn noting(&mut self, result: io::Result<()>) -> io::Result<()> {
@@ -122,10 +107,6 @@ impl Ui {
         }
         result
     }
-}
-
-fn styled(text: &str, style: Style, color: bool) -> String {
-    if color { format!("{style}{text}{style:#}") } else { text.to_owned() }
 }
 
 /// What the common arguments ask for.

@@ -3,8 +3,9 @@
 //! Where the text goes, and whether a terminal wants colour, is the caller's job. This file is the only one
 //! that names the crate that draws excerpts.
 
+use super::shown::{Shown, printable};
 use crate::diag::{Diagnostic, Severity, SourceId, Sources, Span};
-use annotate_snippets::{AnnotationKind, Group, Level, Renderer, Snippet, normalize_untrusted_str};
+use annotate_snippets::{AnnotationKind, Group, Level, Renderer, Snippet};
 use std::ops::Range;
 use unicode_width::UnicodeWidthChar;
 
@@ -25,7 +26,7 @@ const MOST_LABELS: usize = 6;
 ///
 /// `width` is the terminal's, in columns; excerpts keep within it and within [`WIDEST`]. Escape sequences are
 /// written only with `color`.
-pub fn render(diagnostics: &[Diagnostic], sources: &Sources, color: bool, width: usize) -> String {
+pub fn render(diagnostics: &[Diagnostic], sources: &Sources, color: bool, width: usize) -> Shown {
     let renderer = if color { Renderer::styled() } else { Renderer::plain() };
     let width = width.clamp(NARROWEST, WIDEST);
     let renderer = renderer.term_width(width);
@@ -34,7 +35,7 @@ pub fn render(diagnostics: &[Diagnostic], sources: &Sources, color: bool, width:
     if let Some(more) = diagnostics.len().checked_sub(MOST_SHOWN).filter(|more| *more > 0) {
         drawn.push(format!("{more} more\n"));
     }
-    drawn.join("\n")
+    Shown::drawn(&drawn.join("\n"))
 }
 
 fn group<'a>(diagnostic: &'a Diagnostic, sources: &'a Sources, width: usize) -> Group<'a> {
@@ -63,7 +64,7 @@ fn wrap(text: &str, width: usize) -> String {
     let width = width.max(NARROW);
     let cropped: String = text.chars().take(LONGEST).collect();
     let dots = if cropped.len() < text.len() { "…" } else { "" };
-    let safe = normalize_untrusted_str(&(cropped + dots));
+    let safe = Shown::from(cropped + dots).text(false);
     let (mut lines, mut line, mut columns) = (Vec::new(), String::new(), 0);
     for word in safe.split_whitespace() {
         let wide = columns_of(word);
@@ -143,7 +144,7 @@ fn excerpt<'a>(
     });
     Snippet::source(text.get(start..end).unwrap_or(""))
         .line_start(line)
-        .path(sources.name(source))
+        .path(printable(sources.name(source)))
         .annotations(annotations)
 }
 
@@ -167,6 +168,11 @@ mod tests {
     use super::*;
     use crate::diag::Code;
 
+    /// The problems without or with colour, as text.
+    fn as_text(diagnostics: &[Diagnostic], sources: &Sources, color: bool, width: usize) -> String {
+        render(diagnostics, sources, color, width).text(color)
+    }
+
     /// A text with the bytes between `«` and `»` marked.
     fn marked(text: &str) -> (Sources, Span) {
         let start = text.find('«').unwrap();
@@ -179,7 +185,7 @@ mod tests {
     fn one(text: &str, width: usize) -> String {
         let (sources, span) = marked(text);
         let problem = Diagnostic::at(Code::UnitMissing, span, "a tempo needs a unit").hint("`1.20 s`?");
-        render(&[problem], &sources, false, width)
+        as_text(&[problem], &sources, false, width)
     }
 
     #[test]
@@ -232,7 +238,7 @@ mod tests {
         let problem = Diagnostic::at(Code::LittleRest, span, "given twice")
             .label(first, "first here")
             .label(Span::new(other, 3, 4), "and there");
-        let drawn = render(&[problem], &sources, false, 80);
+        let drawn = as_text(&[problem], &sources, false, 80);
         assert!(drawn.starts_with("caution[little-rest]: given twice\n --> test.yaml:7:1\n"), "{drawn}");
         for part in
             ["1 | rest: 1 s\n  | ---- first here\n", "7 | rest: 2 s\n  | ^^^^\n", "::: pack.yaml:1:4", "- and there"]
@@ -240,7 +246,7 @@ mod tests {
             assert!(drawn.contains(part), "{part}:\n{drawn}");
         }
         assert_eq!(
-            render(&[Diagnostic::whole(Code::Empty, "nothing")], &sources, false, 80),
+            as_text(&[Diagnostic::whole(Code::Empty, "nothing")], &sources, false, 80),
             "error[empty]: nothing\n"
         );
     }
@@ -251,7 +257,7 @@ mod tests {
         let (message, hint) = ("found and allowed ".repeat(12), "a way to mend it ".repeat(12));
         let problem = Diagnostic::at(Code::UnitMissing, span, message.trim()).hint(hint.trim());
         for width in [40, 60, 80, 120] {
-            let drawn = render(std::slice::from_ref(&problem), &sources, false, width);
+            let drawn = as_text(std::slice::from_ref(&problem), &sources, false, width);
             let widest = drawn.lines().map(columns_of).max().unwrap();
             assert!(widest <= width && widest > width - 20, "{widest} columns of {width}:\n{drawn}");
             // Further lines stand under the first, and no word is lost.
@@ -278,7 +284,7 @@ mod tests {
         let (sources, span) = marked(&format!("first{}«1.2»{}", " abc".repeat(2000), " abc".repeat(1000)));
         let problem =
             Diagnostic::at(Code::DuplicateKey, span, "twice").label(Span::new(span.source, 0, 5), "first here");
-        let drawn = render(&[problem], &sources, false, 100);
+        let drawn = as_text(&[problem], &sources, false, 100);
         let widest = drawn.lines().map(|line| line.chars().count()).max().unwrap();
         assert!(widest <= 100, "{widest} columns");
         assert!(drawn.contains("^^^"), "{drawn}");
@@ -289,13 +295,13 @@ mod tests {
         let (sources, span) = marked("«a»: \u{1b}[31m\n");
         let problems =
             vec![Diagnostic::at(Code::BadValue, span, "red \u{1b}[31m").hint("not \u{1b}[31m"); MOST_SHOWN + 5];
-        let plain = render(&problems, &sources, false, 80);
+        let plain = as_text(&problems, &sources, false, 80);
         assert!(!plain.contains('\u{1b}'), "a text cannot send escapes to the terminal");
         assert_eq!(plain.matches("error[").count(), MOST_SHOWN);
         assert!(plain.ends_with("\n\n5 more\n"));
-        assert!(!render(&problems[..MOST_SHOWN], &sources, false, 80).contains("more"));
-        assert!(render(&problems, &sources, true, 80).contains("\u{1b}["));
-        assert_eq!(render(&[], &sources, false, 80), "");
+        assert!(!as_text(&problems[..MOST_SHOWN], &sources, false, 80).contains("more"));
+        assert!(as_text(&problems, &sources, true, 80).contains("\u{1b}["));
+        assert_eq!(as_text(&[], &sources, false, 80), "");
     }
 
     #[test]
@@ -304,7 +310,7 @@ mod tests {
         let id = sources.add("test.yaml", "äb\n");
         for (start, end) in [(1, 2), (0, 1), (3, 1), (900, 901), (4, 4), (0, u32::MAX)] {
             let problem = Diagnostic::at(Code::BadValue, Span::new(id, start, end), "x");
-            assert!(render(&[problem], &sources, false, 80).contains("test.yaml"), "{start}..{end}");
+            assert!(as_text(&[problem], &sources, false, 80).contains("test.yaml"), "{start}..{end}");
         }
     }
 }

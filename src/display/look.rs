@@ -1,6 +1,7 @@
 //! What a terminal can show: colour, blocks and lines beyond ASCII. Read from the environment once; nothing is asked of
 //! the terminal.
 
+use crate::diag::shown::printable;
 use ratatui::style::{Color, Modifier, Style};
 
 /// How it may look.
@@ -50,10 +51,11 @@ impl Look {
         if self.color { style.fg(Color::Yellow) } else { style }
     }
 
-    /// Text as the terminal can show it.
+    /// Text of one line as the terminal can show it: nothing in it moves the cursor or turns the order of letters.
     pub fn text(self, text: &str) -> String {
+        let text = printable(text);
         if self.unicode || text.is_ascii() {
-            return text.to_owned();
+            return text.into_owned();
         }
         let plain = |character: char| match character {
             '×' => "x".to_owned(),

@@ -1,6 +1,7 @@
 //! The plan as JSON, for other programs. The records here are the format: fields are added, never renamed.
 
 use super::{Plan, RepeatPlan, SetPlan, TrackPlan};
+use crate::diag::shown::Shown;
 use crate::diag::{Diagnostic, Severity, Sources};
 use crate::units::time::Seconds;
 use serde::Serialize;
@@ -88,7 +89,7 @@ struct DiagnosticRecord<'a> {
 
 /// The plan with its diagnostics as one JSON object. `plan` is absent where the script has errors: then all its
 /// fields but the diagnostics are empty.
-pub fn plan(plan: Option<&Plan>, diagnostics: &[Diagnostic], sources: &Sources) -> String {
+pub fn plan(plan: Option<&Plan>, diagnostics: &[Diagnostic], sources: &Sources) -> Shown {
     let cautions =
         diagnostics.iter().filter(|d| d.severity() == Severity::Caution).map(|d| d.message.clone()).collect();
     let unit = plan.map_or(1.0, |plan| plan.unit_metres);
@@ -115,7 +116,7 @@ pub fn plan(plan: Option<&Plan>, diagnostics: &[Diagnostic], sources: &Sources) 
         diagnostics: diagnostics.iter().map(|d| diagnostic_record(d, sources)).collect(),
         tracks: plan.map_or_else(Vec::new, |plan| plan.tracks.iter().map(track_record).collect()),
     };
-    to_text(&record)
+    Shown::json(&record)
 }
 
 fn track_record(track: &TrackPlan) -> TrackRecord<'_> {
@@ -170,9 +171,4 @@ fn diagnostic_record<'a>(diagnostic: &'a Diagnostic, sources: &'a Sources) -> Di
 /// Metres to the millimetre, so that yards do not trail digits.
 fn metres(count: u32, unit: f64) -> f64 {
     libm::round(f64::from(count) * unit * 1000.0) / 1000.0
-}
-
-#[expect(clippy::expect_used, reason = "records of numbers and texts always serialise")]
-fn to_text(record: &PlanRecord<'_>) -> String {
-    serde_json::to_string_pretty(record).expect("plain records")
 }

@@ -1,5 +1,6 @@
 //! A board as a cue script with comments, and the way back from a place in the script to the board's words.
 
+use crate::diag::shown::is_harmful;
 use crate::diag::{Diagnostic, SourceId, Sources, Span};
 use crate::script::Phase;
 use crate::whiteboard::board::{Board, BoardEntry, BoardItem, BoardKey, BoardSwim, Reach, sorted};
@@ -71,9 +72,8 @@ fn double_quoted(text: &str) -> String {
     for c in text.chars() {
         match c {
             '"' | '\\' => quoted.extend(['\\', c]),
-            _ if c.is_control() || matches!(c, '\u{2028}' | '\u{2029}' | '\u{feff}') => {
-                quoted.push_str(&format!("\\u{:04x}", u32::from(c)));
-            }
+            _ if is_harmful(c) && u32::from(c) > 0xffff => quoted.push_str(&format!("\\U{:08x}", u32::from(c))),
+            _ if is_harmful(c) => quoted.push_str(&format!("\\u{:04x}", u32::from(c))),
             _ => quoted.push(c),
         }
     }

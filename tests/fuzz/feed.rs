@@ -157,7 +157,7 @@ fn told(problems: &[Diagnostic], sources: &Sources) {
         }
     }
     for width in [40, 120] {
-        let printed = render(problems, sources, width == 120, width).len();
+        let printed = render(problems, sources, width == 120, width).text(true).len();
         assert!(printed < MOST_PRINTED, "{printed} bytes are printed");
     }
 }

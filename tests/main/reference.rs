@@ -33,7 +33,7 @@ fn planned(script: &str) -> Result<String, Vec<Diagnostic>> {
         return Err(outcome.diagnostics);
     }
     let planned = outcome.planned.unwrap();
-    let plan = json::plan(Some(&planned.plan), &[], &outcome.sources);
+    let plan = json::plan(Some(&planned.plan), &[], &outcome.sources).text(false);
     Ok(plan + &dump(&planned.built.timeline, &planned.library))
 }
 

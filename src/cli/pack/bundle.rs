@@ -4,12 +4,12 @@ use super::check;
 use super::open::{contents, failure, quoted, voice};
 use super::shelf::shelf;
 use crate::authoring::pack_check;
-use crate::bundle::name::printable;
 use crate::bundle::write::{BundleRequest, Bundled, bundle};
 use crate::cli::args::Bundle;
 use crate::cli::failure::Failure;
 use crate::cli::leftovers::sweep;
 use crate::cli::ui::{Ui, stop_on_signals};
+use crate::diag::shown::Shown;
 use crate::pack::{builtin, manifest};
 use serde_json::json;
 use std::path::Path;
@@ -42,42 +42,42 @@ pub fn run(args: &Bundle, ui: &mut Ui) -> Result<(), Failure> {
     sweep(&folder.join(manifest::FILE), ui)?;
     let bundled = bundle(&request).map_err(|error| failure(error, args.json, ui))?;
     let cautions = checked.map_or(0, |checked| checked.findings.len());
-    let text = if args.json { json(&bundled) } else { text(&bundled, &folder, cautions, ui) };
-    Ok(ui.result(&text)?)
+    let text = if args.json { json(&bundled) } else { text(&bundled, &folder, cautions) };
+    Ok(ui.result(text)?)
 }
 
-fn json(bundled: &Bundled) -> String {
+fn json(bundled: &Bundled) -> Shown {
     let Bundled { output, same, bytes, sum, about, left_out } = bundled;
     let record = json!({
         "output": output.display().to_string(), "written": !same, "bytes": bytes, "sha256": sum,
         "pack": about, "left_out": left_out,
     });
-    format!("{record:#}\n")
+    Shown::json(&record)
 }
 
-fn text(bundled: &Bundled, folder: &Path, cautions: usize, ui: &Ui) -> String {
+fn text(bundled: &Bundled, folder: &Path, cautions: usize) -> Shown {
     let Bundled { output, same, bytes, about, left_out, .. } = bundled;
     let size = libm::ceil(*bytes as f64 / 1024.0);
     let file = output.display().to_string();
     let done = if *same { "is there already, with the same content" } else { "written" };
-    let mut text = format!("{} {done}: {size} KiB\n", ui.heading(&printable(&file)));
-    text.push_str(&format!("{}, version {} · {}\n", about.name, about.version, contents(about)));
-    text.push_str(&voice(about));
+    let mut text = Shown::heading(&file) + format!(" {done}: {size} KiB\n");
+    text.push(format!("{}, version {} · {}\n", about.name, about.version, contents(about)));
+    text.push(voice(about));
     if !left_out.is_empty() {
-        let listed: Vec<_> = left_out.iter().take(MOST_LISTED).map(|name| printable(name)).collect();
+        let listed: Vec<&str> = left_out.iter().take(MOST_LISTED).map(String::as_str).collect();
         let more = match left_out.len().saturating_sub(MOST_LISTED) {
             0 => String::new(),
             more => format!(" and {more} more"),
         };
-        text.push_str(&format!("Left out, as no part of the pack: {}{more}\n", listed.join(", ")));
+        text.push(format!("Left out, as no part of the pack: {}{more}\n", listed.join(", ")));
     }
     if cautions > 0 {
         let folder = quoted(&folder.display().to_string());
-        text.push_str(&format!("Found in its recordings: {cautions}; `lengthwise pack check {folder}` tells\n"));
+        text.push(format!("Found in its recordings: {cautions}; `lengthwise pack check {folder}` tells\n"));
     }
-    text.push_str("Whoever gets it: lengthwise pack open FILE\n");
+    text.push("Whoever gets it: lengthwise pack open FILE\n");
     if builtin::pack(&about.name).is_some() {
-        text.push_str("Its name is that of a pack of the program: it is opened with --into DIR only\n");
+        text.push("Its name is that of a pack of the program: it is opened with --into DIR only\n");
     }
     text
 }

@@ -7,6 +7,7 @@ use crate::cli::columns::columns;
 use crate::cli::failure::Failure;
 use crate::cli::ui::Ui;
 use crate::diag::Severity;
+use crate::diag::shown::Shown;
 use crate::pack::shelf::HeardFrom;
 use crate::plan::json::problem;
 use serde_json::{Value, json};
@@ -16,12 +17,12 @@ pub fn run(args: &CheckPack, ui: &mut Ui) -> Result<(), Failure> {
     let shelf = shelf(&args.shelves);
     let checked = pack_check::check(open(&shelf, &args.pack)?, &shelf);
     let text = if args.json {
-        format!("{:#}\n", record(&checked))
+        Shown::json(&record(&checked))
     } else {
         problems(&checked, ui);
-        page(&checked, ui)
+        page(&checked)
     };
-    ui.result(&text)?;
+    ui.result(text)?;
     if checked.has_errors() { Err(Failure::Shown) } else { Ok(()) }
 }
 
@@ -39,7 +40,7 @@ fn problems(checked: &Checked, ui: &mut Ui) {
 /// Shows why a pack cannot be passed on: as its own result for a program, as messages for a person.
 pub fn refuse(checked: &Checked, json: bool, ui: &mut Ui) -> Failure {
     if json {
-        return ui.result(&format!("{:#}\n", record(checked))).map_or_else(Failure::from, |()| Failure::Shown);
+        return ui.result(Shown::json(&record(checked))).map_or_else(Failure::from, |()| Failure::Shown);
     }
     problems(checked, ui);
     for finding in checked.findings.iter().filter(|finding| finding.severity == Severity::Error) {
@@ -49,33 +50,33 @@ pub fn refuse(checked: &Checked, json: bool, ui: &mut Ui) -> Failure {
     Failure::Shown
 }
 
-fn page(checked: &Checked, ui: &Ui) -> String {
+fn page(checked: &Checked) -> Shown {
     let opened = &checked.opened;
     let count = |test: &dyn Fn(&HeardFrom) -> bool| opened.lines.iter().filter(|line| test(&line.source)).count();
-    let mut text = ui.heading(&opened.name) + "\n";
+    let mut text = Shown::heading(&opened.name) + "\n";
     let (own, missing) = (count(&|source| matches!(source, HeardFrom::Own(_))), checked.missing.len());
     let borrowed = count(&|source| matches!(source, HeardFrom::Borrowed(..)));
     let mut parts = vec![format!("{own} recorded")];
     let others = [(borrowed, "from packs that it uses"), (missing, "missing")];
     parts.extend(others.iter().filter(|(number, _)| *number > 0).map(|(number, what)| format!("{number} {what}")));
-    text.push_str(&format!("{}: {}\n", counted(opened.lines.len(), "text"), parts.join(", ")));
+    text.push(format!("{}: {}\n", counted(opened.lines.len(), "text"), parts.join(", ")));
     let rows: Vec<[String; 2]> = checked.scripts.iter().map(|script| [script.name.clone(), state(script)]).collect();
     text.extend(columns(&rows).into_iter().map(|line| line + "\n"));
     for Finding { file, text: words, severity, word, message, advice } in &checked.findings {
         let words = words.as_ref().map_or_else(String::new, |words| format!(" \"{words}\""));
-        text.push_str(&format!("\n{}[{word}] {file}{words}\n  {message}; {advice}\n", severity.word()));
+        text.push(format!("\n{}[{word}] {file}{words}\n  {message}; {advice}\n", severity.word()));
     }
     if !checked.missing.is_empty() {
         let folder = opened.folder.as_ref().map(|folder| folder.display());
         let way = folder
             .map_or_else(String::new, |folder| format!("; `lengthwise record {folder} --all` walks through them"));
-        text.push_str(&format!("\n{}\n", ui.heading(&format!("missing: {missing}{way}"))));
+        text.push(Shown::from("\n") + Shown::heading(&format!("missing: {missing}{way}")) + "\n");
         let rows: Vec<[String; 2]> =
             checked.missing.iter().map(|line| [line.key().to_string(), line.text.clone()]).collect();
         text.extend(columns(&rows).into_iter().map(|line| format!("  {line}\n")));
     }
     if own > 0 && checked.findings.is_empty() && !checked.has_errors() {
-        text.push_str("nothing is wrong with its recordings\n");
+        text.push("nothing is wrong with its recordings\n");
     }
     text
 }

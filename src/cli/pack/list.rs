@@ -5,6 +5,7 @@ use crate::cli::args::List;
 use crate::cli::columns::columns;
 use crate::cli::failure::Failure;
 use crate::cli::ui::Ui;
+use crate::diag::shown::Shown;
 use crate::pack::shelf::Standing;
 use serde_json::{Value, json};
 
@@ -13,11 +14,11 @@ pub fn run(args: &List, ui: &mut Ui) -> Result<(), Failure> {
     let found = shelf(&args.shelves).list();
     let text = if args.json {
         let packs: Vec<Value> = found.iter().map(record).collect();
-        format!("{:#}\n", json!({ "packs": packs }))
+        Shown::json(&json!({ "packs": packs }))
     } else {
-        table(&found, ui)
+        table(&found)
     };
-    Ok(ui.result(&text)?)
+    Ok(ui.result(text)?)
 }
 
 fn record(standing: &Standing) -> Value {
@@ -37,7 +38,7 @@ fn record(standing: &Standing) -> Value {
     record
 }
 
-fn table(found: &[Standing], ui: &Ui) -> String {
+fn table(found: &[Standing]) -> Shown {
     let heads = ["name", "title", "voice", "language", "texts", "recorded", "scripts", "where"].map(str::to_owned);
     let row = |standing: &Standing| {
         let (name, place) = (standing.name.clone(), standing.place.clone());
@@ -60,6 +61,6 @@ fn table(found: &[Standing], ui: &Ui) -> String {
     };
     let rows: Vec<[String; 8]> = std::iter::once(heads).chain(found.iter().map(row)).collect();
     let mut lines = columns(&rows).into_iter();
-    let head = lines.next().map(|head| ui.faint(&head));
-    head.into_iter().chain(lines).map(|line| line + "\n").collect()
+    let head = lines.next().map(|head| Shown::faint(&head) + "\n");
+    head.into_iter().chain(lines.map(|line| Shown::from(line + "\n"))).collect()
 }

@@ -56,7 +56,7 @@ pub fn run(args: &NewPack, ui: &mut Ui) -> Result<(), Failure> {
     sweep(&args.folder, ui)?;
     new_pack::make(&args.folder, &wanted, &args.texts_of, &shelf(&args.shelves)).map_err(failure)?;
     let folder = args.folder.display();
-    ui.message(&format!(
+    ui.message(format!(
         "made {folder}\nnext: change its texts in {folder}/pack.yaml in any text editor, then\n  lengthwise record {folder}       speak them\n  lengthwise pack check {folder}   what is missing, and what could be better\n"
     ));
     Ok(())

@@ -3,11 +3,11 @@
 use crate::bundle::BundleError;
 use crate::bundle::content::About;
 use crate::bundle::install::{InstallOutcome, InstallRequest, InstalledPack, open};
-use crate::bundle::name::printable;
 use crate::cli::args::OpenArgs;
 use crate::cli::failure::Failure;
 use crate::cli::leftovers::tell;
 use crate::cli::ui::{Ui, stop_on_signals};
+use crate::diag::shown::Shown;
 use crate::pack::load::user_folder;
 use crate::plan::json::problem;
 use crate::sink::leftover::sweep_in;
@@ -27,8 +27,8 @@ pub fn run(args: &OpenArgs, ui: &mut Ui) -> Result<(), Failure> {
         InstallRequest { bundle: args.file.clone(), folder, chosen: args.into.is_some(), replace: args.replace, stop };
     tell(sweep_in(&request.folder), ui)?;
     let opened = open(&request).map_err(|error| failure(error, args.json, ui))?;
-    let text = if args.json { record(&opened) } else { text(&opened, &request, ui) };
-    Ok(ui.result(&text)?)
+    let text = if args.json { record(&opened) } else { text(&opened, &request) };
+    Ok(ui.result(text)?)
 }
 
 /// Reports what is wrong with a bundle or a pack; what the world did wrong is left to the caller.
@@ -41,7 +41,7 @@ pub fn failure(error: BundleError, json: bool, ui: &mut Ui) -> Failure {
     if json {
         let problems: Vec<_> = refusal.diagnostics.iter().map(|found| problem(found, &refusal.sources)).collect();
         let record = json!({ "diagnostics": problems });
-        if let Err(error) = ui.result(&format!("{record:#}\n")) {
+        if let Err(error) = ui.result(Shown::json(&record)) {
             return error.into();
         }
     } else {
@@ -50,7 +50,7 @@ pub fn failure(error: BundleError, json: bool, ui: &mut Ui) -> Failure {
     Failure::Shown
 }
 
-fn record(opened: &InstalledPack) -> String {
+fn record(opened: &InstalledPack) -> Shown {
     let (outcome, replaced, before) = match &opened.outcome {
         InstallOutcome::New => ("new", None, None),
         InstallOutcome::Same => ("same", None, None),
@@ -60,16 +60,16 @@ fn record(opened: &InstalledPack) -> String {
         "outcome": outcome, "place": opened.place.display().to_string(), "pack": opened.about,
         "replaced_version": replaced, "kept": before, "missing": opened.missing,
     });
-    format!("{record:#}\n")
+    Shown::json(&record)
 }
 
-fn text(opened: &InstalledPack, request: &InstallRequest, ui: &Ui) -> String {
+fn text(opened: &InstalledPack, request: &InstallRequest) -> Shown {
     let InstalledPack { place, about, outcome, missing } = opened;
     let name = &about.name;
-    let head = format!("{name}, version {}: {}", about.version, printable(&about.title));
+    let head = format!("{name}, version {}: {}", about.version, about.title);
     let place = place.display();
-    let mut text = format!("{}\n", ui.heading(&head));
-    text.push_str(&match outcome {
+    let mut text = Shown::heading(&head) + "\n";
+    text.push(match outcome {
         InstallOutcome::New => format!("opened into {place}\n"),
         InstallOutcome::Same => format!("is there already, the same in every file: {place}\n"),
         InstallOutcome::Replaced { version, before } => {
@@ -77,19 +77,19 @@ fn text(opened: &InstalledPack, request: &InstallRequest, ui: &Ui) -> String {
             format!("opened into {place}, in the place of {old}, which is kept in {}\n", before.display())
         }
     });
-    text.push_str(&format!("{}\n{}", contents(about), voice(about)));
+    text.push(format!("{}\n{}", contents(about), voice(about)));
     if !missing.is_empty() {
-        text.push_str(&format!("It uses packs that are not here: {}. Open those too.\n", missing.join(", ")));
+        text.push(format!("It uses packs that are not here: {}. Open those too.\n", missing.join(", ")));
     }
     let packs = if request.chosen {
         format!(" --packs {}", quoted(&request.folder.display().to_string()))
     } else {
         String::new()
     };
-    text.push_str(&format!("Its voice in any practice: lengthwise render SCRIPT{packs} --voice-from {name}\n"));
+    text.push(format!("Its voice in any practice: lengthwise render SCRIPT{packs} --voice-from {name}\n"));
     if let Some(script) = about.scripts.first() {
         let script = quoted(&format!("{name}/{script}"));
-        text.push_str(&format!("A practice of its own: lengthwise render{packs} {script}\n"));
+        text.push(format!("A practice of its own: lengthwise render{packs} {script}\n"));
     }
     text
 }
@@ -112,10 +112,5 @@ pub fn contents(about: &About) -> String {
 
 /// Whose voice it is, and on what terms.
 pub fn voice(about: &About) -> String {
-    format!(
-        "Voice: {}; {}\nLicence: {}\n",
-        printable(&about.voice),
-        printable(&about.agreed),
-        printable(&about.licence)
-    )
+    format!("Voice: {}; {}\nLicence: {}\n", about.voice, about.agreed, about.licence)
 }

@@ -34,11 +34,11 @@ pub fn run(args: &Say, ui: &mut Ui) -> Result<(), Failure> {
         By::BuiltIn => "no recording: said by the built-in voice".to_owned(),
         By::Tone => "no recording, and no voice in its language: a tone stands for it".to_owned(),
     };
-    ui.message(&format!("{}/{}: \"{}\" ({who})\n", said.pack, said.id, said.text));
+    ui.message(format!("{}/{}: \"{}\" ({who})\n", said.pack, said.id, said.text));
     if let Some(path) = &args.output {
         let replace = if args.force { Replace::Yes } else { Replace::Never };
         said.write(path, replace, heard).map_err(|error| Failure::world(&error))?;
-        ui.message(&format!("wrote {}\n", path.display()));
+        ui.message(format!("wrote {}\n", path.display()));
         return Ok(());
     }
     let stop = Arc::new(AtomicBool::new(false));

@@ -6,6 +6,7 @@ use crate::cli::columns::columns;
 use crate::cli::failure::Failure;
 use crate::cli::ui::Ui;
 use crate::diag::has_errors;
+use crate::diag::shown::Shown;
 use crate::pack::library::Role;
 use crate::pack::shelf::{HeardFrom, OpenedPack, PackLine};
 use crate::plan::json::problem;
@@ -17,12 +18,12 @@ use serde_json::{Value, json};
 pub fn run(args: &Show, ui: &mut Ui) -> Result<(), Failure> {
     let opened = open(&shelf(&args.shelves), &args.pack)?;
     let text = if args.json {
-        format!("{:#}\n", record(&opened))
+        Shown::json(&record(&opened))
     } else {
         ui.problems(&opened.problems, &opened.sources);
-        page(&opened, ui)
+        page(&opened)
     };
-    ui.result(&text)?;
+    ui.result(text)?;
     if has_errors(&opened.problems) { Err(Failure::Shown) } else { Ok(()) }
 }
 
@@ -36,10 +37,10 @@ fn heard(source: &HeardFrom) -> (String, Option<Seconds>) {
     }
 }
 
-fn page(opened: &OpenedPack, ui: &Ui) -> String {
-    let mut text = ui.heading(&opened.name) + "\n";
+fn page(opened: &OpenedPack) -> Shown {
+    let mut text = Shown::heading(&opened.name) + "\n";
     let Some(manifest) = &opened.manifest else { return text };
-    let mut fact = |name: &str, value: &str| text.push_str(&format!("{name:<10} {value}\n"));
+    let mut fact = |name: &str, value: &str| text.push(format!("{name:<10} {value}\n"));
     fact("title", &manifest.title);
     fact("where", &opened.place);
     fact("version", &manifest.version().to_string());
@@ -56,18 +57,18 @@ fn page(opened: &OpenedPack, ui: &Ui) -> String {
         if lines.is_empty() {
             continue;
         }
-        text.push_str(&format!("\n{}\n", ui.heading(&format!("{key}: {}", lines.len()))));
+        text.push(Shown::from("\n") + Shown::heading(&format!("{key}: {}", lines.len())) + "\n");
         let rows: Vec<[String; 4]> = lines.into_iter().map(row).collect();
         text.extend(columns(&rows).into_iter().map(|line| format!("  {line}\n")));
     }
     if !manifest.beats.is_empty() {
-        text.push_str(&format!("\n{}\n", ui.heading("beats")));
+        text.push(Shown::from("\n") + Shown::heading("beats") + "\n");
         let rows: Vec<[String; 2]> =
             manifest.beats.iter().map(|(id, track)| [id.value.clone(), track_words(track)]).collect();
         text.extend(columns(&rows).into_iter().map(|line| format!("  {line}\n")));
     }
     if !opened.scripts.is_empty() {
-        text.push_str(&format!("\n{}\n", ui.heading("scripts")));
+        text.push(Shown::from("\n") + Shown::heading("scripts") + "\n");
         text.extend(opened.scripts.iter().map(|script| format!("  {}\n", script.display())));
     }
     text

@@ -43,7 +43,7 @@ fn aliases_are_read_within_a_budget() {
 fn printed(text: &str) -> String {
     let (script, problems, sources) = run(text);
     assert!(script.is_none() && !problems.is_empty());
-    render(&problems, &sources, true, 120)
+    render(&problems, &sources, true, 120).text(true)
 }
 
 #[test]
