@@ -10,6 +10,7 @@ mod explain;
 mod failure;
 mod hearing;
 mod leftovers;
+mod lines;
 mod man;
 mod new;
 mod new_profile;
@@ -26,9 +27,10 @@ mod tracks;
 mod ui;
 
 use crate::diag::shown::{Printer, Shown, is_harmful};
-use args::{Args, Verb};
+use args::{Args, Verb, When};
 use clap::Parser;
 use failure::Failure;
+use std::io::ErrorKind;
 use std::process::ExitCode;
 use ui::Ui;
 
@@ -42,9 +44,14 @@ pub fn main() -> ExitCode {
             let harmful = std::env::args_os().any(|arg| arg.to_string_lossy().contains(is_harmful));
             let plain = || Shown::from(error.render().to_string());
             let printed = if harmful { Printer::messages().put(&plain()) } else { error.print() };
-            // Nothing better can be done where even this cannot be printed.
-            let _ = printed;
-            return ExitCode::from(if asked { 0 } else { 2 });
+            return match printed {
+                // Help that was asked for and cannot be written; a reader that has seen enough is none.
+                Err(error) if asked && error.kind() != ErrorKind::BrokenPipe => {
+                    Ui::new(When::Auto).error(&format!("cannot write the output: {error}"));
+                    ExitCode::from(3)
+                }
+                _ => ExitCode::from(if asked { 0 } else { 2 }),
+            };
         }
     };
     let mut ui = Ui::new(args.color);

@@ -1,8 +1,60 @@
-//! What everybody asks of the disk alike: folders that are this user's alone, and whether two names are one file.
+//! What everybody asks of the disk alike: files and nothing else, read up to a limit; folders that are this user's alone; whether
+//! two names are one file.
 
-use std::fs::{self, DirBuilder, Metadata};
-use std::io;
+use std::fs::{self, DirBuilder, File, FileType, Metadata};
+use std::io::{self, Read};
 use std::path::Path;
+
+/// Opens a file to read it. What is no file is refused by its kind, without being opened: a pipe would wait for a writer, a
+/// device might never end.
+///
+/// # Errors
+/// Where it is no file, or cannot be opened.
+pub fn open(path: &Path) -> io::Result<File> {
+    is_file(&fs::metadata(path)?)?;
+    let mut options = File::options();
+    options.read(true);
+    // Another may have taken its place meanwhile.
+    #[cfg(any(target_os = "linux", target_vendor = "apple"))]
+    std::os::unix::fs::OpenOptionsExt::custom_flags(&mut options, rustix::fs::OFlags::NONBLOCK.bits() as i32);
+    let file = options.open(path)?;
+    is_file(&file.metadata()?)?;
+    Ok(file)
+}
+
+fn is_file(found: &Metadata) -> io::Result<()> {
+    let kind = found.file_type();
+    if kind.is_file() { Ok(()) } else { Err(io::Error::other(other(kind))) }
+}
+
+/// What something is that is no file, as a sentence.
+fn other(kind: FileType) -> &'static str {
+    if kind.is_dir() {
+        return "it is a folder";
+    }
+    #[cfg(unix)]
+    {
+        use std::os::unix::fs::FileTypeExt;
+        if kind.is_fifo() {
+            return "it is a pipe; save what comes out of it as a file first";
+        }
+    }
+    "it is a device, not a file"
+}
+
+/// Reads a file unless it is larger than `most` bytes.
+///
+/// # Errors
+/// As [`open`]; `FileTooLarge` where it is larger.
+pub fn read(path: &Path, most: u64) -> io::Result<Vec<u8>> {
+    let file = open(path)?;
+    // Knowing the size saves growing the buffer; the limit holds whatever the size is said to be.
+    let mut bytes = Vec::with_capacity(file.metadata()?.len().min(most) as usize + 1);
+    if file.take(most + 1).read_to_end(&mut bytes)? as u64 > most {
+        return Err(io::Error::new(io::ErrorKind::FileTooLarge, format!("it is larger than {} MiB", most >> 20)));
+    }
+    Ok(bytes)
+}
 
 /// Makes a folder, and those on the way to it, that this user alone can look into.
 ///
@@ -40,6 +92,24 @@ const fn number(_: &Metadata) -> Option<(u64, u64)> {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn only_files_are_read_and_no_more_than_allowed() {
+        let folder = tempfile::tempdir().unwrap();
+        let path = folder.path().join("a");
+        fs::write(&path, [7; 100]).unwrap();
+        assert_eq!(read(&path, 100).unwrap(), [7; 100]);
+        assert_eq!(read(&path, 99).unwrap_err().kind(), io::ErrorKind::FileTooLarge);
+        assert!(read(folder.path(), 1).unwrap_err().to_string().contains("folder"));
+        assert_eq!(read(&folder.path().join("gone"), 1).unwrap_err().kind(), io::ErrorKind::NotFound);
+        #[cfg(target_os = "linux")]
+        {
+            assert!(read(Path::new("/dev/zero"), 1).unwrap_err().to_string().contains("device"));
+            let pipe = folder.path().join("pipe");
+            rustix::fs::mknodat(rustix::fs::CWD, &pipe, rustix::fs::FileType::Fifo, rustix::fs::Mode::RUSR, 0).unwrap();
+            assert!(read(&pipe, 1).unwrap_err().to_string().contains("pipe"), "without waiting for a writer");
+        }
+    }
 
     #[test]
     fn one_file_is_known_by_all_its_names() {

@@ -48,6 +48,8 @@ mod packs;
 mod plan;
 #[path = "main/player.rs"]
 mod player;
+#[path = "main/reads.rs"]
+mod reads;
 #[path = "main/recording.rs"]
 mod recording;
 #[path = "main/reference.rs"]

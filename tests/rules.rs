@@ -61,7 +61,7 @@ const CONFINED: [(&str, &[&str]); 21] = [
     ("any_ascii", &["sink"]),
     ("flate2", &["bundle"]),
     ("sha2", &["bundle", "render"]),
-    ("rustix", &["sink"]),
+    ("rustix", &["disk", "sink"]),
     ("csv_core", &["swimmer"]),
     // Modules of ours are called so too.
     ("use time", &["session"]),

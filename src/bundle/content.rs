@@ -9,6 +9,7 @@ use super::sums::Sum;
 use crate::audio::clip;
 use crate::cores;
 use crate::diag::{Code, Diagnostic, Sources, has_errors};
+use crate::disk;
 use crate::pack::inventory::{Inventory, Other, OtherKind, RecordingKey, Unlisted, texts};
 use crate::pack::manifest::{self, Manifest};
 use crate::pack::place::LinkOut;
@@ -18,8 +19,7 @@ use serde::Serialize;
 use sha2::{Digest, Sha256};
 use std::collections::BTreeSet;
 use std::fmt;
-use std::fs::File;
-use std::io::{self, Read};
+use std::io;
 use std::path::{Path, PathBuf};
 
 /// What a pack says of itself, and how much is in it.
@@ -319,10 +319,11 @@ pub(super) fn bytes(from: &BytesFrom, most: u64) -> io::Result<Result<Vec<u8>, E
         BytesFrom::Text(text) => return Ok(Ok(text.clone().into_bytes())),
         BytesFrom::File(path) => path,
     };
-    let file = File::open(path)?;
-    // Knowing the size saves growing; the limit holds whatever the size is said to be.
-    let mut bytes = Vec::with_capacity(file.metadata()?.len().min(most) as usize + 1);
-    file.take(most + 1).read_to_end(&mut bytes)?;
-    let much = bytes.len() as u64 > most;
-    Ok(if much { Err(format!("is larger than {} MiB", most >> 20).into()) } else { Ok(bytes) })
+    match disk::read(path, most) {
+        Ok(bytes) => Ok(Ok(bytes)),
+        Err(error) if error.kind() == io::ErrorKind::FileTooLarge => {
+            Ok(Err(format!("is larger than {} MiB", most >> 20).into()))
+        }
+        Err(error) => Err(error),
+    }
 }

@@ -9,12 +9,14 @@ use super::fault::BundleError;
 use super::name::SUMS;
 use super::unpack;
 use crate::diag::{Code, Diagnostic, Sources, has_errors};
+use crate::disk;
 use crate::pack::inventory::{Inventory, Unlisted};
+use crate::pack::place::LARGEST_MANIFEST;
 use crate::pack::{builtin, manifest};
 use crate::sink::file::FileError;
 use crate::sink::folder::{FilesUnderWay, Old};
 use rawzip::{FileReader, ReaderAt};
-use std::fs::{self, File};
+use std::fs;
 use std::io;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
@@ -74,11 +76,8 @@ pub struct InstalledPack {
 /// changed then.
 pub fn open(request: &InstallRequest) -> Result<InstalledPack, BundleError> {
     let unread = || BundleError::read(&request.bundle);
-    let file = File::open(&request.bundle).map_err(unread())?;
+    let file = disk::open(&request.bundle).map_err(unread())?;
     let metadata = file.metadata().map_err(unread())?;
-    if !metadata.is_file() {
-        return Err(unread()(io::Error::other("it is no regular file")));
-    }
     let shown = request.bundle.display().to_string();
     open_from(FileReader::from(file), metadata.len(), &shown, request)
 }
@@ -164,7 +163,7 @@ fn is_there(place: &Path) -> Result<bool, BundleError> {
 
 /// The version of a pack whose manifest can be read, whatever else is wrong with it.
 fn written_version(place: &Path) -> Option<u32> {
-    let text = fs::read_to_string(place.join(manifest::FILE)).ok()?;
+    let text = String::from_utf8(disk::read(&place.join(manifest::FILE), LARGEST_MANIFEST).ok()?).ok()?;
     let mut sources = Sources::new();
     let source = sources.add(manifest::FILE, text);
     let (manifest, problems) = manifest::parse(source, &sources);

@@ -9,6 +9,7 @@ use super::name::{EntryKind, SUMS};
 use super::sums::{self, Sum};
 use super::{raise, unpack};
 use crate::diag::{Code, Diagnostic};
+use crate::disk;
 use crate::pack::manifest;
 use crate::sink::file::{FileError, Fresh, Replace};
 use flate2::Compression;
@@ -97,7 +98,7 @@ fn unwritten(path: &Path) -> impl FnOnce(io::Error) -> FileError {
 /// Whether the output is there already with the same bytes. What is there with others is in the way, unless it is an older
 /// bundle of the same pack.
 fn is_same(output: &Path, bytes: u64, sum: &Sum, about: &About) -> Result<bool, BundleError> {
-    let mut old = match File::open(output) {
+    let mut old = match disk::open(output) {
         Ok(old) => old,
         Err(error) if error.kind() == io::ErrorKind::NotFound => return Ok(false),
         Err(error) => return Err(BundleError::read(output)(error)),

@@ -5,6 +5,7 @@ use super::failure::Failure;
 use super::leftovers::sweep;
 use super::ui::{self, Ui, request};
 use crate::diag::has_errors;
+use crate::disk;
 use crate::prepare;
 use crate::render::dry_run::dry_run;
 use crate::render::file::may_replace;
@@ -22,6 +23,9 @@ use std::time::SystemTime;
 
 /// More than anybody steers in a day.
 const LARGEST_INPUT: u64 = 1 << 24;
+
+/// The largest session record that is played again, in bytes: days of them.
+const LARGEST_RECORD: u64 = 64 << 20;
 
 /// Runs the command.
 pub fn run(args: &PlayArgs, ui: &mut Ui) -> Result<(), Failure> {
@@ -76,16 +80,22 @@ pub fn run(args: &PlayArgs, ui: &mut Ui) -> Result<(), Failure> {
         NotSimulated::Stopped => Failure::Interrupted("interrupted".to_owned()),
         other => Failure::World(other.to_string()),
     })?;
-    tell_record(&ended, ui);
-    Ok(())
+    tell_record(&ended, ui)
 }
 
 /// The commands on standard input; none where it is a terminal.
 fn asked(rate: SampleRate) -> Result<Vec<TimedInput>, Failure> {
     let mut text = String::new();
     if !io::stdin().is_terminal() {
-        let read = io::stdin().lock().take(LARGEST_INPUT).read_to_string(&mut text);
+        let mut bytes = Vec::new();
+        let read = io::stdin().lock().take(LARGEST_INPUT + 1).read_to_end(&mut bytes);
         read.map_err(|error| Failure::World(format!("cannot read the commands: {error}")))?;
+        if bytes.len() as u64 > LARGEST_INPUT {
+            let most = LARGEST_INPUT >> 20;
+            return Err(Failure::World(format!("cannot read the commands: they are larger than {most} MiB")));
+        }
+        // What is no text is no command either, and told with its line.
+        text = String::from_utf8_lossy(&bytes).into_owned();
     }
     read_inputs(&text, rate).map_err(|problems| Failure::Usage(problems.join("\n")))
 }
@@ -93,7 +103,8 @@ fn asked(rate: SampleRate) -> Result<Vec<TimedInput>, Failure> {
 /// Rate and commands of a session record.
 fn replayed(path: &Path, identity: &str, ui: &mut Ui) -> Result<(SampleRate, Vec<TimedInput>), Failure> {
     let fail = |why: String| Failure::World(format!("cannot play {} again: {why}", path.display()));
-    let text = std::fs::read_to_string(path).map_err(|error| fail(error.to_string()))?;
+    let text = disk::read(path, LARGEST_RECORD).map_err(|error| fail(error.to_string()))?;
+    let text = String::from_utf8(text).map_err(|_| fail("it is not UTF-8 text".to_owned()))?;
     let (head, lines) = record::read(&text).map_err(|error| fail(error.to_string()))?;
     if head.script != identity {
         ui.message(format!("the record is of `{}` ({}), not of this script\n", head.title, head.script));
@@ -102,12 +113,13 @@ fn replayed(path: &Path, identity: &str, ui: &mut Ui) -> Result<(SampleRate, Vec
     Ok((rate, inputs_of(&lines).map_err(|why| fail(why.to_string()))?))
 }
 
-/// Says where the record is.
-pub(super) fn tell_record(ended: &SessionEnd, ui: &mut Ui) {
+/// Says where the record is; one that is not whole is a failure.
+pub(super) fn tell_record(ended: &SessionEnd, ui: &mut Ui) -> Result<(), Failure> {
     if let Some(path) = &ended.record {
         ui.message(format!("what was swum: {}\n", path.display()));
     }
-    if let Some(why) = &ended.record_failed {
-        ui.message(format!("the record is not whole: {why}\n"));
+    match &ended.record_failed {
+        Some(why) => Err(Failure::World(format!("the session record is not whole: {why}"))),
+        None => Ok(()),
     }
 }

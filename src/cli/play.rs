@@ -3,19 +3,19 @@
 use super::args::{AudienceArg, PlayArgs};
 use super::dry_run;
 use super::failure::Failure;
+use super::lines::on_stdin;
 use super::ui::{self, Ui, request};
 use crate::device::{Wish, output};
 use crate::diag::has_errors;
-use crate::diag::shown::Printer;
 use crate::display::look::Look;
 use crate::display::{self, Screen};
 use crate::prepare;
-use crate::session::input::{self, Input};
+use crate::session::input;
 use crate::session::live::{self, Live, NoSession};
 use crate::session::record::RecordPlace;
-use crossbeam_channel::{Receiver, Sender, bounded};
+use crossbeam_channel::bounded;
 use std::ffi::OsString;
-use std::io::{self, BufRead, IsTerminal};
+use std::io::{self, IsTerminal};
 use std::path::PathBuf;
 use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, Ordering};
@@ -64,7 +64,7 @@ pub fn run(args: &PlayArgs, ui: &mut Ui) -> Result<(), Failure> {
             prepare::piece::with_programme(&planned, &identity, |programme| live::play(programme, live, &mut |_| {}))
         })
     } else {
-        let live = Live { wish, finding, place, inputs: lines(), snapshots: None, stop: &stop };
+        let live = Live { wish, finding, place, inputs: on_stdin(input::parse), snapshots: None, stop: &stop };
         let mut tell = |line: &str| {
             // A reader that has gone away does not stop the practice.
             let _ = ui.result(format!("{line}\n")).and_then(|()| ui.flush());
@@ -72,7 +72,7 @@ pub fn run(args: &PlayArgs, ui: &mut Ui) -> Result<(), Failure> {
         prepare::piece::with_programme(&planned, &identity, |programme| live::play(programme, live, &mut tell))
     };
     let ended = ended.map_err(|error: NoSession| Failure::world(&error))?;
-    dry_run::tell_record(&ended, ui);
+    dry_run::tell_record(&ended, ui)?;
     if ended.interrupted {
         return Err(Failure::Interrupted(format!("interrupted at {}", input::clock(ended.at))));
     }
@@ -97,34 +97,6 @@ fn sessions(state: Option<OsString>, home: Option<OsString>) -> Option<PathBuf> 
     let state = state.map(PathBuf::from).filter(|state| state.is_absolute());
     let state = state.or_else(|| home.map(|home| PathBuf::from(home).join(".local/state")))?;
     Some(state.join("lengthwise/sessions"))
-}
-
-/// What is asked for on standard input, a line each.
-fn lines() -> Receiver<Input> {
-    let (to, from) = bounded(WAITING);
-    // It ends with the input; a read that waits for ever ends with the program.
-    std::thread::spawn(move || read(&to));
-    from
-}
-
-fn read(to: &Sender<Input>) {
-    for line in io::stdin().lock().lines() {
-        let Ok(line) = line else { return };
-        if line.trim().is_empty() {
-            continue;
-        }
-        match input::parse(&line) {
-            Ok(input) => {
-                if to.send(input).is_err() {
-                    return;
-                }
-            }
-            Err(why) => {
-                // Where messages cannot be written there is nobody to tell.
-                let _ = Printer::messages().put(&format!("{why}\n").into());
-            }
-        }
-    }
 }
 
 #[cfg(test)]

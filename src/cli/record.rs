@@ -3,23 +3,23 @@
 use super::args::{Record, TakeForm};
 use super::failure::Failure;
 use super::leftovers::tell;
+use super::lines::on_stdin;
 use super::pack::shelf::shelf;
 use super::ui::{self, Ui};
 use crate::authoring::prompts::{self, Choice, PromptsFound};
 use crate::device::Wish;
-use crate::diag::shown::Printer;
 use crate::diag::{Code, Diagnostic, Severity, has_errors, nearest};
 use crate::display::look::Look;
 use crate::display::{Screen, ScreenEnd, takes};
 use crate::pack::manifest::{self, Manifest, is_word};
 use crate::recording::Prompt;
-use crate::recording::answer::{self, Answer};
+use crate::recording::answer;
 use crate::recording::desk::Fate;
 use crate::recording::live::{self, RecordingSetup};
 use crate::recording::store::Store;
 use crate::sink::take::TakeFormat;
-use crossbeam_channel::{Receiver, bounded};
-use std::io::{self, BufRead, IsTerminal};
+use crossbeam_channel::bounded;
+use std::io::{self, IsTerminal};
 use std::path::Path;
 use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, Ordering};
@@ -107,7 +107,7 @@ pub fn run(args: &Record, ui: &mut Ui) -> Result<(), Failure> {
             // A reader that has gone away does not stop the recording.
             let _ = ui.result(format!("{line}\n")).and_then(|()| ui.flush());
         };
-        live::record(found.prompts, live(lines(), None), &mut tell)
+        live::record(found.prompts, live(on_stdin(answer::parse), None), &mut tell)
     };
     let ended = ended.map_err(|error| Failure::world(&error))?;
     report(&ended, folder, ui)
@@ -177,27 +177,4 @@ fn report(ended: &live::RecordingEnd, folder: &Path, ui: &mut Ui) -> Result<(), 
         return Err(Failure::Interrupted("interrupted; what was kept is safe".to_owned()));
     }
     Ok(())
-}
-
-/// What is answered on standard input, a line each.
-fn lines() -> Receiver<Answer> {
-    let (to, from) = bounded(WAITING);
-    // It ends with the input; a read that waits for ever ends with the program.
-    std::thread::spawn(move || {
-        for line in io::stdin().lock().lines() {
-            let Ok(line) = line else { return };
-            if line.trim().is_empty() {
-                continue;
-            }
-            match answer::parse(&line) {
-                Ok(answer) if to.send(answer).is_err() => return,
-                Ok(_) => {}
-                Err(why) => {
-                    // Where messages cannot be written there is nobody to tell.
-                    let _ = Printer::messages().put(&format!("{why}\n").into());
-                }
-            }
-        }
-    });
-    from
 }

@@ -2,7 +2,8 @@
 //!
 //! What the files are to the pack is for `inventory` to say.
 
-use crate::pack::recorded::{Bytes, read_at_most};
+use crate::disk;
+use crate::pack::recorded::Bytes;
 use crate::pack::{builtin, manifest};
 use include_dir::Dir;
 use std::fmt;
@@ -87,7 +88,7 @@ impl PackPlace {
         match self {
             Self::Folder { shown, real } => {
                 let text = inside(real, &real.join(manifest::FILE))
-                    .and_then(|path| read_at_most(&path, LARGEST_MANIFEST))
+                    .and_then(|path| disk::read(&path, LARGEST_MANIFEST))
                     .and_then(|bytes| {
                         let error = |_| io::Error::new(io::ErrorKind::InvalidData, "it is not UTF-8 text");
                         String::from_utf8(bytes).map_err(error)

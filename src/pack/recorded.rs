@@ -2,11 +2,11 @@
 //!
 //! Nothing is decoded here, and nothing kept in memory before it is needed.
 
+use crate::disk;
 use crate::units::time::Seconds;
 use std::borrow::Cow;
-use std::fs::File;
-use std::io::{self, Read};
-use std::path::{Path, PathBuf};
+use std::io;
+use std::path::PathBuf;
 use std::sync::Arc;
 
 /// A recording, still encoded.
@@ -65,19 +65,6 @@ impl Recording {
 /// The largest recording read from disk, in bytes: a minute of 192 kHz stereo in 32 bit.
 pub const LARGEST_RECORDING: u64 = 100 << 20;
 
-/// Reads a file unless it is larger than `most` bytes.
-pub(in crate::pack) fn read_at_most(path: &Path, most: u64) -> io::Result<Vec<u8>> {
-    let file = File::open(path)?;
-    // Knowing the size saves growing the buffer; the limit holds whatever the size is said to be.
-    let size = file.metadata()?.len().min(most) as usize;
-    let mut bytes = Vec::with_capacity(size + 1);
-    let read = file.take(most + 1).read_to_end(&mut bytes)? as u64;
-    if read > most {
-        return Err(io::Error::new(io::ErrorKind::FileTooLarge, format!("it is larger than {} MiB", most >> 20)));
-    }
-    Ok(bytes)
-}
-
 /// Where encoded bytes are.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub enum Bytes {
@@ -95,7 +82,7 @@ impl Bytes {
         match self {
             Self::Static(bytes) => Ok(Cow::Borrowed(bytes)),
             Self::Given(bytes) => Ok(Cow::Borrowed(bytes)),
-            Self::File(path) => read_at_most(path, LARGEST_RECORDING).map(Cow::Owned),
+            Self::File(path) => disk::read(path, LARGEST_RECORDING).map(Cow::Owned),
         }
     }
 }

@@ -1,8 +1,8 @@
 //! Texts of the user's, read whole.
 
+use crate::disk;
 use std::fmt;
-use std::fs::File;
-use std::io::{self, Read};
+use std::io;
 use std::path::{Path, PathBuf};
 
 /// Scripts and profiles larger than this are refused: a practice of a day has some thousand lines.
@@ -35,15 +35,13 @@ impl std::error::Error for Unreadable {
 /// Where it cannot be read, is larger than 1 MiB, or is not UTF-8.
 pub fn read(path: &Path) -> Result<String, Unreadable> {
     let fail = |source| Unreadable { path: path.to_owned(), source };
-    let file = File::open(path).map_err(fail)?;
-    if file.metadata().map_err(fail)?.is_dir() {
+    if path.is_dir() {
         return Err(fail(io::Error::other("it is a folder; name a script in it")));
     }
-    let mut bytes = Vec::new();
-    file.take(LARGEST_TEXT + 1).read_to_end(&mut bytes).map_err(fail)?;
-    if bytes.len() as u64 > LARGEST_TEXT {
-        return Err(fail(io::Error::other("it is larger than 1 MiB, no script or profile is")));
-    }
+    let bytes = disk::read(path, LARGEST_TEXT).map_err(|error| match error.kind() {
+        io::ErrorKind::FileTooLarge => fail(io::Error::other("it is larger than 1 MiB, no script or profile is")),
+        _ => fail(error),
+    })?;
     String::from_utf8(bytes).map_err(|error| {
         let at = error.utf8_error().valid_up_to();
         fail(io::Error::other(format!(

@@ -167,7 +167,7 @@ fn gives_way(
         files.push((name.clone(), ours));
     }
     let path = folder.join(list);
-    let found = std::fs::read_to_string(&path).ok().and_then(|text| playlist::read(&text));
+    let found = playlist::of_file(&path);
     let replace = match found {
         _ if order.force => Replace::Yes,
         _ if !path.exists() => Replace::Never,

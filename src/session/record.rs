@@ -146,7 +146,7 @@ impl Recorder {
     /// Begins a record.
     ///
     /// # Errors
-    /// Where the file cannot be made, or is there already.
+    /// Where the file cannot be made or written to, or is there already.
     pub fn begin(place: &RecordPlace, head: &Head) -> io::Result<Self> {
         let (file, path) = match place {
             RecordPlace::Nowhere => return Ok(Self::default()),
@@ -156,7 +156,15 @@ impl Recorder {
         let mut recorder = Self { file: Some(file), path: Some(path), ..Self::default() };
         recorder.put(head);
         recorder.sync();
-        Ok(recorder)
+        match (&recorder.failed, &recorder.path) {
+            (Some(why), Some(path)) => {
+                let error = io::Error::other(format!("{}: {why}", path.display()));
+                // There is nothing in it yet.
+                let _ = std::fs::remove_file(path);
+                Err(error)
+            }
+            _ => Ok(recorder),
+        }
     }
 
     /// Where it is written.

@@ -10,10 +10,10 @@ use super::mp3::encoder::Mp3;
 use super::mp3::tag;
 use super::spec::Spec;
 use super::wav::{self, Wav};
+use crate::disk;
 use crate::mixer::sample::Frame;
 use crate::timeline::captions;
 use std::fmt;
-use std::fs::File;
 use std::io::{self, BufReader, Read, Seek};
 use std::path::{Path, PathBuf};
 
@@ -159,7 +159,7 @@ pub enum Existing {
 
 /// Looks at what a path holds, whatever its name says; reads only what the file says of itself.
 pub fn existing(path: &Path) -> Existing {
-    match File::open(path) {
+    match disk::open(path) {
         Err(error) if matches!(error.kind(), io::ErrorKind::NotFound | io::ErrorKind::NotADirectory) => {
             Existing::Absent
         }

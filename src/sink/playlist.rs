@@ -1,10 +1,10 @@
 //! Playlists: M3U in UTF-8, the files by their names alone, so that a folder can be copied as a whole. A comment tells whose
 //! they are, which is how a folder made before is known again.
 
+use crate::disk;
 use crate::units::time::Seconds;
 use std::fmt::Write;
-use std::fs::File;
-use std::io::{self, Read};
+use std::io;
 use std::path::Path;
 
 /// What a playlist's name ends in.
@@ -65,12 +65,15 @@ pub fn find(folder: &Path) -> io::Result<Option<(String, String, Vec<String>)>> 
     }
     names.sort();
     let ours = |name: String| {
-        let mut text = String::new();
-        File::open(folder.join(&name)).ok()?.take(LARGEST).read_to_string(&mut text).ok()?;
-        let (identity, listed) = read(&text)?;
+        let (identity, listed) = of_file(&folder.join(&name))?;
         Some((name, identity, listed))
     };
     Ok(names.into_iter().find_map(ours))
+}
+
+/// As [`read`], of a file.
+pub fn of_file(path: &Path) -> Option<(String, Vec<String>)> {
+    read(&String::from_utf8(disk::read(path, LARGEST).ok()?).ok()?)
 }
 
 #[cfg(test)]

@@ -244,7 +244,7 @@ fn what_a_bundle_says_cannot_steer_a_terminal() {
 #[test]
 fn files_that_cannot_be_used_are_the_worlds_fault() {
     let ran = Run::new("pack open nowhere.zip").exit(3).stderr("cannot read nowhere.zip").run();
-    ran.then("pack open .").exit(3).stderr("no regular file").run();
+    ran.then("pack open .").exit(3).stderr("it is a folder").run();
     let zip = pack("lane-three", &files(1));
     sent("pack open sent.zip --into gone", &zip).exit(3).stderr("gone").stderr("make its folder first").run();
     let used = {

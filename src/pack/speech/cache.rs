@@ -1,7 +1,7 @@
 //! What has been spoken, kept in the user's cache folder so that it is spoken once. All of it can be made again: it may be
 //! deleted at any time, and whatever fails here only costs time.
 
-use crate::disk::make_private;
+use crate::disk::{self, make_private};
 use std::fs;
 use std::io::{self, Write};
 use std::path::{Path, PathBuf};
@@ -34,11 +34,7 @@ impl Cache {
 
     /// The sound kept under a key, if it is there and whole.
     pub fn get(&self, key: &str) -> Option<Vec<u8>> {
-        let path = self.path(key);
-        if fs::metadata(&path).ok()?.len() > LARGEST_ENTRY {
-            return None;
-        }
-        let entry = fs::read(path).ok()?;
+        let entry = disk::read(&self.path(key), LARGEST_ENTRY).ok()?;
         let (magic, rest) = entry.split_first_chunk::<8>()?;
         let (check, body) = rest.split_first_chunk::<8>()?;
         let (length, rest) = body.split_first_chunk::<4>()?;

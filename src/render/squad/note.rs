@@ -3,10 +3,11 @@
 //! Each folder has its own, so that nobody waits for anybody. Without it, or where it cannot be understood, everything is
 //! made again.
 
+use crate::disk;
 use crate::sink::file::{FileError, Fresh, Replace};
 use serde::{Deserialize, Serialize};
 use std::fs;
-use std::io::{Read, Write};
+use std::io::Write;
 use std::path::Path;
 use std::time::UNIX_EPOCH;
 
@@ -59,9 +60,8 @@ pub(super) fn is_there(folder: &Path) -> bool {
 impl Note {
     /// The note of a folder, if it has one that can be understood.
     pub fn read(folder: &Path) -> Option<Self> {
-        let mut text = String::new();
-        fs::File::open(folder.join(FILE)).ok()?.take(LARGEST).read_to_string(&mut text).ok()?;
-        serde_json::from_str(&text).ok().filter(|note: &Self| note.version == VERSION)
+        let text = disk::read(&folder.join(FILE), LARGEST).ok()?;
+        serde_json::from_slice(&text).ok().filter(|note: &Self| note.version == VERSION)
     }
 
     /// A note that knows nothing.
