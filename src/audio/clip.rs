@@ -11,6 +11,7 @@ pub use stated::{DecodeError, LONGEST_SECONDS};
 use crate::units::time::{NANOS, Seconds};
 use stated::Stated;
 use std::io::Cursor;
+use std::thread;
 
 /// Mono samples at the recording's own rate.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -82,7 +83,7 @@ fn wav(bytes: &[u8]) -> Result<Pcm, DecodeError> {
     match spec.sample_format {
         hound::SampleFormat::Float => {
             for sample in reader.into_samples::<f32>() {
-                mono.push(f64::from(sample.map_err(wav_error)?));
+                mono.push(f64::from(finite(sample.map_err(wav_error)?)?));
             }
         }
         hound::SampleFormat::Int => {
@@ -102,12 +103,16 @@ fn wav_error(error: hound::Error) -> DecodeError {
     }
 }
 
+/// The name of the thread that foreign decoders work on: what panics there is caught and told as an error of the recording.
+pub const DECODER: &str = "decoder";
+
 /// Decodes by rodio, cut to the frames stated, if any are.
 fn compressed(bytes: &[u8], stated: Option<Stated>) -> Result<Pcm, DecodeError> {
-    // rodio answers a few malformed headers with a panic; a bad file of a user must not end the program.
+    // Its decoders answer some malformed recordings with a panic; a bad file of a user must not end the program.
     let owned: Box<[u8]> = bytes.into();
-    std::panic::catch_unwind(move || through_rodio(owned, stated))
-        .unwrap_or_else(|_| Err(DecodeError::Broken("its headers contradict each other".to_owned())))
+    let decoding = thread::Builder::new().name(DECODER.to_owned()).spawn(move || through_rodio(owned, stated));
+    let decoding = decoding.map_err(|error| DecodeError::Broken(error.to_string()))?;
+    decoding.join().unwrap_or_else(|_| Err(DecodeError::Broken("it is damaged; copy it again, whole".to_owned())))
 }
 
 fn through_rodio(bytes: Box<[u8]>, stated: Option<Stated>) -> Result<Pcm, DecodeError> {
@@ -127,12 +132,21 @@ fn through_rodio(bytes: Box<[u8]>, stated: Option<Stated>) -> Result<Pcm, Decode
         if mono.samples.len() as u64 == most {
             break;
         }
-        mono.push(f64::from(sample));
+        mono.push(f64::from(finite(sample)?));
     }
     match stated {
         Some(stated) if stated.rate != rate => Err(DecodeError::Broken("its headers disagree on the rate".to_owned())),
         Some(stated) if (mono.samples.len() as u64) < stated.frames => Err(DecodeError::Truncated),
         _ => Ok(Pcm { rate, samples: mono.samples }),
+    }
+}
+
+/// A sample, which must be a number: others are no sound, and would become silence or the loudest there is.
+fn finite(sample: f32) -> Result<f32, DecodeError> {
+    if sample.is_finite() {
+        Ok(sample)
+    } else {
+        Err(DecodeError::Broken("it holds values that are not numbers".to_owned()))
     }
 }
 
@@ -153,7 +167,7 @@ impl Mono {
         self.sum += sample;
         self.heard += 1;
         if self.heard == self.channels {
-            // `as` saturates, and gives 0 for what is not a number.
+            // `as` saturates.
             self.samples.push(libm::rint(self.sum / f64::from(self.channels) * 32_768.0) as i16);
             (self.heard, self.sum) = (0, 0.0);
         }

@@ -250,3 +250,21 @@ fn the_document_names_commands_that_are_there() {
         assert!(parsed.is_ok(), "{command}: {}", parsed.unwrap_err());
     }
 }
+
+#[test]
+fn a_damaged_recording_is_told_in_our_words() {
+    // A foreign decoder panics on some of these, and reads others as far as they go.
+    let whole = fs::read(Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/clips/short.mp3")).unwrap();
+    let mut caught = 0;
+    for cut in (250..420).step_by(amount(10, 1)) {
+        let run = Run::new("pack check mara")
+            .file("mara/pack.yaml", PACK)
+            .file("mara/clips/phrases/hips-up.mp3", &whole[..cut]);
+        let output = run.command().output().unwrap();
+        let said = String::from_utf8([output.stdout, output.stderr].concat()).unwrap();
+        assert!(matches!(output.status.code(), Some(0 | 1)), "{cut} bytes: {said}");
+        assert!(!said.contains("panicked"), "{cut} bytes: {said}");
+        caught += usize::from(said.contains("it is damaged"));
+    }
+    assert!(caught > 0, "the decoder panics no more: look whether it still needs a thread of its own");
+}

@@ -152,3 +152,18 @@ fn noise_and_flipped_bytes_never_panic() {
         }
     }
 }
+
+#[test]
+fn what_is_no_number_is_no_sound() {
+    let spec = hound::WavSpec { bits_per_sample: 32, sample_format: hound::SampleFormat::Float, ..int16() };
+    for value in [f32::NAN, f32::INFINITY, f32::NEG_INFINITY] {
+        let mut bytes = Cursor::new(Vec::new());
+        let mut writer = hound::WavWriter::new(&mut bytes, spec).unwrap();
+        for sample in [0.25, value, 0.25] {
+            writer.write_sample(sample).unwrap();
+        }
+        writer.finalize().unwrap();
+        let error = decode(&bytes.into_inner()).unwrap_err().to_string();
+        assert!(error.contains("not numbers"), "{value}: {error}");
+    }
+}
