@@ -69,6 +69,8 @@ mod sound;
 #[cfg(feature = "speech")]
 #[path = "main/speech.rs"]
 mod speech;
+#[path = "main/stdout.rs"]
+mod stdout;
 #[path = "main/steered.rs"]
 mod steered;
 #[path = "main/steering.rs"]

@@ -7,6 +7,7 @@ use crate::prepare::Planned;
 use crate::render::exposure::{self, Estimate};
 use crate::render::target::{Target, UnfitTarget};
 use crate::render::{NotRendered, Tally};
+use crate::sink::file::is_stdout;
 use crate::sink::mp3::UnfitMp3;
 use crate::sink::output::Format;
 use crate::units::time::SampleRate;
@@ -38,6 +39,10 @@ pub(super) fn target(args: &Render, format: Format, rate: SampleRate) -> Result<
 pub(super) fn captions(args: &Render, output: &Path) -> Result<Option<PathBuf>, Failure> {
     let path = match args.captions() {
         CaptionsPlace::Nowhere => return Ok(None),
+        CaptionsPlace::Beside if is_stdout(output) => {
+            let message = "where the sound goes to standard output, captions need a name: --captions=FILE";
+            return Err(Failure::Usage(message.to_owned()));
+        }
         CaptionsPlace::Beside => output.with_extension("vtt"),
         CaptionsPlace::In(file) => file.to_owned(),
     };

@@ -11,8 +11,10 @@ use crate::diag::has_errors;
 use crate::prepare::{self, identity, stem};
 use crate::render::NotRendered;
 use crate::render::file::{self, FileOrder};
+use crate::sink::file::{FileError, is_stdout};
 use crate::sink::output::Format;
 use crate::units::time::SampleRate;
+use std::io::{self, IsTerminal};
 use std::path::PathBuf;
 use std::sync::Arc;
 use std::sync::atomic::AtomicBool;
@@ -24,6 +26,15 @@ pub fn run(args: &Render, ui: &mut Ui) -> Result<(), Failure> {
         return super::roster::run(args, roster, rate, ui);
     }
     let in_parts = tracks::asked(args)?;
+    if args.output.as_deref().is_some_and(is_stdout) {
+        if in_parts || args.inputs().len() > 1 {
+            return Err(Failure::Usage("several files cannot go to standard output: name a folder with -o".to_owned()));
+        }
+        if io::stdout().is_terminal() {
+            let message = "standard output is a terminal: send the sound to a program or a file, or name one with -o";
+            return Err(Failure::Usage(message.to_owned()));
+        }
+    }
     match args.inputs().as_slice() {
         [input] if in_parts => tracks::run(args, input, rate, ui),
         [input] => one(args, input, rate, ui),
@@ -40,22 +51,37 @@ fn one(args: &Render, input: &ScriptArgs, rate: SampleRate, ui: &mut Ui) -> Resu
         return Err(Failure::Shown);
     };
     let mut order = FileOrder::new(&output, target, identity(&input.script), captions(args, &output)?);
-    [Some(output.as_path()), order.captions()].into_iter().flatten().try_for_each(|path| sweep(path, ui))?;
+    let to_stdout = is_stdout(&output);
+    let files = [Some(output.as_path()).filter(|_| !to_stdout), order.captions()];
+    files.into_iter().flatten().try_for_each(|path| sweep(path, ui))?;
     order.settle(|_| args.force).map_err(|error| Failure::world(&error))?;
     let stop = Arc::new(AtomicBool::new(false));
     ui::stop_on_signals(&stop)?;
     let mut bar = ui.progress();
-    let figures = file::render(&planned, order, &mut bar, &stop).map_err(|error| match error {
-        NotRendered::Stopped => Failure::Interrupted(format!("interrupted; {} was not written", output.display())),
-        other => Failure::World(other.to_string()),
-    })?;
+    let rendered = file::render(&planned, order, &mut bar, &stop);
     bar.done();
+    let figures = match rendered {
+        Ok(figures) => figures,
+        // A reader of the sound that has heard enough is no failure.
+        Err(NotRendered::File(FileError::System { source, .. }))
+            if to_stdout && source.kind() == io::ErrorKind::BrokenPipe =>
+        {
+            return Ok(());
+        }
+        Err(NotRendered::Stopped) => {
+            return Err(Failure::Interrupted(format!("interrupted; {} was not written", output.display())));
+        }
+        Err(other) => return Err(Failure::World(other.to_string())),
+    };
     let exposure = exposure(args, &planned, &stop).map_err(|error| Failure::world(&error))?;
     let diagnostics = &outcome.diagnostics;
     let summary = Summary { output: &output, figures: &figures, planned: &planned, diagnostics, exposure };
     let text = if args.json { summary::json(&summary) } else { summary::text(&summary) };
-    ui.result(text)?;
-    Ok(())
+    if to_stdout {
+        ui.message(text);
+        return Ok(());
+    }
+    Ok(ui.result(text)?)
 }
 
 /// Where to write, named or the script's name here, and in which format.
@@ -76,8 +102,8 @@ fn output(args: &Render, input: &ScriptArgs) -> Result<(PathBuf, Format), Failur
             format(Some(asked))
         ))),
         (Some(named), _) => Ok((output, named)),
-        (None, Some(asked)) => Ok((output, format(Some(asked)))),
-        (None, None) => {
+        (None, asked) if asked.is_some() || is_stdout(&output) => Ok((output, format(asked))),
+        (None, _) => {
             let extensions: Vec<_> = Format::ALL.iter().map(|format| format!(".{}", format.extension())).collect();
             let (output, extensions) = (output.display(), extensions.join(" or "));
             Err(Failure::Usage(format!("cannot write {output}: the name must end in {extensions}, or say --format")))

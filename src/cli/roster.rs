@@ -15,6 +15,7 @@ use crate::prepare::Planned;
 use crate::progress::Progress;
 use crate::render::squad::{Shard, Squad, SquadDone, SquadFinding, SquadOrder, SquadRow, Unusable};
 use crate::render::{MadeFile, PracticeEnd, PracticeFiles, Tally, Unmade};
+use crate::sink::file::is_stdout;
 use crate::units::time::{SampleRate, Seconds};
 use serde::Serialize;
 use std::path::Path;
@@ -83,6 +84,9 @@ fn order(args: &Render, rate: SampleRate) -> Result<SquadOrder<'_>, Failure> {
             return usage("--player is for the ear, --for speaker for the wall: leave one of them out");
         }
         _ => {}
+    }
+    if is_stdout(folder) {
+        return usage("a squad's files go into a folder: name it with -o DIR, or with --player DIR");
     }
     if matches!(args.captions(), CaptionsPlace::In(_)) {
         return usage("--captions=FILE is for one file; of a squad, say --captions alone");

@@ -7,7 +7,7 @@
 use super::facts;
 use super::work::{FileMode, work_file};
 use std::fmt;
-use std::fs;
+use std::fs::{self, File};
 use std::io::{self, Seek, SeekFrom, Write};
 use std::path::{Path, PathBuf};
 use tempfile::NamedTempFile;
@@ -84,6 +84,14 @@ impl FileError {
     }
 }
 
+/// What standard output is called where a file could be named.
+const STDOUT: &str = "-";
+
+/// Whether a path means standard output.
+pub fn is_stdout(path: &Path) -> bool {
+    [STDOUT, "/dev/stdout", "/dev/fd/1", "/proc/self/fd/1"].iter().any(|name| path == Path::new(name))
+}
+
 /// What happens to a file that has the target's name.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Replace {
@@ -96,9 +104,19 @@ pub enum Replace {
 /// A file under way. Dropped without [`commit`](Self::commit), it is removed.
 #[derive(Debug)]
 pub struct Fresh {
-    temp: NamedTempFile,
-    target: PathBuf,
-    replace: Replace,
+    place: FreshPlace,
+}
+
+/// Where a file under way goes.
+#[derive(Debug)]
+enum FreshPlace {
+    Named {
+        temp: NamedTempFile,
+        target: PathBuf,
+        replace: Replace,
+    },
+    /// To standard output, when all of it is there: what reads it gets the same bytes that a file has.
+    Stdout(File),
 }
 
 impl Fresh {
@@ -132,12 +150,31 @@ impl Fresh {
         // Asked first: of a folder that is not there the system says more than the maker of temporary files.
         fs::metadata(folder).map_err(system)?;
         let temp = work_file(folder, name, mode).map_err(system)?;
-        Ok(Self { temp, target, replace })
+        Ok(Self { place: FreshPlace::Named { temp, target, replace } })
+    }
+
+    /// Begins what goes to standard output.
+    ///
+    /// # Errors
+    /// Where the system has no room for it meanwhile.
+    pub fn to_stdout() -> Result<Self, FileError> {
+        let meanwhile = tempfile::tempfile().map_err(FileError::system("create", &std::env::temp_dir()))?;
+        Ok(Self { place: FreshPlace::Stdout(meanwhile) })
     }
 
     /// The file that is to be.
     pub fn target(&self) -> &Path {
-        &self.target
+        match &self.place {
+            FreshPlace::Named { target, .. } => target,
+            FreshPlace::Stdout(_) => Path::new(STDOUT),
+        }
+    }
+
+    fn file(&self) -> &File {
+        match &self.place {
+            FreshPlace::Named { temp, .. } => temp.as_file(),
+            FreshPlace::Stdout(file) => file,
+        }
     }
 
     /// Gives the finished file its name.
@@ -145,7 +182,14 @@ impl Fresh {
     /// # Errors
     /// Where it cannot be renamed, or another file has taken the name meanwhile and may not be replaced.
     pub fn commit(self) -> Result<(), FileError> {
-        let Self { temp, target, replace } = self;
+        let (temp, target, replace) = match self.place {
+            FreshPlace::Named { temp, target, replace } => (temp, target, replace),
+            FreshPlace::Stdout(mut file) => {
+                let mut out = io::stdout().lock();
+                let sent = file.rewind().and_then(|()| io::copy(&mut file, &mut out)).and_then(|_| out.flush());
+                return sent.map_err(FileError::system("write to", Path::new("standard output")));
+            }
+        };
         if replace == Replace::Yes {
             facts::keep_if_there(&target, temp.path()).map_err(FileError::system("write", &target))?;
         }
@@ -172,29 +216,28 @@ impl Fresh {
     /// # Errors
     /// As there; where the disk cannot be made to take it, nothing has its name yet.
     pub fn commit_to_disk(self) -> Result<(), FileError> {
-        let target = self.target.clone();
-        let system = |source| FileError::System { doing: "write", path: target.clone(), source };
-        self.temp.as_file().sync_all().map_err(system)?;
+        let target = self.target().to_owned();
+        self.file().sync_all().map_err(FileError::system("write", &target))?;
         self.commit()?;
         // The name is on the disk when its folder is. Some systems cannot do that to a folder; the file is there all the same.
-        let _ = fs::File::open(parent(&target)).and_then(|folder| folder.sync_all());
+        let _ = File::open(parent(&target)).and_then(|folder| folder.sync_all());
         Ok(())
     }
 }
 
 impl Write for Fresh {
     fn write(&mut self, bytes: &[u8]) -> io::Result<usize> {
-        self.temp.as_file_mut().write(bytes)
+        self.file().write(bytes)
     }
 
     fn flush(&mut self) -> io::Result<()> {
-        self.temp.as_file_mut().flush()
+        self.file().flush()
     }
 }
 
 impl Seek for Fresh {
     fn seek(&mut self, to: SeekFrom) -> io::Result<u64> {
-        self.temp.as_file_mut().seek(to)
+        self.file().seek(to)
     }
 }
 

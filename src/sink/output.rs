@@ -3,7 +3,7 @@
 //! Which format: by the file's name. How each is written: in its own file.
 
 use super::Sink;
-use super::file::{FileError, Fresh, Replace};
+use super::file::{FileError, Fresh, Replace, is_stdout};
 use super::flac::{Flac, comments};
 #[cfg(feature = "mp3")]
 use super::mp3::encoder::Mp3;
@@ -79,12 +79,12 @@ enum Encoder {
 }
 
 impl FileOutput {
-    /// Begins a file; see [`Fresh::create`].
+    /// Begins a file; see [`Fresh::create`] and [`Fresh::to_stdout`].
     ///
     /// # Errors
     /// Where it cannot be made or written to.
     pub fn create(path: &Path, format: Format, spec: &Spec, replace: Replace) -> Result<Self, FileError> {
-        let fresh = Fresh::create(path, replace)?;
+        let fresh = if is_stdout(path) { Fresh::to_stdout()? } else { Fresh::create(path, replace)? };
         let path = fresh.target().to_owned();
         let encoder = match format {
             Format::Wav => Wav::begin(fresh, spec).map(Encoder::Wav),
@@ -160,6 +160,7 @@ pub enum Existing {
 /// Looks at what a path holds, whatever its name says; reads only what the file says of itself.
 pub fn existing(path: &Path) -> Existing {
     match disk::open(path) {
+        _ if is_stdout(path) => Existing::Absent,
         Err(error) if matches!(error.kind(), io::ErrorKind::NotFound | io::ErrorKind::NotADirectory) => {
             Existing::Absent
         }

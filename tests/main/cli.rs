@@ -441,33 +441,3 @@ fn new_reads_a_whiteboard() {
     let (run, output) = new_from("new - --from - --pack nowhere", "100 easy");
     run.exit(1).stderr("nowhere").judge(output);
 }
-
-#[test]
-#[cfg(target_os = "linux")]
-fn what_cannot_be_written_is_a_failure() {
-    let full = || std::fs::File::options().write(true).open("/dev/full").unwrap();
-    for args in ["--help", "--version", "render --help", "check first-lengths/level-body", "new -", "man"] {
-        let run = Run::new(args).exit(3).stderr("cannot write the output");
-        let output = run.command().stdout(full()).output().unwrap();
-        run.judge(output);
-    }
-}
-
-#[test]
-#[cfg(unix)]
-fn a_record_that_is_not_whole_is_a_failure() {
-    // The shell's blocks have 512 or 1024 bytes: room for the first line, and not for the rest.
-    for (blocks, said) in
-        [("1", "the session record is not whole"), ("0", "cannot begin the session record: rec.jsonl")]
-    {
-        let practice = script("  - { set: Many, swim: 12 x 25 m on 1:00, effort: easy }\n");
-        let run = Run::new("play a.yaml --dry-run --no-speech --rate 8000 --record rec.jsonl").file("a.yaml", practice);
-        let plain = run.command();
-        let mut limited = Command::new("sh");
-        limited.args(["-c", &format!("trap '' XFSZ; ulimit -f {blocks}; exec \"$0\" \"$@\"")]).arg(plain.get_program());
-        limited.args(plain.get_args()).current_dir(plain.get_current_dir().unwrap()).stdin(Stdio::null());
-        let run = if blocks == "1" { run.stdout("the session record is no longer written") } else { run };
-        let ran = run.exit(3).stderr(said).judge(limited.output().unwrap());
-        assert_eq!(ran.path("rec.jsonl").exists(), blocks == "1", "one without a line is nobody's");
-    }
-}

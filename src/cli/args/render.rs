@@ -34,7 +34,7 @@ pub struct Render {
     /// Hold the exposure against the weekly allowance of children and sensitive ears
     #[arg(long)]
     pub sensitive_ears: bool,
-    /// Where to write; the script's name here where not given; its ending tells the format. Of several: their folder
+    /// Where to write; the script's name here where not given; its ending tells the format. Of several: their folder. `-`: standard output
     #[arg(short, long, value_name = "FILE")]
     pub output: Option<PathBuf>,
     /// The format, where the output's name does not tell it; WAV where nothing does
