@@ -8,6 +8,7 @@ pub mod command;
 mod course;
 mod nudge;
 mod outbox;
+mod shift;
 pub mod situation;
 mod steered;
 mod turns;
@@ -248,36 +249,45 @@ impl<'a> Conductor<'a> {
         }
         let rate = self.lowering.rate();
         // What was taken before holds from its frame on, and nothing changes before that.
-        let frame = timing.practice.max(self.entry);
-        let moment = Moment { pressed: timing.pressed.time(rate), now: frame.time(rate), frame, rate };
+        let left = timing.practice.max(self.entry);
+        let (pressed, frame) = match command {
+            CourseCommand::Shift(by) => (left, PracticeFrame::at(left.time(rate) + by, rate)),
+            _ => (timing.pressed, left),
+        };
+        let moment = Moment { pressed: pressed.time(rate), now: frame.time(rate), frame, rate };
         // A go that is heard before the command takes effect has been, wherever the command leads.
-        self.outbox.report(self.course.goes(frame, rate));
+        self.outbox.report(self.course.goes(left, rate));
         let turn = self.course.turn(command, &moment)?;
         match turn.rings {
-            Some(rings) => self.change(id, frame, rings),
+            Some(rings) => self.change(id, left, frame, rings),
             None => self.outbox.unheard(id, frame),
         }
         self.outbox.report(turn.happened);
         Ok(())
     }
 
-    /// Sends the course as it is from a frame on, in place of what was sent.
-    fn change(&mut self, id: CommandId, at: PracticeFrame, rings: Rings) {
+    /// Sends the course as it is from the frame `to` on, in place of what was sent for `at` and later.
+    fn change(&mut self, id: CommandId, at: PracticeFrame, to: PracticeFrame, rings: Rings) {
         let before = self.drawn.iter().rposition(|(start, _)| *start <= at.number());
         let carried =
             before.and_then(|place| self.drawn.get(place)).map_or(1.0, |(_, duck)| duck_at(duck, at.number()));
         self.drawn.truncate(before.map_or(0, |place| place + 1));
         (self.epoch, self.next_leg, self.kept) = (self.epoch + 1, 0, None);
         self.ahead.clear();
-        self.entry = at;
+        self.entry = to;
         self.voices = voices(self.legs(), &self.lowering);
         let Some(mut next) = self.lower_next() else { return };
-        next.duck = carry(&next.duck, carried, at.number(), self.lowering.rate().frames(ATTACK));
+        next.duck = carry(&next.duck, carried, to.number(), self.lowering.rate().frames(ATTACK));
         if let Some((_, drawn)) = self.drawn.last_mut() {
             drawn.clone_from(&next.duck);
         }
         self.in_mixer += 1;
-        self.outbox.cut(id, at, self.epoch, rings, next);
+        self.outbox.cut(id, ToMixer::Cut { id: id.0, at, to, epoch: self.epoch, rings, next });
+    }
+
+    /// Whether a practice may be put on, or back, by so much at a frame: where it takes nothing from what is heard, or least.
+    pub fn may_shift(&self, from: PracticeFrame, by: Seconds) -> bool {
+        self.course.may_shift(from.max(self.entry), by, self.lowering.rate())
     }
 
     /// The next command that has taken effect.

@@ -79,7 +79,7 @@ struct Due {
 
 #[derive(Debug)]
 enum Act {
-    Cut { epoch: u32, rings: Rings, next: Box<Segment> },
+    Cut { skip: i64, epoch: u32, rings: Rings, next: Box<Segment> },
     Gain { bus: Bus, gain: Gain },
     Pause,
     Resume,
@@ -272,10 +272,15 @@ impl Mixer {
     fn act(&mut self, Due { id, late, act }: Due, effect: Effect) {
         let position = self.desk.position;
         match act {
-            Act::Cut { epoch, rings, next } => {
-                self.desk.queue.cut(position, epoch);
+            Act::Cut { skip, epoch, rings, next } => {
+                // What goes back a little must not find the old course there again.
+                self.desk.queue.cut(position.min(position.saturating_add_signed(skip)), epoch);
                 let ends = |v: &&mut Voice| v.epoch < epoch && !rings.at(v.bus);
                 self.desk.voices.iter_mut().filter(ends).for_each(|v| v.fade(position, self.fade));
+                self.desk.skip(skip);
+                if let Motion::Stopping(end) = &mut self.motion {
+                    *end = end.saturating_add_signed(skip);
+                }
                 if let Err(next) = self.desk.queue.append(next, SEGMENTS) {
                     self.answer(FromMixer::Refused(next));
                 }
@@ -344,7 +349,10 @@ impl Mixer {
                 }
                 return;
             }
-            ToMixer::Cut { id, at, epoch, rings, next } => (id, at, Act::Cut { epoch, rings, next }),
+            ToMixer::Cut { id, at, to, epoch, rings, next } => {
+                let skip = to.since(at) as i64 - at.since(to) as i64;
+                (id, at, Act::Cut { skip, epoch, rings, next })
+            }
             ToMixer::Gain { id, at, bus, gain } => (id, at, Act::Gain { bus, gain }),
             ToMixer::Pause { id, at } => (id, at, Act::Pause),
             ToMixer::Resume { id, at } => {

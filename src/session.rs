@@ -7,9 +7,11 @@ pub mod input;
 pub mod live;
 mod outlet;
 mod performance;
+mod pool;
 pub mod record;
 pub mod simulated;
 pub mod snapshot;
+mod timekeeper;
 mod watch;
 
 pub use performance::{MakeBank, Programme, SessionEnd};

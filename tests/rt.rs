@@ -109,6 +109,7 @@ fn callback_neither_allocates_nor_frees(hertz: u32) {
                 Some(ToMixer::Cut {
                     id: round,
                     at,
+                    to: at.plus(u64::from(round % 5) * 16),
                     epoch,
                     rings: if round.is_multiple_of(2) { Rings::ALL_BUT_BEATS } else { Rings::SIGNALS },
                     next: cut,

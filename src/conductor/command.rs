@@ -56,6 +56,9 @@ pub enum CourseCommand {
     Tempo(i32),
     /// The phrase once more.
     Again,
+    /// The practice is put to the clock of the pool: so much of it is left out, or, where negative, comes again, which must
+    /// be silence. What has not been said by then is said in the time that is left. The session asks for it, nobody by a key.
+    Shift(Seconds),
 }
 
 impl From<DeskCommand> for Command {
@@ -139,6 +142,15 @@ pub enum Happened {
         set: usize,
         /// Which repeat.
         repeat: usize,
+    },
+    /// The go was due in a time that was left out: nobody heard it.
+    Unheard {
+        /// Which set.
+        set: usize,
+        /// Which repeat.
+        repeat: usize,
+        /// When it was due.
+        at: Seconds,
     },
     /// Left out by a command.
     Skipped {

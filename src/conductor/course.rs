@@ -90,6 +90,11 @@ impl<'a> Course<'a> {
         Ok(turn)
     }
 
+    /// Whether all of it may be put on, or back, by so much at a frame.
+    pub(super) fn may_shift(&self, from: PracticeFrame, by: Seconds, rate: SampleRate) -> bool {
+        !self.over(from, rate) && self.steered.iter().all(|steered| steered.may_shift(from.time(rate), by))
+    }
+
     /// Fills in where the practice is.
     pub(super) fn fill(&self, situation: &mut Situation, position: PracticeFrame, rate: SampleRate) {
         if let Some(steered) = self.steered.first() {

@@ -2,8 +2,8 @@
 
 use super::command::{Acknowledged, CommandId, DeskCommand, Happened, Refused, Timing};
 use super::situation::Situation;
-use crate::mixer::{Controls, Effect, Rings, ToMixer};
-use crate::timeline::segment::{Bus, Segment};
+use crate::mixer::{Controls, Effect, ToMixer};
+use crate::timeline::segment::Bus;
 use crate::units::frame::PracticeFrame;
 use crate::units::level::{Decibels, Gain};
 use crossbeam_channel::TrySendError;
@@ -132,9 +132,9 @@ impl Outbox {
         Ok(())
     }
 
-    /// Leaves the course for another one.
-    pub(super) fn cut(&mut self, id: CommandId, at: PracticeFrame, epoch: u32, rings: Rings, next: Box<Segment>) {
-        self.outgoing.push_back(ToMixer::Cut { id: id.0, at, epoch, rings, next });
+    /// Leaves the course for another one by a message that bears its number.
+    pub(super) fn cut(&mut self, id: CommandId, cut: ToMixer) {
+        self.outgoing.push_back(cut);
         self.unanswered.push(id);
         self.next += 1;
     }

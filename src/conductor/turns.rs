@@ -47,6 +47,7 @@ impl Steered<'_> {
             CourseCommand::Back(unit) => self.back(unit, moment),
             CourseCommand::Tempo(hundredths) => self.nudge(hundredths, moment),
             CourseCommand::Again => self.again(moment),
+            CourseCommand::Shift(_) => Ok(self.shift(moment)),
         }
     }
 

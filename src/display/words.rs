@@ -106,7 +106,7 @@ pub fn device(snapshot: &Snapshot) -> (String, bool) {
     }
 }
 
-/// What was not heard.
+/// What comes late, and what was not heard.
 pub fn missed(snapshot: &Snapshot) -> Option<String> {
     let part = |count: u64, one: &str| match count {
         0 => None,
@@ -115,7 +115,10 @@ pub fn missed(snapshot: &Snapshot) -> Option<String> {
     };
     let parts = [part(snapshot.missed_blocks, "block"), part(snapshot.missed_cues, "cue")];
     let parts: Vec<_> = parts.into_iter().flatten().collect();
-    (!parts.is_empty()).then(|| format!("missed {}", parts.join(" and ")))
+    let missed = (!parts.is_empty()).then(|| format!("missed {}", parts.join(" and ")));
+    let behind = snapshot.behind.map(|behind| format!("{:.1} s behind", behind.as_f64()));
+    let all: Vec<_> = [behind, missed].into_iter().flatten().collect();
+    (!all.is_empty()).then(|| all.join(", "))
 }
 
 /// The level in dB of full scale as text, and as a share of the meter.
@@ -216,6 +219,8 @@ mod tests {
     fn trouble_is_told() {
         let mut snapshot = Snapshot { missed_blocks: 1, missed_cues: 2, ..Snapshot::default() };
         assert_eq!(missed(&snapshot).unwrap(), "missed 1 block and 2 cues");
+        snapshot.behind = Some(Seconds::from_millis(3_140));
+        assert_eq!(missed(&snapshot).unwrap(), "3.1 s behind, missed 1 block and 2 cues");
         snapshot.device = DeviceState::Lost { since: Seconds::from_secs(724), why: "it was unplugged".into() };
         assert_eq!(device(&snapshot), ("NO SOUND since 12:04: it was unplugged".to_owned(), false));
     }

@@ -26,6 +26,9 @@ pub enum ToMixer {
         id: u32,
         /// When.
         at: PracticeFrame,
+        /// The frame of the practice that comes in its place: the same one, or another where the practice is put to the clock
+        /// of the pool. What sounds goes on from there.
+        to: PracticeFrame,
         /// Everything with a lower epoch goes.
         epoch: u32,
         /// What may ring out instead.

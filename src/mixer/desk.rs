@@ -53,6 +53,13 @@ impl Desk {
         self.ended[0] = self.ended[1];
     }
 
+    /// Goes on so many frames later in the practice, or earlier. What sounds goes on as if nothing had happened.
+    pub(super) fn skip(&mut self, frames: i64) {
+        self.position = self.position.saturating_add_signed(frames);
+        self.voices.iter_mut().for_each(|voice| voice.skip(frames));
+        self.faders.iter_mut().chain([&mut self.transport]).for_each(|ramp| ramp.skip(frames));
+    }
+
     /// Mixes the next `frames` of the practice into the slot from `at` on, and moves the clock.
     pub(super) fn run(&mut self, slot: &mut Slot, at: usize, frames: usize) {
         let from = self.position;

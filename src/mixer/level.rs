@@ -24,6 +24,11 @@ impl Ramp {
         *self = Self { from: self.at(start), to, start, len };
     }
 
+    /// Moves with the practice's clock by so many frames.
+    pub(super) fn skip(&mut self, frames: i64) {
+        self.start = self.start.saturating_add_signed(frames);
+    }
+
     pub(super) fn at(&self, frame: u64) -> f32 {
         let done = frame.saturating_sub(self.start);
         if done >= u64::from(self.len) {

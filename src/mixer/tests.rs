@@ -102,13 +102,19 @@ fn a_late_command_is_obeyed_at_the_head_and_says_so() {
     assert!((out[999][0] - 0.25 * HALF).abs() < 1e-7);
 }
 
+/// Leaves the course of epoch 0 and everything that sounds of it.
+fn cut(id: u32, at: u64, to: u64, next: Box<Segment>) -> ToMixer {
+    let (at, to) = (PracticeFrame::new(at), PracticeFrame::new(to));
+    ToMixer::Cut { id, at, to, epoch: 1, rings: Rings::NONE, next }
+}
+
 #[test]
 fn a_cut_fades_the_old_and_starts_the_new() {
     let (mut mixer, controls, bank) = constant();
     let dropped = event(1200, 1, 0);
     send(&controls, [ToMixer::Append(segment(0, 600, vec![dropped], &bank))]);
     let next = segment(1, 1090, vec![event(1090, 2, 1)], &bank);
-    send(&controls, [ToMixer::Cut { id: 3, at: PracticeFrame::new(1003), epoch: 1, rings: Rings::NONE, next }]);
+    send(&controls, [cut(3, 1003, 1003, next)]);
     let out = left(&mut mixer, 3000);
     assert_eq!((out[1003], out[1083], out[1089]), (0.25, 0.0, 0.0));
     assert!((out[1043] - 0.125).abs() < 1e-6);
@@ -119,12 +125,51 @@ fn a_cut_fades_the_old_and_starts_the_new() {
 }
 
 #[test]
+fn a_cut_can_leave_time_out() {
+    let (mut mixer, controls, bank) = constant();
+    // What was due in the time that is left out is not heard, and not missed.
+    send(&controls, [ToMixer::Append(segment(0, 600, vec![event(1500, 1, 0)], &bank))]);
+    let next = segment(1, 5000, vec![event(5100, 2, 1)], &bank);
+    send(&controls, [cut(3, 1003, 5000, next)]);
+    let gain = Gain::UNITY;
+    send(&controls, [ToMixer::Gain { id: 4, at: PracticeFrame::new(3000), bus: Bus::Beats, gain }]);
+    let out = left(&mut mixer, 3000);
+    // The old voice fades over the very frames that it would have had, the new one comes 100 frames behind the cut.
+    assert_eq!((out[1002], out[1003], out[1083], out[1102]), (0.25, 0.25, 0.0, 0.0));
+    assert!((out[1043] - 0.125).abs() < 1e-6);
+    assert!(out[1103..].iter().all(|sample| *sample == 0.125));
+    let told = answers(&controls);
+    assert!(
+        told.contains(&"applied 3 at 1003".to_owned()) && told.contains(&"applied 4 at 5000".to_owned()),
+        "{told:?}"
+    );
+    assert_eq!(controls.figures.missed(), 0);
+    let figures = &controls.figures;
+    assert_eq!(figures.position().number() - 3997, figures.put_out().number());
+}
+
+#[test]
+fn a_cut_can_go_back_into_silence() {
+    let (mut mixer, controls) = Mixer::new(rate(8_000));
+    let clips = bank(8_000, vec![vec![8_192; 500], vec![16_384]]);
+    send(&controls, [ToMixer::Append(segment(0, 0, vec![event(0, 0, 0), event(1500, 1, 1)], &clips))]);
+    send(&controls, [ToMixer::Append(segment(0, 900, vec![event(1600, 2, 1)], &clips))]);
+    send(&controls, [cut(3, 1000, 800, segment(1, 800, vec![event(1500, 4, 1)], &clips))]);
+    let out = left(&mut mixer, 3000);
+    // 200 frames more of silence before the same impulse, and nothing twice.
+    assert_eq!(out.iter().rposition(|sample| *sample == 0.25), Some(499));
+    let impulses: Vec<usize> = (0..3000).filter(|at| out[*at] == 0.5).collect();
+    assert_eq!(impulses, [1700]);
+    assert_eq!(controls.figures.missed(), 0);
+}
+
+#[test]
 fn segments_of_an_old_course_that_have_not_begun_go_too() {
     let (mut mixer, controls, bank) = constant();
     let later = (1..8).map(|i| ToMixer::Append(segment(0, i * 1000, vec![event(i * 1000, i as u32, 1)], &bank)));
     send(&controls, later);
     let next = segment(1, 180, vec![event(180, 9, 1)], &bank);
-    send(&controls, [ToMixer::Cut { id: 1, at: PracticeFrame::new(100), epoch: 1, rings: Rings::NONE, next }]);
+    send(&controls, [cut(1, 100, 100, next)]);
     let out = left(&mut mixer, 9000);
     assert!(out[180..].iter().all(|sample| *sample == 0.125));
     assert_eq!(answers(&controls).len(), 1 + 8);
@@ -156,7 +201,7 @@ fn commands_do_not_depend_on_the_blocks() {
     let render = |block| {
         let (mut mixer, controls, bank) = constant();
         let gain = Decibels::of(-20.0).gain();
-        let next = segment(1, 2345, vec![event(2400, 1, 1)], &bank);
+        let next = segment(1, 2700, vec![event(2800, 1, 1)], &bank);
         send(
             &controls,
             [
@@ -164,7 +209,7 @@ fn commands_do_not_depend_on_the_blocks() {
                 ToMixer::Gain { id: 2, at: PracticeFrame::new(800), bus: Bus::Voice, gain: Gain::UNITY },
                 ToMixer::Pause { id: 3, at: PracticeFrame::new(1111) },
                 ToMixer::Resume { id: 4, at: OutputFrame::new(1150) },
-                ToMixer::Cut { id: 5, at: PracticeFrame::new(2345), epoch: 1, rings: Rings::NONE, next },
+                cut(5, 2345, 2700, next),
             ],
         );
         pull(&mut mixer, 4000, block)

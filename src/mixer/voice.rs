@@ -64,6 +64,13 @@ impl Voice {
         }
     }
 
+    /// Moves with the practice's clock by so many frames.
+    pub(super) fn skip(&mut self, frames: i64) {
+        self.begin = self.begin.saturating_add_signed(frames);
+        self.end = self.end.saturating_add_signed(frames);
+        self.fade = self.fade.map(|(at, len)| (at.saturating_add_signed(frames), len));
+    }
+
     /// Whether both sides are alike.
     pub(super) fn is_centred(&self) -> bool {
         self.scale[0] == self.scale[1]

@@ -3,7 +3,7 @@
 use crate::conductor::command::{Command, CourseCommand, DeskCommand, Unit};
 use crate::timeline::segment::Bus;
 use crate::units::level::Decibels;
-use crate::units::time::Seconds;
+use crate::units::time::{Decimal, Seconds};
 use std::fmt;
 
 /// What was asked.
@@ -114,7 +114,7 @@ fn level(way: &str, by: &[&str]) -> Result<Decibels, NotUnderstood> {
     }
 }
 
-/// The line that asks for a command; [`parse`] reads it back.
+/// The line that asks for a command; [`parse_recorded`] reads it back.
 pub fn words(command: Command) -> String {
     let tempo = |steps: i32| format!("{}.{:02}", steps.unsigned_abs() / 100, steps.unsigned_abs() % 100);
     let way = |level: Decibels| format!("{} {}", if level.db() < 0.0 { "down" } else { "up" }, level.db().abs());
@@ -135,6 +135,27 @@ pub fn words(command: Command) -> String {
         Command::Desk(DeskCommand::Mute(true)) => "mute".to_owned(),
         Command::Desk(DeskCommand::Mute(false)) => "unmute".to_owned(),
         Command::Course(CourseCommand::Again) => "again".to_owned(),
+        Command::Course(CourseCommand::Shift(by)) => {
+            format!("{SHIFT}{}", Decimal(by).to_string().trim_end_matches('0').trim_end_matches('.'))
+        }
+    }
+}
+
+/// What the session itself asks for, with the time that it leaves out.
+const SHIFT: &str = "shift ";
+
+/// Reads a line of a record: what people ask for, and what the session has asked for itself.
+///
+/// # Errors
+/// A sentence that says what is wrong.
+pub fn parse_recorded(line: &str) -> Result<Input, NotUnderstood> {
+    let by = line.strip_prefix(SHIFT).and_then(|by| match by.strip_prefix('-') {
+        Some(by) => Some(Seconds::ZERO - time_of(by)?),
+        None => time_of(by),
+    });
+    match by {
+        Some(by) => Ok(Input::Do(CourseCommand::Shift(by).into())),
+        None => parse(line),
     }
 }
 
@@ -188,6 +209,12 @@ mod tests {
                 Input::Stop => assert_eq!(line, "stop"),
             }
         }
+        for by in [Seconds::from_millis(3_140), Seconds::from_secs(20), Seconds::from_millis(-41)] {
+            let own = CourseCommand::Shift(by).into();
+            assert_eq!(parse_recorded(&words(own)), Ok(Input::Do(own)));
+            assert!(parse(&words(own)).is_err(), "nobody asks for it");
+        }
+        assert_eq!(parse_recorded("touch"), parse("touch"));
         assert_eq!(parse(" Faster 0.03s "), Ok(Input::Do(CourseCommand::Tempo(-3).into())));
         assert_eq!(
             parse("voice down 1.5 dB"),

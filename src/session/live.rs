@@ -2,16 +2,21 @@
 //!
 //! Where there is no device the practice goes on without one: the mixer is pulled by the monotonic clock and nobody hears
 //! it, so that commands, gos and touches are as ever. Meanwhile a device is looked for, through a new connection each time;
-//! once one runs, a new mixer starts at that moment of the practice.
+//! once one runs, a new mixer starts at that moment of the practice. How is in `seek`, how the practice keeps to the clock
+//! of the pool in `pace`.
 
-use super::input::{Input, clock};
-use super::outlet::{DeviceSearch, Facts, Handover, Outlet};
+mod pace;
+mod seek;
+
+use super::input::Input;
+use super::outlet::{DeviceSearch, Facts, Outlet};
 use super::performance::{Performance, Programme, SessionEnd};
-use super::record::{RecordEvent, RecordPlace, Recorder, date_time};
+use super::record::{RecordPlace, Recorder, date_time};
 use super::snapshot::{DeviceState, Snapshot};
+use super::timekeeper::Timekeeper;
 use super::watch::{Verdict, Watch};
 use crate::conductor::command::{Command, DeskCommand, Timing};
-use crate::device::output::{self, FoundOutput};
+use crate::device::output::FoundOutput;
 use crate::device::{DeviceError, Pending, Wish};
 use crate::timeline::bank::BankError;
 use crate::timeline::lower::BankMismatch;
@@ -30,10 +35,6 @@ const TICK: Duration = Duration::from_millis(10);
 const SHOW: Duration = Duration::from_millis(50);
 /// How long the first device may take.
 const PATIENCE: Duration = Duration::from_secs(5);
-/// After a failure the next attempt waits for this, then twice as long, up to the second.
-const RETRY: (Duration, Duration) = (Duration::from_millis(100), Duration::from_secs(1));
-/// An attempt that takes longer than this is given up.
-const ATTEMPT: Duration = Duration::from_secs(6);
 /// From a command to its effect, beyond two blocks of the device.
 const AHEAD: Seconds = Seconds::from_millis(15);
 /// Frames at a time without a device.
@@ -98,8 +99,9 @@ pub fn play(programme: Programme<'_>, live: Live<'_>, tell: &mut dyn FnMut(&str)
     let facts = Facts::of(&found);
     let playing = found.play(starts).wait(PATIENCE).map_err(NoSession::Device)?;
     std::thread::scope(|scope| {
-        let outlet = Outlet::Device { watch: Watch::new(facts.rate, facts.buffer), playing, facts, before: 0 };
-        let mut session = Session { performance, bank, outlet, live, scope, missed_blocks: 0, tell };
+        let time = Timekeeper::new(facts.block());
+        let outlet = Outlet::Device { watch: Watch::new(facts.block()), playing, facts, before: 0 };
+        let mut session = Session { performance, bank, outlet, live, scope, time, missed_blocks: 0, tell };
         session.run()
     })
 }
@@ -110,6 +112,7 @@ struct Session<'scope, 'env, 's> {
     outlet: Outlet,
     live: Live<'s>,
     scope: &'scope Scope<'scope, 'env>,
+    time: Timekeeper,
     missed_blocks: u64,
     tell: &'s mut dyn FnMut(&str),
 }
@@ -170,6 +173,7 @@ impl Session<'_, '_, '_> {
             Outlet::Nothing { from, why, .. } => DeviceState::Lost { since: *from, why: (*why).to_owned() },
         };
         let snapshot = self.performance.snapshot(self.position(), state, self.missed_blocks);
+        let snapshot = Snapshot { behind: self.time.shown(), ..snapshot };
         // Who does not look misses one.
         let _ = snapshots.try_send(snapshot);
     }
@@ -183,6 +187,12 @@ impl Session<'_, '_, '_> {
     }
 
     fn command(&mut self, command: Command) {
+        let timing = self.timing();
+        self.performance.command(command, timing);
+    }
+
+    /// What is asked for now was pressed then, and can be heard from then on.
+    fn timing(&self) -> Timing {
         let figures = &self.performance.controls.figures;
         let lead = 2 * self.block() + self.performance.rate.frames(AHEAD);
         let (practice, output) = (figures.position().plus(lead), figures.put_out().plus(lead));
@@ -195,7 +205,7 @@ impl Session<'_, '_, '_> {
             }
             Outlet::Nothing { .. } => heard,
         };
-        self.performance.command(command, Timing { pressed, practice, output });
+        Timing { pressed, practice, output }
     }
 
     /// Lets what is heard fade out before the device is closed.
@@ -231,17 +241,10 @@ impl Session<'_, '_, '_> {
                 let health = playing.health();
                 let underruns = health.underruns() - *before;
                 *before += underruns;
-                let (verdict, slipped) = watch.look(health);
-                let blocks = u64::from(underruns) + slipped;
-                self.missed_blocks += blocks;
-                let position = self.position();
-                if blocks > 0 {
-                    let heard = self.performance.heard(position);
-                    self.performance.note(heard, RecordEvent::Underrun { blocks });
-                    self.performance.say(heard, &format!("the device had to wait for {blocks} blocks"));
-                }
+                let verdict = watch.look(health);
+                self.waited(u64::from(underruns));
                 match verdict {
-                    Verdict::Well => self.performance.pump(position),
+                    Verdict::Well => self.performance.pump(self.position()),
                     Verdict::Failed(why) => self.lose(why, false),
                     Verdict::Stalled => self.lose("the device takes no more sound", true),
                 }
@@ -258,130 +261,8 @@ impl Session<'_, '_, '_> {
                 self.seek();
             }
         }
+        self.keep_time();
         self.pass_on();
-    }
-
-    /// The device is gone: the practice goes on by the clock from the last frame that it took.
-    fn lose(&mut self, why: &'static str, stalled: bool) {
-        let Outlet::Device { facts, watch, .. } = &self.outlet else { return };
-        let (name, since) = (facts.name.clone(), watch.moved());
-        let heard = self.performance.heard(self.position());
-        let from = heard.time(self.performance.rate);
-        self.performance.say(heard, &format!("no sound: {why}"));
-        let Ok(mixer) = self.performance.reseat(Arc::clone(&self.bank), from) else { return };
-        self.outlet = Outlet::Nothing {
-            mixer: Box::new(mixer),
-            since,
-            rendered: 0,
-            from,
-            why,
-            stalled: stalled.then_some(name),
-            search: DeviceSearch::Wait,
-            retry: RETRY.0,
-            begun: Instant::now(),
-        };
-    }
-
-    /// One step on the way to another device.
-    fn seek(&mut self) {
-        let wish = self.live.wish.clone();
-        let Outlet::Nothing { search, retry, begun, .. } = &mut self.outlet else { return };
-        let again = match std::mem::replace(search, DeviceSearch::Wait) {
-            DeviceSearch::Wait if begun.elapsed() >= *retry => Some(DeviceSearch::Find(output::find(&wish))),
-            DeviceSearch::Wait => return,
-            DeviceSearch::Find(pending) => match pending.poll() {
-                None if begun.elapsed() < ATTEMPT => {
-                    *search = DeviceSearch::Find(pending);
-                    return;
-                }
-                Some(Ok(found)) if found.rate() == self.bank.rate => {
-                    let (facts, handover) = (Facts::of(&found), Handover::new());
-                    Some(DeviceSearch::Open(
-                        facts,
-                        Arc::clone(&self.bank),
-                        found.play(handover.starts.clone()),
-                        handover,
-                    ))
-                }
-                Some(Ok(found)) => {
-                    let (to, from) = bounded(1);
-                    let (banks, rate) = (self.performance.programme.banks, found.rate());
-                    self.scope.spawn(move || to.send((banks)(rate)));
-                    Some(DeviceSearch::Bank(found, from))
-                }
-                _ => None,
-            },
-            DeviceSearch::Bank(found, from) => match from.try_recv() {
-                Ok(Ok(bank)) => {
-                    let (facts, handover) = (Facts::of(&found), Handover::new());
-                    Some(DeviceSearch::Open(facts, Arc::new(bank), found.play(handover.starts.clone()), handover))
-                }
-                Err(crossbeam_channel::TryRecvError::Empty) => {
-                    *search = DeviceSearch::Bank(found, from);
-                    return;
-                }
-                _ => None,
-            },
-            DeviceSearch::Open(facts, bank, pending, handover) => match pending.poll() {
-                None if begun.elapsed() < ATTEMPT => {
-                    *search = DeviceSearch::Open(facts, bank, pending, handover);
-                    return;
-                }
-                Some(Ok(playing)) => Some(DeviceSearch::Run(facts, bank, playing, handover)),
-                _ => None,
-            },
-            DeviceSearch::Run(facts, bank, playing, handover) => {
-                if playing.health().frames() > 0 {
-                    let position = self.performance.controls.figures.position();
-                    let at = self.performance.heard(position).time(self.performance.rate);
-                    self.bank = bank;
-                    Some(DeviceSearch::Hand { facts, playing, handover, at, since: Instant::now(), offered: false })
-                } else if begun.elapsed() < ATTEMPT && playing.health().failure().is_none() {
-                    *search = DeviceSearch::Run(facts, bank, playing, handover);
-                    return;
-                } else {
-                    None
-                }
-            }
-            hand @ DeviceSearch::Hand { .. } => {
-                self.hand(hand);
-                return;
-            }
-        };
-        match again {
-            Some(next) => *search = next,
-            None => *retry = (*retry * 2).min(RETRY.1),
-        }
-        *begun = Instant::now();
-    }
-
-    /// Offers the device a mixer that starts where the practice is now; once it has taken one there is sound again.
-    fn hand(&mut self, hand: DeviceSearch) {
-        let DeviceSearch::Hand { facts, playing, handover, at, since, offered } = hand else { return };
-        let Outlet::Nothing { from, why, begun, .. } = &self.outlet else { return };
-        let (from, why, begun) = (*from, *why, *begun);
-        if offered && handover.starts.try_recv().is_err() {
-            let now = self.performance.heard(self.position()).time(self.performance.rate);
-            let heard = PracticeFrame::at(now, self.performance.rate);
-            self.performance.note(heard, RecordEvent::Gap { from: from.nanos(), why: why.to_owned() });
-            self.performance.note(heard, RecordEvent::Device { name: facts.name.clone(), rate: facts.rate.hertz() });
-            let gone = clock(now - from);
-            self.performance
-                .say(heard, &format!("sound again after {gone}: {}, {} Hz", facts.name, facts.rate.hertz()));
-            self.outlet = Outlet::Device { watch: Watch::new(facts.rate, facts.buffer), playing, facts, before: 0 };
-            return;
-        }
-        let now = if self.performance.paused { at } else { at + span(since.elapsed()) };
-        let failed = playing.health().failure().is_some() || begun.elapsed() > ATTEMPT;
-        let Ok(made) = self.performance.reseat(Arc::clone(&self.bank), now) else { return };
-        let Outlet::Nothing { mixer, since, rendered, search, .. } = &mut self.outlet else { return };
-        if failed {
-            // Back to the clock, with the mixer that nobody took.
-            (**mixer, *since, *rendered) = (made, Instant::now(), 0);
-        } else {
-            let _ = handover.start.send(made);
-            *search = DeviceSearch::Hand { facts, playing, handover, at: now, since: Instant::now(), offered: true };
-        }
     }
 }
 

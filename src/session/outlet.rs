@@ -23,6 +23,11 @@ impl Facts {
     pub(super) fn of(found: &FoundOutput) -> Self {
         Self { name: found.name().to_owned(), rate: found.rate(), buffer: found.buffer() }
     }
+
+    /// How long a block is.
+    pub(super) fn block(&self) -> Seconds {
+        self.rate.time(u64::from(self.buffer))
+    }
 }
 
 /// What pulls the mixer.

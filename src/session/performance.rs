@@ -6,7 +6,7 @@ use super::input;
 use super::record::{Head, RecordEvent, RecordLine, Recorder};
 use super::snapshot::{DeviceState, Snapshot, Split};
 use crate::audio::bank::Bank;
-use crate::conductor::command::{Command, CommandId, DeskCommand, Happened, Timing};
+use crate::conductor::command::{Command, CommandId, CourseCommand, DeskCommand, Happened, Timing};
 use crate::conductor::{Conductor, Score, Supply};
 use crate::mixer::{Controls, Mixer};
 use crate::plan::Plan;
@@ -68,8 +68,10 @@ pub(super) struct Performance<'a> {
     pub(super) latency: u64,
     pub(super) recorder: Recorder,
     pub(super) paused: bool,
-    /// Commands that were taken and not yet answered, with their words.
-    waiting: Vec<(CommandId, String)>,
+    /// Whether what the mixer gives is heard by anybody.
+    pub(super) audible: bool,
+    /// Commands that were taken and not yet answered, with their words if somebody waits for the answer.
+    waiting: Vec<(CommandId, Option<String>)>,
     last: Option<String>,
     splits: Vec<Split>,
     /// Whether somebody has been shown that the record has failed.
@@ -96,6 +98,7 @@ impl<'a> Performance<'a> {
             latency: mixer.latency(),
             recorder,
             paused: false,
+            audible: true,
             waiting: Vec::new(),
             last: None,
             splits: Vec::new(),
@@ -151,15 +154,17 @@ impl<'a> Performance<'a> {
         self.conductor.pump(&self.controls, position);
         while let Some(answer) = self.conductor.acknowledged() {
             let found = self.waiting.iter().position(|(id, _)| *id == answer.id);
-            let words = found.map_or_else(String::new, |place| self.waiting.remove(place).1);
-            let late = if answer.late { ", late" } else { "" };
-            let said = format!("{words}: taken at frame {}{late}", answer.effect.number());
-            self.say(answer.at, &said);
-            self.last = Some(format!("{words}, taken"));
+            if let Some(words) = found.and_then(|place| self.waiting.remove(place).1) {
+                let late = if answer.late { ", late" } else { "" };
+                let said = format!("{words}: taken at frame {}{late}", answer.effect.number());
+                self.say(answer.at, &said);
+                self.last = Some(format!("{words}, taken"));
+            }
             let event = RecordEvent::Taken { id: answer.id.0, effect: answer.effect.number(), late: answer.late };
             self.note(self.heard(position), event);
         }
         while let Some(happened) = self.conductor.happened() {
+            let happened = self.as_heard(happened);
             let (at, event) = RecordEvent::of(happened);
             let frame = at.map_or(self.heard(position), |at| PracticeFrame::at(at, self.rate));
             self.report(frame, happened);
@@ -189,6 +194,7 @@ impl<'a> Performance<'a> {
                 }
                 format!("touch: {} in {} (expected {predicted})", name(set, repeat), input::clock(split))
             }
+            Happened::Unheard { set, repeat, .. } => format!("go not heard: {}", name(set, repeat)),
             Happened::Missed { set, repeat } => format!("missed: {}", name(set, repeat)),
             Happened::Skipped { set, repeat } => format!("skipped: {}", name(set, repeat)),
             Happened::Tempo { tempo, .. } => format!("tempo: {tempo}"),
@@ -196,8 +202,21 @@ impl<'a> Performance<'a> {
         self.say(frame, &said);
     }
 
-    /// Gives a command to the conductor.
-    pub(super) fn command(&mut self, command: Command, timing: Timing) {
+    /// A go without sound was no go.
+    fn as_heard(&self, happened: Happened) -> Happened {
+        match happened {
+            Happened::Go { set, repeat, at } if !self.audible => Happened::Unheard { set, repeat, at },
+            as_it_was => as_it_was,
+        }
+    }
+
+    /// Whether a command has not taken effect yet.
+    pub(super) fn waits_for(&self, id: CommandId) -> bool {
+        self.waiting.iter().any(|(other, _)| *other == id)
+    }
+
+    /// Gives a command to the conductor; its number if it was taken.
+    pub(super) fn command(&mut self, command: Command, timing: Timing) -> Option<CommandId> {
         let output = self.controls.figures.put_out();
         let words = input::words(command);
         match self.conductor.command(command, timing) {
@@ -208,14 +227,17 @@ impl<'a> Performance<'a> {
                     Command::Desk(_) | Command::Course(_) => {}
                 }
                 self.note(timing.pressed, RecordEvent::command(id.0, command, timing, output));
-                self.last = Some(words.clone());
-                self.waiting.push((id, words));
+                let asked = !matches!(command, Command::Course(CourseCommand::Shift(_)));
+                self.waiting.push((id, asked.then_some(words.clone())));
+                self.last = if asked { Some(words) } else { self.last.take() };
+                Some(id)
             }
             Err(refused) => {
                 let said = format!("{words}: {refused}");
                 self.say(timing.pressed, &said);
                 self.last = Some(said);
                 self.note(timing.pressed, RecordEvent::Refused { command: words, why: refused.to_string() });
+                None
             }
         }
     }
@@ -294,6 +316,7 @@ impl<'a> Performance<'a> {
             set_of: (situation.set + 1, plan.sets.len()),
             repeat_of: (situation.repeat + 1, in_set),
             next,
+            behind: None,
             level: self.controls.figures.take_peak(),
             device,
             missed_blocks,

@@ -73,6 +73,8 @@ pub enum RecordEvent {
     Touch { set: usize, repeat: usize, split: i64, predicted: i64 },
     /// Nobody swam this repeat.
     Missed { set: usize, repeat: usize },
+    /// The go was due while nothing could be heard, or in a time that was left out.
+    Unheard { set: usize, repeat: usize },
     /// A command left this repeat out.
     Skipped { set: usize, repeat: usize },
     /// The tempo was changed: seconds per stroke as a ratio.
@@ -88,6 +90,8 @@ pub enum RecordEvent {
     Device { name: String, rate: u32 },
     /// There was no sound from that time of the practice to the line's.
     Gap { from: i64, why: String },
+    /// The practice is so far behind the clock of the pool.
+    Behind { by: i64 },
     /// The device did not get so many blocks in time.
     Underrun { blocks: u64 },
     /// The last line of a session that was not killed, and why it ended.
@@ -103,6 +107,7 @@ impl RecordEvent {
                 let (split, predicted) = (split.nanos(), predicted.nanos());
                 (Some(at), Self::Touch { set: set + 1, repeat: repeat + 1, split, predicted })
             }
+            Happened::Unheard { set, repeat, at } => (Some(at), Self::Unheard { set: set + 1, repeat: repeat + 1 }),
             Happened::Missed { set, repeat } => (None, Self::Missed { set: set + 1, repeat: repeat + 1 }),
             Happened::Skipped { set, repeat } => (None, Self::Skipped { set: set + 1, repeat: repeat + 1 }),
             Happened::Tempo { set, at, tempo } => {

@@ -115,7 +115,7 @@ pub fn inputs_of(lines: &[RecordLine]) -> Result<Vec<TimedInput>, NotReplayable>
     for line in lines {
         match &line.event {
             RecordEvent::Command { id, command, effect, output } => {
-                let input = input::parse(command).map_err(NotReplayable::Command)?;
+                let input = input::parse_recorded(command).map_err(NotReplayable::Command)?;
                 let pressed = PracticeFrame::new(line.frame);
                 // The command goes by one of the two clocks, and the record has its frame.
                 let (practice, output_effect) = (PracticeFrame::new(*effect), OutputFrame::new(*effect));

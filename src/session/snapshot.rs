@@ -31,6 +31,8 @@ pub struct Snapshot {
     pub level: f32,
     /// What the sound goes to.
     pub device: DeviceState,
+    /// How far the practice is behind the clock of the pool, where that is to be known.
+    pub behind: Option<Seconds>,
     /// Blocks that the device waited for in vain.
     pub missed_blocks: u64,
     /// Cues that were due while there was no sound.

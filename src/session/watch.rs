@@ -1,15 +1,15 @@
-//! Watches a device by the frames that it takes: whether it stands still, and whether it lost some on the way.
+//! Watches a device by the frames that it takes: whether it stands still. Whether it is late is `pool`'s job.
 
 use crate::device::health::Health;
-use crate::units::time::{SampleRate, Seconds};
+use crate::units::time::Seconds;
 use std::time::{Duration, Instant};
 
 /// A device that takes nothing for so long, or for six blocks, stands still.
 const STILL: Duration = Duration::from_secs(1);
 /// So long after a device has been opened it may take its time: one was seen to pause for 0.8 s behind its first blocks.
 const OPENING: Duration = Duration::from_secs(3);
-/// A reading that is later than this, and than a block and a half, is a slip and no chance of the scheduler's.
-const SLIP: f64 = 0.030;
+/// Between two looks that lie further apart it was this program that stood still.
+const ASLEEP: Duration = Duration::from_millis(500);
 
 /// What a look tells.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -22,64 +22,40 @@ pub(super) enum Verdict {
 /// Judges a device by the frames that it takes.
 #[derive(Debug)]
 pub(super) struct Watch {
-    rate: SampleRate,
-    block: f64,
+    /// How long it may stand.
+    still: Duration,
     opened: Instant,
+    looked: Instant,
     moved: Instant,
     seen: u64,
-    /// By how much the device is behind the clock when all is well, in seconds; it follows slowly, as clocks differ.
-    usual: Option<f64>,
 }
 
 impl Watch {
-    pub(super) fn new(rate: SampleRate, buffer: u32) -> Self {
-        let block = f64::from(buffer) / f64::from(rate.hertz());
-        Self { rate, block, opened: Instant::now(), moved: Instant::now(), seen: 0, usual: None }
+    /// For a device that takes blocks of such a length.
+    pub(super) fn new(block: Seconds) -> Self {
+        let (now, blocks) = (Instant::now(), block.scaled(6, 1).nanos().unsigned_abs());
+        Self { still: STILL.max(Duration::from_nanos(blocks)), opened: now, looked: now, moved: now, seen: 0 }
     }
 
-    /// When it last took frames.
-    pub(super) fn moved(&self) -> Instant {
-        self.moved
-    }
-
-    /// How long that is ago.
+    /// How long ago it last took frames.
     pub(super) fn since_moved(&self) -> Seconds {
         Seconds::from_nanos(self.moved.elapsed().as_nanos() as i64)
     }
 
-    /// How it is, and blocks that it went without since the last look.
-    pub(super) fn look(&mut self, health: &Health) -> (Verdict, u64) {
+    /// How it is.
+    pub(super) fn look(&mut self, health: &Health) -> Verdict {
         let (frames, now) = (health.frames(), Instant::now());
-        let undisturbed = frames == health.frames();
+        if now - std::mem::replace(&mut self.looked, now) > ASLEEP {
+            self.moved = now;
+        }
         if let Some(reason) = health.failure() {
-            return (Verdict::Failed(reason.words()), 0);
+            return Verdict::Failed(reason.words());
         }
-        if frames == self.seen {
-            let still = STILL.max(Duration::from_secs_f64(6.0 * self.block));
-            let still = if now - self.opened < OPENING { OPENING } else { still };
-            let verdict = if now - self.moved > still { Verdict::Stalled } else { Verdict::Well };
-            return (verdict, 0);
+        if frames != self.seen {
+            (self.seen, self.moved) = (frames, now);
+            return Verdict::Well;
         }
-        (self.seen, self.moved) = (frames, now);
-        let slipped = if undisturbed { self.slipped(frames, now) } else { 0 };
-        (Verdict::Well, slipped)
-    }
-
-    fn slipped(&mut self, frames: u64, now: Instant) -> u64 {
-        let behind = (now - self.opened).as_secs_f64() - self.rate.time(frames).as_f64();
-        // The first blocks fill the device's buffer, faster than the clock.
-        if now - self.opened < Duration::from_secs(1) {
-            self.usual = None;
-            return 0;
-        }
-        let usual = *self.usual.get_or_insert(behind);
-        let late = behind - usual;
-        if late > (1.5 * self.block).max(SLIP) {
-            self.usual = Some(behind);
-            return libm::round(late / self.block).max(1.0) as u64;
-        }
-        // Half a block of scatter is the device's own; a lower reading is at once the usual one.
-        self.usual = Some(if late < 0.0 { behind } else { usual + late * 0.002 });
-        0
+        let still = if now - self.opened < OPENING { OPENING } else { self.still };
+        if now - self.moved > still { Verdict::Stalled } else { Verdict::Well }
     }
 }

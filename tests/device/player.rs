@@ -23,9 +23,14 @@ impl Player {
     }
 
     /// Plays [`SCRIPT`] by a command that is all but complete.
-    pub fn run(mut command: Command, folder: PathBuf, name: &str, more: &[&str]) -> Self {
+    pub fn run(command: Command, folder: PathBuf, name: &str, more: &[&str]) -> Self {
+        Self::play(command, folder, SCRIPT, name, more)
+    }
+
+    /// Plays a script likewise.
+    pub fn play(mut command: Command, folder: PathBuf, text: &str, name: &str, more: &[&str]) -> Self {
         let script = folder.join("try.yaml");
-        std::fs::write(&script, SCRIPT).unwrap();
+        std::fs::write(&script, text).unwrap();
         let record = folder.join(name);
         command.arg("play").arg(script).arg("--record").arg(&record).args(["--no-speech", "--no-screen"]).args(more);
         Self { program: Program::start(command), record }

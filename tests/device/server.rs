@@ -1,7 +1,7 @@
 //! A sound server without a sound card: a private PulseAudio daemon with outputs that only count time, for one test.
 
 use std::path::{Path, PathBuf};
-use std::process::{Child, Command, Stdio};
+use std::process::{Child, ChildStdout, Command, Stdio};
 use std::thread::sleep;
 use std::time::{Duration, Instant};
 use tempfile::TempDir;
@@ -95,6 +95,14 @@ impl Server {
         pacat.args(["--playback", "--latency-msec=100", "--raw", "--format=s16le", "--channels=2", "-d", "mic"]);
         pacat.arg(format!("--rate={rate}")).arg(murmur).stdout(Stdio::null()).stderr(Stdio::null());
         self.others.push(pacat.spawn().unwrap());
+    }
+
+    /// Runs a command as long as the server is there; what it writes.
+    pub fn run(&mut self, mut command: Command) -> ChildStdout {
+        let mut child = command.stdout(Stdio::piped()).spawn().unwrap();
+        let stdout = child.stdout.take().unwrap();
+        self.others.push(child);
+        stdout
     }
 
     /// Begins to play a WAV file into an output.

@@ -205,7 +205,14 @@ fn commands() -> Mix {
         ToMixer::Gain { id: 1, at: PracticeFrame::new(20_001), bus: Bus::Voice, gain: Decibels::of(-6.0).gain() },
         ToMixer::Pause { id: 2, at: PracticeFrame::new(91_000) },
         ToMixer::Resume { id: 3, at: OutputFrame::new(99_999) },
-        ToMixer::Cut { id: 4, at: PracticeFrame::new(149_000), epoch: 1, rings: Rings::NONE, next: Box::new(next) },
+        ToMixer::Cut {
+            id: 4,
+            at: PracticeFrame::new(149_000),
+            to: PracticeFrame::new(149_000),
+            epoch: 1,
+            rings: Rings::NONE,
+            next: Box::new(next),
+        },
     ] {
         controls.to.try_send(message).unwrap();
     }

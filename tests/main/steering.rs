@@ -80,8 +80,10 @@ pub fn stage(yaml: &str, audience: Audience) -> Option<Stage> {
     Some(Stage { planned, timeline, bank })
 }
 
-/// One command taken: the frame from which it is heard, and the legs that hold from then on.
+/// One command taken: the frame from which it is heard, the frame that comes in its place where time is left out, and the
+/// legs that hold from then on.
 pub struct Change {
+    left: u64,
     frame: u64,
     command: Command,
     legs: Vec<Leg>,
@@ -107,6 +109,14 @@ fn random(state: &mut u64) -> u64 {
     *state >> 33
 }
 
+/// Frames of the practice that a command leaves out.
+fn skipped(command: Command) -> u64 {
+    match command {
+        Command::Course(CourseCommand::Shift(by)) => at(by),
+        _ => 0,
+    }
+}
+
 /// Plays with commands at frames, in blocks of random sizes, until it is over or `most` frames have passed.
 pub fn play(stage: &Stage, commands: &[(u64, Command)], mut blocks: u64, most: u64) -> Played {
     let planned = &stage.planned;
@@ -123,8 +133,9 @@ pub fn play(stage: &Stage, commands: &[(u64, Command)], mut blocks: u64, most: u
     let mut played = Played::default();
     let mut commands = commands.iter().copied().peekable();
     let mut out = vec![0.0; 2 * BLOCK as usize];
-    // Frames put out while the practice stood still.
-    let mut stood = 0;
+    // Frames put out while the practice stood still, frames of it that were left out, and from when on a
+    // command after that can be heard.
+    let (mut stood, mut left_out, mut entry) = (0, 0, 0);
     let change = |conductor: &mut Conductor<'_>, played: &mut Played, (pressed, command): (u64, Command), at| {
         played.phases.push(conductor.situation(PracticeFrame::new(pressed)).phase);
         let timing = Timing {
@@ -135,7 +146,7 @@ pub fn play(stage: &Stage, commands: &[(u64, Command)], mut blocks: u64, most: u
         match conductor.command(command, timing) {
             Ok(_) => {
                 let legs = conductor.legs().to_vec();
-                played.changes.push(Change { frame: at, command, legs });
+                played.changes.push(Change { left: at, frame: at + skipped(command), command, legs });
                 true
             }
             Err(refused) => {
@@ -149,10 +160,14 @@ pub fn play(stage: &Stage, commands: &[(u64, Command)], mut blocks: u64, most: u
         conductor.pump(&controls, mixer.position());
         let block = 1 + random(&mut blocks) % BLOCK;
         while let Some((pressed, command)) = commands.next_if(|(at, _)| *at < mixer.position().number() + block) {
-            let at = pressed + LATER;
+            // What is pressed in a time that is left out can be heard behind it, wherever the blocks fall.
+            let at = (pressed + LATER).max(entry);
             let taken = change(&mut conductor, &mut played, (pressed, command), at);
+            if taken && skipped(command) > 0 {
+                (left_out, entry) = (left_out + skipped(command), at + skipped(command) + 2 * BLOCK);
+            }
             if taken && command == Command::Desk(DeskCommand::Pause) {
-                let resume = at + stood + 80 + 4_000;
+                let resume = at + stood - left_out + 80 + 4_000;
                 assert!(change(&mut conductor, &mut played, (pressed, Command::Desk(DeskCommand::Resume)), resume));
                 stood += 4_000;
             }
@@ -207,13 +222,14 @@ pub fn heard(stage: &Stage, played: &Played) -> (Vec<Heard>, Vec<u64>) {
         )
     };
     let changes: Vec<_> = played.changes.iter().filter(turns).collect();
-    let pieces = std::iter::once((0, &stage.timeline.legs)).chain(changes.iter().map(|c| (c.frame, &c.legs)));
+    let pieces =
+        std::iter::once((0, 0, &stage.timeline.legs)).chain(changes.iter().map(|c| (c.left, c.frame, &c.legs)));
     let pieces: Vec<_> = pieces.collect();
     let absolute = |leg: &Leg, cue: &Cue| at(leg.origin + cue.at);
     let (mut cues, mut beats): (Vec<Heard>, Vec<u64>) = (Vec::new(), Vec::new());
-    for (index, (from, legs)) in pieces.iter().enumerate() {
+    for (index, (_, from, legs)) in pieces.iter().enumerate() {
         let later = &pieces[index + 1..];
-        let until = later.first().map_or(u64::MAX, |(frame, _)| *frame);
+        let until = later.first().map_or(u64::MAX, |(left, ..)| *left);
         for leg in legs.iter() {
             for cue in &leg.cues {
                 let begin = absolute(leg, cue);
@@ -221,7 +237,7 @@ pub fn heard(stage: &Stage, played: &Played) -> (Vec<Heard>, Vec<u64>) {
                     continue;
                 }
                 let mut end = at(leg.origin + cue.at + cue.len);
-                for (cut, legs) in later {
+                for (cut, _, legs) in later {
                     let goes_on = legs.iter().any(|leg| {
                         leg.cues.iter().any(|c| c.kind == cue.kind && c.id == cue.id && absolute(leg, c) == begin)
                     });
@@ -362,6 +378,7 @@ fn any_command() -> impl Strategy<Value = Command> {
         1 => Just(Command::Course(CourseCommand::Back(Unit::Set))),
         4 => (-8_i32..9).prop_map(|by| Command::Course(CourseCommand::Tempo(by))),
         3 => Just(Command::Course(CourseCommand::Again)),
+        2 => (40_i64..25_000).prop_map(|by| Command::Course(CourseCommand::Shift(Seconds::from_millis(by)))),
         1 => Just(Command::Desk(DeskCommand::Pause)),
         1 => (-12.0..4.0).prop_map(|db| Command::Desk(DeskCommand::Level(Bus::Beats, Decibels::of(db)))),
         1 => any::<bool>().prop_map(|muted| Command::Desk(DeskCommand::Mute(muted))),
