@@ -3,7 +3,7 @@
 
 use std::fs::{self, DirBuilder, File, FileType, Metadata};
 use std::io::{self, Read};
-use std::path::Path;
+use std::path::{Path, PathBuf};
 
 /// Opens a file to read it. What is no file is refused by its kind, without being opened: a pipe would wait for a writer, a
 /// device might never end.
@@ -56,16 +56,60 @@ pub fn read(path: &Path, most: u64) -> io::Result<Vec<u8>> {
     Ok(bytes)
 }
 
+/// Who may look into something new.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Access {
+    /// Whoever may look into other files of this user.
+    Usual,
+    /// This user alone.
+    Private,
+}
+
 /// Makes a folder, and those on the way to it, that this user alone can look into.
 ///
 /// # Errors
 /// Where the system refuses. One that is there stays as it is.
 pub fn make_private(folder: &Path) -> io::Result<()> {
+    make(folder, Access::Private)
+}
+
+fn make(folder: &Path, access: Access) -> io::Result<()> {
     let mut builder = DirBuilder::new();
     builder.recursive(true);
     #[cfg(unix)]
-    std::os::unix::fs::DirBuilderExt::mode(&mut builder, 0o700);
+    if access == Access::Private {
+        std::os::unix::fs::DirBuilderExt::mode(&mut builder, 0o700);
+    }
+    #[cfg(not(unix))]
+    let _ = access;
     builder.create(folder)
+}
+
+/// A folder that files are to come into. Dropped, it goes again with those on the way to it, if they were made for this and nothing
+/// has come.
+#[derive(Debug)]
+pub struct FolderForFiles {
+    /// The innermost first.
+    made: Vec<PathBuf>,
+}
+
+impl FolderForFiles {
+    /// Makes the folder if it is not there.
+    ///
+    /// # Errors
+    /// Where the system refuses.
+    pub fn make(folder: &Path, access: Access) -> io::Result<Self> {
+        let missing = folder.ancestors().take_while(|path| !path.as_os_str().is_empty() && !path.exists());
+        let made = Self { made: missing.map(Path::to_owned).collect() };
+        make(folder, access).map(|()| made)
+    }
+}
+
+impl Drop for FolderForFiles {
+    fn drop(&mut self) {
+        // The first that holds something stays, and so do those around it.
+        let _ = self.made.iter().try_for_each(fs::remove_dir);
+    }
 }
 
 /// Whether two paths lead to one and the same file that is there, be it by links or second names.
@@ -109,6 +153,21 @@ mod tests {
             rustix::fs::mknodat(rustix::fs::CWD, &pipe, rustix::fs::FileType::Fifo, rustix::fs::Mode::RUSR, 0).unwrap();
             assert!(read(&pipe, 1).unwrap_err().to_string().contains("pipe"), "without waiting for a writer");
         }
+    }
+
+    #[test]
+    fn a_folder_goes_again_where_nothing_came() {
+        let root = tempfile::tempdir().unwrap();
+        let deep = root.path().join("a/b/c");
+        drop(FolderForFiles::make(&deep, Access::Usual).unwrap());
+        assert!(!root.path().join("a").exists());
+        fs::create_dir(root.path().join("a")).unwrap();
+        drop(FolderForFiles::make(&deep, Access::Private).unwrap());
+        assert!(root.path().join("a").exists() && !root.path().join("a/b").exists(), "what was there stays");
+        let made = FolderForFiles::make(&deep, Access::Usual).unwrap();
+        fs::write(root.path().join("a/b/file"), "").unwrap();
+        drop(made);
+        assert!(root.path().join("a/b").exists() && !deep.exists());
     }
 
     #[test]

@@ -14,6 +14,8 @@ mod cli;
 mod deck;
 #[path = "main/exposure.rs"]
 mod exposure;
+#[path = "main/failing.rs"]
+mod failing;
 #[path = "fuzz/feed.rs"]
 mod feed;
 #[path = "main/fits.rs"]

@@ -8,7 +8,6 @@ use crate::sink::folder::FilesUnderWay;
 use crate::sink::names;
 use std::fmt;
 use std::fs;
-use std::io;
 use std::path::{Path, PathBuf};
 
 /// The name of the first script.
@@ -104,7 +103,7 @@ pub fn make(folder: &Path, wanted: &PackDetails, texts_of: &[String], shelf: &Sh
     }
     let begun = begin(wanted, &taken).map_err(NotMade::Wanted)?;
     write(folder, &begun).map_err(|error| match error {
-        FileError::System { source, .. } if is_taken(source.kind()) => NotMade::Exists(folder.to_owned()),
+        FileError::Exists { path } => NotMade::Exists(path),
         error => NotMade::File(error),
     })
 }
@@ -122,11 +121,6 @@ fn write(folder: &Path, begun: &PackDraft) -> Result<(), FileError> {
         .and_then(|()| write(SCRIPT, &begun.script))
         .map_err(FileError::system("write", folder))?;
     files.into_folder(None)
-}
-
-/// Whether the system's refusal means that something has the name already.
-const fn is_taken(kind: io::ErrorKind) -> bool {
-    matches!(kind, io::ErrorKind::AlreadyExists | io::ErrorKind::DirectoryNotEmpty | io::ErrorKind::NotADirectory)
 }
 
 #[cfg(test)]

@@ -51,6 +51,11 @@ pub enum BundleError {
         /// What it holds and what to do, as the end of a sentence that begins with its name.
         why: String,
     },
+    /// Somebody else put a pack into the place since it was looked at. Nothing was changed.
+    Meanwhile {
+        /// Where.
+        path: PathBuf,
+    },
     /// The folder that a pack would take the place of is none.
     NotAPack {
         /// Which.
@@ -86,6 +91,13 @@ impl fmt::Display for BundleError {
             Self::Read { path, source } => write!(f, "cannot read {}: {source}", path.display()),
             Self::Stopped => f.write_str("stopped; nothing was changed"),
             Self::Taken { path, why } => write!(f, "{} {why}", path.display()),
+            Self::Meanwhile { path } => {
+                write!(
+                    f,
+                    "{} came from elsewhere meanwhile; nothing was changed, open the bundle again",
+                    path.display()
+                )
+            }
             Self::NotAPack { path } => {
                 write!(f, "{} is there and is no cue pack; move it away, or choose another folder", path.display())
             }
@@ -98,7 +110,9 @@ impl std::error::Error for BundleError {
         match self {
             Self::File(error) => Some(error),
             Self::Read { source, .. } => Some(source),
-            Self::Refused(_) | Self::Stopped | Self::Taken { .. } | Self::NotAPack { .. } => None,
+            Self::Refused(_) | Self::Stopped | Self::Taken { .. } | Self::Meanwhile { .. } | Self::NotAPack { .. } => {
+                None
+            }
         }
     }
 }

@@ -9,7 +9,7 @@ use super::fault::BundleError;
 use super::name::SUMS;
 use super::unpack;
 use crate::diag::{Code, Diagnostic, Sources, has_errors};
-use crate::disk;
+use crate::disk::{self, Access, FolderForFiles};
 use crate::pack::inventory::{Inventory, Unlisted};
 use crate::pack::place::LARGEST_MANIFEST;
 use crate::pack::{builtin, manifest};
@@ -99,14 +99,15 @@ pub fn open_from<R: ReaderAt>(
         let hint = "this one would be used in its place; if that is meant, open it with --into DIR";
         return Err(BundleError::refused(Diagnostic::whole(Code::PackBroken, message).hint(hint)));
     }
-    if !request.chosen {
-        let system = |source| FileError::System { doing: "create", path: request.folder.clone(), source };
-        fs::create_dir_all(&request.folder).map_err(system)?;
-    }
+    let make = || FolderForFiles::make(&request.folder, Access::Usual);
+    let _made = if request.chosen { None } else { Some(make().map_err(FileError::system("create", &request.folder))?) };
     let place = request.folder.join(&name);
     let there = is_there(&place)?;
     let batch = FilesUnderWay::beside(&place)?;
-    unpack::unpack(&archive, &batch.path(), &request.stop).map_err(|fault| fault.error(shown))?;
+    unpack::unpack(&archive, &batch.path(), &request.stop).map_err(|fault| match fault.error(shown) {
+        BundleError::File(error) => BundleError::File(batch.named(error, &place)),
+        other => other,
+    })?;
     let new = content::read(&batch.path(), &name, None)?;
     let old = if there { Some(content::read(&place, &name, None)) } else { None };
     if request.stop.load(Ordering::Relaxed) {
@@ -114,7 +115,10 @@ pub fn open_from<R: ReaderAt>(
     }
     let outcome = match old {
         None => {
-            batch.into_folder(None)?;
+            batch.into_folder(None).map_err(|error| match error {
+                FileError::Exists { path } => BundleError::Meanwhile { path },
+                other => BundleError::File(other),
+            })?;
             InstallOutcome::New
         }
         Some(Ok(old)) if old.same(&new) => InstallOutcome::Same,

@@ -3,6 +3,7 @@
 use super::args::{AudienceArg, CaptionsPlace, Form, Render};
 use super::failure::Failure;
 use crate::audio::exposure::Ears;
+use crate::disk::{Access, FolderForFiles};
 use crate::prepare::Planned;
 use crate::render::exposure::{self, Estimate};
 use crate::render::target::{Target, UnfitTarget};
@@ -28,7 +29,9 @@ pub(super) fn format(asked: Option<Form>) -> Format {
 pub(super) fn target(args: &Render, format: Format, rate: SampleRate) -> Result<Target, Failure> {
     Target::new(format, rate, args.mono, args.quality).map_err(|unfit| {
         Failure::Usage(match unfit {
-            UnfitTarget::Mp3(UnfitMp3::Rate(_)) => format!("{unfit}: choose one with --rate, or another format"),
+            UnfitTarget::Mp3(UnfitMp3::Rate(_)) | UnfitTarget::FlacRate(_) => {
+                format!("{unfit}: choose one with --rate, or another format")
+            }
             UnfitTarget::Lossless(format) => format!("--quality is of MP3; {format} loses nothing"),
             UnfitTarget::Mp3(UnfitMp3::Kilobits { .. }) | UnfitTarget::NotBuiltIn(_) => unfit.to_string(),
         })
@@ -53,13 +56,9 @@ pub(super) fn captions(args: &Render, output: &Path) -> Result<Option<PathBuf>, 
 }
 
 /// Makes the folder of many files.
-pub(super) fn make_folder(folder: &Path) -> Result<(), Failure> {
-    std::fs::create_dir_all(folder).map_err(|error| no_folder(folder, &error))
-}
-
-/// A folder that cannot be made.
-pub(super) fn no_folder(folder: &Path, error: &std::io::Error) -> Failure {
-    Failure::World(format!("cannot make the folder {}: {error}", folder.display()))
+pub(super) fn make_folder(folder: &Path, access: Access) -> Result<FolderForFiles, Failure> {
+    FolderForFiles::make(folder, access)
+        .map_err(|error| Failure::World(format!("cannot make the folder {}: {error}", folder.display())))
 }
 
 /// What many practices end as: by the gravest reason, with `there` of them made or found, in words.

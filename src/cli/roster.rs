@@ -3,13 +3,13 @@
 use super::args::{AudienceArg, CaptionsPlace, Render};
 use super::failure::Failure;
 use super::leftovers::tell;
-use super::options::{NoExposure, exposure, format, no_folder, target, verdict};
+use super::options::{NoExposure, exposure, format, make_folder, target, verdict};
 use super::summary::{RenderRecord, Summary};
 use super::ui::{Ui, request};
 use super::{tracks, ui};
 use crate::diag::Severity;
 use crate::diag::shown::Shown;
-use crate::disk::make_private;
+use crate::disk::Access;
 use crate::practice::Audience;
 use crate::prepare::Planned;
 use crate::progress::Progress;
@@ -53,7 +53,7 @@ pub fn run(args: &Render, roster: &Path, rate: SampleRate, ui: &mut Ui) -> Resul
             return Err(Failure::Usage(message));
         }
     };
-    make_private(order.folder).map_err(|error| no_folder(order.folder, &error))?;
+    let _made = make_folder(order.folder, Access::Private)?;
     tell(squad.sweep(&order), ui)?;
     let stop = Arc::new(AtomicBool::new(false));
     ui::stop_on_signals(&stop)?;

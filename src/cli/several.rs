@@ -9,6 +9,7 @@ use super::summary::{RenderRecord, Summary};
 use super::ui;
 use super::ui::{Ui, request};
 use crate::diag::shown::Shown;
+use crate::disk::Access;
 use crate::progress::Progress;
 use crate::render::several::{Several, SeveralOrder, SeveralRow};
 use crate::render::{Done, FileFigures, PracticeEnd, Tally, Unmade};
@@ -30,7 +31,7 @@ pub fn run(args: &Render, inputs: &[ScriptArgs], rate: SampleRate, ui: &mut Ui) 
         let file = file.display();
         return Err(Failure::Usage(format!("--captions={file} is for one file; of several, say --captions alone")));
     }
-    make_folder(folder)?;
+    let _made = make_folder(folder, Access::Usual)?;
     tell(sweep_in(folder), ui)?;
     let stop = Arc::new(AtomicBool::new(false));
     ui::stop_on_signals(&stop)?;

@@ -6,6 +6,7 @@
 
 use super::Prompt;
 use super::desk::FinishedTake;
+use crate::disk::{Access, FolderForFiles};
 use crate::pack::inventory::{self, CLIPS};
 use crate::pack::role::Role;
 use crate::sink::file::{FileError, Fresh, Replace};
@@ -51,7 +52,8 @@ impl Store {
     pub fn keep(&self, prompt: &Prompt, heard: &FinishedTake) -> Result<PathBuf, FileError> {
         let within = Path::new(CLIPS).join(prompt.role.folder());
         let folder = self.folder.join(&within);
-        fs::create_dir_all(&folder).map_err(FileError::system("create", &folder))?;
+        let make = |folder: &Path| FolderForFiles::make(folder, Access::Usual);
+        let _made = make(&folder).map_err(FileError::system("create", &folder))?;
         let name = format!("{}.{}", prompt.stem(), self.format.extension());
         let target = folder.join(&name);
         let bytes = self.format.encode(&heard.samples, heard.rate).map_err(FileError::system("encode", &target))?;

@@ -119,7 +119,10 @@ fn render_with(
                 output.finish().map_err(NotRendered::File)?;
                 Ok(made)
             };
-            let made = one().map_err(|failed| named(failed, order.folder));
+            let made = one().map_err(|failed| match failed {
+                NotRendered::File(error) => NotRendered::File(batch.named(error, order.folder)),
+                other => other,
+            });
             broken.fetch_or(made.is_err(), Ordering::Relaxed);
             Ok((*number, MadeFile { name, title, figures: made? }))
         },
@@ -152,17 +155,6 @@ pub(super) fn list(
     let text = playlist::write(&planned.plan.title, identity, &entries);
     fs::write(path, text)
         .map_err(|source| NotRendered::File(FileError::System { doing: "write", path: target.to_owned(), source }))
-}
-
-/// A failure to write a file of a hidden folder, said of what is to be: the hidden name means nothing to a reader.
-pub(super) fn named(failed: NotRendered, target: &Path) -> NotRendered {
-    match failed {
-        NotRendered::File(FileError::System { doing, path, source }) => {
-            let path = path.file_name().map_or(target.to_owned(), |name| target.join(name));
-            NotRendered::File(FileError::System { doing, path, source })
-        }
-        other => other,
-    }
 }
 
 /// What may happen to a folder that is there: an empty one, one that a playlist shows to be this script's, or one that is `known`

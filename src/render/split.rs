@@ -119,7 +119,7 @@ pub fn render(
     let bank = Arc::new(bank);
     let (filled, written) =
         behind(&mut split, |written| file::fill(timeline, &bank, written, &mut heard, stop).map(|(_, whole)| whole));
-    written.map_err(|error| player::named(NotRendered::File(error), folder))?;
+    written.map_err(|error| NotRendered::File(batch.named(error, folder)))?;
     // The sink cannot be what failed here: that has been returned above.
     let whole = filled.map_err(|error| NotRendered::of(error, |gone| NotRendered::Internal(gone.to_string())))?;
     drop(split);

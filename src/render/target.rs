@@ -19,6 +19,9 @@ pub struct Target {
     pub kilobits: Option<u32>,
 }
 
+/// The highest rate of FLAC files, in frames a second: its encoder has no higher ones.
+const MOST_FLAC: u32 = 96_000;
+
 /// Why files of a form cannot be written.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub enum UnfitTarget {
@@ -26,6 +29,8 @@ pub enum UnfitTarget {
     NotBuiltIn(Format),
     /// MP3 has no such rate, or no such quality at this one.
     Mp3(mp3::UnfitMp3),
+    /// FLAC is not written at such a rate.
+    FlacRate(SampleRate),
     /// A quality was asked for of a format that loses nothing.
     Lossless(Format),
 }
@@ -37,6 +42,9 @@ impl fmt::Display for UnfitTarget {
                 write!(f, "this build cannot write {format}: it was made without the feature `mp3`")
             }
             Self::Mp3(unfit) => unfit.fmt(f),
+            Self::FlacRate(rate) => {
+                write!(f, "FLAC is written up to {MOST_FLAC} frames a second, not at {}", rate.hertz())
+            }
             Self::Lossless(format) => write!(f, "{format} loses nothing, so it has no quality to choose"),
         }
     }
@@ -46,7 +54,7 @@ impl std::error::Error for UnfitTarget {
     fn source(&self) -> Option<&(dyn std::error::Error + 'static)> {
         match self {
             Self::Mp3(unfit) => Some(unfit),
-            Self::NotBuiltIn(_) | Self::Lossless(_) => None,
+            Self::NotBuiltIn(_) | Self::FlacRate(_) | Self::Lossless(_) => None,
         }
     }
 }
@@ -59,6 +67,9 @@ impl Target {
     pub fn new(format: Format, rate: SampleRate, mono: bool, quality: Option<u32>) -> Result<Self, UnfitTarget> {
         if !format.is_built_in() {
             return Err(UnfitTarget::NotBuiltIn(format));
+        }
+        if format == Format::Flac && rate.hertz() > MOST_FLAC {
+            return Err(UnfitTarget::FlacRate(rate));
         }
         let kilobits = match (format, quality) {
             (Format::Mp3, asked) => Some(mp3::kilobits(rate, asked).map_err(UnfitTarget::Mp3)?),
@@ -85,6 +96,8 @@ mod tests {
         let wav = target(Format::Wav, None).unwrap();
         assert_eq!((wav.kilobits, wav.mono, wav.rate), (None, true, SampleRate::CD));
         assert_eq!(target(Format::Flac, Some(128)), Err(UnfitTarget::Lossless(Format::Flac)));
+        let rate = |hertz| Target::new(Format::Flac, SampleRate::new(hertz).unwrap(), true, None);
+        assert!(rate(96_000).is_ok() && matches!(rate(96_001), Err(UnfitTarget::FlacRate(_))));
         if Format::Mp3.is_built_in() {
             assert_eq!(target(Format::Mp3, None).unwrap().kilobits, Some(128));
             assert!(matches!(target(Format::Mp3, Some(100)), Err(UnfitTarget::Mp3(mp3::UnfitMp3::Kilobits { .. }))));

@@ -12,6 +12,7 @@ use crate::timeline::bank::BankError;
 use crate::timeline::lower::BankMismatch;
 use crate::units::frame::{OutputFrame, PracticeFrame};
 use crate::units::time::{SampleRate, Seconds};
+use std::collections::HashMap;
 use std::fmt;
 use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, Ordering};
@@ -111,7 +112,8 @@ impl std::error::Error for NotReplayable {}
 /// # Errors
 /// Where the record cannot be played again exactly: the sound was away in between.
 pub fn inputs_of(lines: &[RecordLine]) -> Result<Vec<TimedInput>, NotReplayable> {
-    let mut inputs: Vec<(u32, TimedInput)> = Vec::new();
+    let mut inputs: Vec<TimedInput> = Vec::new();
+    let mut places: HashMap<u32, usize> = HashMap::new();
     for line in lines {
         match &line.event {
             RecordEvent::Command { id, command, effect, output } => {
@@ -120,12 +122,13 @@ pub fn inputs_of(lines: &[RecordLine]) -> Result<Vec<TimedInput>, NotReplayable>
                 // The command goes by one of the two clocks, and the record has its frame.
                 let (practice, output_effect) = (PracticeFrame::new(*effect), OutputFrame::new(*effect));
                 let exact = Some(Timing { pressed, practice, output: output_effect });
-                inputs.push((*id, TimedInput { output: OutputFrame::new(*output), input, exact }));
+                places.insert(*id, inputs.len());
+                inputs.push(TimedInput { output: OutputFrame::new(*output), input, exact });
             }
             // A late one took effect when it did.
             RecordEvent::Taken { id, effect, late: true } => {
-                let of_command = inputs.iter_mut().rev().find(|(other, _)| other == id);
-                if let Some((_, TimedInput { exact: Some(timing), .. })) = of_command {
+                let of_command = places.get(id).and_then(|place| inputs.get_mut(*place));
+                if let Some(TimedInput { exact: Some(timing), .. }) = of_command {
                     (timing.practice, timing.output) = (PracticeFrame::new(*effect), OutputFrame::new(*effect));
                 }
             }
@@ -135,7 +138,7 @@ pub fn inputs_of(lines: &[RecordLine]) -> Result<Vec<TimedInput>, NotReplayable>
             _ => {}
         }
     }
-    Ok(inputs.into_iter().map(|(_, cue)| cue).collect())
+    Ok(inputs)
 }
 
 /// How a session is simulated.

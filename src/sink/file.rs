@@ -5,7 +5,8 @@
 //! cut, after which the practice is rendered again.
 
 use super::facts;
-use super::work::{FileMode, work_file};
+use super::work::work_file;
+use crate::disk::Access;
 use std::fmt;
 use std::fs::{self, File};
 use std::io::{self, Seek, SeekFrom, Write};
@@ -125,7 +126,7 @@ impl Fresh {
     /// # Errors
     /// Where the target exists and may not be replaced, is not a regular file, or its folder cannot be written to.
     pub fn create(path: &Path, replace: Replace) -> Result<Self, FileError> {
-        Self::begin(path, replace, FileMode::Usual)
+        Self::begin(path, replace, Access::Usual)
     }
 
     /// As [`create`](Self::create); a file that is new can be read by this user alone.
@@ -133,10 +134,10 @@ impl Fresh {
     /// # Errors
     /// As there.
     pub fn create_private(path: &Path, replace: Replace) -> Result<Self, FileError> {
-        Self::begin(path, replace, FileMode::Private)
+        Self::begin(path, replace, Access::Private)
     }
 
-    fn begin(path: &Path, replace: Replace, mode: FileMode) -> Result<Self, FileError> {
+    fn begin(path: &Path, replace: Replace, access: Access) -> Result<Self, FileError> {
         let system = |source| FileError::System { doing: "create", path: path.to_owned(), source };
         let target = match fs::metadata(path) {
             Ok(found) if !found.is_file() => return Err(FileError::NotAFile { path: path.to_owned() }),
@@ -149,7 +150,7 @@ impl Fresh {
         let folder = parent(&target);
         // Asked first: of a folder that is not there the system says more than the maker of temporary files.
         fs::metadata(folder).map_err(system)?;
-        let temp = work_file(folder, name, mode).map_err(system)?;
+        let temp = work_file(folder, name, access).map_err(system)?;
         Ok(Self { place: FreshPlace::Named { temp, target, replace } })
     }
 

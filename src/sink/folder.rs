@@ -77,6 +77,20 @@ impl FilesUnderWay {
         self.work.new_files()
     }
 
+    /// A failure to write one of the files, said of what it is to be in `folder`: the hidden name means nothing to a reader.
+    pub fn named(&self, error: FileError, folder: &Path) -> FileError {
+        match error {
+            FileError::System { doing, path, source } => {
+                let path = match path.strip_prefix(self.path()) {
+                    Ok(name) => folder.join(name),
+                    Err(_) => path,
+                };
+                FileError::System { doing, path, source }
+            }
+            other => other,
+        }
+    }
+
     /// Keeps a copy of the folder that is there as `before`, whole, with second names for its files where the disk has them.
     ///
     /// # Errors
@@ -96,7 +110,13 @@ impl FilesUnderWay {
     pub fn into_folder(self, old: Option<&Old>) -> Result<(), FileError> {
         let Self { work, target, place } = self;
         let Some(old) = old.filter(|_| target.exists()) else {
-            in_order(&work).and_then(|made| fs::rename(made, &target)).map_err(FileError::system("rename", &target))?;
+            in_order(&work).and_then(|made| fs::rename(made, &target)).map_err(|error| match error.kind() {
+                // An empty folder gives way, all else has come first.
+                io::ErrorKind::AlreadyExists | io::ErrorKind::DirectoryNotEmpty | io::ErrorKind::NotADirectory => {
+                    FileError::Exists { path: target.clone() }
+                }
+                _ => FileError::system("rename", &target)(error),
+            })?;
             return work.remove().map_err(FileError::system("tidy", &target));
         };
         let read = || FileError::system("read", &target);

@@ -3,6 +3,7 @@
 //! The lock goes with the process, however that ends: so whoever finds one free knows that nobody will come back for it. What is
 //! done about that is in `leftover`.
 
+use crate::disk::Access;
 use std::ffi::{OsStr, OsString};
 use std::fs::{self, File, TryLockError};
 use std::io;
@@ -112,16 +113,16 @@ impl Drop for WorkFolder {
 }
 
 /// A file for work in hand in the folder `around`, for what is to be called `name`. Dropped, it goes.
-pub(super) fn work_file(around: &Path, name: &OsStr, mode: FileMode) -> io::Result<NamedTempFile> {
+pub(super) fn work_file(around: &Path, name: &OsStr, access: Access) -> io::Result<NamedTempFile> {
     for _ in 0..TRIES {
         let file = named(name, |builder| {
             #[cfg(unix)]
             {
                 use std::os::unix::fs::PermissionsExt;
-                builder.permissions(fs::Permissions::from_mode(mode.bits()));
+                builder.permissions(fs::Permissions::from_mode(mode(access)));
             }
             #[cfg(not(unix))]
-            let _ = mode;
+            let _ = access;
             builder.tempfile_in(around)
         })?;
         if hold(file.as_file()) && file.path().exists() {
@@ -131,23 +132,12 @@ pub(super) fn work_file(around: &Path, name: &OsStr, mode: FileMode) -> io::Resu
     Err(io::ErrorKind::ResourceBusy.into())
 }
 
-/// Who may read a new file.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub(super) enum FileMode {
-    /// Whoever may read other files of this user.
-    Usual,
-    /// This user alone.
-    Private,
-}
-
-impl FileMode {
-    /// As Unix has it, before the umask.
-    #[cfg(unix)]
-    const fn bits(self) -> u32 {
-        match self {
-            Self::Usual => 0o666,
-            Self::Private => 0o600,
-        }
+/// The mode of a new file as Unix has it, before the umask.
+#[cfg(unix)]
+const fn mode(access: Access) -> u32 {
+    match access {
+        Access::Usual => 0o666,
+        Access::Private => 0o600,
     }
 }
 

@@ -11,6 +11,10 @@ use serde_json::{Value, json};
 
 /// Runs the command.
 pub fn run(args: &List, ui: &mut Ui) -> Result<(), Failure> {
+    for folder in &args.shelves.packs {
+        let unread = |error| Failure::World(format!("cannot look into {}: {error}", folder.display()));
+        std::fs::read_dir(folder).map_err(unread)?;
+    }
     let found = shelf(&args.shelves).list();
     let text = if args.json {
         let packs: Vec<Value> = found.iter().map(record).collect();

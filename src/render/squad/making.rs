@@ -6,7 +6,7 @@ use super::open::{Squad, SquadMember, SquadScript};
 use super::order::{HERE, PracticeOrder, PracticePlace, SquadOrder};
 use super::print;
 use crate::diag::{Code, Diagnostic, Sources, Spanned, has_errors};
-use crate::disk::make_private;
+use crate::disk::{Access, FolderForFiles};
 use crate::pack::library::Library;
 use crate::pack::manifest;
 use crate::prepare::opened::Own;
@@ -200,7 +200,7 @@ where
             return Ok(PracticeEnd::Unchanged(done(None)?));
         }
         let above = if place.output == HERE { self.order.folder } else { place.folder };
-        make_private(above).map_err(FileError::system("create", above))?;
+        let _made = FolderForFiles::make(above, Access::Private).map_err(FileError::system("create", above))?;
         let files = order.make(&planned, &self.shared.stock, self.shared.stop)?;
         note.get_or_insert_with(Note::new).put(place.folder, place.output, print, &order.names(&planned))?;
         Ok(PracticeEnd::Made(done(Some(&files))?))

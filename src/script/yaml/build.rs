@@ -176,7 +176,8 @@ impl<'t> TreeBuilder<'t> {
                     pairs.push((key, node));
                     if pairs.len() == MOST_KEYS + 1 {
                         let message = format!("a map of more than {MOST_KEYS} keys");
-                        self.problems.push(Diagnostic::at(Code::Yaml, span, message));
+                        let hint = "a pack of more texts can be made two, of which one names the other under `uses`";
+                        self.problems.push(Diagnostic::at(Code::Yaml, span, message).hint(hint));
                         self.broken = true;
                     }
                 }
