@@ -110,38 +110,6 @@ impl Swimmer {
     /// The standard deviation of times that follow from assumed strokes, as a share: an assumption, no source.
     const ASSUMED_SPREAD: f64 = 0.05;
 
-    /// Nobody in particular: an adult who has learnt the crawl lately.
-    ///
-    /// Documented defaults, not data: in 25 m, 19 strokes at 1.30 s and 22 at 1.00 s, 4.0 s and 5 m without
-    /// strokes on each length (push-off, glide and turn), times ±5 %.
-    pub fn assumed() -> Self {
-        let pool = StrokeModel::assumed_pool();
-        Self {
-            name: None,
-            model: StrokeModel::assumed(),
-            usual: Tempo::from_centis(130),
-            paces: Vec::new(),
-            critical: None,
-            drill: None,
-            kick: None,
-            pace_unit: pool.unit(),
-            spread: Self::ASSUMED_SPREAD,
-            side: Side::Right,
-            loudest: None,
-            assumptions: vec![
-                {
-                    let [(slow, few), (quick, many)] = StrokeModel::ASSUMED_POINTS;
-                    let (wall, glide) = (StrokeModel::ASSUMED_WALL, StrokeModel::ASSUMED_GLIDE);
-                    format!(
-                        "no swimmer given: assuming {few} strokes at {slow:.2} s and {many} at {quick:.2} s in {pool}, \
-                         {wall:.1} s and {glide:.0} m of each length without strokes"
-                    )
-                },
-                Self::effort_assumption(),
-            ],
-        }
-    }
-
     /// How messages call them.
     pub fn called(&self) -> &str {
         self.name.as_deref().unwrap_or("the assumed swimmer")

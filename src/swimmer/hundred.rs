@@ -5,7 +5,7 @@ use super::Swimmer;
 use super::model::StrokeModel;
 use crate::diag::Code;
 use crate::script::quantity::{Misread, Read, time};
-use crate::units::swim::{Pace, PoolLength};
+use crate::units::swim::{Pace, PoolLength, Side};
 use crate::units::time::{Seconds, Tempo};
 use std::ops::RangeInclusive;
 
@@ -65,21 +65,42 @@ impl StrokesOfLength {
 }
 
 impl Swimmer {
-    /// Somebody of whom the time of 100 is known and nothing else; `pool` is where it was swum.
+    /// Nobody in particular: an adult new to crawl, who swims 100 m in 2:30. Common practice, no source.
+    #[expect(clippy::expect_used, reason = "two and a half minutes are more than the walls of four lengths take")]
+    pub fn assumed() -> Self {
+        let hundred = Pace::new(Seconds::from_secs(150)).expect("a pace");
+        let why = "no swimmer given (--swimmer): assuming somebody new to crawl,";
+        Self::following(hundred, StrokeModel::assumed_pool(), why).expect("a swimmer")
+    }
+
+    /// Somebody of whom the time of 100 is known and nothing else; `pool` is where it was swum. `None` where its walls leave no
+    /// time for strokes.
     pub fn of_hundred(hundred: Pace, pool: PoolLength) -> Option<Self> {
+        Self::following(hundred, pool, "only a time for 100 is known: assuming")
+    }
+
+    /// Somebody of whom all follows from a time of 100; `why` begins the sentence that says so.
+    fn following(hundred: Pace, pool: PoolLength, why: &str) -> Option<Self> {
         let (wall, glide) = (StrokeModel::ASSUMED_WALL, StrokeModel::ASSUMED_GLIDE);
         let strokes = StrokesOfLength::of(hundred, pool, wall, glide, None)?;
         let model = StrokeModel::through(pool.metres(), &[(strokes.tempo.as_f64(), strokes.count)], wall, glide)?;
         let assumed = format!(
-            "only a time for 100 is known: assuming {}, {wall:.1} s and {glide:.0} m of each length without strokes",
+            "{why} {}, {wall:.1} s and {glide:.0} m of each length without strokes",
             strokes.assumption(hundred, pool)
         );
         Some(Self {
+            name: None,
             model,
             usual: strokes.tempo,
+            paces: Vec::new(),
+            critical: None,
+            drill: None,
+            kick: None,
             pace_unit: pool.unit(),
+            spread: Self::ASSUMED_SPREAD,
+            side: Side::Right,
+            loudest: None,
             assumptions: vec![assumed, Self::effort_assumption()],
-            ..Self::assumed()
         })
     }
 }

@@ -18,28 +18,23 @@ pub struct StrokeModel {
 }
 
 impl StrokeModel {
-    /// Seconds per stroke and strokes in 25 m assumed of nobody in particular.
-    pub const ASSUMED_POINTS: [(f64, f64); 2] = [(1.30, 19.0), (1.00, 22.0)];
+    /// `k / s0` in seconds where one point is known: as of 19 strokes in 25 m at 1.30 s and 22 at 1.00 s. An assumption, no
+    /// source.
+    const ASSUMED_SLOPE: f64 = 0.406_25;
     /// Seconds of each length without strokes, assumed: common practice, no source.
     pub const ASSUMED_WALL: f64 = 4.0;
     /// Metres of each length without strokes, assumed: common practice, no source.
     pub const ASSUMED_GLIDE: f64 = 5.0;
 
-    /// The pool of the assumed points.
+    /// The pool of nobody in particular.
     #[expect(clippy::expect_used, reason = "25 m is within 10 to 100")]
     pub fn assumed_pool() -> PoolLength {
         Distance::new(25, PoolUnit::Metre).and_then(PoolLength::new).expect("25 m is a pool")
     }
 
-    /// The model of the assumed points.
-    #[expect(clippy::expect_used, reason = "the constants describe a possible swimmer")]
-    pub fn assumed() -> Self {
-        Self::through(25.0, &Self::ASSUMED_POINTS, Self::ASSUMED_WALL, Self::ASSUMED_GLIDE).expect("a possible swimmer")
-    }
-
     /// Through one or two points (seconds per stroke, strokes) of a pool of `metres`; `wall` in seconds, `glide` in metres.
     ///
-    /// One point keeps the relative slope of the assumed swimmer. `None` where no swimmer can be like that: no
+    /// One point keeps the assumed relative slope. `None` where no swimmer can be like that: no
     /// points or more than two, two of one tempo, fewer strokes at the quicker tempo, a glide as long as the pool.
     pub fn through(metres: f64, points: &[(f64, f64)], wall: f64, glide: f64) -> Option<Self> {
         let swum = metres - glide;
@@ -52,8 +47,7 @@ impl StrokeModel {
         let (s0, k) = match *points {
             [one] => {
                 let (r, s) = at(one);
-                let assumed = Self::assumed();
-                let relative = assumed.k / assumed.s0;
+                let relative = Self::ASSUMED_SLOPE;
                 // Beyond the assumed line's reach the slope carries no information: keep the stroke length.
                 if relative * r < 0.9 {
                     (s / (1.0 - relative * r), relative * s / (1.0 - relative * r))
@@ -123,6 +117,9 @@ mod tests {
         let model = StrokeModel::through(25.0, &[(1.1, 21.0)], 4.0, 5.0).unwrap();
         assert!((model.count(25.0, 1.1) - 21.0).abs() < 1e-9);
         assert!(model.count(25.0, 0.9) > 21.0);
+        // The slope is that of the points that it is taken from.
+        let model = StrokeModel::through(25.0, &[(1.30, 19.0)], 4.0, 5.0).unwrap();
+        assert!((model.count(25.0, 1.00) - 22.0).abs() < 1e-3);
     }
 
     #[test]
@@ -139,7 +136,7 @@ mod tests {
     #[test]
     fn distance_per_stroke_falls_and_speed_rises_with_rate() {
         // Craig & Pendergast 1979 (direction).
-        let model = StrokeModel::assumed();
+        let model = StrokeModel::through(25.0, &[(1.30, 19.0)], 4.0, 5.0).unwrap();
         assert!(model.stroke_length(1.0) < model.stroke_length(0.8));
         assert!(model.length_time(25.0, 1.0) < model.length_time(25.0, 1.3));
     }

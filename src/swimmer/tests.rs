@@ -7,9 +7,24 @@ fn pool(count: u32, unit: PoolUnit) -> SwimStretch {
     SwimStretch::Length(PoolLength::new(Distance::new(count, unit).unwrap()).unwrap())
 }
 
+/// Somebody counted: 19 strokes at 1.30 s and 22 at 1.00 s in 25 m, 4 s and 5 m of each length without strokes.
+fn counted() -> Swimmer {
+    let model = StrokeModel::through(25.0, &[(1.30, 19.0), (1.00, 22.0)], 4.0, 5.0).unwrap();
+    Swimmer { model, usual: Tempo::from_centis(130), ..Swimmer::assumed() }
+}
+
+#[test]
+fn nobody_in_particular_is_new_to_crawl() {
+    // A quarter of 2:30; 25 strokes in the 33.5 s after the wall.
+    let swimmer = Swimmer::assumed();
+    let steady = swimmer.predict(pool(25, PoolUnit::Metre), &How::crawl(SpeedTarget::Effort(Effort::Steady)));
+    assert_eq!((steady.time, swimmer.usual), (Seconds::from_millis(37_500), Tempo::from_centis(134)));
+    assert!((steady.count.unwrap() - 25.0).abs() < 0.01);
+}
+
 #[test]
 fn predictions_by_hand() {
-    let swimmer = Swimmer::assumed();
+    let swimmer = counted();
     let m25 = pool(25, PoolUnit::Metre);
     // 4.0 s + 19 × 1.30 s = 28.7 s at the stated point, by arithmetic.
     let at = swimmer.predict(m25, &How::crawl(SpeedTarget::Tempo(Tempo::from_centis(130))));
@@ -35,7 +50,7 @@ fn predictions_by_hand() {
 
 #[test]
 fn open_water_has_no_walls() {
-    let swimmer = Swimmer::assumed();
+    let swimmer = counted();
     // 20 m in 19 strokes at 1.30 s, so 1000 m takes 950 strokes, 1235 s; half of that time leads to 500 m.
     let how = How::crawl(SpeedTarget::Tempo(Tempo::from_centis(130)));
     let kilometre = swimmer.predict(SwimStretch::Open(1000.0), &how);
@@ -46,7 +61,7 @@ fn open_water_has_no_walls() {
 
 #[test]
 fn a_stated_pace_wins_and_anchors() {
-    let mut swimmer = Swimmer::assumed();
+    let mut swimmer = counted();
     swimmer.paces = vec![(Effort::Easy, Pace::new(Seconds::from_secs(138)).unwrap())];
     let m25 = pool(25, PoolUnit::Metre);
     assert_eq!(swimmer.predict(m25, &How::crawl(SpeedTarget::Effort(Effort::Easy))).time, Seconds::from_millis(34_500));
@@ -62,7 +77,7 @@ fn a_stated_pace_wins_and_anchors() {
 #[test]
 fn paces_are_per_hundred_of_the_unit_that_is_swum() {
     // Stated in a pool of metres, swum in yards: 138 s for 100 m are 126.19 s for 100 yd, 110 s are 100.58 s.
-    let mut swimmer = Swimmer::assumed();
+    let mut swimmer = counted();
     let pace = |secs| Pace::new(Seconds::from_secs(secs)).unwrap();
     (swimmer.paces, swimmer.critical) = (vec![(Effort::Easy, pace(138))], Some(pace(110)));
     let yards = pool(25, PoolUnit::Yard);
@@ -77,7 +92,7 @@ fn paces_are_per_hundred_of_the_unit_that_is_swum() {
 #[test]
 fn stated_times_of_drill_and_kick_are_theirs() {
     let pace = |secs| Pace::new(Seconds::from_secs(secs));
-    let swimmer = Swimmer { drill: pace(180), kick: pace(220), ..Swimmer::assumed() };
+    let swimmer = Swimmer { drill: pace(180), kick: pace(220), ..counted() };
     let m25 = pool(25, PoolUnit::Metre);
     let easy = How::crawl(SpeedTarget::Effort(Effort::Easy));
     // A quarter of 3:00, a quarter of 3:40.
@@ -88,5 +103,5 @@ fn stated_times_of_drill_and_kick_are_theirs() {
 #[test]
 fn ninetieth_percentile() {
     // 5 % of 100 s is 5 s; z(0.9) = 1.2816 (standard normal tables).
-    assert_eq!(Swimmer::assumed().uncertainty(Seconds::from_secs(100)), Seconds::from_millis(6_408));
+    assert_eq!(counted().uncertainty(Seconds::from_secs(100)), Seconds::from_millis(6_408));
 }

@@ -5,7 +5,7 @@
 //! lies z(0.9) = 1.2816 (standard normal tables) spreads of 5 % above an assumed time, 6.408 %, and of 3 % above one from
 //! a profile, 3.845 %.
 //!
-//! The assumed swimmer takes 28.7 s for 25 m (19 strokes of 1.30 s, 4 s of wall), and of that 1.15 easily, 0.90 fast. Runa
+//! Vera (`swimmers/steady.yaml`) takes 28.7 s for 25 m (19 strokes of 1.30 s, 4 s of wall), and of that 1.15 easily, 0.90 fast. Runa
 //! (`swimmers/quick.yaml`) takes 19.0 s.
 
 use lengthwise::plan::Plan;
@@ -39,7 +39,7 @@ const fn counted(deck: Deck, strokes: (u32, u32, u32)) -> Deck {
     Deck { strokes: Some(strokes), ..deck }
 }
 
-const ASSUMED: Option<&str> = None;
+const VERA: Option<&str> = Some("steady");
 const RUNA: Option<&str> = Some("quick");
 
 const DECKS: [Deck; 30] = [
@@ -63,28 +63,28 @@ const DECKS: [Deck; 30] = [
     deck("masters-second-half", RUNA, (4, 800), &[(4, 800, 570_000)]),
     // 3 x 140 s. The lengths begin at 0, 28.7, 57.4 and 86.1 s; their strokes after 4 s of wall, at 1.30 s, are beats 4 to
     // 22, 26 to 44, 48 to 66 and 70 to 88: 19 each, 16 lengths. Every third: 6 breaths, 3 to each side.
-    counted(deck("tri-counted-hundreds", ASSUMED, (4, 400), &[(4, 400, 420_000)]), (304, 48, 48)),
+    counted(deck("tri-counted-hundreds", VERA, (4, 400), &[(4, 400, 420_000)]), (304, 48, 48)),
     // 50 m fast: 0.90 x 57.4 = 51.66. 150 m: 172.2; 51.66 + 172.2 + 30 = 253.9, so 255. 5 x 255 + 51.66.
-    deck("tri-turnover", ASSUMED, (12, 1200), &[(12, 1200, 1_326_660)]),
+    deck("tri-turnover", VERA, (12, 1200), &[(12, 1200, 1_326_660)]),
     // 5 x 105 s; 3 x 210 s. 400 + 600 + 800 + 400.
     deck("tri-long-course", RUNA, (12, 2200), &[(1, 400, 0), (6, 600, 525_000), (4, 800, 630_000), (1, 400, 0)]),
     // 3 x 80 s. Easily 50 m take 66.01 s: 86 with the rest (80.2), so 90; 3 x 90.
-    deck("tri-two-trials", ASSUMED, (10, 1000), &[(4, 200, 240_000), (1, 400, 0), (1, 200, 0), (4, 200, 270_000)]),
+    deck("tri-two-trials", VERA, (10, 1000), &[(4, 200, 240_000), (1, 400, 0), (1, 200, 0), (4, 200, 270_000)]),
     // 5 x 140 s. Strokes and breaths as in the counted hundreds: 24 lengths of 19 with 3 breaths to each side. A look
     // that falls on a breath is heard alone, but the breath counts.
-    counted(deck("tri-look-ahead", ASSUMED, (6, 600), &[(6, 600, 700_000)]), (456, 72, 72)),
+    counted(deck("tri-look-ahead", VERA, (6, 600), &[(6, 600, 700_000)]), (456, 72, 72)),
     // Easily 33.0 s; 63.0 with the rest, so 65. 7 x 65.
-    deck("learn-first-lengths", ASSUMED, (8, 200), &[(8, 200, 455_000)]),
+    deck("learn-first-lengths", VERA, (8, 200), &[(8, 200, 455_000)]),
     // A drill takes 1.25 x 33.005 = 41.256 s: 74.3 for the two, 94.3 with the rest, so 95. 5 x 95.
-    deck("learn-drill-and-swim", ASSUMED, (6, 300), &[(6, 300, 475_000)]),
+    deck("learn-drill-and-swim", VERA, (6, 300), &[(6, 300, 475_000)]),
     // Kick takes 1.6 x 33.005 = 52.8 s: 82.8, so 85; 5 x 85. Swum easily 65; 3 x 65.
-    deck("learn-kick-with-fins", ASSUMED, (10, 250), &[(6, 150, 425_000), (4, 100, 195_000)]),
+    deck("learn-kick-with-fins", VERA, (10, 250), &[(6, 150, 425_000), (4, 100, 195_000)]),
     // 9 x 60 s.
-    deck("learn-small-pool", ASSUMED, (10, 200), &[(10, 200, 540_000)]),
+    deck("learn-small-pool", VERA, (10, 200), &[(10, 200, 540_000)]),
     // 4 x 60 + 4 x 50 + 3 x 60 s.
-    deck("learn-three-strokes", ASSUMED, (12, 300), &[(12, 300, 620_000)]),
+    deck("learn-three-strokes", VERA, (12, 300), &[(12, 300, 620_000)]),
     // Kick 52.8 + 20, so 75. Scull 2.5 x 33.005 = 82.5, + 20, so 105. Swim 28.7 + 30, so 60. 3 x 240 + 75 + 105 = 900.
-    deck("learn-rounds", ASSUMED, (12, 300), &[(12, 300, 900_000)]),
+    deck("learn-rounds", VERA, (12, 300), &[(12, 300, 900_000)]),
     // 2 x 210 s; 2 x 210 s; 3 x 55 s.
     deck("squad-medley", RUNA, (10, 1200), &[(3, 400, 420_000), (3, 600, 420_000), (4, 200, 165_000)]),
     // 3 x 40 s in a round; from its last go 0.90 x 19 + 60 = 77.1, so 80. 4 x 120 + 3 x 80 = 720.
@@ -100,18 +100,18 @@ const DECKS: [Deck; 30] = [
     deck("squad-long-course", RUNA, (3, 2400), &[(3, 2400, 1_370_000)]),
     // 20 m take 19 x 1.30 = 24.7 s. Easily 600 s lead to 600 x 20 / (24.7 x 1.15) = 422 m, told as 420; 300 s at 1.30 s to
     // 242.9 m, told as 240. 300 + 60 s, twice.
-    deck("open-by-time", ASSUMED, (4, 1140), &[(1, 420, 0), (3, 720, 720_000)]),
+    deck("open-by-time", VERA, (4, 1140), &[(1, 420, 0), (3, 720, 720_000)]),
     // 760 m are 722 strokes, 938.6 s; + 120 = 1058.6 (1008.7), so 1060. No walls: every beat is a stroke.
-    counted(deck("open-course", ASSUMED, (2, 1520), &[(2, 1520, 1_060_000)]), (1444, 0, 0)),
+    counted(deck("open-course", VERA, (2, 1520), &[(2, 1520, 1_060_000)]), (1444, 0, 0)),
     // 1200 s are 1000 strokes. In 40: right on 2, 4 ... 20; 21 would be too soon for the other hand, so left on 23 ... 39:
     // 10 and 9, 25 times. At 1.20 s a stroke is s(1/1.20) = 1.0128 m long (the line through 20/19 m at 1.30 s and 20/22 m
     // at 1.00 s): 1012.8 m, told as 1010.
-    counted(deck("open-sides", ASSUMED, (1, 1010), &[(1, 1010, 0)]), (1000, 225, 250)),
+    counted(deck("open-sides", VERA, (1, 1010), &[(1, 1010, 0)]), (1000, 225, 250)),
     // 380 strokes, 494 s; + 45 = 539 (535.7), so 540. 3 x 540.
-    counted(deck("open-distance", ASSUMED, (4, 1600), &[(4, 1600, 1_620_000)]), (1520, 0, 0)),
+    counted(deck("open-distance", VERA, (4, 1600), &[(4, 1600, 1_620_000)]), (1520, 0, 0)),
     // 120 + 360 + 60 = 540 s; 2 x 540 + 120. s(1/0.95) = 0.87635 m: 120 s are 110.7 m, told as 110; 360 s at 1.20 s are
     // 303.8 m, told as 300.
-    deck("open-starts", ASSUMED, (6, 1230), &[(6, 1230, 1_200_000)]),
+    deck("open-starts", VERA, (6, 1230), &[(6, 1230, 1_200_000)]),
 ];
 
 fn folder() -> PathBuf {

@@ -30,7 +30,7 @@ fn without_commands_it_is_the_file() {
     let ran = run_in("", "play a.yaml --no-speech --dry-run -o dry.wav");
     assert!(samples(&ran.path("dry.wav")) == samples(&ran.path("file.wav")));
     assert!(
-        ran.stdout.contains("0:45.000 go: Easy start, 1 of 2\n1:30.000 go: Easy start, 2 of 2\n"),
+        ran.stdout.contains("0:45.000 go: Easy start, 1 of 2\n1:40.000 go: Easy start, 2 of 2\n"),
         "{}",
         ran.stdout
     );

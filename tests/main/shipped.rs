@@ -3,14 +3,20 @@
 
 use lengthwise::pack::builtin;
 use lengthwise::practice::Audience;
-use lengthwise::prepare::{self, Planned, PracticeRequest};
+use lengthwise::prepare::{self, Planned, PracticeRequest, WhoSwims};
 use lengthwise::timeline::dump::dump;
-use std::ops::RangeInclusive;
+use lengthwise::units::swim::Pace;
+use lengthwise::units::time::Seconds;
 
 /// The plan of one that comes with the program, which must be without any complaint and lose nothing.
 fn planned(name: &str, audience: Audience) -> Planned {
-    let outcome =
-        prepare::plan(&PracticeRequest { script: name.into(), audience, ..PracticeRequest::default() }).unwrap();
+    planned_for(name, None, audience)
+}
+
+/// The same for a swimmer.
+fn planned_for(name: &str, swimmer: Option<WhoSwims>, audience: Audience) -> Planned {
+    let request = PracticeRequest { script: name.into(), swimmer, audience, ..PracticeRequest::default() };
+    let outcome = prepare::plan(&request).unwrap();
     let told: Vec<_> = outcome.diagnostics.iter().map(|d| format!("{}: {}", d.code.word(), d.message)).collect();
     assert!(told.is_empty(), "{name} ({audience:?}): {told:#?}");
     let planned = outcome.planned.unwrap();
@@ -20,23 +26,24 @@ fn planned(name: &str, audience: Audience) -> Planned {
 
 #[test]
 fn shipped_practices_are_as_long_and_as_far_as_promised() {
-    // What the packs promise, for the assumed swimmer: minutes and metres.
-    let promised: [(&str, RangeInclusive<f64>, RangeInclusive<u32>); 8] = [
-        ("first-lengths/breathing-out", 35.0..=40.0, 600..=850),
-        ("first-lengths/first-hundreds", 35.0..=40.0, 600..=850),
-        ("first-lengths/level-body", 35.0..=40.0, 600..=850),
-        ("open-water/both-sides", 48.0..=52.0, 1900..=1900),
-        ("open-water/quick-then-settle", 50.0..=54.0, 2000..=2500),
-        ("tempo-range/find-the-count", 44.0..=48.0, 1500..=1700),
-        ("tempo-range/keep-it-quick", 44.0..=48.0, 1500..=1700),
-        ("tempo-range/up-and-back", 44.0..=48.0, 1500..=1700),
+    // What the packs promise: minutes and metres, for the assumed swimmer or for one of 1:55 for 100 m.
+    let improver = || Some(WhoSwims::Hundred(Pace::new(Seconds::from_secs(115)).unwrap()));
+    let promised = [
+        ("first-lengths/breathing-out", None, 40.0..=42.0, 600..=850),
+        ("first-lengths/first-hundreds", None, 40.0..=42.0, 600..=850),
+        ("first-lengths/level-body", None, 40.0..=42.0, 600..=850),
+        ("open-water/both-sides", improver(), 48.0..=52.0, 1900..=1900),
+        ("open-water/quick-then-settle", improver(), 50.0..=54.0, 2000..=2500),
+        ("tempo-range/find-the-count", improver(), 44.0..=48.0, 1500..=1700),
+        ("tempo-range/keep-it-quick", improver(), 44.0..=48.0, 1500..=1700),
+        ("tempo-range/up-and-back", improver(), 44.0..=48.0, 1500..=1700),
     ];
     let mut shipped: Vec<_> = builtin::scripts().map(|script| format!("{}/{}", script.pack, script.name)).collect();
     shipped.sort();
     assert_eq!(shipped, promised.each_ref().map(|(name, ..)| name.to_string()), "a practice without a promise");
-    for (name, minutes, metres) in promised {
+    for (name, swimmer, minutes, metres) in promised {
         for audience in [Audience::Headphones, Audience::Speaker] {
-            let plan = planned(name, audience).plan;
+            let plan = planned_for(name, swimmer.clone(), audience).plan;
             let lasts = plan.duration.as_f64() / 60.0;
             assert!(minutes.contains(&lasts), "{name} ({audience:?}) lasts {lasts:.1} min");
             assert!(metres.contains(&plan.distance), "{name} is {} m", plan.distance);

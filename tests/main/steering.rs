@@ -1,13 +1,14 @@
 //! Practices steered at any moment, on the real mixer and no device: what is heard is worked out here from the legs that
 //! each command leaves, and from the samples.
 
+use crate::plan::COUNTED;
 use lengthwise::audio::bank::{Bank, BankClip};
 use lengthwise::conductor::command::{Command, CourseCommand, DeskCommand, Happened, Timing, Unit};
 use lengthwise::conductor::situation::Activity;
 use lengthwise::conductor::{Conductor, Score, Supply};
 use lengthwise::mixer::Mixer;
 use lengthwise::practice::Audience;
-use lengthwise::prepare::{self, Planned, PracticeRequest};
+use lengthwise::prepare::{self, Planned, PracticeRequest, WhoSwims};
 use lengthwise::timeline::bank::sound_len;
 use lengthwise::timeline::segment::Bus;
 use lengthwise::timeline::vocabulary::with_vocabulary;
@@ -66,7 +67,11 @@ pub fn stage(yaml: &str, audience: Audience) -> Option<Stage> {
     let folder = tempfile::tempdir().unwrap();
     let script = folder.path().join("a.yaml");
     std::fs::write(&script, yaml).unwrap();
-    let planned = prepare::plan(&PracticeRequest { script, audience, ..PracticeRequest::default() }).unwrap().planned?;
+    let profile = folder.path().join("p.yaml");
+    std::fs::write(&profile, COUNTED).unwrap();
+    let swimmer = Some(WhoSwims::Profile(profile));
+    let request = PracticeRequest { script, swimmer, audience, ..PracticeRequest::default() };
+    let planned = prepare::plan(&request).unwrap().planned?;
     let timeline = with_vocabulary(&planned.built, &planned.practice, &planned.library);
     let rate = SampleRate::new(HERTZ as u32).unwrap();
     let clip = |sound| {

@@ -2,7 +2,7 @@
 //! out in one piece. Every expectation is worked out here, from the script or from that other layout.
 
 use crate::generate::{Generated, Leave, script};
-use crate::plan::{Planned, Row, SECOND, hold_for, library, nanos, plan_for, rows, swims};
+use crate::plan::{COUNTED, Planned, Row, SECOND, hold_for, library, nanos, plan_for, rows, swims};
 use lengthwise::practice::{Audience, Repeat};
 use lengthwise::timeline::built::Track;
 use lengthwise::timeline::start::Start;
@@ -256,7 +256,7 @@ fn every_track_opens_with_its_number_and_counts_down_from_fifteen() {
 /// The tracks of a script with these lines below `practice:`.
 fn tracks(lines: &str) -> Planned {
     let yaml = format!("lengthwise: 1\ntitle: Long\npool: 25 m\npractice:\n{lines}");
-    let generated = Generated { yaml, profile: None, countdown: 3, pool: 25, sets: Vec::new() };
+    let generated = Generated { yaml, profile: Some(COUNTED.to_owned()), countdown: 3, pool: 25, sets: Vec::new() };
     plan_for(&generated, Audience::Player).unwrap().unwrap()
 }
 

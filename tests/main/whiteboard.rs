@@ -4,16 +4,21 @@
 
 use lengthwise::authoring::board::{BoardOrder, BoardOutcome, make};
 use lengthwise::diag::{Sources, has_errors};
-use lengthwise::prepare::{self, PracticeRequest};
+use lengthwise::prepare::{self, PracticeRequest, WhoSwims};
 use lengthwise::script::parse::parse;
 use lengthwise::script::templates;
+use lengthwise::units::swim::Pace;
+use lengthwise::units::time::Seconds;
 use lengthwise::whiteboard::context::BoardWater;
 use proptest::prelude::*;
 
 fn try_board(text: &str, pool: &str) -> BoardOutcome {
     let place = BoardWater::parse(pool).unwrap();
     let wanted = BoardOrder { text, name: "whiteboard", place, title: "Try", pack: None };
-    make(&wanted, &PracticeRequest { script: "try.yaml".into(), ..PracticeRequest::default() }).unwrap()
+    // The boards are not those of somebody new to crawl.
+    let hundred = Pace::new(Seconds::from_secs(115)).unwrap();
+    let swimmer = Some(WhoSwims::Hundred(hundred));
+    make(&wanted, &PracticeRequest { script: "try.yaml".into(), swimmer, ..PracticeRequest::default() }).unwrap()
 }
 
 /// A script that was written parses and has no error, and its plan is what the file's would be.

@@ -2,13 +2,13 @@
 //! over the scripts of `anything`, with arithmetic of their own.
 
 use crate::anything::{Anything, Known, Leave, anything};
-use crate::plan::{Planned, Row, SECOND, exact, grids, hold_for, library, nanos, rows, swims, voices_apart};
+use crate::plan::{COUNTED, Planned, Row, SECOND, exact, grids, hold_for, library, nanos, rows, swims, voices_apart};
 use lengthwise::diag::{Sources, has_errors};
 use lengthwise::plan::Plan;
 use lengthwise::practice::{self, Audience, Repeat};
 use lengthwise::script::parse::parse;
 use lengthwise::script::{Breathe, Timbre, Water};
-use lengthwise::swimmer::Swimmer;
+use lengthwise::swimmer::{Swimmer, profile};
 use lengthwise::timeline::build::build;
 use lengthwise::timeline::{CueKind, Sound};
 use lengthwise::units::swim::Side;
@@ -20,17 +20,20 @@ fn hold(property: impl Fn(&Anything, &Planned) -> Result<(), TestCaseError>) {
 }
 
 fn plan(any: &Anything) -> Result<Option<Planned>, TestCaseError> {
+    plan_for(any, &Swimmer::assumed())
+}
+
+fn plan_for(any: &Anything, swimmer: &Swimmer) -> Result<Option<Planned>, TestCaseError> {
     let mut sources = Sources::new();
     let id = sources.add("script", any.yaml.clone());
     let (script, problems) = parse(id, &sources);
     prop_assert!(!has_errors(&problems), "a script of the language is not read: {problems:?}\n{}", any.yaml);
-    let swimmer = Swimmer::assumed();
     let audience = if any.speaker { Audience::Speaker } else { Audience::Headphones };
-    let (practice, problems) = practice::expand(&script.unwrap(), library(), &swimmer, audience);
+    let (practice, problems) = practice::expand(&script.unwrap(), library(), swimmer, audience);
     prop_assert_eq!(practice.is_none(), has_errors(&problems), "{:?}", problems);
     let Some(practice) = practice else { return Ok(None) };
     let built = build(&practice, library());
-    let plan = Plan::of(&practice, &built, &swimmer);
+    let plan = Plan::of(&practice, &built, swimmer);
     Ok(Some(Planned { practice, built, plan }))
 }
 
@@ -270,12 +273,16 @@ fn nothing_is_heard_during_a_test() {
 /// By hand: 50 m at 1.30 s have 38 strokes (19 in each 28.7 s), the last one at 57.2 s, 0.2 s before the test begins.
 #[test]
 fn no_last_word_runs_into_a_joined_test() {
+    let mut sources = Sources::new();
+    let profile = sources.add("profile", COUNTED);
+    let swimmer = profile::parse(profile, &sources).0.unwrap();
     let heard = |test: &str| {
         let yaml = format!(
             "lengthwise: 1\ntitle: Joined\npool: 25 m\npractice:\n  - {{ set: Joined, do: [\n      \
              {{ swim: 50 m, tempo: 1.30 s, rest: 0 s, call: every 38 strokes }}, {{ swim: 50 m{test} }} ] }}\n"
         );
-        let planned = plan(&Anything { yaml, speaker: false, gear_change: 30, sets: Vec::new() }).unwrap().unwrap();
+        let any = Anything { yaml, speaker: false, gear_change: 30, sets: Vec::new() };
+        let planned = plan_for(&any, &swimmer).unwrap().unwrap();
         let dropped: Vec<_> = planned.built.findings.dropped.iter().map(|drop| drop.id.clone()).collect();
         let called = rows(&planned).iter().filter(|row| row.kind == "call").count();
         (called, dropped)
