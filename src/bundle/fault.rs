@@ -94,7 +94,7 @@ impl fmt::Display for BundleError {
             Self::Meanwhile { path } => {
                 write!(
                     f,
-                    "{} came from elsewhere meanwhile; nothing was changed, open the bundle again",
+                    "{} appeared while the bundle was checked; nothing was changed, open it again",
                     path.display()
                 )
             }

@@ -80,7 +80,7 @@ impl fmt::Display for NotRendered {
                 path.display()
             ),
             Self::Input { output, input } => {
-                write!(f, "{} is not written over, as this is made from it", output.display())?;
+                write!(f, "{} is not overwritten: the practice is made from it", output.display())?;
                 if output != input {
                     write!(f, " (it is {})", input.display())?;
                 }

@@ -22,8 +22,8 @@ impl fmt::Display for Leftover {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         f.write_str("left by a run that was stopped: ")?;
         match self {
-            Self::Finished(folder) => write!(f, "new files for {}, which are in their places now", folder.display()),
-            Self::Removed(path) => write!(f, "an unfinished {}, removed", path.display()),
+            Self::Finished(folder) => write!(f, "the new files of {}, now in place", folder.display()),
+            Self::Removed(path) => write!(f, "unfinished {}, removed", path.display()),
         }
     }
 }

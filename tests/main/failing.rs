@@ -88,7 +88,7 @@ fn of_two_who_open_one_bundle_the_later_is_told() {
     let second = run.run();
     let output = first.wait_with_output().unwrap();
     let said = String::from_utf8(output.stderr).unwrap();
-    assert!(output.status.code() == Some(3) && said.contains("came from elsewhere meanwhile"), "{said}");
+    assert!(output.status.code() == Some(3) && said.contains("appeared while the bundle was checked"), "{said}");
     assert!(!said.contains("-part"), "{said}");
     second.then("pack open sent.zip --into packs").stdout("is there already, the same").run();
 }

@@ -37,17 +37,17 @@ fn nothing_that_is_read_is_written_over() {
     let before = files();
     let render = "render a.yaml --rate 8000 --no-speech --format wav --force";
     for (args, said) in [
-        ("-o a.yaml", "a.yaml is not written over"),
+        ("-o a.yaml", "a.yaml is not overwritten"),
         ("-o ./own/../a.yaml", "it is a.yaml"),
-        ("-o link.wav", "link.wav is not written over"),
-        ("-o out.wav --captions=a.yaml", "a.yaml is not written over"),
-        ("--swimmer ida.yaml -o ida.yaml", "ida.yaml is not written over"),
-        ("--swimmer ida.yaml -o second.wav", "second.wav is not written over"),
-        ("-o own/pack.yaml", "own/pack.yaml is not written over"),
-        ("-o own/clips/phrases/look-down.wav", "look-down.wav is not written over"),
-        ("--player tracks", "tracks/01 One.wav is not written over"),
-        ("--split set -o part.wav", "part 01 One.wav is not written over"),
-        ("--roster roster.yaml -o squad", "squad/Ida/a.wav is not written over"),
+        ("-o link.wav", "link.wav is not overwritten"),
+        ("-o out.wav --captions=a.yaml", "a.yaml is not overwritten"),
+        ("--swimmer ida.yaml -o ida.yaml", "ida.yaml is not overwritten"),
+        ("--swimmer ida.yaml -o second.wav", "second.wav is not overwritten"),
+        ("-o own/pack.yaml", "own/pack.yaml is not overwritten"),
+        ("-o own/clips/phrases/look-down.wav", "look-down.wav is not overwritten"),
+        ("--player tracks", "tracks/01 One.wav is not overwritten"),
+        ("--split set -o part.wav", "part 01 One.wav is not overwritten"),
+        ("--roster roster.yaml -o squad", "squad/Ida/a.wav is not overwritten"),
     ] {
         // Of a squad the reason stands in the table of results.
         let ran = ran.then(&format!("{render} {args}")).exit(3).run();
@@ -55,9 +55,9 @@ fn nothing_that_is_read_is_written_over() {
         assert!(files() == before, "{args} changed something");
     }
     for (args, said) in [
-        ("pack say look-down --packs . --pack own -o own/clips/phrases/look-down.wav --force", "is not written over"),
+        ("pack say look-down --packs . --pack own -o own/clips/phrases/look-down.wav --force", "is not overwritten"),
         ("play a.yaml --dry-run --no-speech --record a.yaml", "a.yaml"),
-        ("play a.yaml --dry-run --no-speech -o own/clips/phrases/look-down.wav", "is not written over"),
+        ("play a.yaml --dry-run --no-speech -o own/clips/phrases/look-down.wav", "is not overwritten"),
     ] {
         ran.then(args).exit(3).stderr(said).run();
         assert!(files() == before, "{args} changed something");
