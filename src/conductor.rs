@@ -245,7 +245,7 @@ impl<'a> Conductor<'a> {
     /// Takes a command that changes the course: from its effect on another one is played.
     fn steer(&mut self, id: CommandId, command: CourseCommand, timing: Timing) -> Result<(), Refused> {
         if self.in_mixer + 1 >= SEGMENTS {
-            return Err(Refused("too much at once; once more, please".to_owned()));
+            return Err(Refused("too much at once: press the key again".to_owned()));
         }
         let rate = self.lowering.rate();
         // What was taken before holds from its frame on, and nothing changes before that.

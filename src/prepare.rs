@@ -125,7 +125,7 @@ mod tests {
     }
 
     #[test]
-    fn without_the_voice_each_text_is_told() {
+    fn without_the_voice_each_text_is_reported() {
         let folder = folder("en-GB");
         let (planned, diagnostics) = outcome(folder.path(), None);
         assert_eq!((unheard(&diagnostics), planned.built.findings.voiced.len()), (2, 0));

@@ -1,4 +1,4 @@
-//! The sounds that are no voice: beats, the breath mark, countdown and go, and the tone for a text not yet recorded.
+//! The sounds that are not voices: beats, the breath mark, countdown and go, and the tone for a text not yet recorded.
 //!
 //! Each is a sum of sine partials, all under 0.45 of the rate. How loud it is heard is not decided here: all come out
 //! with a peak near full scale. Every sound begins on its first frame with a sample that is not zero.

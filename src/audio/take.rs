@@ -47,7 +47,7 @@ pub struct Take {
     pub cut: CutOff,
 }
 
-/// Looks at a mono recording, full scale ±1, of `rate` frames a second. Values that are no numbers count as 0.
+/// Looks at a mono recording, full scale ±1, of `rate` frames a second. Values that are not numbers count as 0.
 ///
 /// A room's hum and hiss are told from speech by an adaptive threshold in three bands, so that a soft "s" or "f" at an end
 /// counts; a click of under 15 ms that is more than 250 ms away from speech does not.

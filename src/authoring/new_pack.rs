@@ -128,7 +128,7 @@ mod tests {
     use super::*;
 
     #[test]
-    fn a_folder_that_is_missing_is_told_by_the_name_given() {
+    fn a_folder_that_is_missing_is_reported_by_the_name_given() {
         let wanted = PackDetails {
             title: "T".into(),
             language: "en-GB".into(),

@@ -195,7 +195,7 @@ impl ContentReader<'_> {
         Ok(script.and_then(|_| Some(file.strip_suffix(".yaml")?.to_owned())))
     }
 
-    /// The text of a file, which becomes a piece too; `None` where it is no text, and told.
+    /// The text of a file, which becomes a piece too; `None` where it is not text, which is reported.
     fn text(
         &mut self,
         path: &str,

@@ -84,7 +84,7 @@ mod tests {
     use super::literal;
 
     #[test]
-    fn lines_of_examples_are_no_control_lines() {
+    fn lines_of_examples_are_not_control_lines() {
         assert_eq!(literal(".TH x"), "\\&.TH x");
         assert_eq!(literal("a --b \\n"), "a \\-\\-b \\(rsn");
     }

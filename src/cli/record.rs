@@ -34,7 +34,7 @@ pub fn run(args: &Record, ui: &mut Ui) -> Result<(), Failure> {
         .open(&args.pack)
         .map_err(|error| Failure::Usage(format!("{error}; `lengthwise pack new {}` makes one", args.pack)))?;
     ui.problems(&pack.problems, &pack.sources);
-    // A recording that cannot be used is no reason: it can be recorded again.
+    // A recording that cannot be used is not a reason: it can be recorded again.
     let wrong = |problem: &Diagnostic| problem.severity() == Severity::Error && problem.code != Code::PackBroken;
     let Some(own) = pack.manifest.as_ref().filter(|_| !pack.problems.iter().any(wrong)) else {
         return Err(Failure::Shown);
@@ -51,7 +51,7 @@ pub fn run(args: &Record, ui: &mut Ui) -> Result<(), Failure> {
         let hint = near.map_or(String::new(), |near| format!("; did you mean `{near}`?"));
         return Err(Failure::Usage(format!("no text of the pack has the id `{first}`{hint}")));
     }
-    tell_unlisted(&found, ui);
+    report_unlisted(&found, ui);
     if args.list {
         return list(&found.prompts, ui);
     }
@@ -134,7 +134,7 @@ const fn nothing(choice: &Choice) -> &'static str {
     }
 }
 
-fn tell_unlisted(found: &PromptsFound, ui: &mut Ui) {
+fn report_unlisted(found: &PromptsFound, ui: &mut Ui) {
     for text in &found.unlisted {
         ui.message(format!(
             "not in pack.yaml, so it is not asked for: \"{text}\" (a set's title goes under `titles`)\n"

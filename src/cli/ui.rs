@@ -78,7 +78,7 @@ impl Ui {
         self.noting(flushed)
     }
 
-    /// Whether the reader of the results has gone away, which is no failure.
+    /// Whether the reader of the results has gone away, which is not a failure.
     pub const fn pipe_closed(&self) -> bool {
         self.pipe_closed
     }

@@ -54,7 +54,7 @@ pub enum CourseCommand {
     Release,
     /// Hundredths of a second for the rest of the set; negative is faster.
     Tempo(i32),
-    /// The phrase once more.
+    /// The phrase again.
     Again,
     /// The practice is put to the clock of the pool: so much of it is left out, or, where negative, comes again, which must
     /// be silence. What has not been said by then is said in the time that is left. The session asks for it, nobody by a key.

@@ -1,4 +1,4 @@
-//! What each command does to the course of a practice: touches, holds, skips, another tempo, a phrase once more.
+//! What each command does to the course of a practice: touches, holds, skips, another tempo, a phrase again.
 //!
 //! Only times and repeats are changed here; what is heard of them follows from `course`.
 
@@ -110,7 +110,7 @@ impl Steered<'_> {
             rested.map_or(start.go, |rested| rested.max(moment.floor()))
         };
         let moved = go != start.go;
-        // A number that is no longer true is not said to its end.
+        // A number that does not hold any longer is not said to its end.
         let untrue =
             |cue: &Cue| moved && cue.kind == CueKind::Timer && cue.at < moment.now && cue.at + cue.len > moment.now;
         let untrue_words = self.strand.laid.get(next).is_some_and(|laid| laid.before.iter().any(untrue));

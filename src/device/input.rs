@@ -184,7 +184,7 @@ mod tests {
     }
 
     #[test]
-    fn nothing_is_lost_until_the_queue_is_full_and_then_it_is_told() {
+    fn nothing_is_lost_until_the_queue_is_full_and_then_it_is_reported() {
         let health = Arc::new(Health::default());
         let (mut ear, from) = Ear::new(1, Arc::clone(&health));
         let all: Vec<f32> = (0..10 * BLOCK).map(|i| i as f32 / 4096.0).collect();

@@ -199,7 +199,7 @@ mod tests {
     }
 
     #[test]
-    fn tempo_is_told_in_both_readings() {
+    fn tempo_is_reported_in_both_readings() {
         let mut snapshot = Snapshot::default();
         snapshot.situation.tempo = Some(Tempo::from_centis(110));
         snapshot.situation.nudge = -2;
@@ -216,7 +216,7 @@ mod tests {
     }
 
     #[test]
-    fn trouble_is_told() {
+    fn trouble_is_reported() {
         let mut snapshot = Snapshot { missed_blocks: 1, missed_cues: 2, ..Snapshot::default() };
         assert_eq!(missed(&snapshot).unwrap(), "missed 1 block and 2 cues");
         snapshot.behind = Some(Seconds::from_millis(3_140));

@@ -214,7 +214,7 @@ fn highest(samples: &[f32]) -> f32 {
     f32::from_bits(bits as u32)
 }
 
-/// `f32::max` without its care for what is no number, hence one instruction.
+/// `f32::max` without its care for what is not a number, hence one instruction.
 fn higher(a: f32, b: f32) -> f32 {
     if a > b { a } else { b }
 }

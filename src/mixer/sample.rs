@@ -6,7 +6,7 @@ pub const QUANTUM: usize = 64;
 /// One instant of the output: left and right, 16 bit.
 pub type Frame = [i16; 2];
 
-/// A sample of the mix as 16 bit, full scale being 32,768: rounded half to even, clamped; what is no number gives 0.
+/// A sample of the mix as 16 bit, full scale being 32,768: rounded half to even, clamped; what is not a number gives 0.
 ///
 /// Adding 1.5 × 2^23 leaves the rounded integer in the low bits; the rounding is the addition's own, the same on every
 /// machine, and six to nine times as fast as `round` (measured on an hour of stereo).

@@ -24,7 +24,7 @@ pub const ANNOUNCER: &str = "announcer";
 pub struct Search {
     /// The script's file.
     pub script: Option<PathBuf>,
-    /// The pack in the binary that the script was taken from, if it is no file.
+    /// The pack in the binary that the script was taken from, if it is not a file.
     pub built_in: Option<String>,
     /// Folders of packs given by `--packs`, the first one first.
     pub extra: Vec<PathBuf>,

@@ -180,7 +180,7 @@ mod tests {
     }
 
     #[test]
-    fn phrases_that_never_come_are_told() {
+    fn phrases_that_never_come_are_reported() {
         let mut repeats = vec![repeat(1, 20_500, Tempo::from_centis(100))];
         let found = laid(Change::Repeat, FocusOrder::InTurn, 2, &mut repeats);
         assert_eq!(found.len(), 1);

@@ -105,7 +105,7 @@ pub fn check(swim: &Swim, follows: bool, context: &Context<'_>, problems: &mut V
     })
 }
 
-/// A list has no more values than this. One that is longer than what fits into a time is no mistake.
+/// A list has no more values than this. One that is longer than what fits into a time is not a mistake.
 const LONGEST_LIST: u32 = 200;
 
 /// How many repeats a round has, or could have where they fill a time: nobody swims faster than 3 m/s.

@@ -13,7 +13,7 @@ pub enum Answer {
     Keep,
     /// Throw it away and record the same text again.
     Again,
-    /// Hear it once more.
+    /// Hear it again.
     Play,
     /// Leave this text as it is and go on.
     Skip,

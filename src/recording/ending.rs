@@ -95,7 +95,7 @@ impl Windows {
             self.heard += 1;
             if self.heard >= len {
                 let mean = self.sum / f64::from(len);
-                // Around the window's own mean: a microphone's constant offset is no sound, nor is most of a mains hum.
+                // Around the window's own mean: a microphone's constant offset is not sound, nor is most of a mains hum.
                 let power = self.squares / f64::from(len) - mean * mean;
                 level(10.0 * libm::log10(power.max(1e-12)));
                 *self = Self::default();
@@ -140,7 +140,7 @@ mod tests {
     }
 
     #[test]
-    fn clicks_and_offsets_are_no_speech() {
+    fn clicks_and_offsets_are_not_speech() {
         let mut seed = 1;
         let mut room = Room::default();
         // A key in the count-in, and a constant offset, do not raise the room's level.

@@ -87,7 +87,7 @@ pub fn record(
         last: None,
         tell,
     };
-    booth.tell_prompt();
+    booth.say_prompt();
     let interrupted = booth.run();
     booth.silence();
     let texts = booth.desk.prompts().iter().cloned().zip(booth.desk.fates().iter().cloned()).collect();
@@ -203,7 +203,7 @@ impl Booth<'_, '_> {
                         let line = format!("the microphone is back: {name}, {} Hz", listening.rate().hertz());
                         self.microphone = Microphone::Open { listening, name, moved: (0, Instant::now()), torn: 0 };
                         self.say(line);
-                        self.tell_prompt();
+                        self.say_prompt();
                     }
                     Some(Err(_)) => self.microphone = Microphone::Lost(Instant::now()),
                     None => {}
@@ -223,7 +223,7 @@ impl Booth<'_, '_> {
     fn happened(&mut self, events: &[DeskEvent]) {
         for event in events {
             match event {
-                DeskEvent::Prompt => self.tell_prompt(),
+                DeskEvent::Prompt => self.say_prompt(),
                 DeskEvent::Count(left) => {
                     self.count = *left;
                     (self.tell)(&left.to_string());
@@ -232,13 +232,13 @@ impl Booth<'_, '_> {
                     self.last = None;
                     (self.tell)("now");
                 }
-                DeskEvent::Taken => self.tell_take(),
+                DeskEvent::Taken => self.say_take(),
                 DeskEvent::Over => {}
             }
         }
     }
 
-    fn tell_prompt(&mut self) {
+    fn say_prompt(&mut self) {
         let all = self.desk.prompts().len();
         if let Some((at, prompt)) = self.desk.prompt() {
             let line = format!("{} of {all}: {}/{}: {}", at + 1, prompt.role.folder(), prompt.stem(), prompt.text);
@@ -249,7 +249,7 @@ impl Booth<'_, '_> {
         }
     }
 
-    fn tell_take(&mut self) {
+    fn say_take(&mut self) {
         let Step::Decision(heard) = self.desk.step() else { return };
         let (line, faults) = words(heard);
         let playable = heard.can_be_kept();
@@ -301,7 +301,7 @@ impl Booth<'_, '_> {
                 Reply::No(why) => self.say(format!("{answer}: {why}")),
                 Reply::Done(events) => {
                     self.silence();
-                    self.listen_anew();
+                    self.listen_again();
                     self.happened(&events);
                 }
                 Reply::Play => self.play(),
@@ -319,7 +319,7 @@ impl Booth<'_, '_> {
     }
 
     /// Where a count-in begins, what was heard until now goes: its clock is the sound itself.
-    fn listen_anew(&mut self) {
+    fn listen_again(&mut self) {
         if let (Step::CountIn(0), Microphone::Open { listening, torn, .. }) = (self.desk.step(), &mut self.microphone) {
             while listening.heard().try_recv().is_ok() {}
             *torn = listening.health().underruns();
@@ -354,7 +354,7 @@ impl Booth<'_, '_> {
             Ok(path) => {
                 self.say(format!("kept: {}", path.display()));
                 let events = self.desk.kept();
-                self.listen_anew();
+                self.listen_again();
                 self.happened(&events);
             }
             // The take stays in hand: once there is room, it can be kept.

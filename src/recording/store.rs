@@ -167,7 +167,7 @@ mod tests {
     }
 
     #[test]
-    fn a_folder_that_cannot_be_written_is_told_and_nothing_is_lost() {
+    fn a_folder_that_cannot_be_written_is_reported_and_nothing_is_lost() {
         let folder = tempfile::tempdir().unwrap();
         fs::write(folder.path().join("clips"), "a file in the way").unwrap();
         let error = Store::new(folder.path(), TakeFormat::Wav).keep(&prompt(), &heard(0.1)).unwrap_err().to_string();

@@ -1,4 +1,4 @@
-//! What a practice does to the ears that hear it: rendered once more into a meter that weighs it, and only when asked.
+//! What a practice does to the ears that hear it: rendered again into a meter that weighs it, and only when asked.
 
 use super::made::NotRendered;
 use crate::audio::exposure::{AWeighting, Ears, Exposure};

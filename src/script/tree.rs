@@ -27,7 +27,7 @@ pub struct Fields<'n> {
 
 impl<'n> Fields<'n> {
     /// The node as a map with no keys but `allowed`. `what` names it in messages: "a set", "the map of settings".
-    /// `None` where it is no map; both that and each unknown key are reported.
+    /// `None` where it is not a map; both that and each unknown key are reported.
     pub fn of(node: &'n Node, what: &'static str, allowed: &'n [&'n str], problems: &mut Problems) -> Option<Self> {
         let pairs = pairs(node, what, problems)?;
         for (key, _) in pairs.iter().filter(|(key, _)| !allowed.contains(&key.value.as_str())) {
@@ -94,7 +94,7 @@ impl<'n> Fields<'n> {
     }
 }
 
-/// A map with keys of any name, such as phrases by their id. Reports what is no map; `what` as in [`shape`].
+/// A map with keys of any name, such as phrases by their id. Reports what is not a map; `what` as in [`shape`].
 pub fn pairs<'n>(node: &'n Node, what: &str, problems: &mut Problems) -> Option<&'n [(Spanned<String>, Node)]> {
     match &node.kind {
         NodeKind::Map(pairs) => Some(pairs),

@@ -211,7 +211,7 @@ impl Recorder {
         if self.unsynced.take().is_some()
             && let Some(file) = &self.file
             && let Err(error) = file.sync_data()
-            // What is no file on a disk, such as a pipe, cannot be flushed and need not be.
+            // What is not a file on a disk, such as a pipe, cannot be flushed and need not be.
             && error.kind() != io::ErrorKind::InvalidInput
         {
             self.give_up(&error);

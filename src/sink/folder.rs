@@ -102,7 +102,7 @@ impl FilesUnderWay {
     }
 
     /// Makes the files the folder that was named. With `old`, they take the place of those of our files in a folder that is
-    /// there, and what of ours is no more goes; everything else stays where it is.
+    /// there, and what of ours is not made any more goes; everything else stays where it is.
     ///
     /// # Errors
     /// Where something is in the way, or cannot be moved; what was there is as it was then, or, where the disk failed between
@@ -183,7 +183,7 @@ fn change_places(made: &Path, target: &Path, new: &[PathBuf]) -> bool {
     !stands_in_it && as_before().unwrap_or(false) && exchange(made, target).is_ok()
 }
 
-/// The new files once more, in a folder into which they came in the order of their names: some players play in that order, not
+/// The new files again, in a folder into which they came in the order of their names: some players play in that order, not
 /// by name, and they were made side by side.
 fn in_order(work: &WorkFolder) -> io::Result<PathBuf> {
     let (new, made) = (work.new_files(), work.path().join("ordered"));

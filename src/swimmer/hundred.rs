@@ -153,7 +153,7 @@ mod tests {
     }
 
     #[test]
-    fn a_time_out_of_range_is_told() {
+    fn a_time_out_of_range_is_reported() {
         assert_eq!(hundred("1:50"), Ok(pace(110)));
         assert_eq!(hundred("0:40").unwrap_err().code, Code::OutOfRange);
         assert_eq!(hundred("6 min").unwrap_err().code, Code::OutOfRange);

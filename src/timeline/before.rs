@@ -16,7 +16,7 @@ use crate::units::time::Seconds;
 
 /// Before the first pip, no voice ends later than this.
 pub(super) const HUSH: Seconds = Seconds::from_millis(200);
-/// At the poolside the talk ends so long before the go, and is no talk at all under so long.
+/// At the poolside the talk ends so long before the go, and with less than this there is none.
 const TALK_ENDS: Seconds = Seconds::from_secs(8);
 const TALK_AT_LEAST: Seconds = Seconds::from_secs(6);
 /// "Go in fifteen" comes so many seconds before the first go of a track.

@@ -291,7 +291,7 @@ impl<'a> Layer<'a> {
         Grid { origin, tempo, beats: sounds.filter_map(beat).collect() }
     }
 
-    /// The phrase in force once more, between the two ends of `window`, beside what is busy; whole where it fits and may be.
+    /// The phrase in force again, between the two ends of `window`, beside what is busy; whole where it fits and may be.
     pub fn again(
         &mut self,
         start: &Start,

@@ -118,7 +118,7 @@ impl PoolLength {
         self.0.unit
     }
 
-    /// How many lengths a distance is. `None` where it is no whole number of lengths or in another unit.
+    /// How many lengths a distance is. `None` where it is not a whole number of lengths or in another unit.
     pub fn lengths(self, distance: Distance) -> Option<u32> {
         (distance.unit == self.0.unit && distance.count.is_multiple_of(self.0.count))
             .then(|| distance.count / self.0.count)

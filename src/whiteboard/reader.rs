@@ -92,7 +92,7 @@ impl<'k> BoardReader<'k> {
         }
     }
 
-    /// The words from here on, up to what is no word.
+    /// The words from here on, up to what is not a word.
     pub(super) fn words(&self) -> Vec<&str> {
         (0..).map_while(|by| self.word_at(by)).take(8).collect()
     }

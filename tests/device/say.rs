@@ -35,7 +35,7 @@ fn a_text_said_is_the_file_of_it_to_the_frame() {
 }
 
 #[test]
-fn what_is_said_ends_when_it_is_asked_to_and_a_wrong_device_is_told() {
+fn what_is_said_ends_when_it_is_asked_to_and_a_wrong_device_is_reported() {
     let Some(server) = Server::start(44_100) else { return };
     let program = env!("CARGO_BIN_EXE_lengthwise");
     let mut long = server.command(program);

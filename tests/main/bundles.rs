@@ -156,7 +156,7 @@ fn a_changed_pack_needs_a_higher_version() {
     let kept = json["kept"].as_str().unwrap();
     assert!(kept.ends_with(".before/lane-three-v1") && Path::new(kept).join("pack.yaml").is_file(), "{kept}");
     ran.then("pack open lane-three-v1.zip").exit(1).stderr("version 1 of `lane-three`, and version 2 is here").run();
-    // An older bundle under the same name gives way; what is no bundle does not, nor does the manifest change then.
+    // An older bundle under the same name gives way; what is not a bundle does not, nor does the manifest change then.
     ran.then("pack bundle lane-three -o lane-three-v1.zip").stdout("written").run();
     let run = ran.then("pack bundle lane-three --raise -o notes.zip").file("notes.zip", "my notes");
     run.exit(3).stderr("is no bundle").run();

@@ -13,7 +13,7 @@ fn easy(args: &str) -> Run {
 }
 
 #[test]
-fn usage_is_told_with_2() {
+fn usage_is_reported_with_2() {
     for args in [
         "",
         "check",
@@ -46,7 +46,7 @@ fn usage_is_told_with_2() {
 }
 
 #[test]
-fn mistakes_are_told_with_their_place_and_a_hint() {
+fn mistakes_are_reported_with_their_place_and_a_hint() {
     let bad = script("  - { set: Easy start, swim: 2 x 60 m, rest: 20 s, focus: head-stil }\n");
     let ran = Run::new("check a.yaml").file("a.yaml", &bad).exit(1).no_stdout().run();
     assert_eq!(
@@ -110,7 +110,7 @@ error[empty]: the script is empty
 }
 
 #[test]
-fn what_cannot_be_read_is_told_with_3() {
+fn what_cannot_be_read_is_reported_with_3() {
     for (name, content) in [("gone.yaml", None), ("utf.yaml", Some(&b"title: \xff"[..]))] {
         let run = Run::new(&format!("check {name}")).exit(3).no_stdout().stderr(format!("cannot read {name}: "));
         let run =
@@ -223,7 +223,7 @@ fn files_of_others_are_left_alone() {
 }
 
 #[test]
-fn a_format_is_told_by_the_name_or_asked_for() {
+fn a_format_is_reported_by_the_name_or_asked_for() {
     let command = format!("{RENDER} --format flac");
     let ran = easy(&command).stdout("a.flac").run();
     assert_eq!(ran.files(), ["a.flac", "a.yaml"]);

@@ -39,7 +39,7 @@ fn energy(samples: &[f64]) -> f64 {
 }
 
 #[test]
-fn the_level_told_is_that_of_the_file() {
+fn the_level_reported_is_that_of_the_file() {
     let practice = PRACTICE.replace("2 x 25 m on 0:50", amount("25 m", "2 x 25 m on 0:50"));
     let run = Run::new("render a.yaml --json --max-level 94dBA").file("a.yaml", script(&practice));
     let ran = run.run();

@@ -196,7 +196,7 @@ fn names_that_lead_elsewhere_are_refused() {
 }
 
 #[test]
-fn entries_that_are_no_plain_files_are_refused() {
+fn entries_that_are_not_plain_files_are_refused() {
     let tree = Tree::new();
     let mode = |mode: u32| spoilt("tuesday.yaml", |entry| entry.attributes = mode << 16);
     tree.refuses("a link", &mode(0o120_777).bytes(), "symbolic link");
@@ -399,7 +399,7 @@ fn asked_to_stop_it_changes_nothing() {
 }
 
 #[test]
-fn what_is_no_pack_stays() {
+fn what_is_not_a_pack_stays() {
     let tree = Tree::new();
     let place = tree.packs.join(NAME);
     fs::remove_file(place.join("pack.yaml")).unwrap();

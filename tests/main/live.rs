@@ -73,7 +73,7 @@ fn a_record_played_again_is_the_same_sound() {
 }
 
 #[test]
-fn what_makes_no_sense_is_told() {
+fn what_makes_no_sense_is_reported() {
     let ran = run_in("0:10 resume\n0:11 stop\n0:12 pause\n", "play a.yaml --no-speech --dry-run");
     assert!(ran.stdout.contains("resume: nothing is paused"), "{}", ran.stdout);
     assert!(ran.stdout.trim_end().ends_with("stopped") && !ran.stdout.contains("pause: taken"), "{}", ran.stdout);

@@ -24,7 +24,7 @@ practice:
 ";
 
 #[test]
-fn all_mistakes_are_told_in_one_run_at_their_places() {
+fn all_mistakes_are_reported_in_one_run_at_their_places() {
     let folder = tempfile::tempdir().unwrap();
     let script = folder.path().join("fehler.yaml");
     fs::write(&script, SCRIPT).unwrap();

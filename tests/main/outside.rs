@@ -99,7 +99,7 @@ fn a_published_race_is_predicted_from_its_strokes() {
 }
 
 #[test]
-fn steps_that_nobody_hears_are_told() {
+fn steps_that_nobody_hears_are_reported() {
     // Just noticed is a change of 2.5 % for intervals over 240 ms: Friberg & Sundberg 1995.
     for (second, told) in [("0.976 s", true), ("0.974 s", false), ("1.024 s", true), ("1.026 s", false)] {
         let practice = format!("  - {{ set: Steps, swim: 2 x 25 m, rest: 30 s, tempo: [1.000 s, {second}] }}\n");

@@ -151,7 +151,7 @@ fn only_what_cannot_be_used_fails() {
     let ran = ran.stderr("unknown-name").stdout("lane/tuesday.yaml  has errors").run();
     fs::write(ran.path("lane/tuesday.yaml"), script.replace("godo", "good")).unwrap();
     ran.then("pack check lane").stdout("missing: 3").run();
-    // A recording whose header is whole, but not what follows; and one that is no sound.
+    // A recording whose header is whole, but not what follows; and one that is not sound.
     let mut flac = Vec::from(*b"fLaC");
     flac.extend([0; 60]);
     for bytes in [flac, b"no sound".to_vec(), spoken(1.0, 0.0, 0.0)[..4_000].to_vec()] {

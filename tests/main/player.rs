@@ -119,7 +119,7 @@ fn only_our_own_folder_of_the_same_script_gives_way() {
     let ran = Run::new("render a.yaml --player tracks --format wav --rate 8000").file("a.yaml", &one).run();
     let tracks = ran.path("tracks");
     std::fs::write(tracks.join("notes.txt"), "mine").unwrap();
-    // Rendered again with a set less: the track that is no more goes, the notes stay.
+    // Rendered again with a set less: the track that is not made any more goes, the notes stay.
     let less = one.lines().take(6).collect::<Vec<_>>().join("\n");
     ran.then("render a.yaml --player tracks --format wav --rate 8000").file("a.yaml", &less).run();
     let expected = ["00 Level and start.wav", "01 One.wav", "Try.m3u8", "notes.txt"];
@@ -145,7 +145,7 @@ fn only_our_own_folder_of_the_same_script_gives_way() {
 }
 
 #[test]
-fn usage_is_told() {
+fn usage_is_reported() {
     let ran = Run::new("render a.yaml --for player").file("a.yaml", "").exit(2).stderr("--player DIR").run();
     ran.then("render a.yaml --player x --for speaker").exit(2).stderr("leave one of them out").run();
     ran.then("render a.yaml b.yaml --player x").exit(2).stderr("one script").run();

@@ -163,7 +163,7 @@ fn two_halves_are_the_whole() {
 }
 
 #[test]
-fn one_who_fails_stops_nobody_and_what_all_have_is_told_once() {
+fn one_who_fails_stops_nobody_and_what_all_have_is_reported_once() {
     let table = "Name;Pool;Tempo (s);Count;Profile;Focus\nIda;25 m;1,30;18;;\nBo;25 m;1,30 h;21;;reach-forwrd\nCy;;;;gone.yaml;\n\
         Dag;;;;dag.yaml;\nEli;25 m;1,30;18;;\n";
     let late =
@@ -218,7 +218,7 @@ fn files_of_others_are_kept() {
 }
 
 #[test]
-fn wrong_arguments_are_told_before_anything_is_made() {
+fn wrong_arguments_are_reported_before_anything_is_made() {
     for (args, told) in [
         ("--roster club/squad.yaml", "-o DIR"),
         ("--roster club/squad.yaml -o out --shard 0/2", "counted from 1"),

@@ -432,7 +432,7 @@ fn two_nudges_in_a_rest_keep_joined_beats_apart() {
 
 /// Without a command the longer list of sounds changes nothing, and laying anew gives what a file has.
 #[test]
-fn a_practice_laid_anew_is_the_file() {
+fn a_practice_laid_again_is_the_file() {
     for audience in [Audience::Headphones, Audience::Speaker] {
         let stage = stage(&practice(audience), audience).unwrap();
         assert_eq!(stage.timeline.legs, stage.planned.built.timeline.legs);

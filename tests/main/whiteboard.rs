@@ -77,7 +77,7 @@ fn boards_of_real_decks() {
         ("2x15 easy", "15 m", 30),
         ("4x50 kick/swim 20\" rest", "25 m", 200),
         ("kick: 4x50 r20; pull 4x50 r20; swim 4x50 r20, bilateral, count", "25 m", 600),
-        ("4x100 r20 at most 20 strokes; 6x33 easy r20", "33 m", 0), // refused below: 100 is no three lengths of 33
+        ("4x100 r20 at most 20 strokes; 6x33 easy r20", "33 m", 0), // refused below: 100 is not three lengths of 33
     ];
     for (board, pool, total) in boards.iter().filter(|(.., total)| *total > 0) {
         let made = written(board, pool);

@@ -5,7 +5,7 @@ use std::ops::Range;
 
 /// How long the kept part fades in and out, in milliseconds: a room's noise that sets in at once is heard as a click.
 pub(super) const FADE: usize = 4;
-/// Level below which numbers are no sound of a room, in dBFS; what is called the noise of a digital silence.
+/// Level below which numbers are not the sound of a room, in dBFS; what is called the noise of a digital silence.
 pub(super) const NOTHING: f64 = -120.0;
 
 /// Frames in `millis`, at least one.
@@ -54,7 +54,7 @@ pub(super) fn background(audible: &[f32], speech: Option<&Range<usize>>, rate: u
         let powers = windows(audible, rate);
         return decibels(powers.get(powers.len() / 2).copied().unwrap_or(power(audible)));
     };
-    // Echo and breath right beside speech are no background.
+    // Echo and breath right beside speech are not background.
     let near = frames(rate, 60);
     let before = audible.get(..speech.start.saturating_sub(near)).unwrap_or_default();
     let after = audible.get(speech.end + near..).unwrap_or_default();

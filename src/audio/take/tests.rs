@@ -237,7 +237,7 @@ fn levels_are_as_they_were_made() {
 }
 
 #[test]
-fn faults_are_told_with_what_to_change() {
+fn faults_are_reported_with_what_to_change() {
     let pcm = pack_clip("first-lengths/clips/phrases/reach-forward.ogg");
     let words = |snr, gain, limit| {
         let feed = feed(&pcm, 48_000, Some(snr), 3);
@@ -261,7 +261,7 @@ fn faults_are_told_with_what_to_change() {
 }
 
 #[test]
-fn nothing_said_is_told_and_no_panic() {
+fn nothing_said_is_reported_and_no_panic() {
     let mut clicks = Noise(2, 0.0).at(96_000, -60.0);
     burst(&mut clicks, 30_000, 8, 0.5);
     burst(&mut clicks, 70_000, 12, 0.5);

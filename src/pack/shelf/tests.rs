@@ -37,7 +37,7 @@ fn each_text_knows_where_it_is_heard_from() {
     fs::create_dir(clips.join("phrase")).unwrap();
     fs::write(clips.join("phrase/x.wav"), "").unwrap();
     fs::write(clips.join("made.tsv"), "").unwrap();
-    // What is being opened is no pack yet.
+    // What is being opened is not a pack yet.
     fs::create_dir(folder.path().join(".mine.part")).unwrap();
     fs::write(folder.path().join(".mine.part/pack.yaml"), PACK).unwrap();
     let shelf = Shelf { extra: vec![folder.path().to_owned()], user: None };

@@ -91,7 +91,7 @@ fn without_markup(text: &str) -> String {
     plain + rest
 }
 
-/// A letter without its accent, or the letters that stand for it; empty for what is no letter of Latin script.
+/// A letter without its accent, or the letters that stand for it; empty for what is not a letter of Latin script.
 fn folded(c: char) -> &'static str {
     /// Each letter with the accented ones that are spoken alike.
     const FOLDED: [(&str, &str); 20] = [

@@ -168,7 +168,7 @@ fn a_microphone_that_comes_back_finds_the_decision_waiting() {
 }
 
 #[test]
-fn what_was_lost_on_the_way_is_told() {
+fn what_was_lost_on_the_way_is_reported() {
     let mut desk = desk(1);
     desk.answer(Answer::Begin);
     count_in(&mut desk);

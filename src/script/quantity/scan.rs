@@ -73,7 +73,7 @@ impl<'t> Scan<'t> {
         self.text.get(self.at..).unwrap_or("")
     }
 
-    /// The bytes from a place to the last character that is no blank.
+    /// The bytes from a place to the last character that is not a blank.
     pub fn range_from(&self, start: usize) -> Range<usize> {
         start..self.text.trim_end().len().max(start)
     }

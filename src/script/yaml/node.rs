@@ -45,7 +45,7 @@ impl Node {
     }
 
     /// The place of a part of a scalar's text, given in bytes of the text; the whole node where the text is not
-    /// written byte for byte (escapes, folded lines) or the node is no scalar.
+    /// written byte for byte (escapes, folded lines) or the node is not a scalar.
     pub fn part(&self, range: Range<usize>) -> Span {
         let NodeKind::Scalar(Scalar { verbatim: Some(start), .. }) = self.kind else { return self.span };
         Span::new(self.span.source, start + narrow(range.start), start + narrow(range.end))

@@ -3,10 +3,10 @@
 use super::{Head, RecordLine, VERSION};
 use std::fmt;
 
-/// Why a text is no session record.
+/// Why a text is not a session record.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub enum UnreadableRecord {
-    /// The first line is no head.
+    /// The first line is not a head.
     NoHead(String),
     /// It is of another version.
     Version(u32),

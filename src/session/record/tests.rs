@@ -69,7 +69,7 @@ fn what_is_written_is_read_back_and_a_torn_line_is_left_out() {
 }
 
 #[test]
-fn what_is_no_record_is_told() {
+fn what_is_not_a_record_is_reported() {
     assert!(matches!(read(""), Err(UnreadableRecord::NoHead(_))));
     assert!(matches!(read("{}\n"), Err(UnreadableRecord::NoHead(_))));
     let mut other = head();

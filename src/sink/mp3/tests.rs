@@ -8,7 +8,7 @@ fn rate(hertz: u32) -> SampleRate {
 }
 
 #[test]
-fn what_it_cannot_do_is_told_with_what_it_can() {
+fn what_it_cannot_do_is_reported_with_what_it_can() {
     assert_eq!(kilobits(rate(44_100), None), Ok(128));
     assert_eq!(kilobits(rate(8_000), None), Ok(64));
     assert_eq!(kilobits(rate(48_000), Some(320)), Ok(320));

@@ -78,7 +78,7 @@ fn what_is_not_stated_is_named() {
 }
 
 #[test]
-fn mistakes_are_told_together() {
+fn mistakes_are_reported_together() {
     let (swimmer, problems) = read(
         "lengthwise-profile: 1\npool: 25\nstroke: [{ tempo: 1.3, count: 18 }, { temp: 1.1 s, count: 0 }]\nsied: left\nplayer: { loudest: 94 dB }\n",
     );

@@ -72,7 +72,7 @@ fn separator(text: &str) -> u8 {
     [b'\t', b';', b','].into_iter().max_by_key(|sign| count(*sign)).unwrap_or(b',')
 }
 
-/// The cells of a table by rows, each with its place in the text. Lines left empty are no rows.
+/// The cells of a table by rows, each with its place in the text. Empty lines are not rows.
 fn records(text: &str, separator: u8, place: impl Fn(usize, usize) -> Span) -> Vec<Vec<Cell>> {
     let mut reader = csv_core::ReaderBuilder::new().delimiter(separator).build();
     let (mut records, mut record) = (Vec::new(), Vec::new());

@@ -111,7 +111,7 @@ fn cells_are_marked_where_they_stand() {
 }
 
 #[test]
-fn a_head_that_cannot_be_used_is_told_alone() {
+fn a_head_that_cannot_be_used_is_reported_alone() {
     for (text, form, code, place) in [
         ("name,tempi\nIda,1.30 s\n", RosterForm::Table, "unknown-key", "tempi"),
         ("name,tempo,count\nIda,1.30 s,18\nBo,1.20 s,18\n", RosterForm::Table, "missing-key", "tempo"),

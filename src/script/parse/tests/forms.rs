@@ -318,7 +318,7 @@ fn hints_name_the_likely_word() {
 }
 
 #[test]
-fn after_broken_yaml_nothing_else_is_told() {
+fn after_broken_yaml_nothing_else_is_reported() {
     // The bracket swallows the lines after it: what they seem to say is not held against anyone.
     for keys in [
         "swim: 50\ngear: [fins\nrest: 10\n",
