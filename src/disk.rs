@@ -112,6 +112,18 @@ impl Drop for FolderForFiles {
     }
 }
 
+/// Whether something belongs to the user who runs the program; everything does where systems have no owners.
+#[cfg(any(target_os = "linux", target_vendor = "apple"))]
+pub fn is_own(found: &Metadata) -> bool {
+    std::os::unix::fs::MetadataExt::uid(found) == rustix::process::geteuid().as_raw()
+}
+
+/// Whether something belongs to the user who runs the program; everything does where systems have no owners.
+#[cfg(not(any(target_os = "linux", target_vendor = "apple")))]
+pub const fn is_own(_: &Metadata) -> bool {
+    true
+}
+
 /// Whether two paths lead to one and the same file that is there, be it by links or second names.
 pub fn same_file(one: &Path, other: &Path) -> bool {
     let (Ok(first), Ok(second)) = (fs::metadata(one), fs::metadata(other)) else { return false };

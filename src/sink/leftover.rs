@@ -1,10 +1,11 @@
 //! What runs that were stopped have left: looked for before new work begins, finished where it was whole, else removed.
 //!
-//! Only what has the name of work in hand, and a lock that is free, is touched.
+//! Only what has the name of work in hand, belongs to this user, and has a lock that is free, is touched.
 
 use super::file::{FileError, parent};
 use super::moves::Moves;
 use super::work::{WorkFolder, named_for};
+use crate::disk::is_own;
 use std::fmt;
 use std::fs::{self, File};
 use std::path::{Path, PathBuf};
@@ -48,6 +49,10 @@ pub fn sweep_in(folder: &Path) -> Result<Vec<Leftover>, FileError> {
         let name = entry.file_name();
         let (Some(name), Ok(kind)) = (named_for(&name), entry.file_type()) else { continue };
         let path = entry.path();
+        if !entry.metadata().is_ok_and(|found| is_own(&found)) {
+            // Another user's work, or a trap.
+            continue;
+        }
         if kind.is_file() {
             found.extend(remove(&path).then(|| Leftover::Removed(folder.join(name))));
         } else if kind.is_dir() {
@@ -78,7 +83,7 @@ fn remove(path: &Path) -> bool {
 }
 
 fn recover(work: WorkFolder, named: PathBuf) -> Result<Leftover, FileError> {
-    match Moves::left_in(&work).map_err(FileError::system("read what a stopped run left of", &named))? {
+    match Moves::left_in(&work) {
         None => {
             work.remove().map_err(FileError::system("remove what a stopped run left of", &named))?;
             Ok(Leftover::Removed(named))

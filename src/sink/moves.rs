@@ -6,15 +6,18 @@
 use super::facts;
 use super::file::{FileError, Replace, parent};
 use super::work::WorkFolder;
+use crate::disk;
 use serde::{Deserialize, Serialize};
 use std::ffi::OsString;
 use std::fs;
 use std::io;
-use std::path::{Path, PathBuf};
+use std::path::{Component, Path, PathBuf};
 
 /// The name of the list in the work folder, and of one that is not yet whole.
 const LIST: &str = "moves";
 const UNFINISHED: &str = "moves.new";
+/// Larger ones are not ours, in bytes.
+const LARGEST: u64 = 16 << 20;
 
 /// What is to happen, in this order. Names are paths below the folder.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
@@ -41,13 +44,16 @@ impl Moves {
         Self { beside, put, gone }
     }
 
-    /// The list that was left in a work folder, if there is a whole one.
-    pub(super) fn left_in(work: &WorkFolder) -> io::Result<Option<Self>> {
-        match fs::read(work.path().join(LIST)) {
-            Ok(text) => Ok(Some(serde_json::from_slice(&text)?)),
-            Err(error) if error.kind() == io::ErrorKind::NotFound => Ok(None),
-            Err(error) => Err(error),
-        }
+    /// The list that was left in a work folder, if there is a whole one. One that a power cut tore, or that leads out of the
+    /// folder, as none of ours does, counts for nothing.
+    pub(super) fn left_in(work: &WorkFolder) -> Option<Self> {
+        let text = disk::read(&work.path().join(LIST), LARGEST).ok()?;
+        let list: Self = serde_json::from_slice(&text).ok()?;
+        let mut names = list.put.iter().map(|put| &put.name).chain(&list.gone);
+        let inside = names.all(|name| name.components().all(|part| matches!(part, Component::Normal(_))));
+        let beside = list.beside.as_ref().map(|name| Path::new(name).components().collect::<Vec<_>>());
+        let next = beside.is_none_or(|parts| matches!(parts.as_slice(), [Component::Normal(_)]));
+        (inside && next).then_some(list)
     }
 
     /// The folder that the files move into.

@@ -188,3 +188,53 @@ fn a_name_taken_meanwhile_stays_with_whoever_took_it() {
     assert_eq!(names(root.path()), ["a", "b"]);
     assert_eq!(fs::read_to_string(root.path().join("b")).unwrap(), "mine");
 }
+
+#[test]
+fn a_list_that_leads_elsewhere_or_is_torn_counts_for_nothing() {
+    let root = tempfile::tempdir().unwrap();
+    let target = root.path().join("club/tracks");
+    fs::create_dir_all(&target).unwrap();
+    let mine = root.path().join("mine.txt");
+    fs::write(&mine, "mine").unwrap();
+    let put = |name: &str| vec![(PathBuf::from(name), Replace::Yes)];
+    let absolute = mine.to_str().unwrap();
+    for moves in [
+        Moves::new(Some("..".into()), put("mine.txt"), Vec::new()),
+        Moves::new(Some("../..".into()), put("mine.txt"), Vec::new()),
+        Moves::new(Some("/".into()), put("mine.txt"), Vec::new()),
+        Moves::new(Some("tracks".into()), put("../../mine.txt"), Vec::new()),
+        Moves::new(None, put(absolute), Vec::new()),
+        Moves::new(None, Vec::new(), vec!["../mine.txt".into()]),
+        Moves::new(None, Vec::new(), vec![absolute.into()]),
+    ] {
+        let left = batch(&target, &["mine.txt"]);
+        fs::write(left.work.path().join("moves"), serde_json::to_vec(&moves).unwrap()).unwrap();
+        left.work.leave();
+        assert_eq!(sweep(&target).unwrap(), [Leftover::Removed(target.clone())], "{moves:?}");
+        assert_eq!(fs::read_to_string(&mine).unwrap(), "mine", "{moves:?}");
+    }
+    for torn in ["", "{", "[]", "\0\0\0"] {
+        let left = batch(&target, &["a"]);
+        fs::write(left.work.path().join("moves"), torn).unwrap();
+        left.work.leave();
+        assert_eq!(sweep(&target).unwrap(), [Leftover::Removed(target.clone())], "{torn}");
+    }
+    assert_eq!((names(&target), names(&root.path().join("club"))), (vec![], vec!["tracks".into()]));
+}
+
+/// Only root can make what is another user's.
+#[cfg(unix)]
+#[test]
+fn what_another_user_left_is_not_touched() {
+    let root = tempfile::tempdir().unwrap();
+    let target = root.path().join("tracks");
+    let left = batch(&target, &["a"]);
+    let path = left.work.path().to_owned();
+    let other = Some(12_345);
+    if std::os::unix::fs::chown(&path, other, other).is_err() {
+        return;
+    }
+    left.work.leave();
+    assert_eq!(sweep(&target).unwrap(), []);
+    assert!(path.exists());
+}
