@@ -19,6 +19,7 @@ pub use repeats::at_tempo;
 
 use crate::diag::Span;
 use crate::pack::library::Spoken;
+use crate::script::movement::DrillMovement;
 use crate::script::{
     BeatTrack, BodyPart, Breathe, Change, CountOn, Effort, Far, Gear, Phase, Rest, Settings, Stroke, Test, Water,
 };
@@ -116,6 +117,15 @@ pub struct Text {
     pub span: Span,
 }
 
+/// A drill of a pack.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Drill {
+    /// How it is swum, in words.
+    pub how: Text,
+    /// What it moves, and how long that takes.
+    pub movement: DrillMovement,
+}
+
 /// Repeats under one heading.
 #[derive(Clone, Debug)]
 pub struct Set {
@@ -159,7 +169,7 @@ pub struct Line {
     /// What is worn, sorted.
     pub gear: Vec<Gear>,
     /// The drill.
-    pub drill: Option<Text>,
+    pub drill: Option<Drill>,
     /// What the lengths of a repeat are, in turn; empty where all are alike.
     pub kinds: Vec<LengthKind>,
     /// The beat track; absent where no beat sounds.
@@ -192,7 +202,7 @@ pub struct Line {
 #[derive(Clone, Debug)]
 pub struct LengthKind {
     /// The drill.
-    pub drill: Option<Text>,
+    pub drill: Option<Drill>,
     /// Which of the line's phrases.
     pub focus: Option<usize>,
     /// What moves the swimmer, where it differs.

@@ -3,6 +3,7 @@
 //! [`parse`](parse::parse) makes one of these from text; `practice` makes sense of it. Names (phrases, drills,
 //! beat tracks) are plain texts here.
 
+pub mod movement;
 mod own;
 pub mod parse;
 pub mod quantity;
@@ -330,12 +331,19 @@ pub enum Gear {
     Buoy,
     /// `snorkel`
     Snorkel,
+    /// `board`: to kick with.
+    Board,
 }
 
 impl Gear {
     /// Every one with its word.
-    pub const ALL: [(&'static str, Self); 4] =
-        [("fins", Self::Fins), ("paddles", Self::Paddles), ("buoy", Self::Buoy), ("snorkel", Self::Snorkel)];
+    pub const ALL: [(&'static str, Self); 5] = [
+        ("fins", Self::Fins),
+        ("paddles", Self::Paddles),
+        ("buoy", Self::Buoy),
+        ("snorkel", Self::Snorkel),
+        ("board", Self::Board),
+    ];
 }
 
 /// `count`: which lengths the swimmer is asked to count.

@@ -10,6 +10,7 @@ pub mod roster;
 
 pub use hundred::{HUNDRED, hundred};
 
+use crate::script::movement::DrillMovement;
 use crate::script::{BodyPart, Effort, PaceBase, Stroke};
 use crate::units::level::SoundLevel;
 use crate::units::swim::{Pace, PoolLength, PoolUnit, Side};
@@ -19,12 +20,8 @@ use model::StrokeModel;
 /// The normal quantile of 0.9: half-width of the 80 % interval in standard deviations.
 const Z90: f64 = 1.281_551_565_544_600_4;
 
-/// How much longer a drilled length takes than an easy one. An assumption; common practice, no source.
-pub const DRILL_FACTOR: f64 = 1.25;
-/// The same of kick and scull.
-pub const KICK_FACTOR: f64 = 1.6;
-/// See [`KICK_FACTOR`].
-pub const SCULL_FACTOR: f64 = 2.5;
+/// How much of its time a kicked length takes with fins. An assumption; common practice, no source.
+const FINS_FACTOR: f64 = 0.7;
 
 /// What sets the speed.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -46,14 +43,23 @@ pub struct How {
     pub part: BodyPart,
     /// The stroke.
     pub stroke: Stroke,
-    /// Whether it is a drill.
-    pub drill: bool,
+    /// The drill, if it is one.
+    pub drill: Option<DrillMovement>,
+    /// Whether fins are worn.
+    pub fins: bool,
 }
 
 impl How {
+    /// What is moved where it is not the whole stroke. A drill says so itself, and a slower part that is asked for with it goes
+    /// before.
+    fn movement(&self) -> Option<DrillMovement> {
+        let part = matches!(self.part, BodyPart::Kick | BodyPart::Scull).then(|| DrillMovement::of(self.part));
+        self.drill.into_iter().chain(part).max_by_key(|movement| movement.time)
+    }
+
     /// The whole crawl in some manner.
     pub const fn crawl(manner: SpeedTarget) -> Self {
-        Self { manner, part: BodyPart::Swim, stroke: Stroke::Crawl, drill: false }
+        Self { manner, part: BodyPart::Swim, stroke: Stroke::Crawl, drill: None, fins: false }
     }
 }
 
@@ -117,7 +123,7 @@ impl Swimmer {
 
     /// The sentence on how efforts become times where no pace is stated.
     pub fn effort_assumption() -> String {
-        "efforts: steady is the usual tempo; easy takes 1.15, brisk 0.95, fast 0.90, build 1.02 of that time; of easy a drill takes 1.25, kick 1.6, scull 2.5; \
+        "efforts: steady is the usual tempo; easy takes 1.15, brisk 0.95, fast 0.90, build 1.02 of that time; of easy a drill takes 1.25 unless its pack says otherwise, kick 1.6 (0.7 of that with fins), scull 2.5; \
          of crawl back and fly take 1.1, medley and choice 1.15, breast 1.25; the critical pace is the brisk one".into()
     }
 
@@ -147,7 +153,7 @@ impl Swimmer {
     /// Strokes are expected of swimming and pulling crawl or backstroke only: the model knows no cycles, and a drill or
     /// a kick has no count to speak of. A pace is the time it says, per 100 of the stretch's unit, whatever is swum.
     pub fn predict(&self, stretch: SwimStretch, how: &How) -> Prediction {
-        let countable = !how.drill
+        let countable = how.drill.is_none()
             && matches!(how.part, BodyPart::Swim | BodyPart::Pull)
             && matches!(how.stroke, Stroke::Crawl | Stroke::Back);
         let mut prediction = match how.manner {
@@ -213,22 +219,22 @@ impl Swimmer {
     }
 
     fn effort_time(&self, stretch: SwimStretch, effort: Effort, how: &How) -> f64 {
-        let stated = match (how.drill, how.part) {
-            (true, _) => self.drill,
-            (false, BodyPart::Kick) => self.kick,
+        let Some(DrillMovement { part, time }) = how.movement() else {
+            return Self::stroke_factor(how.stroke) * self.crawl_time(stretch, effort);
+        };
+        // Drills, kick and scull are swum easily whatever the effort asked for.
+        let usual = f64::from(DrillMovement::usual_time(part)) / 100.0;
+        let stated = match (part, how.drill) {
+            (BodyPart::Kick, _) => self.kick,
+            (BodyPart::Swim | BodyPart::Pull, Some(_)) => self.drill,
             _ => None,
         };
-        if let Some(pace) = stated {
-            return pace_time(stretch, pace, self.pace_unit);
-        }
-        // Drills, kick and scull are swum easily whatever the effort asked for.
-        let (effort, factor) = match (how.drill, how.part) {
-            (true, _) => (Effort::Easy, DRILL_FACTOR),
-            (_, BodyPart::Kick) => (Effort::Easy, KICK_FACTOR),
-            (_, BodyPart::Scull) => (Effort::Easy, SCULL_FACTOR),
-            (_, BodyPart::Swim | BodyPart::Pull) => (effort, Self::stroke_factor(how.stroke)),
+        let of_usual = match stated {
+            Some(pace) => pace_time(stretch, pace, self.pace_unit),
+            None => usual * self.crawl_time(stretch, Effort::Easy),
         };
-        factor * self.crawl_time(stretch, effort)
+        let fins = if how.fins && part == BodyPart::Kick { FINS_FACTOR } else { 1.0 };
+        fins * of_usual * (f64::from(time) / 100.0) / usual
     }
 
     fn crawl_time(&self, stretch: SwimStretch, effort: Effort) -> f64 {

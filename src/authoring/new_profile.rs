@@ -3,6 +3,7 @@
 
 use crate::diag::{Diagnostic, Sources};
 use crate::pack::begin::Unfit;
+use crate::script::movement::DrillMovement;
 use crate::script::{BodyPart, Effort, PaceBase};
 use crate::swimmer::{How, SpeedTarget, SwimStretch, Swimmer, profile};
 use crate::units::swim::{Pace, PoolLength};
@@ -92,7 +93,8 @@ fn assumed(swimmer: &Swimmer, facts: &ProfileFacts) -> String {
         Seconds::from_estimate(libm::round(time))
     };
     let easy = How::crawl(SpeedTarget::Effort(Effort::Easy));
-    let (drill, kick) = (How { drill: true, ..easy }, How { part: BodyPart::Kick, ..easy });
+    let (drill, kick) =
+        (How { drill: Some(DrillMovement::of(BodyPart::Swim)), ..easy }, How { part: BodyPart::Kick, ..easy });
     let count = swimmer.predict(stretch, &How::crawl(SpeedTarget::Tempo(swimmer.usual))).count.unwrap_or_default();
     let mut text =
         String::from("\n# Assumed from that. Where you know better, take away the sign and write your own.\n");

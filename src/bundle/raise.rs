@@ -55,6 +55,7 @@ pub(super) fn raised(text: &str) -> Result<String, NotRaised> {
         new.version() == wanted
             && (&new.title, &new.language, &new.voice, &new.agreed, &new.licence)
                 == (&old.title, &old.language, &old.voice, &old.agreed, &old.licence)
+            && new.movements == old.movements
             && new.entries.iter().map(|e| (&e.id.value, &e.full)).eq(old.entries.iter().map(|e| (&e.id.value, &e.full)))
     };
     raised.filter(|text| parse(text).as_ref().is_some_and(same)).ok_or(NotRaised::ByHand(wanted))

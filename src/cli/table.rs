@@ -193,7 +193,7 @@ fn describe(line: &Line) -> String {
     text.extend(line.stroke.map(|stroke| format!(" {}", word(&Stroke::ALL, stroke))));
     text.extend(line.effort.map(|effort| format!(" {}", word(&Effort::ALL, effort))));
     let mut more: Vec<String> = Vec::new();
-    more.extend(line.drill.as_ref().map(|drill| format!("{} drill", drill.id.replace('-', " "))));
+    more.extend(line.drill.as_ref().map(|drill| format!("{} drill", drill.how.id.replace('-', " "))));
     if !line.gear.is_empty() {
         more.push(line.gear.iter().map(|gear| word(&Gear::ALL, *gear)).collect::<Vec<_>>().join(" and "));
     }
@@ -226,7 +226,7 @@ fn breathe(breathe: Breathe) -> String {
 }
 
 fn kind_text(kind: &LengthKind, line: &Line) -> String {
-    let drill = kind.drill.as_ref().map(|drill| format!("{} drill", drill.id.replace('-', " ")));
+    let drill = kind.drill.as_ref().map(|drill| format!("{} drill", drill.how.id.replace('-', " ")));
     let part = kind.part.map(|part| word(&BodyPart::ALL, part).to_owned());
     let stroke = kind.stroke.map(|stroke| word(&Stroke::ALL, stroke).to_owned());
     let effort = kind.effort.map(|effort| word(&Effort::ALL, effort).to_owned());

@@ -4,7 +4,8 @@ use crate::pack::ClipId;
 use crate::pack::place::PackPlace;
 use crate::pack::recorded::{Bytes, PackId, Provenance, Recording};
 pub use crate::pack::role::Role;
-use crate::script::BeatTrack;
+use crate::script::movement::DrillMovement;
+use crate::script::{BeatTrack, BodyPart};
 use crate::units::time::Seconds;
 use std::collections::btree_map::Entry::{Occupied, Vacant};
 use std::collections::{BTreeMap, HashMap};
@@ -74,6 +75,8 @@ pub struct PackInfo {
 #[derive(Clone, Debug, Default)]
 pub struct Library {
     entries: BTreeMap<(Role, String), PackEntry>,
+    /// What drills move, where a pack says so.
+    movements: BTreeMap<String, DrillMovement>,
     beats: BTreeMap<String, BeatTrack>,
     recordings: Vec<Recording>,
     packs: Vec<PackInfo>,
@@ -204,6 +207,16 @@ impl Library {
     /// A text that is in no pack: as the built-in voice says it, if it has, else without a recording.
     pub fn text(&self, text: &str) -> Spoken {
         self.voiced.get(text).cloned().unwrap_or_else(|| Spoken::unrecorded(text))
+    }
+
+    /// Says what a drill moves, unless an earlier pack has.
+    pub fn add_movement(&mut self, id: impl Into<String>, movement: DrillMovement) {
+        self.movements.entry(id.into()).or_insert(movement);
+    }
+
+    /// What a drill moves; arms and legs where no pack says so.
+    pub fn movement(&self, id: &str) -> DrillMovement {
+        self.movements.get(id).copied().unwrap_or(DrillMovement::of(BodyPart::Swim))
     }
 
     /// Adds a beat track unless an earlier pack has it.

@@ -272,6 +272,9 @@ fn fill(library: &mut Library, place: &PackPlace, manifest: Manifest, problems: 
         let entry = PackEntry { full: spoken(full, false), short: short.map(|short| spoken(short, true)) };
         library.add(role, id.value, entry);
     }
+    for (id, movement) in manifest.movements {
+        library.add_movement(id, movement);
+    }
     for (id, track) in manifest.beats {
         library.add_beats(id.value, track);
     }

@@ -4,10 +4,11 @@
 
 use crate::diag::{Code, Diagnostic, SourceId, Sources, Span, Spanned};
 use crate::pack::role::Role;
+use crate::script::movement::{self, DrillMovement};
 use crate::script::parse::parse_beat_track;
 use crate::script::quantity::{Read, count};
 use crate::script::yaml::{self, Node};
-use crate::script::{BeatTrack, tree};
+use crate::script::{BeatTrack, BodyPart, tree};
 use serde::Deserialize;
 
 /// The name of a manifest in its pack's folder.
@@ -36,6 +37,10 @@ const KEYS: [&str; 14] = [
     "names",
 ];
 
+/// What a drill can move; pulling is a matter of what is worn.
+const DRILL_PARTS: [(&str, BodyPart); 3] =
+    [("swim", BodyPart::Swim), ("kick", BodyPart::Kick), ("scull", BodyPart::Scull)];
+
 /// A manifest, read and checked.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Manifest {
@@ -55,6 +60,8 @@ pub struct Manifest {
     pub uses: Vec<Spanned<String>>,
     /// Every text, in the order written.
     pub entries: Vec<ManifestText>,
+    /// What drills move, by their ids.
+    pub movements: Vec<(String, DrillMovement)>,
     /// `beats`
     pub beats: Vec<(Spanned<String>, BeatTrack)>,
 }
@@ -147,10 +154,10 @@ fn read(root: &Node, problems: &mut Vec<Diagnostic>) -> Option<Manifest> {
         .require("speaker", "speaker: { voice: synthetic, made-with: …, agreed: … }", problems)
         .and_then(|node| speaker(node, problems));
     let uses = fields.get("uses").map_or_else(Vec::new, |node| uses(node, problems));
-    let mut entries = Vec::new();
+    let (mut entries, mut movements) = (Vec::new(), Vec::new());
     for (key, role) in Role::ALL {
         if let Some(node) = fields.get(key) {
-            texts(role, key, node, &mut entries, problems);
+            texts((role, key, node), &mut entries, &mut movements, problems);
         }
     }
     let mut beats = Vec::new();
@@ -172,6 +179,7 @@ fn read(root: &Node, problems: &mut Vec<Diagnostic>) -> Option<Manifest> {
         licence: licence.unwrap_or_default(),
         uses,
         entries,
+        movements,
         beats,
     })
 }
@@ -217,14 +225,19 @@ fn uses(node: &Node, problems: &mut Vec<Diagnostic>) -> Vec<Spanned<String>> {
     found
 }
 
-fn texts(role: Role, key: &str, node: &Node, entries: &mut Vec<ManifestText>, problems: &mut Vec<Diagnostic>) {
+fn texts(
+    (role, key, node): (Role, &str, &Node),
+    entries: &mut Vec<ManifestText>,
+    movements: &mut Vec<(String, DrillMovement)>,
+    problems: &mut Vec<Diagnostic>,
+) {
     for (id, node) in tree::pairs(node, &format!("`{key}`"), problems).unwrap_or_default() {
         check_id(id, problems);
         let text = match role {
             Role::Phrase => phrase(node, problems),
-            Role::Drill => tree::Fields::of(node, "a drill", &["how"], problems).and_then(|fields| {
-                fields.require("how", "how: \"Fist drill. Hands closed.\"", problems)?;
-                Some((fields.text("how", LONGEST_TEXT, problems)?.value, None))
+            Role::Drill => drill(node, problems).map(|(how, movement)| {
+                movements.push((id.value.clone(), movement));
+                (how, None)
             }),
             _ => tree::text(node, &id.value, LONGEST_TEXT, problems).map(|text| (text.value, None)),
         };
@@ -232,6 +245,16 @@ fn texts(role: Role, key: &str, node: &Node, entries: &mut Vec<ManifestText>, pr
             entries.push(ManifestText { role, id: id.clone(), full, short });
         }
     }
+}
+
+/// How a drill is swum, and what it moves: `part`, whose own time it takes unless `time` says another.
+fn drill(node: &Node, problems: &mut Vec<Diagnostic>) -> Option<(String, DrillMovement)> {
+    let fields = tree::Fields::of(node, "a drill", &["how", "part", "time"], problems)?;
+    let part = fields.word("part", &DRILL_PARTS, problems).map_or(BodyPart::Swim, |part| part.value);
+    let time = fields.read("time", movement::factor, problems).map(|time| time.value);
+    fields.require("how", "how: \"Fist drill. Hands closed.\"", problems)?;
+    let how = fields.text("how", LONGEST_TEXT, problems)?.value;
+    Some((how, DrillMovement { part, time: time.unwrap_or(DrillMovement::usual_time(part)) }))
 }
 
 fn phrase(node: &Node, problems: &mut Vec<Diagnostic>) -> Option<(String, Option<String>)> {
@@ -268,6 +291,8 @@ phrases:
   reach-forward: { full: reach forward, short: reach }
 drills:
   fist: { how: \"Fist drill. Hands closed.\" }
+  side-kick: { how: \"Side kick.\", part: kick }
+  slow: { how: \"Slow.\", time: 1.4 }
 says: { welcome: \"Welcome.\" }
 titles: { easy-start: Easy start }
 words: { n-1: one, no: no, n-10: 10 }
@@ -296,8 +321,14 @@ beats:
         assert_eq!(texts[0], (Role::Phrase, "reach-forward", "reach forward"));
         assert_eq!(manifest.entries[0].short.as_deref(), Some("reach"));
         // Texts stay texts, whatever YAML would make of them.
-        assert_eq!(texts[5..], [(Role::Word, "no", "no"), (Role::Word, "n-10", "10")]);
+        assert_eq!(texts[7..], [(Role::Word, "no", "no"), (Role::Word, "n-10", "10")]);
         assert_eq!(manifest.beats[0].1.accent.unwrap().0, 3);
+        let moved: Vec<_> =
+            manifest.movements.iter().map(|(id, moved)| (id.as_str(), moved.part, moved.time)).collect();
+        assert_eq!(
+            moved,
+            [("fist", BodyPart::Swim, 125), ("side-kick", BodyPart::Kick, 160), ("slow", BodyPart::Swim, 140)]
+        );
     }
 
     #[test]
@@ -333,8 +364,8 @@ beats:
             ("bad-value", 5),
             ("unknown-key", 7),
             ("bad-value", 9),
-            ("unknown-key", 11),
-            ("bad-value", 14),
+            ("unknown-key", 13),
+            ("bad-value", 16),
         ] {
             assert!(codes.contains(&expected), "{expected:?} not in {problems:#?}");
         }

@@ -1,6 +1,6 @@
 //! Names of a script looked up in the packs, with the nearest name where one is unknown.
 
-use super::{LengthKind, Text};
+use super::{Drill, LengthKind, Text};
 use crate::diag::{Code, Diagnostic, Span, Spanned, nearest};
 use crate::pack::library::{Library, Role, Spoken};
 use crate::script::{BeatSound, BeatTrack, Script, Swim, Timbre};
@@ -32,6 +32,13 @@ impl Names<'_> {
             }
         }
         Some(Text { id: id.into(), full: entry.full.clone(), short: entry.short.clone(), span: name.span })
+    }
+
+    /// The drill that a script names.
+    pub fn drill(&mut self, name: &Spanned<String>) -> Option<Drill> {
+        let how = self.text(Role::Drill, name)?;
+        let movement = self.library.movement(&how.id);
+        Some(Drill { how, movement })
     }
 
     fn unknown(&mut self, role: Role, name: &Spanned<String>, slug: &str) {
@@ -69,7 +76,7 @@ fn phrase_too_long(form: &Spoken, most: Seconds, span: Span) -> Option<Diagnosti
 /// Everything that a swim names.
 pub struct Named {
     /// The drill.
-    pub drill: Option<Text>,
+    pub drill: Option<Drill>,
     /// The focus phrases, those of `kinds` last.
     pub focus: Vec<Text>,
     /// What its lengths are.
@@ -82,7 +89,7 @@ impl Named {
     /// Looks up the names of a swim, each by itself.
     pub fn of(swim: &Swim, script: &Script, library: &Library, problems: &mut Vec<Diagnostic>) -> Self {
         let mut names = Names { library, problems };
-        let drill = swim.drill.as_ref().and_then(|drill| names.text(Role::Drill, drill));
+        let drill = swim.drill.as_ref().and_then(|drill| names.drill(drill));
         let phrases = swim.focus.iter().flat_map(|focus| &focus.value.phrases);
         let mut focus: Vec<_> = phrases.filter_map(|phrase| names.text(Role::Phrase, phrase)).collect();
         let mut kinds = Vec::with_capacity(swim.lengths.len());
@@ -90,7 +97,7 @@ impl Named {
             let phrase = length.focus.as_ref().and_then(|phrase| names.text(Role::Phrase, phrase));
             focus.extend(phrase.clone());
             kinds.push(LengthKind {
-                drill: length.drill.as_ref().and_then(|drill| names.text(Role::Drill, drill)),
+                drill: length.drill.as_ref().and_then(|drill| names.drill(drill)),
                 focus: phrase.map(|_| focus.len() - 1),
                 part: length.part.map(|part| part.value),
                 stroke: length.stroke.map(|stroke| stroke.value),

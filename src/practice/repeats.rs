@@ -135,7 +135,8 @@ fn how(line: &Line, length: u32, manner: SpeedTarget) -> How {
         manner: kind.map_or(manner, |kind| own(kind.effort)),
         part: kind.and_then(|kind| kind.part).unwrap_or(line.part),
         stroke: kind.and_then(|kind| kind.stroke).or(line.stroke).unwrap_or(Stroke::Crawl),
-        drill: line.drill.is_some() || kind.is_some_and(|kind| kind.drill.is_some()),
+        drill: kind.and_then(|kind| kind.drill.as_ref()).or(line.drill.as_ref()).map(|drill| drill.movement),
+        fins: line.gear.contains(&Gear::Fins),
     }
 }
 

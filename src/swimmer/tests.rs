@@ -33,7 +33,10 @@ fn predictions_by_hand() {
     // easy = 1.15 × 28.7 = 33.005 s; drill = 1.25 × that = 41.256 s.
     assert_eq!(swimmer.predict(m25, &How::crawl(SpeedTarget::Effort(Effort::Easy))).time, Seconds::from_millis(33_005));
     let easy = How::crawl(SpeedTarget::Effort(Effort::Fast));
-    assert_eq!(swimmer.predict(m25, &How { drill: true, ..easy }).time, Seconds::from_millis(41_256));
+    assert_eq!(
+        swimmer.predict(m25, &How { drill: Some(DrillMovement::of(BodyPart::Swim)), ..easy }).time,
+        Seconds::from_millis(41_256)
+    );
     // Kick 1.6, scull 2.5 of easy; breaststroke 1.25 of the same effort, without a count.
     assert_eq!(swimmer.predict(m25, &How { part: BodyPart::Kick, ..easy }).time, Seconds::from_millis(52_808));
     assert_eq!(swimmer.predict(m25, &How { part: BodyPart::Scull, ..easy }).time, Seconds::from_millis(82_513));
@@ -95,9 +98,22 @@ fn stated_times_of_drill_and_kick_are_theirs() {
     let swimmer = Swimmer { drill: pace(180), kick: pace(220), ..counted() };
     let m25 = pool(25, PoolUnit::Metre);
     let easy = How::crawl(SpeedTarget::Effort(Effort::Easy));
-    // A quarter of 3:00, a quarter of 3:40.
-    assert_eq!(swimmer.predict(m25, &How { drill: true, ..easy }).time, Seconds::from_secs(45));
-    assert_eq!(swimmer.predict(m25, &How { part: BodyPart::Kick, ..easy }).time, Seconds::from_secs(55));
+    // A quarter of 3:00, a quarter of 3:40; with fins 0.7 of it; a drill that takes twice easy, 2 / 1.25 of 45 s.
+    assert_eq!(
+        swimmer.predict(m25, &How { drill: Some(DrillMovement::of(BodyPart::Swim)), ..easy }).time,
+        Seconds::from_secs(45)
+    );
+    let kick = How { part: BodyPart::Kick, ..easy };
+    assert_eq!(swimmer.predict(m25, &kick).time, Seconds::from_secs(55));
+    assert_eq!(swimmer.predict(m25, &How { fins: true, ..kick }).time, Seconds::from_millis(38_500));
+    let slow = Some(DrillMovement { part: BodyPart::Swim, time: 200 });
+    assert_eq!(swimmer.predict(m25, &How { drill: slow, ..easy }).time, Seconds::from_secs(72));
+    // Kicked as a drill and kicked as a part are one.
+    let drilled = How { drill: Some(DrillMovement::of(BodyPart::Kick)), ..easy };
+    assert_eq!(swimmer.predict(m25, &drilled), swimmer.predict(m25, &kick));
+    let scull = How { part: BodyPart::Scull, ..easy };
+    let drilled = How { drill: Some(DrillMovement::of(BodyPart::Scull)), ..easy };
+    assert_eq!(swimmer.predict(m25, &drilled), swimmer.predict(m25, &scull));
 }
 
 #[test]

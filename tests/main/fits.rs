@@ -4,14 +4,17 @@
 use crate::cases::cases;
 use crate::plan::library;
 use crate::run::{Run, names};
-use lengthwise::diag::{Sources, has_errors};
+use lengthwise::diag::{Sources, Span, Spanned, has_errors};
 use lengthwise::pack::builtin;
+use lengthwise::pack::library::Role;
+use lengthwise::pack::load::{self, Search};
 use lengthwise::practice::{self, Audience, Practice};
 use lengthwise::prepare::{self, PracticeRequest, WhoSwims};
 use lengthwise::script::parse::parse;
 use lengthwise::swimmer::profile;
 use lengthwise::timeline::build::build;
 use lengthwise::timeline::dump::dump;
+use lengthwise::units::swim::Pace;
 use lengthwise::units::time::Seconds;
 use proptest::prelude::*;
 
@@ -236,5 +239,59 @@ fn shipped_practices_fit_a_novice_and_a_master() {
                 }
             }
         }
+    }
+}
+
+/// Drills of the legs, and of the hands: the others move arms and legs. What each takes at least of the easy time is common
+/// practice, no source.
+const KICKED: [&str; 4] = ["push-and-kick", "roll-kick", "side-kick", "six-kick-switch"];
+const SCULLED: [&str; 2] = ["front-scull", "middle-scull"];
+
+#[test]
+fn no_go_of_a_drill_comes_before_its_slow_swimmer_is_back() {
+    let mut sources = Sources::new();
+    let pack = Spanned::new("open-water".to_owned(), Span::new(sources.add("--pack", "open-water"), 0, 0));
+    // It uses the others.
+    let (library, _) = load::open(&Search::default(), Some(&pack), &mut sources);
+    let drills: Vec<String> = library.of(Role::Drill).map(|(id, _)| id.to_owned()).collect();
+    assert!(drills.len() >= 27, "{drills:?}");
+    let set = |keys: &str| format!("- {{ set: A, swim: 4 x 50 m, rest: 5 s, effort: easy{keys} }}\n");
+    let mut script = "lengthwise: 1\ntitle: A\npool: 25 m\npack: open-water\npractice:\n".to_owned();
+    for keys in ["", ", part: kick", ", part: scull", ", part: kick, gear: fins", ", drill: side-kick, gear: fins"] {
+        script += &set(keys);
+    }
+    drills.iter().for_each(|drill| script += &set(&format!(", drill: {drill}")));
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("a.yaml");
+    std::fs::write(&path, script).unwrap();
+    for (.., steady) in SWIMMERS {
+        let hundred = Pace::new(Seconds::from_secs(i64::from(steady))).unwrap();
+        let request = PracticeRequest {
+            script: path.clone(),
+            swimmer: Some(WhoSwims::Hundred(hundred)),
+            ..PracticeRequest::default()
+        };
+        let outcome = prepare::plan(&request).unwrap();
+        let plan = outcome.planned.unwrap_or_else(|| panic!("{:?}", outcome.diagnostics)).plan;
+        let repeats: Vec<_> = plan.sets.iter().map(|set| &set.repeats[0]).collect();
+        let [easy, kick, scull, with_fins, drill_with_fins, drilled @ ..] = repeats.as_slice() else { panic!() };
+        assert!(with_fins.predicted < kick.predicted && drill_with_fins.predicted == with_fins.predicted);
+        for (drill, repeat) in drills.iter().zip(drilled) {
+            let least = if KICKED.contains(&drill.as_str()) {
+                1.5
+            } else if SCULLED.contains(&drill.as_str()) {
+                2.5
+            } else {
+                1.1
+            };
+            // The 90th percentile of a touch is 1.2816 deviations of 5 % late (standard normal tables); then 10 s are left.
+            let slow = easy.predicted.as_f64() * least * (1.0 + 1.2816 * 0.05);
+            let send_off = repeat.send_off.unwrap().as_f64();
+            assert!(send_off >= slow + 10.0, "{drill} at {steady}: go after {send_off} s, back after {slow:.1} s");
+        }
+        let of = |name: &str| drilled[drills.iter().position(|drill| drill == name).unwrap()];
+        // One movement, drilled or swum.
+        assert_eq!(of("side-kick").predicted, kick.predicted);
+        assert_eq!(of("front-scull").predicted, scull.predicted);
     }
 }

@@ -150,7 +150,7 @@ impl Announcer<'_> {
             spoken.push(Utterance::of("swim", self.fars(line).into_iter().chain(self.manner(line))));
         }
         match (&line.drill, &before.drill) {
-            (Some(drill), _) if line.drill != before.drill => spoken.push(drill_how(drill)),
+            (Some(drill), _) if line.drill != before.drill => spoken.push(drill_how(&drill.how)),
             (None, Some(_)) => spoken.push(self.say("whole-stroke", "whole stroke")),
             _ => {}
         }
@@ -159,7 +159,7 @@ impl Announcer<'_> {
 
     /// How a line is swum: drill, lengths, breathing, looking ahead, counts, changes of focus.
     fn how(self, line: &Line) -> Vec<Utterance> {
-        let mut spoken: Vec<Utterance> = line.drill.iter().map(drill_how).collect();
+        let mut spoken: Vec<Utterance> = line.drill.iter().map(|drill| drill_how(&drill.how)).collect();
         for (number, kind) in (1..).zip(&line.kinds) {
             spoken.push(self.kind(number, kind, line));
         }
@@ -197,7 +197,7 @@ impl Announcer<'_> {
     fn kind(self, number: u32, kind: &LengthKind, line: &Line) -> Utterance {
         let mut parts = vec![self.word(&format!("length-{number}"), &format!("length {number}"))];
         match &kind.drill {
-            Some(drill) => parts.push(drill.full.clone()),
+            Some(drill) => parts.push(drill.how.full.clone()),
             None if kind.part == Some(BodyPart::Swim) || line.kinds.iter().any(|kind| kind.drill.is_some()) => {
                 parts.push(self.word("whole-stroke", "whole stroke"));
             }
