@@ -12,6 +12,8 @@ mod cases;
 mod cli;
 #[path = "main/deck.rs"]
 mod deck;
+#[path = "main/decks.rs"]
+mod decks;
 #[path = "main/exposure.rs"]
 mod exposure;
 #[path = "main/failing.rs"]

@@ -8,6 +8,9 @@ use crate::whiteboard::reader::BoardReader;
 /// Keys that can differ from length to length.
 pub(super) const PER_LENGTH: [&str; 5] = ["drill", "focus", "part", "stroke", "effort"];
 
+/// Keys that say when the next repeat starts.
+pub(super) const TIMES: [&str; 2] = ["rest", "send-off"];
+
 /// The most lengths that the language tells apart in one repeat.
 const MOST: u32 = 64;
 
@@ -33,8 +36,14 @@ pub(super) struct Draft {
     pub bracket: bool,
     /// After `as`: what follows are parts.
     pub listed: bool,
+    /// The parts come in turn until the repeat is full.
+    pub in_turn: bool,
+    /// How long each part is, said once for all of them.
+    pub by: Option<u32>,
     /// These words stand behind rounds.
     pub rounds: bool,
+    /// Each swim of the rounds has said when the next one starts.
+    pub swims_are_timed: bool,
     /// The distance has been read: numbers are now something else.
     pub reached: bool,
 }
@@ -49,14 +58,22 @@ impl Draft {
             current: 0,
             bracket: false,
             listed: false,
+            in_turn: false,
+            by: None,
             rounds: false,
+            swims_are_timed: false,
             reached: false,
         }
     }
 
     /// The words behind a bracket of rounds.
-    pub fn of_rounds() -> Self {
-        Self { rounds: true, reached: true, ..Self::of_swim() }
+    pub fn of_rounds(swims_are_timed: bool) -> Self {
+        Self { rounds: true, reached: true, swims_are_timed, ..Self::of_swim() }
+    }
+
+    /// Whether it has been said when the next repeat starts.
+    pub fn is_timed(&self) -> bool {
+        self.keys.iter().any(|key| TIMES.contains(&key.name))
     }
 
     /// Another part of the repeat begins.
@@ -94,10 +111,10 @@ impl Draft {
     pub fn into_swim(
         self,
         reader: &mut BoardReader<'_>,
-        reach: &Reach,
+        (repeats, reach): (u32, &Reach),
         span: Span,
     ) -> (Vec<BoardKey>, Vec<Vec<BoardKey>>, bool) {
-        let Self { mut keys, parts, .. } = self;
+        let Self { mut keys, parts, in_turn, by, listed, .. } = self;
         let mut parts = parts.into_iter();
         let base = parts.next().map_or_else(Vec::new, |base| base.keys);
         let mut parts: Vec<_> = parts.collect();
@@ -119,7 +136,22 @@ impl Draft {
         if parts.is_empty() {
             return (keys, Vec::new(), false);
         }
-        let lengths = lengths(reader, &parts, named, reach, span).unwrap_or_default();
+        // `200 swim 100 kick 100 pull`: with nothing that holds them together these may be swims of their own.
+        let joined = bracketed || listed || repeats > 1 || by.is_some();
+        if let (false, true, [Reach::Distances(each)]) = (joined, named == parts.len(), [reach])
+            && let [whole] = each.as_slice()
+            && parts.iter().filter_map(|part| part.distance).fold(0, u32::saturating_add) == *whole
+        {
+            let message = "these are several swims, or the parts of one";
+            let hint = format!("put `;` between swims; parts of one are written `{whole} as ...`");
+            reader.fault(span, message, hint);
+            return (keys, Vec::new(), false);
+        }
+        if let Some(by) = by {
+            parts.iter_mut().for_each(|part| part.distance = part.distance.or(Some(by)));
+        }
+        let named = if by.is_some() { parts.len() } else { named };
+        let lengths = lengths(reader, &parts, (named, in_turn || by.is_some()), reach, span).unwrap_or_default();
         (keys, lengths, named == 0)
     }
 
@@ -144,7 +176,7 @@ impl Draft {
 fn lengths(
     reader: &mut BoardReader<'_>,
     parts: &[RepeatPart],
-    named: usize,
+    (named, in_turn): (usize, bool),
     reach: &Reach,
     span: Span,
 ) -> Option<Vec<Vec<BoardKey>>> {
@@ -184,7 +216,7 @@ fn lengths(
         return None;
     }
     let sum: u32 = parts.iter().filter_map(|part| part.distance).fold(0, u32::saturating_add);
-    if sum != *repeat {
+    if sum != *repeat && !(in_turn && sum > 0 && repeat.is_multiple_of(sum)) {
         let message = format!("the parts make {sum} {sign}, the repeat is {repeat} {sign}");
         reader.fault(span, message, "mend the parts; if another swim begins, put `;` before it");
         return None;

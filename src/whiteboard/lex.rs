@@ -51,6 +51,10 @@ pub enum TokenKind {
     Strange(char),
 }
 
+/// Words written as two letters with a stroke between them: warm up, warm down, cool down, negative split.
+const SPLIT: [(&str, u8, &str); 4] =
+    [("w", b'u', "wu"), ("w", b'd', "wd"), ("c", b'd', "cd"), ("n", b's', "negative-split")];
+
 struct Lexer<'t> {
     text: &'t str,
     at: usize,
@@ -108,6 +112,8 @@ impl Lexer<'_> {
             '&' => self.take(len, TokenKind::Word("and".into())),
             '×' | '*' => self.take(len, TokenKind::Word("x".into())),
             '"' | '″' | '”' => self.take(len, TokenKind::Word("s".into())),
+            // Whole minutes: 2'.
+            '\'' | '’' | '′' if self.after_number() => self.take(len, TokenKind::Word("min".into())),
             ':' if self.digits(self.at + 1) == 2 && !self.after_label() => self.clock(0),
             ':' => self.take(len, TokenKind::Colon),
             '.' if self.digits(self.at + 1) > 0 => self.number(0),
@@ -121,6 +127,12 @@ impl Lexer<'_> {
     fn after_label(&self) -> bool {
         let before = self.tokens.last().filter(|token| token.span.end as usize == self.at);
         matches!(before.map(|token| &token.kind), Some(TokenKind::Word(word)) if words::label(&[word]).is_some())
+    }
+
+    /// Whether a number stands right before.
+    fn after_number(&self) -> bool {
+        let before = self.tokens.last().filter(|token| token.span.end as usize == self.at);
+        matches!(before.map(|token| &token.kind), Some(TokenKind::Number(_)))
     }
 
     /// A number whose whole part has so many digits, or a clock time that begins with it.
@@ -195,6 +207,15 @@ impl Lexer<'_> {
         let text = self.rest().get(..len).unwrap_or("").to_lowercase();
         let next = self.text.as_bytes().get(self.at + len).copied();
         let digit = self.digits(self.at + len + 1) > 0;
+        // Two letters with a stroke between them are one word of the deck.
+        let letter = |at: usize| self.text.as_bytes().get(at).filter(|byte| byte.is_ascii_alphabetic()).copied();
+        if next == Some(b'/') && letter(self.at + len + 2).is_none() {
+            let second = letter(self.at + len + 1).map(|byte| byte.to_ascii_lowercase());
+            let known = SPLIT.iter().find(|(first, last, _)| *first == text && second == Some(*last));
+            if let Some((.., word)) = known {
+                return self.take(len + 2, TokenKind::Word((*word).into()));
+            }
+        }
         // "w/" is "with", and the point of an abbreviation belongs to it.
         if text == "w" && next == Some(b'/') {
             return self.take(len + 1, TokenKind::Word("with".into()));

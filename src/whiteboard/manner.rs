@@ -14,6 +14,10 @@ impl BoardReader<'_> {
             match next {
                 TokenKind::Stop { .. } => break,
                 TokenKind::Comma | TokenKind::Plus if !(draft.bracket || draft.listed) => {
+                    if next == TokenKind::Plus && self.rest_or_swim() || self.by_repeat(1) {
+                        self.skip_swim(draft.bracket);
+                        break;
+                    }
                     if next == TokenKind::Plus || self.swim_begins(1) {
                         break;
                     }
@@ -47,6 +51,12 @@ impl BoardReader<'_> {
                     (draft.bracket, draft.current) = (false, 0);
                 }
                 TokenKind::Close => break,
+                TokenKind::At if self.is_word(2, &["pace"]) => {
+                    let start = self.here();
+                    self.at += 1;
+                    self.pace(draft, start);
+                    self.take_word(&["pace"]);
+                }
                 TokenKind::At => self.at_sign(),
                 TokenKind::Number(_) if matches!(self.ahead(1), Some(TokenKind::Strange(_))) => {
                     self.at += 1;
@@ -55,6 +65,7 @@ impl BoardReader<'_> {
                 TokenKind::Number(_) => self.manner_number(draft),
                 TokenKind::Clock(_) => self.manner_clock(draft),
                 TokenKind::Word(_) => self.manner_word(draft),
+                TokenKind::Strange('#') if self.by_repeat(0) => self.skip_swim(draft.bracket),
                 TokenKind::Colon | TokenKind::Open | TokenKind::Strange(_) => self.strange_sign(),
             }
         }
@@ -82,7 +93,24 @@ impl BoardReader<'_> {
         let start = self.here();
         if self.take_word(words::ON) {
             self.take_word(&["the"]);
-            if let Some(time) = self.time("a send-off", false) {
+            // Two digits alone are seconds on every deck, and three or one nobody could read.
+            let bare = self.whole_at(0).is_some_and(|seconds| (10..100).contains(&seconds));
+            if let Some(time) = self.time("a send-off", bare) {
+                if self.is_word(0, &["per"]) {
+                    let span = self.since(start);
+                    self.skip_swim(draft.bracket);
+                    let hint = "write each distance with its own: `50 on 1:00; 75 on 1:30`";
+                    return self.fault(span, "a send-off that goes by distance", hint);
+                }
+                if draft.rounds {
+                    let hint =
+                        format!("write `on {}` behind each swim in the brackets that it is meant for", time.text);
+                    return self.fault(
+                        self.since(start),
+                        "a send-off behind rounds: of each swim, or of each round?",
+                        hint,
+                    );
+                }
                 let words = format!("starting every {}", time.text);
                 draft.put(self, key("send-off", time.text, words, self.since(start)));
             }
@@ -116,6 +144,16 @@ impl BoardReader<'_> {
             self.between(draft, start);
         } else if draft.reached && self.take_word(&["as"]) {
             draft.listed = true;
+        } else if self.take_word(&["as"]) {
+            self.skip_swim(draft.bracket);
+            self.fault(start, "`as` stands behind the whole distance", "for example `300 as 200 pull, 100 swim`");
+        } else if self.is_word(0, &["alternate", "alternating", "alt"]) && self.swim_begins(1) && draft.reached {
+            self.at += 1;
+            (draft.listed, draft.in_turn) = (true, true);
+        } else if self.is_word(0, &["by"]) && self.whole_at(1).is_some() {
+            self.by(draft);
+        } else if self.is_word(0, &["ladder", "pyramid"]) && !draft.reached && self.is_list(1) {
+            self.at += 1;
         } else if self.take_word(words::FILLERS) {
         } else if let Some((count, means)) = words::manner(&self.words()) {
             self.at += count;
@@ -134,6 +172,45 @@ impl BoardReader<'_> {
         } else {
             self.strange_word();
         }
+    }
+
+    /// `by 25`, `by 25s`: how long each of the parts is that come in turn.
+    fn by(&mut self, draft: &mut Draft) {
+        self.at += 1;
+        let place = self.here();
+        let Some(TokenKind::Number(number)) = self.ahead(0).cloned() else { return };
+        self.at += 1;
+        let distance = self.distance(&number, place);
+        // "by 25s" are twenty-fives, not seconds.
+        self.take_word(&["s"]);
+        draft.by = distance;
+    }
+
+    /// Whether `1-4 easy` comes: a range of repeats, which is asked back.
+    fn by_repeat(&mut self, by: usize) -> bool {
+        let by = by + usize::from(self.ahead(by) == Some(&TokenKind::Strange('#')));
+        let (Some(first), Some(last)) = (self.whole_at(by), self.whole_at(by + 2)) else { return false };
+        let short = self.known.water.length.is_some_and(|length| first < length && last < length);
+        if self.ahead(by + 1) != Some(&TokenKind::Dash) || first >= last || !short {
+            return false;
+        }
+        let span = self.tokens_span(by).to(self.tokens_span(by + 2));
+        let count = last - first + 1;
+        let message = format!("`{first}-{last}` goes by repeat, which a swim cannot");
+        self.fault(span, message, format!("write each as a swim: `{count}x50 easy; {count}x50 brisk`"));
+        true
+    }
+
+    /// Whether `+15` comes, which is too short for a swim: it is asked back.
+    fn rest_or_swim(&mut self) -> bool {
+        let seconds = self.whole_at(1).filter(|_| matches!(self.ahead(2), None | Some(TokenKind::Stop { .. })));
+        let Some(seconds) = seconds.filter(|seconds| self.known.water.length.is_some_and(|length| *seconds < length))
+        else {
+            return false;
+        };
+        let span = self.here().to(self.tokens_span(1));
+        self.fault(span, format!("`+{seconds}` is too short for a swim"), format!("is it a rest? `rest {seconds}`"));
+        true
     }
 
     fn colon(&mut self) {
@@ -162,9 +239,11 @@ impl BoardReader<'_> {
             self.at += 2;
             let hint = format!("a rest is written `rest {number} s`, a send-off `on {number} s`");
             self.fault(self.since(start), format!("{number} of time, but for what?"), hint);
-        } else if self.is_word(1, &["x"]) {
+        } else if self.by_repeat(0) {
+            self.skip_swim(draft.bracket);
+        } else if self.is_word(1, &["x"]) || draft.is_timed() && !draft.bracket && !draft.listed {
+            self.skip_swim(draft.bracket);
             self.fault(start, "another swim begins here", "put `;` before it");
-            self.skip_entry();
         } else if draft.rounds {
             self.at += 1;
             self.fault(start, format!("`{number}` behind rounds has no meaning"), "put `;` before the next swim");

@@ -115,12 +115,9 @@ impl<'k> BoardReader<'k> {
         let word = self.word_at(0).unwrap_or("").to_owned();
         self.at += 1;
         if let Some((why, hint)) = words::refused(&word) {
-            let word = crop(&word);
-            // `descend 1-4`: the numbers mean nothing without the word.
-            if self.ahead(1) == Some(&TokenKind::Dash) && self.whole_at(0).is_some() && self.whole_at(2).is_some() {
-                self.at += 3;
-            }
-            return self.fault(span, format!("`{word}` {why}"), hint);
+            // What follows means nothing without the word: one question is enough.
+            self.skip_swim(false);
+            return self.fault(span, format!("`{}` {why}", crop(&word)), hint);
         }
         let known = self.known;
         let names = known.drills.iter().map(|name| name.id.as_str());
@@ -229,9 +226,30 @@ impl<'k> BoardReader<'k> {
         }
     }
 
+    /// Goes on to where the swim ends: at the end of the entry, or at the bracket that closes its rounds. `bracket` is whether
+    /// one of its own is open.
+    pub(super) fn skip_swim(&mut self, bracket: bool) {
+        let mut depth = usize::from(bracket);
+        loop {
+            match self.ahead(0) {
+                None | Some(TokenKind::Stop { .. }) => break,
+                Some(TokenKind::Open) => depth += 1,
+                Some(TokenKind::Close) if depth == 0 => break,
+                Some(TokenKind::Close) => depth -= 1,
+                _ => {}
+            }
+            self.at += 1;
+        }
+    }
+
     /// A number of metres or yards with its unit, if one is written; `1.5k` is 1500.
     pub(super) fn distance(&mut self, number: &str, place: Span) -> Option<u32> {
         let (unit, sign) = (self.known.water.unit, self.known.water.unit.sign());
+        if let Some(length) = self.known.water.length
+            && self.take_word(&["length", "lengths", "len"])
+        {
+            return self.counted(number, length, place);
+        }
         let thousands = self.take_word(&["k", "km"]);
         let (metres, yards) = (self.take_word(words::METRES), self.take_word(words::YARDS));
         let span = self.since(place);
@@ -268,12 +286,28 @@ impl<'k> BoardReader<'k> {
         Some(count)
     }
 
+    /// So many lengths of the pool.
+    fn counted(&mut self, number: &str, length: u32, place: Span) -> Option<u32> {
+        let count = number.parse::<u32>().ok().and_then(|lengths| lengths.checked_mul(length));
+        let count = count.filter(|count| Distance::new(*count, self.known.water.unit).is_some());
+        if count.is_none() {
+            let message = format!("{number} lengths; 1 to {} whole ones are allowed", 100_000 / length);
+            self.problems.push(Diagnostic::at(Code::OutOfRange, self.since(place), message));
+        }
+        count
+    }
+
     /// `@` asks back.
     pub(super) fn at_sign(&mut self) {
         let span = self.here();
         self.at += 1;
         let time = match self.ahead(0) {
             Some(TokenKind::Clock(text)) => text.clone(),
+            Some(TokenKind::Number(number)) => number
+                .parse()
+                .ok()
+                .and_then(|seconds| short(Seconds::from_secs(seconds)))
+                .unwrap_or_else(|| "1:30".to_owned()),
             _ => "1:30".to_owned(),
         };
         if matches!(self.ahead(0), Some(TokenKind::Clock(_) | TokenKind::Number(_))) {

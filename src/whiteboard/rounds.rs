@@ -2,7 +2,7 @@
 
 use crate::diag::{Code, Diagnostic, Span};
 use crate::whiteboard::board::{BoardItem, BoardSwim};
-use crate::whiteboard::draft::Draft;
+use crate::whiteboard::draft::{Draft, TIMES};
 use crate::whiteboard::lex::TokenKind;
 use crate::whiteboard::reader::BoardReader;
 
@@ -80,7 +80,8 @@ impl BoardReader<'_> {
             let message = format!("{count} rounds; 1 to {MOST_ROUNDS} are allowed");
             self.problems.push(Diagnostic::at(Code::OutOfRange, place, message));
         }
-        let mut draft = Draft::of_rounds();
+        let timed = |swim: &BoardSwim| swim.keys.iter().any(|key| TIMES.contains(&key.name) && !key.assumed);
+        let mut draft = Draft::of_rounds(!swims.is_empty() && swims.iter().all(timed));
         self.manner(&mut draft);
         let (shared, between) = draft.into_shared(self, count);
         if swims.is_empty() {

@@ -2,7 +2,7 @@
 
 use crate::diag::{Code, Diagnostic, Span};
 use crate::whiteboard::board::{BoardKey, BoardSwim, Reach};
-use crate::whiteboard::draft::Draft;
+use crate::whiteboard::draft::{Draft, TIMES};
 use crate::whiteboard::lex::TokenKind;
 use crate::whiteboard::reader::BoardReader;
 use crate::whiteboard::words;
@@ -15,7 +15,7 @@ const MOST_LISTED: usize = 64;
 impl BoardReader<'_> {
     /// A swim. Inside rounds it needs a rest even if it is swum once.
     pub(super) fn swim(&mut self, in_rounds: bool) -> Option<BoardSwim> {
-        let (start, first) = (self.here(), self.at);
+        let (start, first, before) = (self.here(), self.at, self.problems.len());
         let mut draft = Draft::of_swim();
         // "kick 4x50" as well as "4x50 kick".
         while self.word_at(0).is_some() {
@@ -23,6 +23,10 @@ impl BoardReader<'_> {
             while matches!(self.ahead(0), Some(TokenKind::Colon | TokenKind::Comma | TokenKind::Dash)) {
                 self.at += 1;
             }
+        }
+        if self.problems.len() > before && matches!(self.ahead(0), None | Some(TokenKind::Stop { .. })) {
+            // What was asked back took the rest of the swim with it.
+            return None;
         }
         let Some((repeats, reach)) = self.reach() else {
             // What is not a swim has been reported; going on behind it, at least by one token, finds the next problem.
@@ -33,8 +37,8 @@ impl BoardReader<'_> {
         draft.reached = true;
         self.manner(&mut draft);
         let span = self.since(start);
-        let (mut keys, lengths, each_length) = draft.into_swim(self, &reach, span);
-        if !keys.iter().any(|key| key.name == "rest" || key.name == "send-off") {
+        let (mut keys, lengths, each_length) = draft.into_swim(self, (repeats, &reach), span);
+        if !keys.iter().any(|key| TIMES.contains(&key.name)) {
             let listed = matches!(&reach, Reach::Distances(each) if each.len() > 1);
             if repeats > 1 || listed || in_rounds {
                 keys.push(assumed_rest(&reach, span));
@@ -101,11 +105,29 @@ impl BoardReader<'_> {
             return minutes.map(Reach::Minutes);
         }
         let mut each = vec![self.distance(first, place)?];
-        while self.ahead(0) == Some(&TokenKind::Dash) && self.swim_begins(1) && !self.is_word(2, &["x"]) {
-            let place = self.tokens_span(1);
-            let Some(TokenKind::Number(next)) = self.ahead(1).cloned() else { break };
-            self.at += 2;
+        let listed = self.list_goes_on(0);
+        while let Some(joint) = self.joint(0).filter(|_| listed) {
+            self.at += usize::from(joint != Joint::Blank);
+            let place = self.here();
+            let Some(TokenKind::Number(next)) = self.ahead(0).cloned() else { break };
+            self.at += 1;
             each.push(self.distance(&next, place)?);
+        }
+        if let (Some(TokenKind::Number(last)), Some(TokenKind::Number(step)), [from]) =
+            (self.ahead(2).cloned(), self.ahead(4).cloned(), each.as_slice())
+            && self.is_word(0, &["up"])
+            && self.is_word(1, &["to"])
+            && self.is_word(3, &["by"])
+        {
+            let (from, place) = (*from, self.tokens_span(2));
+            self.at += 5;
+            let (last, step) = (self.distance(&last, place)?, self.distance(&step, place)?);
+            let steps = last.saturating_sub(from) / step;
+            if from + steps * step != last || steps == 0 {
+                self.fault(place, "these steps do not come to the last distance", "for example `100 up to 400 by 100`");
+                return None;
+            }
+            each.extend((1..=steps).map(|index| from + index * step));
         }
         if each.len() > MOST_LISTED {
             self.fault(
@@ -116,6 +138,42 @@ impl BoardReader<'_> {
             return None;
         }
         Some(Reach::Distances(each))
+    }
+}
+
+/// What joins the distances of a list.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+enum Joint {
+    Dash,
+    Blank,
+    Slash,
+    Comma,
+}
+
+impl BoardReader<'_> {
+    /// What joins the distance before so many tokens ahead to another one behind it; nothing where no list goes on there.
+    fn joint(&self, by: usize) -> Option<Joint> {
+        let joint = match self.ahead(by)? {
+            TokenKind::Dash => Joint::Dash,
+            TokenKind::Slash => Joint::Slash,
+            TokenKind::Comma => Joint::Comma,
+            TokenKind::Number(_) => Joint::Blank,
+            _ => return None,
+        };
+        let next = by + usize::from(joint != Joint::Blank);
+        (self.swim_begins(next) && !self.is_word(next + 1, &["x"])).then_some(joint)
+    }
+
+    /// Whether a list of distances begins so many tokens ahead. Dashes make one of two, other signs of three.
+    pub(super) fn is_list(&self, by: usize) -> bool {
+        self.whole_at(by).is_some() && self.list_goes_on(by + 1)
+    }
+
+    fn list_goes_on(&self, by: usize) -> bool {
+        self.joint(by).is_some_and(|joint| {
+            let next = by + usize::from(joint != Joint::Blank);
+            joint == Joint::Dash || self.joint(next + 1) == Some(joint)
+        })
     }
 }
 

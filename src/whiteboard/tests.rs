@@ -115,7 +115,7 @@ fn what_is_not_understood_is_marked() {
         ("4x50 drill fits r10", Code::UnknownName, "fits", "`fist`"),
         ("4x50 drill r10", Code::BadValue, "drill", "which drill"),
         ("4x50 focus soft-hnd", Code::UnknownName, "soft-hnd", "`soft-hand`"),
-        ("4x50 on 90", Code::UnitMissing, "90", "`1:30`"),
+        ("4x50 on 130", Code::UnitMissing, "130", "`2:10`"),
         ("4x50 1:20", Code::BadValue, "1:20", "of what"),
         ("4x50 15s", Code::BadValue, "15s", "for what"),
         ("4x60 r10", Code::NotWholeLengths, "60", "`50` or `75`"),

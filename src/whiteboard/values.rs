@@ -37,6 +37,10 @@ impl BoardReader<'_> {
             return self.between_rounds(draft, start, time.text);
         }
         let span = self.since(start);
+        // Where each swim has its own, it can only lie between the rounds.
+        if draft.rounds && draft.swims_are_timed {
+            return self.between_rounds(draft, start, time.text);
+        }
         if draft.rounds {
             let hint = format!("write `{} between rounds`, or the rest behind each swim in the brackets", time.text);
             return self.fault(span, "a rest behind rounds: between the rounds, or after each swim?", hint);
@@ -165,6 +169,15 @@ impl BoardReader<'_> {
             return self.fault(span, "breathe every how many strokes?", "for example `breathe 3`");
         };
         self.at += 1;
+        if self.ahead(0) == Some(&TokenKind::Slash) && self.whole_at(1).is_some() {
+            let span = self.since(start);
+            self.skip_swim(draft.bracket);
+            return self.fault(
+                span,
+                "a swim has one way to breathe",
+                "write each as a swim: `200 breathe 3; 200 breathe 2`",
+            );
+        }
         self.take_word(&["strokes", "stroke"]);
         let side = match self.word_at(0) {
             Some("right") => " right",

@@ -22,6 +22,8 @@ const MANNER: &[(&[&str], Means)] = &[
     (&["strong"], &[("effort", "brisk")]),
     (&["firm"], &[("effort", "brisk")]),
     (&["fast"], &[("effort", "fast")]),
+    (&["max"], &[("effort", "fast")]),
+    (&["maximum"], &[("effort", "fast")]),
     (&["hard"], &[("effort", "fast")]),
     (&["sprint"], &[("effort", "fast")]),
     (&["sprints"], &[("effort", "fast")]),
@@ -63,6 +65,10 @@ const MANNER: &[(&[&str], Means)] = &[
     (&["pads"], &[("gear", "paddles")]),
     (&["buoy"], &[("gear", "buoy")]),
     (&["snorkel"], &[("gear", "snorkel")]),
+    // Legs are swum with a board or without one: it changes nothing that is heard.
+    (&["no", "board"], &[]),
+    (&["board"], &[]),
+    (&["kickboard"], &[]),
     (&["time", "trial"], &[("test", "time")]),
     (&["for", "time"], &[("test", "time")]),
     (&["timed"], &[("test", "time")]),
@@ -70,6 +76,9 @@ const MANNER: &[(&[&str], Means)] = &[
     (&["count", "strokes"], &[("count", "last length")]),
     (&["count"], &[("count", "last length")]),
     (&["bilateral"], &[("breathe", "every 3")]),
+    (&["at", "css"], &[("pace", "critical")]),
+    (&["css", "pace"], &[("pace", "critical")]),
+    (&["css"], &[("pace", "critical")]),
 ];
 
 /// Headings.
@@ -117,7 +126,7 @@ const LEADS: &[&str] = &[
 ];
 
 /// Words that join others and mean nothing by themselves.
-pub const FILLERS: &[&str] = &["with", "and", "of", "the", "in", "each"];
+pub const FILLERS: &[&str] = &["with", "and", "of", "the", "in", "each", "effort"];
 /// Words for a rest.
 pub const REST: &[&str] = &["rest", "r", "ri"];
 /// Words for a send-off.
@@ -149,12 +158,22 @@ const REFUSED: &[(&[&str], &str, &str)] = &[
         "goes by repeat, which a swim cannot",
         "write rounds: `4x(50 fast + 50 easy)`",
     ),
+    (
+        &["every"],
+        "goes by repeat or by length, which one swim cannot",
+        "write rounds, `3x(3x25 easy + 25 fast)`, or parts, `300 (50 free / 25 breast)`",
+    ),
+    (
+        &["hold", "holding"],
+        "has two meanings: the time of each repeat or a pace",
+        "write the pace for 100: `pace 1:35`",
+    ),
     (&["ladder", "pyramid"], "does not say which distances", "write them with dashes: `50-100-150-100-50`"),
     (&["order", "reverse"], "is not known", "write the parts: `100 (25 fly / 25 back / 25 breast / 25 free)`"),
     (&["sr"], "has two meanings: seconds of rest or stroke rate", "write `rest 15` or `52/min`"),
     (
-        &["css", "threshold", "zone", "aerobic", "race"],
-        "is no effort of the language",
+        &["threshold", "zone", "aerobic", "race"],
+        "is not an effort of the language",
         "name a pace: `pace 1:50`, or say `steady`, `brisk` or `fast`",
     ),
     (&["broken"], "does not say where it is broken", "write the parts as rounds: `2x(50 rest 10 + 50 rest 10)`"),
