@@ -12,17 +12,18 @@ mod shift;
 pub mod situation;
 mod steered;
 mod turns;
+mod undo;
 
 pub use course::Score;
 
 use crate::audio::bank::Bank;
-use crate::mixer::{Controls, FromMixer, Mixer, Rings, SEGMENTS, ToMixer};
+use crate::mixer::{Controls, FADE, FromMixer, Mixer, Rings, SEGMENTS, ToMixer};
 use crate::timeline::lower::{ATTACK, BankMismatch, Lowering};
 use crate::timeline::segment::{DuckPoint, Segment, duck_at};
 use crate::timeline::{Leg, Timeline};
-use crate::units::frame::PracticeFrame;
+use crate::units::frame::{OutputFrame, PracticeFrame};
 use crate::units::time::{SampleRate, Seconds};
-use command::{Acknowledged, Command, CommandId, CourseCommand, Happened, Refused, Timing};
+use command::{Acknowledged, Command, CommandId, CourseCommand, DeskCommand, Happened, Refused, Timing};
 use course::Course;
 use crossbeam_channel::TrySendError;
 use outbox::Outbox;
@@ -236,10 +237,27 @@ impl<'a> Conductor<'a> {
     pub fn command(&mut self, command: Command, timing: Timing) -> Result<CommandId, Refused> {
         let id = self.outbox.next_id();
         match command {
-            Command::Desk(command) => self.outbox.desk(command, timing)?,
+            Command::Desk(command) => {
+                let stood = self.outbox.stands();
+                self.outbox.desk(command, timing)?;
+                if let (DeskCommand::Resume, Some(stood)) = (command, stood) {
+                    self.count_again(stood);
+                }
+            }
             Command::Course(command) => self.steer(id, command, timing)?,
         }
         Ok(id)
+    }
+
+    /// A pause that ends in a countdown ends before it instead: nobody leaves on half of one.
+    fn count_again(&mut self, paused: PracticeFrame) {
+        let rate = self.lowering.rate();
+        let at = paused.plus(rate.frames(FADE)).max(self.entry);
+        if let Some(by) = self.course.to_countdown(at.time(rate)) {
+            let timing = Timing { pressed: at, practice: at, output: OutputFrame::ZERO };
+            // Where there is no room for it now the countdown goes on where it was.
+            let _ = self.steer(self.outbox.next_id(), CourseCommand::Shift(by), timing);
+        }
     }
 
     /// Takes a command that changes the course: from its effect on another one is played.

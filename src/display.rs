@@ -10,8 +10,11 @@ mod terminal;
 pub mod view;
 mod words;
 
+use crate::conductor::command::CourseCommand;
+use crate::conductor::situation::Activity;
 use crate::session::input::Input;
 use crate::session::snapshot::Snapshot;
+use crate::units::time::Seconds;
 use crossbeam_channel::{Receiver, Sender, TryRecvError, TrySendError, bounded, select, tick};
 use keys::{Asked, asked};
 use look::Look;
@@ -27,6 +30,8 @@ use view::{Over, view};
 
 /// The least time between two pictures: at most fifteen a second go over a slow line.
 const FRAME: Duration = Duration::from_millis(67);
+/// How long the question stands whether a touch is meant.
+const ASKED: Seconds = Seconds::from_secs(5);
 /// How long a wait for a key lasts before its thread looks whether it is still wanted.
 const LISTEN: Duration = Duration::from_millis(100);
 
@@ -154,7 +159,22 @@ enum Pressed {
 impl SessionView {
     /// Takes the newest snapshot; whether more can come.
     fn hear(&mut self, snapshots: &Receiver<Snapshot>) -> bool {
-        newest(snapshots, &mut self.snapshot, &mut self.changed)
+        let goes_on = newest(snapshots, &mut self.snapshot, &mut self.changed);
+        // A question that nobody answers is withdrawn.
+        if matches!(self.over, Over::Touch(asked) if self.snapshot.elapsed - asked >= ASKED) {
+            self.over = Over::Nothing;
+        }
+        goes_on
+    }
+
+    /// Whether a touch now can be meant: not so soon after a go, unless it has just been asked about.
+    fn is_meant(&self) -> bool {
+        let (now, situation) = (self.snapshot.elapsed, &self.snapshot.situation);
+        let early = situation
+            .go
+            .zip(situation.predicted_touch)
+            .is_some_and(|(go, touch)| situation.phase == Activity::Swim && now - go < (touch - go).scaled(1, 2));
+        !early || matches!(self.over, Over::Touch(asked) if asked <= now && now - asked < ASKED)
     }
 
     fn press(&mut self, key: &KeyEvent, inputs: &Sender<Input>) -> Pressed {
@@ -164,6 +184,9 @@ impl SessionView {
         self.changed = true;
         let asked = asked(key, &self.snapshot);
         if self.over == Over::Stop {
+            if asked == Asked::Interrupt {
+                return Pressed::Interrupted;
+            }
             let yes = asked == Asked::Stop || matches!(key.code, event::KeyCode::Char('y' | 'Y'));
             if yes && key.kind == KeyEventKind::Press {
                 // The flag reaches a session that does not listen.
@@ -171,6 +194,18 @@ impl SessionView {
             }
             // A touch is never lost to a question.
             self.over = Over::Nothing;
+        }
+        let touches = asked == Asked::Session(Input::Do(CourseCommand::Touch.into()));
+        if touches && !self.is_meant() {
+            self.over = Over::Touch(self.snapshot.elapsed);
+            return Pressed::GoOn;
+        }
+        if matches!(self.over, Over::Touch(_)) {
+            self.over = Over::Nothing;
+            // What was only asked about is all that this takes back.
+            if asked == Asked::Session(Input::Do(CourseCommand::Undo.into())) {
+                return Pressed::GoOn;
+            }
         }
         match asked {
             Asked::Session(input) => {
@@ -180,8 +215,7 @@ impl SessionView {
             }
             Asked::Help if self.over == Over::Keys => self.over = Over::Nothing,
             Asked::Help => self.over = Over::Keys,
-            Asked::Stop => self.over = Over::Stop,
-            Asked::Interrupt => return Pressed::Interrupted,
+            Asked::Stop | Asked::Interrupt => self.over = Over::Stop,
             Asked::Redraw => return Pressed::Redraw,
             Asked::Nothing => {}
         }
@@ -249,7 +283,6 @@ impl Drop for KeyThread {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::conductor::command::CourseCommand;
     use ratatui::crossterm::event::{KeyCode, KeyModifiers};
 
     fn press(desk: &mut SessionView, code: KeyCode, inputs: &Sender<Input>) -> Pressed {
@@ -272,6 +305,51 @@ mod tests {
         }
         assert_eq!(press(&mut desk, KeyCode::Char('y'), &to), Pressed::GoOn);
         assert!(inputs.try_recv().is_err());
+    }
+
+    #[test]
+    fn an_interrupt_asks_once() {
+        let (to, inputs) = bounded(4);
+        let mut desk = SessionView::default();
+        let interrupt = KeyEvent::new(KeyCode::Char('c'), KeyModifiers::CONTROL);
+        assert_eq!(desk.press(&interrupt, &to), Pressed::GoOn);
+        assert_eq!(desk.over, Over::Stop);
+        assert_eq!(desk.press(&interrupt, &to), Pressed::Interrupted);
+        assert!(inputs.is_empty());
+        desk.over = Over::Nothing;
+        desk.press(&interrupt, &to);
+        assert_eq!(press(&mut desk, KeyCode::Char('q'), &to), Pressed::Stopped);
+    }
+
+    #[test]
+    fn an_early_touch_is_asked_about_once() {
+        let (to, inputs) = bounded(4);
+        let mut desk = SessionView::default();
+        let at = |desk: &mut SessionView, secs: i64| desk.snapshot.elapsed = Seconds::from_secs(secs);
+        desk.snapshot.situation.phase = Activity::Swim;
+        desk.snapshot.situation.go = Some(Seconds::from_secs(60));
+        desk.snapshot.situation.predicted_touch = Some(Seconds::from_secs(90));
+        at(&mut desk, 63);
+        press(&mut desk, KeyCode::Char('t'), &to);
+        assert_eq!((desk.over, inputs.len()), (Over::Touch(Seconds::from_secs(63)), 0));
+        at(&mut desk, 65);
+        press(&mut desk, KeyCode::Char('t'), &to);
+        assert_eq!((desk.over, inputs.try_recv()), (Over::Nothing, Ok(Input::Do(CourseCommand::Touch.into()))));
+        // Another key is another answer; one that comes late asks again.
+        press(&mut desk, KeyCode::Char('t'), &to);
+        press(&mut desk, KeyCode::Char('m'), &to);
+        assert_eq!((desk.over, inputs.len()), (Over::Nothing, 1));
+        press(&mut desk, KeyCode::Char('t'), &to);
+        press(&mut desk, KeyCode::Char('u'), &to);
+        assert_eq!((desk.over, inputs.len()), (Over::Nothing, 1), "nothing else is taken back");
+        press(&mut desk, KeyCode::Char('t'), &to);
+        at(&mut desk, 71);
+        press(&mut desk, KeyCode::Char('t'), &to);
+        assert_eq!((desk.over, inputs.len()), (Over::Touch(Seconds::from_secs(71)), 1));
+        // From half the time on it is taken, and in a rest there is nothing to ask.
+        at(&mut desk, 75);
+        press(&mut desk, KeyCode::Char('t'), &to);
+        assert_eq!((desk.over, inputs.len()), (Over::Nothing, 2));
     }
 
     #[test]

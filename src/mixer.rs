@@ -32,7 +32,7 @@ const PENDING: usize = 32;
 /// Messages read in one block.
 const PER_BLOCK: usize = 32;
 /// How long faders, pauses and voices whose course is left fade.
-const FADE: Seconds = Seconds::from_millis(10);
+pub const FADE: Seconds = Seconds::from_millis(10);
 
 /// Mixes what it is sent, on the frames that it is told.
 #[derive(Debug)]

@@ -85,6 +85,8 @@ mod stick;
 mod strands;
 #[path = "main/tracks.rs"]
 mod tracks;
+#[path = "main/undo.rs"]
+mod undo;
 #[path = "main/whiteboard.rs"]
 mod whiteboard;
 #[path = "main/whole.rs"]

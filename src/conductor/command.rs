@@ -56,6 +56,8 @@ pub enum CourseCommand {
     Tempo(i32),
     /// The phrase again.
     Again,
+    /// The last touch, hold, release, skip or change of tempo is taken back.
+    Undo,
     /// The practice is put to the clock of the pool: so much of it is left out, or, where negative, comes again, which must
     /// be silence. What has not been said by then is said in the time that is left. The session asks for it, nobody by a key.
     Shift(Seconds),
@@ -158,6 +160,11 @@ pub enum Happened {
         set: usize,
         /// Which repeat.
         repeat: usize,
+    },
+    /// A command was taken back, and with it what came of it.
+    Undone {
+        /// Which.
+        command: CourseCommand,
     },
     /// The tempo was changed from here on.
     Tempo {

@@ -14,6 +14,7 @@ use crate::timeline::{Leg, Timeline};
 use crate::units::frame::PracticeFrame;
 use crate::units::time::{SampleRate, Seconds};
 use std::borrow::Cow;
+use std::collections::VecDeque;
 
 /// What steering takes besides the timeline.
 #[derive(Clone, Copy, Debug)]
@@ -52,6 +53,7 @@ impl<'a> Course<'a> {
             plan: &strand.starts,
             recorded: vec![false; strand.starts.len()],
             nudges: vec![0; practice.sets().count()],
+            kept: VecDeque::new(),
             strand: strand.clone(),
         };
         Self { steered: vec![steered], ..Self::of(timeline) }
@@ -93,6 +95,11 @@ impl<'a> Course<'a> {
     /// Whether all of it may be put on, or back, by so much at a frame.
     pub(super) fn may_shift(&self, from: PracticeFrame, by: Seconds, rate: SampleRate) -> bool {
         !self.over(from, rate) && self.steered.iter().all(|steered| steered.may_shift(from.time(rate), by))
+    }
+
+    /// From a moment in a countdown back to where a whole one can begin.
+    pub(super) fn to_countdown(&self, at: Seconds) -> Option<Seconds> {
+        self.steered.first().and_then(|steered| steered.to_countdown(at))
     }
 
     /// Fills in where the practice is.

@@ -23,7 +23,8 @@ pub(super) struct Outbox {
     unanswered: Vec<CommandId>,
     pub(super) acknowledged: VecDeque<Acknowledged>,
     pub(super) reports: VecDeque<Happened>,
-    paused: bool,
+    /// Where the practice stands still, if it does.
+    stands: Option<PracticeFrame>,
     voice: Decibels,
     beats: Decibels,
     muted: bool,
@@ -38,7 +39,7 @@ impl Outbox {
             unanswered: Vec::new(),
             acknowledged: VecDeque::new(),
             reports: VecDeque::new(),
-            paused: false,
+            stands: None,
             voice: Decibels::ZERO,
             beats: Decibels::ZERO,
             muted: false,
@@ -57,6 +58,11 @@ impl Outbox {
             self.unanswered.retain(|other| other.0 != id);
             self.acknowledged.push_back(Acknowledged { id: CommandId(id), effect, at, late });
         }
+    }
+
+    /// From where on the practice fades out and stands still, if it is paused.
+    pub(super) fn stands(&self) -> Option<PracticeFrame> {
+        self.stands
     }
 
     /// Sends what there is room for.
@@ -95,14 +101,14 @@ impl Outbox {
         let refused = |why: &str| Err(Refused(why.to_owned()));
         let (id, at) = (self.next, timing.practice);
         let message = match command {
-            DeskCommand::Pause if self.paused => return refused("it is paused already"),
+            DeskCommand::Pause if self.stands.is_some() => return refused("it is paused already"),
             DeskCommand::Pause => {
-                self.paused = true;
+                self.stands = Some(at);
                 ToMixer::Pause { id, at }
             }
-            DeskCommand::Resume if !self.paused => return refused("nothing is paused"),
+            DeskCommand::Resume if self.stands.is_none() => return refused("nothing is paused"),
             DeskCommand::Resume => {
-                self.paused = false;
+                self.stands = None;
                 ToMixer::Resume { id, at: timing.output }
             }
             DeskCommand::Level(bus, change) => {
@@ -158,7 +164,8 @@ impl Outbox {
                 self.outgoing.push_back(ToMixer::Gain { id: SILENTLY, at, bus, gain });
             }
         }
-        if self.paused {
+        if self.stands.is_some() {
+            self.stands = Some(at);
             self.outgoing.push_back(ToMixer::Pause { id: SILENTLY, at });
         }
     }

@@ -18,6 +18,8 @@ const HEARD: Seconds = Seconds::from_secs(1);
 const SOON: Seconds = Seconds::from_secs(10);
 /// Of a countdown at least so much is heard.
 const LAST_PIP: Seconds = Seconds::from_secs(1);
+/// Before a countdown that is counted again.
+const READY: Seconds = Seconds::from_secs(1);
 /// So long a beat may ring.
 const RING: Seconds = Seconds::from_millis(200);
 
@@ -57,6 +59,14 @@ impl Steered<'_> {
             grid.beats.iter().any(|beat| (from..to).contains(&beat_time(origin, u64::from(beat.k), tempo)))
         };
         grids.iter().any(times)
+    }
+
+    /// From a moment in a countdown back to where a whole one can begin: a negative time.
+    pub(super) fn to_countdown(&self, at: Seconds) -> Option<Seconds> {
+        let next = self.strand.at(at).1.filter(|next| *next < self.strand.limit())?;
+        let start = self.start(next).filter(|start| !start.repeat.joined)?;
+        let begins = start.go - self.strand.countdown;
+        (begins < at).then(|| (begins - READY).max(Seconds::ZERO) - at)
     }
 
     /// Goes on at `now` instead of at `pressed`. What was to be said in a time that is left out is said later if there is room.

@@ -1,7 +1,7 @@
 //! One swimmer's starts under way: what commands have moved, what is heard of it now. What each command does is in `turns`
 //! and `nudge`; how it gets to the mixer is the conductor's job.
 
-use super::command::Happened;
+use super::command::{CourseCommand, Happened};
 use super::situation::{Activity, Situation, focus, length};
 use crate::swimmer::Swimmer;
 use crate::timeline::lay::{Layer, SoFar};
@@ -11,6 +11,7 @@ use crate::timeline::strand::{Laid, Strand, end_of, takes_the_voice};
 use crate::timeline::{Beat, Cue, CueKind};
 use crate::units::frame::PracticeFrame;
 use crate::units::time::{SampleRate, Seconds, onset};
+use std::collections::VecDeque;
 
 /// When a command was given and from when on it may be heard.
 #[derive(Clone, Copy, Debug)]
@@ -29,6 +30,17 @@ impl Moment {
     }
 }
 
+/// A practice as it was before a command.
+#[derive(Clone, Debug)]
+pub(super) struct Before {
+    pub(super) command: CourseCommand,
+    /// From when on the command was heard.
+    pub(super) at: Seconds,
+    pub(super) strand: Strand,
+    pub(super) recorded: Vec<bool>,
+    pub(super) nudges: Vec<i32>,
+}
+
 /// One swimmer's starts as commands have moved them.
 #[derive(Debug)]
 pub(super) struct Steered<'a> {
@@ -40,6 +52,8 @@ pub(super) struct Steered<'a> {
     pub(super) recorded: Vec<bool>,
     /// Hundredths of a second by which the tempo was changed, set by set.
     pub(super) nudges: Vec<i32>,
+    /// How it was before the last commands, the newest at the end.
+    pub(super) kept: VecDeque<Before>,
 }
 
 impl Steered<'_> {

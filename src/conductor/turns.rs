@@ -6,7 +6,7 @@ use super::command::{CourseCommand, Happened, Refused, Unit};
 use super::situation::{in_force, length};
 use super::steered::{Moment, Steered};
 use crate::mixer::Rings;
-use crate::timeline::place::GAP;
+use crate::timeline::place::{GAP, Placed};
 use crate::timeline::schedule::earliest_go;
 use crate::timeline::strand::{end_of, takes_the_voice};
 use crate::timeline::{Cue, CueKind, Grid};
@@ -39,6 +39,13 @@ pub(super) fn refused<T>(why: &str) -> Result<T, Refused> {
 impl Steered<'_> {
     /// Takes a command that changes the course.
     pub(super) fn turn(&mut self, command: CourseCommand, moment: &Moment) -> Result<Turn, Refused> {
+        let before = self.before(command, moment);
+        let turn = self.carry_out(command, moment)?;
+        before.into_iter().for_each(|before| self.keep(before));
+        Ok(turn)
+    }
+
+    fn carry_out(&mut self, command: CourseCommand, moment: &Moment) -> Result<Turn, Refused> {
         match command {
             CourseCommand::Touch => self.touch(moment),
             CourseCommand::Hold => self.hold(moment),
@@ -47,6 +54,7 @@ impl Steered<'_> {
             CourseCommand::Back(unit) => self.back(unit, moment),
             CourseCommand::Tempo(hundredths) => self.nudge(hundredths, moment),
             CourseCommand::Again => self.again(moment),
+            CourseCommand::Undo => self.undo(moment),
             CourseCommand::Shift(_) => Ok(self.shift(moment)),
         }
     }
@@ -194,16 +202,32 @@ impl Steered<'_> {
     }
 
     fn release(&mut self, moment: &Moment) -> Result<Turn, Refused> {
-        let Some(held) = self.strand.held.take() else { return refused("no start is held") };
-        let Some(start) = self.start(held) else { return refused("no start is held") };
+        let Some(held) = self.strand.held.take() else { return self.skip_talk(moment) };
+        let go = self.soonest(held, moment);
+        self.set_go(held, go);
+        self.lay(held, moment, &|_| false);
+        Ok(Turn::new(Rings::ALL, Vec::new()))
+    }
+
+    /// Before the first go nobody has to wait for the end of the talk.
+    fn skip_talk(&mut self, moment: &Moment) -> Result<Turn, Refused> {
+        let (None, Some(next)) = self.strand.at(moment.now) else { return refused("no start is held") };
+        let soonest = earliest_go(self.layer.practice(), moment.floor().max(moment.now + COLLECT), None);
+        if self.start(next).is_none_or(|start| start.go <= soonest) {
+            return refused("no start is held, and the first one cannot come sooner");
+        }
+        self.skip(next, &[], moment);
+        Ok(Turn::new(Rings::NONE, Vec::new()))
+    }
+
+    /// When a start that had to wait may go: not before it was to, with what must be said before, and a whole countdown.
+    pub(super) fn soonest(&self, index: usize, moment: &Moment) -> Seconds {
+        let Some(start) = self.start(index) else { return moment.now };
         let voices = self.strand.cues_from(self.strand.from);
         let sounding = voices.filter(|cue| cue.kind.is_voice() && cue.at < moment.floor());
         let free = sounding.map(|cue| end_of(cue) + GAP).chain([moment.floor()]).max().unwrap_or(moment.floor());
         let talked = start.talk.last().map(|last| last.at + last.said.len()).filter(|talked| *talked > moment.now);
-        let go = start.go.max(earliest_go(self.layer.practice(), free, talked));
-        self.set_go(held, go);
-        self.lay(held, moment, &|_| false);
-        Ok(Turn::new(Rings::ALL, Vec::new()))
+        start.go.max(earliest_go(self.layer.practice(), free, talked))
     }
 
     fn next(&mut self, unit: Unit, moment: &Moment) -> Result<Turn, Refused> {
@@ -222,7 +246,7 @@ impl Steered<'_> {
         let Some(target) = target else { return refused("nothing comes after this") };
         let left = (shown..target).filter_map(|index| self.start(index));
         let happened = left.map(|start| Happened::Skipped { set: start.set, repeat: start.ordinal }).collect();
-        self.skip(target, moment);
+        self.skip(target, &self.about(target), moment);
         Ok(Turn::new(Rings::NONE, happened))
     }
 
@@ -239,21 +263,24 @@ impl Steered<'_> {
             Unit::Set => start.set.checked_sub(1).and_then(first),
         };
         let Some(target) = target else { return refused("nothing comes before this") };
-        self.skip(target, moment);
+        self.skip(target, &self.about(target), moment);
         Ok(Turn::new(Rings::NONE, Vec::new()))
     }
 
-    /// Leaves what goes on and comes to a start: what it is, where it opens a set, the phrase, the countdown.
-    fn skip(&mut self, target: usize, moment: &Moment) {
+    /// What is said of the set that a start opens.
+    fn about(&self, target: usize) -> Vec<Placed> {
+        let lines = self.plan.get(target).map_or(&[][..], |start| &start.talk);
+        lines.iter().filter(|line| matches!(line.kind, CueKind::Set | CueKind::Preview)).cloned().collect()
+    }
+
+    /// Leaves what goes on and comes to a start: what is to be said `about` it, the phrase, the countdown.
+    fn skip(&mut self, target: usize, about: &[Placed], moment: &Moment) {
         (self.strand.held, self.strand.from) = (None, target);
         self.strand.extra.clear();
         self.strand.starts.iter_mut().skip(target).for_each(|start| start.touched = None);
         self.recorded.iter_mut().skip(target).for_each(|recorded| *recorded = false);
         let floor = moment.floor().max(moment.now + COLLECT);
-        let lines = self.plan.get(target).map_or_else(Vec::new, |start| start.talk.clone());
-        let about: Vec<_> =
-            lines.into_iter().filter(|line| matches!(line.kind, CueKind::Set | CueKind::Preview)).collect();
-        let (talk, talked) = self.layer.talk(&about, floor);
+        let (talk, talked) = self.layer.talk(about, floor);
         let go = earliest_go(self.layer.practice(), floor, talked);
         // What is left undone is over now: nothing waits for its touch.
         if let Some(before) = target.checked_sub(1).and_then(|before| self.strand.starts.get_mut(before)) {

@@ -43,7 +43,7 @@ pub enum Asked {
     Help,
     /// The end, which needs a second word.
     Stop,
-    /// The end at once: what an interrupt would do.
+    /// The end, as an interrupt asks for it: a second one needs no other word.
     Interrupt,
     /// Everything drawn again, where something else wrote onto the screen.
     Redraw,
@@ -60,8 +60,8 @@ const STEP_DOWN: Decibels = Decibels::of(-1.0);
 pub const KEYS: &[KeyRow] = &[
     row(&[KeyCode::Char(' ')], "space", "pause", "pause, or go on", "pause | resume", Does::PauseOrResume),
     row(
-        &[KeyCode::Char('t'), KeyCode::Enter],
-        "t, enter",
+        &[KeyCode::Char('t')],
+        "t",
         "touch",
         "the swimmer is at the wall",
         "touch",
@@ -91,7 +91,14 @@ pub const KEYS: &[KeyRow] = &[
         "hold",
         Does::Plain(Command::Course(CourseCommand::Hold)),
     ),
-    row(&[KeyCode::Char('g')], "g", "go", "let it come", "go", Does::Plain(Command::Course(CourseCommand::Release))),
+    row(
+        &[KeyCode::Char('g')],
+        "g",
+        "go",
+        "let it come; skip the talk",
+        "go",
+        Does::Plain(Command::Course(CourseCommand::Release)),
+    ),
     row(
         &[KeyCode::Char('f')],
         "f",
@@ -115,6 +122,14 @@ pub const KEYS: &[KeyRow] = &[
         "say the phrase again",
         "again",
         Does::Plain(Command::Course(CourseCommand::Again)),
+    ),
+    row(
+        &[KeyCode::Char('u')],
+        "u",
+        "undo",
+        "take the last one back",
+        "undo",
+        Does::Plain(Command::Course(CourseCommand::Undo)),
     ),
     row(&[KeyCode::Char('m')], "m", "beats off", "beats off, or on", "mute | unmute", Does::MuteOrNot),
     row(
@@ -281,7 +296,11 @@ mod tests {
             ask(&snapshot, KeyCode::Char('m')),
             Asked::Session(Input::Do(Command::Desk(DeskCommand::Mute(true))))
         );
-        assert_eq!(ask(&snapshot, KeyCode::Enter), Asked::Session(Input::Do(Command::Course(CourseCommand::Touch))));
+        assert_eq!(
+            ask(&snapshot, KeyCode::Char('t')),
+            Asked::Session(Input::Do(Command::Course(CourseCommand::Touch)))
+        );
+        assert_eq!(ask(&snapshot, KeyCode::Enter), Asked::Nothing, "a touch is meant");
         (snapshot.paused, snapshot.situation.muted) = (true, true);
         assert_eq!(ask(&snapshot, KeyCode::Char(' ')), Asked::Session(Input::Do(Command::Desk(DeskCommand::Resume))));
         assert_eq!(

@@ -9,6 +9,7 @@ use super::page::{Canvas, width};
 use super::words;
 use crate::conductor::situation::Activity;
 use crate::session::snapshot::Snapshot;
+use crate::units::time::Seconds;
 use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
 use ratatui::style::Style;
@@ -23,6 +24,8 @@ pub enum Over {
     Keys,
     /// Whether to stop.
     Stop,
+    /// Whether a touch so early is meant; asked at this moment of the practice.
+    Touch(Seconds),
 }
 
 /// Draws a snapshot into all of `buffer`.
@@ -99,6 +102,9 @@ impl Canvas<'_> {
         if over == Over::Stop {
             let ask = "Stop here? q or y stops; what was swum is kept. Any other key plays on.";
             self.put(row, 1, ask, self.look.warning());
+        } else if let (Over::Touch(_), Some(go)) = (over, snapshot.situation.go) {
+            let ask = format!("Touch at {}? t again takes it.", words::clock(snapshot.elapsed - go));
+            self.put(row, 1, &ask, self.look.warning());
         } else if height >= 14 {
             self.key_line(row, 1, snapshot);
             let row = self.take_last();

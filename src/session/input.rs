@@ -28,7 +28,7 @@ impl fmt::Display for NotUnderstood {
 impl std::error::Error for NotUnderstood {}
 
 /// Every line with what it does, for help.
-pub const LINES: [(&str, &str); 17] = [
+pub const LINES: [(&str, &str); 18] = [
     ("pause", "the practice stands still"),
     ("resume", "it goes on"),
     ("next", "on to the next repeat"),
@@ -37,7 +37,7 @@ pub const LINES: [(&str, &str); 17] = [
     ("back set", "to the set before"),
     ("touch", "the swimmer is at the wall: take the split"),
     ("hold", "no next go until `go`"),
-    ("go", "release a hold"),
+    ("go", "release a hold; before the first go: no more talk"),
     ("faster 0.01", "tempo for the rest of the set, in seconds"),
     ("slower 0.01", "likewise"),
     ("voice up 2", "level of the voice in dB; also `down`"),
@@ -45,6 +45,7 @@ pub const LINES: [(&str, &str); 17] = [
     ("mute", "beats off"),
     ("unmute", "beats on"),
     ("again", "the phrase once more"),
+    ("undo", "take back the last touch, hold, `go`, skip or change of tempo"),
     ("stop", "end the session"),
 ];
 
@@ -73,6 +74,7 @@ pub fn parse(line: &str) -> Result<Input, NotUnderstood> {
         ["mute"] => DeskCommand::Mute(true).into(),
         ["unmute"] => DeskCommand::Mute(false).into(),
         ["again"] => CourseCommand::Again.into(),
+        ["undo"] => CourseCommand::Undo.into(),
         _ => {
             let known: Vec<&str> = LINES.iter().map(|(line, _)| *line).collect();
             let why = format!("`{}` is no command; there are: {}", line.trim(), known.join(", "));
@@ -135,6 +137,7 @@ pub fn words(command: Command) -> String {
         Command::Desk(DeskCommand::Mute(true)) => "mute".to_owned(),
         Command::Desk(DeskCommand::Mute(false)) => "unmute".to_owned(),
         Command::Course(CourseCommand::Again) => "again".to_owned(),
+        Command::Course(CourseCommand::Undo) => "undo".to_owned(),
         Command::Course(CourseCommand::Shift(by)) => {
             format!("{SHIFT}{}", Decimal(by).to_string().trim_end_matches('0').trim_end_matches('.'))
         }

@@ -196,7 +196,20 @@ impl<'a> Performance<'a> {
             }
             Happened::Unheard { set, repeat, .. } => format!("go not heard: {}", name(set, repeat)),
             Happened::Missed { set, repeat } => format!("missed: {}", name(set, repeat)),
-            Happened::Skipped { set, repeat } => format!("skipped: {}", name(set, repeat)),
+            Happened::Skipped { set, repeat } => {
+                let left_out = name(set, repeat);
+                // Whoever asked for it is told what is lost by it.
+                if let Some((_, Some(words))) = self.waiting.last_mut() {
+                    words.push_str(&format!(", without {left_out}"));
+                }
+                format!("skipped: {left_out}")
+            }
+            Happened::Undone { command } => {
+                if command == CourseCommand::Touch {
+                    self.splits.pop();
+                }
+                format!("taken back: {}", input::words(command.into()))
+            }
             Happened::Tempo { tempo, .. } => format!("tempo: {tempo}"),
         };
         self.say(frame, &said);

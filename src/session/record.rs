@@ -77,6 +77,8 @@ pub enum RecordEvent {
     Unheard { set: usize, repeat: usize },
     /// A command left this repeat out.
     Skipped { set: usize, repeat: usize },
+    /// The last command of these words that was not taken back is void, with what came of it.
+    Undone { command: String },
     /// The tempo was changed: seconds per stroke as a ratio.
     Tempo { set: usize, tempo: String },
     /// A command was taken at the line's frame, `output` frames after the beginning of the sound; it is to take effect at
@@ -110,6 +112,7 @@ impl RecordEvent {
             Happened::Unheard { set, repeat, at } => (Some(at), Self::Unheard { set: set + 1, repeat: repeat + 1 }),
             Happened::Missed { set, repeat } => (None, Self::Missed { set: set + 1, repeat: repeat + 1 }),
             Happened::Skipped { set, repeat } => (None, Self::Skipped { set: set + 1, repeat: repeat + 1 }),
+            Happened::Undone { command } => (None, Self::Undone { command: input::words(command.into()) }),
             Happened::Tempo { set, at, tempo } => {
                 (Some(at), Self::Tempo { set: set + 1, tempo: format!("{}/{}", tempo.num(), tempo.den()) })
             }

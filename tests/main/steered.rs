@@ -168,9 +168,10 @@ fn what_makes_no_sense_is_refused_in_words() {
     let early = 2 * HERTZ;
     let commands = [
         (early, Command::Course(CourseCommand::Touch)),
-        (early, Command::Course(CourseCommand::Release)),
+        (early, Command::Course(CourseCommand::Undo)),
         (early, Command::Desk(DeskCommand::Resume)),
         (early, Command::Course(CourseCommand::Back(Unit::Repeat))),
+        (go + 9 * HERTZ, Command::Course(CourseCommand::Release)),
         (go + 10 * HERTZ, Command::Course(CourseCommand::Tempo(200))),
         (go + 11 * HERTZ, Command::Course(CourseCommand::Tempo(110))),
         (go + 30 * HERTZ, Command::Course(CourseCommand::Touch)),
@@ -180,13 +181,14 @@ fn what_makes_no_sense_is_refused_in_words() {
     let words: Vec<&str> = played.refused.iter().map(|(_, why)| why.as_str()).collect();
     let expected = [
         "nobody is swimming yet",
-        "no start is held",
+        "there is nothing to take back",
         "nothing is paused",
         "nothing comes before this",
+        "no start is held",
         "a tempo stays between 0.40 and 2.50 s",
     ];
-    assert_eq!(words[..5], expected);
-    assert!(words[5].starts_with("at that tempo"), "{words:?}");
+    assert_eq!(words[..6], expected);
+    assert!(words[6].starts_with("at that tempo"), "{words:?}");
     assert_eq!(words.last(), Some(&"this touch is taken already"));
     check(&stage, &played);
 }
@@ -209,4 +211,55 @@ fn the_phrase_is_said_again_where_there_is_room() {
     let said = cues.iter().find(|c| c.kind == CueKind::Phrase && c.from > go).unwrap();
     assert_eq!((said.id.as_str(), said.from), ("reach-forward", pressed + LATER + 720));
     assert_eq!(played.refused.len(), 1, "{:?}", played.refused);
+}
+
+#[test]
+fn a_pause_in_a_countdown_ends_before_it() {
+    let stage = stage(PRACTICE, Audience::Headphones).unwrap();
+    let go = planned_go(&stage, 0, 1).0;
+    let pause = go - 2 * HERTZ + 3_000;
+    let played = play(&stage, &[(pause, Command::Desk(DeskCommand::Pause))], 5, go + 20 * HERTZ);
+    check(&stage, &played);
+    assert_eq!(goes(&played)[&(0, 1)], go, "on the practice's own clock it stays");
+    // It stands still 80 frames behind the pause for 4,000, and goes on a second before the first pip.
+    let stands = pause + LATER + 80;
+    let back = stands - (go - 4 * HERTZ);
+    let out = |practice: u64| (practice + 4_000 + back) as usize;
+    let sounds = |frames: std::ops::Range<usize>| played.out[frames].iter().any(|sample| sample.abs() > 0.01);
+    let late = 8 * 64 + HERTZ as usize / 10;
+    for pip in [3, 2, 1, 0] {
+        let at = out(go - pip * HERTZ);
+        assert!(!sounds(at - 7 * HERTZ as usize / 10..at - 1), "before the sound {pip} s before the go");
+        assert!(sounds(at..at + late), "no sound {pip} s before the go");
+    }
+}
+
+#[test]
+fn the_first_go_can_be_had_sooner_and_stays_the_first() {
+    let stage = stage(PRACTICE, Audience::Headphones).unwrap();
+    let planned = planned_go(&stage, 0, 0).0;
+    let pressed = 5 * HERTZ;
+    let course = |at, command| (at, Command::Course(command));
+    let played = play(&stage, &[course(pressed, CourseCommand::Release)], 6, u64::MAX);
+    check(&stage, &played);
+    let (cues, _) = heard(&stage, &played);
+    let go = goes(&played)[&(0, 0)];
+    // Ten seconds, and the moment in which one listens.
+    assert!(go < planned && (10 * HERTZ..12 * HERTZ).contains(&(go - pressed)), "{go}, planned {planned}");
+    assert!(cues.iter().any(|cue| cue.id == "go-in-10" && cue.from == go - 10 * HERTZ));
+    let talk = cues
+        .iter()
+        .find(|cue| matches!(cue.kind, CueKind::Say | CueKind::Set) && (pressed + LATER..go).contains(&cue.from));
+    assert!(talk.is_none(), "{talk:?}");
+    // The rest follows from it; and taken back, all is as planned.
+    assert_eq!(goes(&played)[&(0, 1)] - go, planned_go(&stage, 0, 1).0 - planned);
+    let back = play(
+        &stage,
+        &[course(pressed, CourseCommand::Release), course(pressed + HERTZ, CourseCommand::Undo)],
+        6,
+        u64::MAX,
+    );
+    assert_eq!(goes(&back)[&(0, 0)], planned);
+    let late = play(&stage, &[course(planned - 8 * HERTZ, CourseCommand::Release)], 6, u64::MAX);
+    assert_eq!((late.refused.len(), goes(&late)[&(0, 0)]), (1, planned));
 }

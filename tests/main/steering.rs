@@ -96,7 +96,7 @@ pub struct Change {
 
 #[derive(Default)]
 pub struct Played {
-    out: Vec<f32>,
+    pub out: Vec<f32>,
     /// How far the practice came, in its own frames: pauses are in `out` and not in it.
     reached: u64,
     pub changes: Vec<Change>,
@@ -138,9 +138,9 @@ pub fn play(stage: &Stage, commands: &[(u64, Command)], mut blocks: u64, most: u
     let mut played = Played::default();
     let mut commands = commands.iter().copied().peekable();
     let mut out = vec![0.0; 2 * BLOCK as usize];
-    // Frames put out while the practice stood still, frames of it that were left out, and from when on a
-    // command after that can be heard.
-    let (mut stood, mut left_out, mut entry) = (0, 0, 0);
+    // Frames put out while the practice stood still, frames of it that were left out and that came again, and from when on
+    // a command after that can be heard.
+    let (mut stood, mut left_out, mut back, mut entry) = (0, 0, 0, 0);
     let change = |conductor: &mut Conductor<'_>, played: &mut Played, (pressed, command): (u64, Command), at| {
         played.phases.push(conductor.situation(PracticeFrame::new(pressed)).phase);
         let timing = Timing {
@@ -172,8 +172,17 @@ pub fn play(stage: &Stage, commands: &[(u64, Command)], mut blocks: u64, most: u
                 (left_out, entry) = (left_out + skipped(command), at + skipped(command) + 2 * BLOCK);
             }
             if taken && command == Command::Desk(DeskCommand::Pause) {
-                let resume = at + stood - left_out + 80 + 4_000;
+                let resume = at + stood + back - left_out + 80 + 4_000;
+                let before = conductor.legs().to_vec();
                 assert!(change(&mut conductor, &mut played, (pressed, Command::Desk(DeskCommand::Resume)), resume));
+                // Out of a countdown it goes back to before it.
+                let legs = conductor.legs().to_vec();
+                if legs != before {
+                    let (left, frame) = ((at + 80).max(entry), crate::steering::at(legs[0].origin));
+                    let command = Command::Course(CourseCommand::Shift(Seconds::ZERO));
+                    played.changes.push(Change { left, frame, command, legs });
+                    back += left - frame;
+                }
                 stood += 4_000;
             }
         }
@@ -290,11 +299,13 @@ pub fn check(stage: &Stage, played: &Played) {
     // The countdown is whole, but for what lies before a command in it.
     let changed = |range: std::ops::Range<u64>| played.changes.iter().any(|c| range.contains(&c.frame));
     for go in &goes {
-        let pips: Vec<u64> = cues
+        let mut pips: Vec<u64> = cues
             .iter()
             .filter(|c| c.kind == CueKind::Pip && (go - countdown..*go).contains(&c.from))
             .map(|c| c.from)
             .collect();
+        // Those of a countdown that was paused come again.
+        pips.dedup();
         let expected: Vec<u64> = (1..=countdown / HERTZ).rev().map(|left| go - left * HERTZ).collect();
         if !changed(go - countdown..*go) {
             assert_eq!(pips, expected, "before the go at {go}");
@@ -383,6 +394,7 @@ fn any_command() -> impl Strategy<Value = Command> {
         1 => Just(Command::Course(CourseCommand::Back(Unit::Set))),
         4 => (-8_i32..9).prop_map(|by| Command::Course(CourseCommand::Tempo(by))),
         3 => Just(Command::Course(CourseCommand::Again)),
+        3 => Just(Command::Course(CourseCommand::Undo)),
         2 => (40_i64..25_000).prop_map(|by| Command::Course(CourseCommand::Shift(Seconds::from_millis(by)))),
         1 => Just(Command::Desk(DeskCommand::Pause)),
         1 => (-12.0..4.0).prop_map(|db| Command::Desk(DeskCommand::Level(Bus::Beats, Decibels::of(db)))),

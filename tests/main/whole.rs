@@ -19,7 +19,7 @@ fn hold(property: impl Fn(&Anything, &Planned) -> Result<(), TestCaseError>) {
     hold_for(&anything(), |any| &any.yaml, plan, property);
 }
 
-fn plan(any: &Anything) -> Result<Option<Planned>, TestCaseError> {
+pub fn plan(any: &Anything) -> Result<Option<Planned>, TestCaseError> {
     plan_for(any, &Swimmer::assumed())
 }
 
