@@ -29,18 +29,18 @@ const LARGEST_RECORD: u64 = 64 << 20;
 
 /// Runs the command.
 pub fn run(args: &PlayArgs, ui: &mut Ui) -> Result<(), Failure> {
-    let identity = prepare::identity(&args.input.script);
+    let outcome = prepare::plan(&request(&args.input)).map_err(|error| Failure::world(&error))?;
+    ui.problems(&outcome.diagnostics, &outcome.sources);
+    let Some(planned) = outcome.planned.filter(|_| !has_errors(&outcome.diagnostics)) else {
+        return Err(Failure::Shown);
+    };
+    let identity = prepare::identity(&args.input.script, &planned.plan.title);
     let (rate, inputs) = match &args.replay {
         Some(path) => replayed(path, &identity, ui)?,
         None => {
             let rate = SampleRate::new(args.rate.unwrap_or(SampleRate::CD.hertz())).unwrap_or(SampleRate::CD);
             (rate, asked(rate)?)
         }
-    };
-    let outcome = prepare::plan(&request(&args.input)).map_err(|error| Failure::world(&error))?;
-    ui.problems(&outcome.diagnostics, &outcome.sources);
-    let Some(planned) = outcome.planned.filter(|_| !has_errors(&outcome.diagnostics)) else {
-        return Err(Failure::Shown);
     };
     let output = match &args.output {
         Some(path) => {

@@ -45,7 +45,7 @@ pub fn run(args: &PlayArgs, ui: &mut Ui) -> Result<(), Failure> {
     let stop = Arc::new(AtomicBool::new(false));
     ui::stop_on_signals(&stop)?;
     let place = place(args);
-    let identity = prepare::identity(&args.input.script);
+    let identity = prepare::identity(&args.input.script, &planned.plan.title);
     let variable = |name: &str| std::env::var(name).ok();
     let on_screen = !args.no_screen && io::stdin().is_terminal() && ui.is_watched() && Look::can_place(variable);
     let ended = if on_screen {

@@ -50,7 +50,8 @@ fn one(args: &Render, input: &ScriptArgs, rate: SampleRate, ui: &mut Ui) -> Resu
     let Some(planned) = outcome.planned.filter(|_| !has_errors(&outcome.diagnostics)) else {
         return Err(Failure::Shown);
     };
-    let mut order = FileOrder::new(&output, target, identity(&input.script), captions(args, &output)?);
+    let mut order =
+        FileOrder::new(&output, target, identity(&input.script, &planned.plan.title), captions(args, &output)?);
     let to_stdout = is_stdout(&output);
     let files = [Some(output.as_path()).filter(|_| !to_stdout), order.captions()];
     files.into_iter().flatten().try_for_each(|path| sweep(path, ui))?;

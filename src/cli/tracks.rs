@@ -72,7 +72,7 @@ pub fn run(args: &Render, input: &ScriptArgs, rate: SampleRate, ui: &mut Ui) -> 
     let stop = Arc::new(AtomicBool::new(false));
     ui::stop_on_signals(&stop)?;
     let mut bar = ui.progress();
-    let (force, identity) = (args.force, identity(&input.script));
+    let (force, identity) = (args.force, identity(&input.script, &planned.plan.title));
     sweep(order.path(), ui)?;
     let (output, made) = match &order {
         TracksOrder::Player(folder) => {

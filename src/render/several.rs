@@ -127,7 +127,8 @@ fn one<R, E: Error>(
         return Err(Unmade::Wrong(first.unwrap_or_else(|| "there is no practice".to_owned())));
     };
     let captions = order.captions.then(|| named.output.with_extension("vtt"));
-    let mut file = FileOrder::new(&named.output, order.target, identity(&named.request.script), captions);
+    let identity = identity(&named.request.script, &planned.plan.title);
+    let mut file = FileOrder::new(&named.output, order.target, identity, captions);
     file.settle(|_| order.force)?;
     let figures = file::render_among(&planned, file, &shared.stock, shared.stop)?;
     let diagnostics = &outcome.diagnostics;

@@ -65,3 +65,19 @@ fn what_is_not_ours_is_kept() {
     assert!(ran.stdout.contains("friday.wav exists already"), "{}", ran.stdout);
     assert_ne!(Value::Null, folder("render monday.yaml friday.yaml --rate 8000 --json").run().json()[0]["frames"]);
 }
+
+#[test]
+fn the_same_script_elsewhere_gives_the_same_bytes() {
+    let practice = script("  - { set: One, swim: 25 m, effort: easy }\n");
+    let ran = Run::new("render a.yaml --rate 8000 --no-speech -o here.flac").file("a.yaml", &practice).run();
+    let elsewhere = "render far/away/a.yaml --rate 8000 --no-speech -o there.flac";
+    ran.then(elsewhere).file("far/away/a.yaml", &practice).run();
+    let bytes = |name: &str| std::fs::read(ran.path(name)).unwrap();
+    assert!(bytes("here.flac") == bytes("there.flac"));
+    // Changed, it is the same script; under another title it is another.
+    let longer = practice.replace("25 m, effort", "2 x 25 m, rest: 20 s, effort");
+    ran.then(elsewhere).file("far/away/a.yaml", &longer).run();
+    assert!(bytes("here.flac") != bytes("there.flac"));
+    let other = practice.replace("title: Try", "title: Again");
+    ran.then(elsewhere).file("far/away/a.yaml", other).exit(3).stderr("is a render of another script").run();
+}

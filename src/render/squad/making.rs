@@ -9,6 +9,7 @@ use crate::diag::{Code, Diagnostic, Sources, Spanned, has_errors};
 use crate::disk::{Access, FolderForFiles};
 use crate::pack::library::Library;
 use crate::pack::manifest;
+use crate::prepare::identity;
 use crate::prepare::opened::Own;
 use crate::prepare::text::{self, Unreadable};
 use crate::render::batch::{Done, PracticeEnd, Shared, Unmade, first_error};
@@ -194,7 +195,8 @@ where
             let done = Done { output: place.path, planned: &planned, diagnostics: &diagnostics, files };
             (self.keep)(&done).map_err(|error| Unmade::Failed(error.to_string()))
         };
-        let order = PracticeOrder::of(self.order, &script.identity, place, note.as_ref());
+        let identity = identity(script.opened.path(), &planned.plan.title);
+        let order = PracticeOrder::of(self.order, &identity, place, note.as_ref());
         let print = order.print(&planned, &self.hashes).map_err(NotRendered::Recording)?;
         if !self.order.force && note.as_ref().is_some_and(|note| note.holds(place.folder, place.output, &print)) {
             return Ok(PracticeEnd::Unchanged(done(None)?));

@@ -4,7 +4,7 @@ use super::note;
 use super::shard::Shard;
 use crate::diag::{Diagnostic, Sources, has_errors};
 use crate::prepare::opened::Opened;
-use crate::prepare::{PracticeRequest, Unreadable, identity, stem, text};
+use crate::prepare::{PracticeRequest, Unreadable, stem, text};
 use crate::sink::names;
 use crate::swimmer::roster::{self, Member, Roster, RosterForm};
 use std::collections::BTreeSet;
@@ -39,7 +39,6 @@ pub(super) struct SquadScript {
     pub sources: Arc<Sources>,
     /// What files of it are called, without an extension.
     pub stem: String,
-    pub identity: String,
 }
 
 /// Why there is no squad.
@@ -77,8 +76,8 @@ impl Squad {
             if !stems.insert(stem.to_lowercase()) {
                 return Err(Unusable::Twice(stem));
             }
-            let (sources, identity) = (Arc::new(opened.sources.clone()), identity(&request.script));
-            scripts.push(SquadScript { opened, sources, stem, identity });
+            let sources = Arc::new(opened.sources.clone());
+            scripts.push(SquadScript { opened, sources, stem });
         }
         let folders = names::folders(members.iter().map(|member| member.name.as_str()));
         let members = members.into_iter().zip(folders).map(|(member, folder)| SquadMember { member, folder }).collect();
