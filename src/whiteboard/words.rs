@@ -65,10 +65,9 @@ const MANNER: &[(&[&str], Means)] = &[
     (&["pads"], &[("gear", "paddles")]),
     (&["buoy"], &[("gear", "buoy")]),
     (&["snorkel"], &[("gear", "snorkel")]),
-    // Legs are swum with a board or without one: it changes nothing that is heard.
     (&["no", "board"], &[]),
-    (&["board"], &[]),
-    (&["kickboard"], &[]),
+    (&["board"], &[("gear", "board")]),
+    (&["kickboard"], &[("gear", "board")]),
     (&["time", "trial"], &[("test", "time")]),
     (&["for", "time"], &[("test", "time")]),
     (&["timed"], &[("test", "time")]),
