@@ -1,7 +1,7 @@
 //! From a whiteboard to a cue script that has gone the whole way once. Nothing is written to disk here.
 
 use crate::diag::source::Span;
-use crate::diag::{Diagnostic, Sources, Spanned, has_errors};
+use crate::diag::{Code, Diagnostic, Severity, Sources, Spanned, has_errors};
 use crate::pack::builtin;
 use crate::pack::library::{Library, Role};
 use crate::pack::load::{self, Search};
@@ -34,7 +34,8 @@ pub struct BoardOrder<'t> {
 /// What came of a board.
 #[derive(Debug)]
 pub struct BoardOutcome {
-    /// The script, absent exactly where an error is among the problems.
+    /// The script, absent where an error is among the problems. Send-offs that a swimmer nobody named would miss are comments
+    /// in it: nobody's own times are known.
     pub script: Option<String>,
     /// What was understood; empty where it was not.
     pub understood: Vec<Understood>,
@@ -81,11 +82,17 @@ pub fn make(wanted: &BoardOrder<'_>, request: &PracticeRequest) -> Result<BoardO
     let written = write(&board, &known, Heading { title: wanted.title, pack: &pack }, &sources);
     let script = sources.add(request.script.display().to_string(), written.text.clone());
     let Prepared { planned, diagnostics, sources } = plan_source(script, search, request, sources)?;
+    let missed = |problem: &Diagnostic| problem.code == Code::SendOffTooShort || problem.severity() != Severity::Error;
+    let text = if planned.is_some() {
+        Some(written.text.clone())
+    } else {
+        let nobody = request.swimmer.is_none() && diagnostics.iter().all(missed);
+        nobody.then(|| written.marked(&diagnostics, script))
+    };
     let mut diagnostics: Vec<_> = diagnostics.into_iter().map(|problem| written.back(problem, script)).collect();
     // Two lines of the script can come from one word of the board.
     diagnostics.dedup();
-    let script = planned.is_some().then_some(written.text);
-    Ok(BoardOutcome { script, understood, pack, plan: planned.map(|planned| planned.plan), diagnostics, sources })
+    Ok(BoardOutcome { script: text, understood, pack, plan: planned.map(|planned| planned.plan), diagnostics, sources })
 }
 
 /// The packs that a script could name, the preferred one first, and what was wrong with one asked for.

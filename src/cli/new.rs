@@ -4,7 +4,7 @@ use super::args::{New, TemplateName};
 use super::failure::Failure;
 use super::leftovers::sweep;
 use super::new_profile;
-use super::ui::Ui;
+use super::ui::{self, Ui};
 use crate::authoring::board::{BoardOrder, BoardOutcome, make};
 use crate::diag::has_errors;
 use crate::pack::load::user_folder;
@@ -112,14 +112,22 @@ fn from_board(args: &New, name: &Path, board: &str, ui: &mut Ui) -> Result<Strin
         swimmer: args.swimmer.clone(),
         packs: args.packs.clone(),
         user_packs: user_folder(std::env::var_os("XDG_DATA_HOME"), std::env::var_os("HOME")),
+        speech: ui::speech(),
         ..PracticeRequest::default()
     };
     let made = make(&wanted, &request).map_err(|error| Failure::world(&error))?;
     ui.message(understood(&made, &wanted.place));
     ui.problems(&made.diagnostics, &made.sources);
     match made.script {
-        Some(script) if !has_errors(&made.diagnostics) => Ok(script),
-        _ => {
+        Some(script) => {
+            if has_errors(&made.diagnostics) {
+                ui.message(
+                    "written all the same, with these problems as comments: give your own times with --swimmer\n",
+                );
+            }
+            Ok(script)
+        }
+        None => {
             ui.message("nothing was written\n");
             Err(Failure::Shown)
         }

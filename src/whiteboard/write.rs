@@ -1,6 +1,6 @@
 //! A board as a cue script with comments, and the way back from a place in the script to the board's words.
 
-use crate::diag::shown::is_harmful;
+use crate::diag::shown::{is_harmful, printable};
 use crate::diag::{Diagnostic, SourceId, Sources, Span};
 use crate::script::Phase;
 use crate::whiteboard::board::{Board, BoardEntry, BoardItem, BoardKey, BoardSwim, Reach, sorted};
@@ -37,6 +37,24 @@ impl BoardScript {
         problem.span = problem.span.and_then(place);
         problem.labels = problem.labels.into_iter().filter_map(|(span, text)| Some((place(span)?, text))).collect();
         problem
+    }
+
+    /// The script with problems as comments above the lines that they are in.
+    pub fn marked(&self, problems: &[Diagnostic], script: SourceId) -> String {
+        let mut text = self.text.clone();
+        let mut places: Vec<(usize, &Diagnostic)> = problems
+            .iter()
+            .filter_map(|problem| Some((problem.span.filter(|span| span.source == script)?.start as usize, problem)))
+            .collect();
+        places.sort_by_key(|(at, _)| *at);
+        // From the end, so that the places before it stay.
+        for (at, problem) in places.into_iter().rev() {
+            let line = text.get(..at).and_then(|before| before.rfind('\n')).map_or(0, |end| end + 1);
+            let indent: String = text.get(line..).unwrap_or("").chars().take_while(|c| *c == ' ').collect();
+            let hint = problem.hint.as_ref().map_or_else(String::new, |hint| format!("; {hint}"));
+            text.insert_str(line, &format!("{indent}# {}{hint}\n", printable(&problem.message)));
+        }
+        text
     }
 
     /// The board's words for a place, by the narrowest mark around it.

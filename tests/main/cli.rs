@@ -432,8 +432,14 @@ fn new_reads_a_whiteboard() {
     let ran = run.exit(1).stderr("whiteboard:2:6").stderr("on 1:30").stderr("nothing was written").judge(output);
     assert!(ran.files().is_empty());
     let (run, output) = new_from("new tuesday.yaml --from -", "200 easy\n8x50 on :30\n");
-    let ran = run.exit(1).stderr("whiteboard:2:1").stderr("send-off-too-short").judge(output);
-    assert!(ran.files().is_empty());
+    // Nobody's own times are known: it is written, with the problem as a comment.
+    let ran = run.stderr("whiteboard:2:1").stderr("send-off-too-short").stderr("give your own times").judge(output);
+    let text = std::fs::read_to_string(ran.path("tuesday.yaml")).unwrap();
+    assert!(text.contains("    # the send-off 0:30 is not above the"), "{text}");
+    let found = |code: i32, who: &str| ran.then(&format!("check tuesday.yaml{who}")).exit(code).run().stderr;
+    assert!(found(1, "").contains("send-off-too-short"));
+    let (run, output) = new_from("new thursday.yaml --from - --swimmer 1:40", "200 easy\n8x50 on :30\n");
+    assert!(run.exit(1).stderr("nothing was written").judge(output).files().is_empty());
     let (run, output) = new_from("new - --from -", "100 easy");
     run.stdout("swim: 100 m").judge(output);
     let (run, output) = new_from("new - --from - --pool 7", "100 easy");
