@@ -43,7 +43,7 @@ VOICE = "bf_emma"
 RECIPE = "1"  # raise it when the making changes so that every clip should be made again
 KINDS = {  # section of the manifest -> key of the text -> what follows the id in the file's name
     "phrases": {"full": "", "short": ".short"},
-    "drills": {"how": ""},
+    "drills": {"how": "", "short": ".short"},
     "says": None,  # the entry is the text itself
     "titles": None,
     "words": None,

@@ -28,6 +28,8 @@ mod generate;
 mod golden;
 #[path = "main/harmless.rs"]
 mod harmless;
+#[path = "main/heard.rs"]
+mod heard;
 #[path = "main/help.rs"]
 mod help;
 #[path = "main/hostile.rs"]

@@ -2,8 +2,10 @@
 //! first script. No file is written here.
 
 use crate::diag::{Diagnostic, Sources};
-use crate::pack::manifest::{self, Manifest, ManifestText};
+use crate::pack::manifest::{self, DRILL_PARTS, Manifest, ManifestText};
 use crate::pack::role::Role;
+use crate::script::BodyPart;
+use crate::script::movement::DrillMovement;
 use std::collections::BTreeSet;
 use std::fmt::{self, Write};
 
@@ -136,7 +138,7 @@ const fn about(role: Role) -> &'static str {
         Role::Phrase => {
             "Focus phrases. Full: before the go, at most five words, under 2.5 s. Short: while swimming, one or two words, under 1 s."
         }
-        Role::Drill => "Drills: how to swim each, said before its set.",
+        Role::Drill => "Drills: how to swim each, said before its set; `short`, its name, once that has been said.",
         Role::Say => "What `- say: welcome` says.",
         Role::Title => "Titles of sets: said where a set's title is this text.",
         Role::Word => {
@@ -156,7 +158,7 @@ phrases:
 
 # Drills: how to swim each, said before its set.
 #drills:
-#  tap-and-go: { how: \"Tap and go. Tap your hip with each hand before it comes forward.\" }
+#  tap-and-go: { how: \"Tap and go. Tap your hip with each hand before it comes forward.\", short: tap and go }
 
 # What `- say: hello` says.
 says:
@@ -194,7 +196,7 @@ fn body(taken: &[Taken<'_>], has_phrases: bool) -> String {
                 let _ = writeln!(section, "  # From {}.", pack.name);
             }
             for text in texts {
-                let _ = writeln!(section, "  {}: {}", text.id.value, value(text));
+                let _ = writeln!(section, "  {}: {}", text.id.value, value(text, &pack.manifest.movements));
             }
         }
         if !section.is_empty() {
@@ -204,13 +206,22 @@ fn body(taken: &[Taken<'_>], has_phrases: bool) -> String {
     body
 }
 
-fn value(text: &ManifestText) -> String {
-    match (text.role, &text.short) {
-        (Role::Phrase, Some(short)) => format!("{{ full: {}, short: {} }}", quoted(&text.full), quoted(short)),
-        (Role::Phrase, None) => format!("{{ full: {} }}", quoted(&text.full)),
-        (Role::Drill, _) => format!("{{ how: {} }}", quoted(&text.full)),
-        _ => quoted(&text.full),
+fn value(text: &ManifestText, movements: &[(String, DrillMovement)]) -> String {
+    let key = match text.role {
+        Role::Phrase => "full",
+        Role::Drill => "how",
+        _ => return quoted(&text.full),
+    };
+    let mut keys = vec![format!("{key}: {}", quoted(&text.full))];
+    keys.extend(text.short.as_ref().map(|short| format!("short: {}", quoted(short))));
+    if let Some((_, movement)) = movements.iter().find(|(id, _)| text.role == Role::Drill && *id == text.id.value) {
+        let part = DRILL_PARTS.iter().find(|(_, part)| *part == movement.part && *part != BodyPart::Swim);
+        keys.extend(part.map(|(word, _)| format!("part: {word}")));
+        if *movement != DrillMovement::of(movement.part) {
+            keys.push(format!("time: {}.{:02}", movement.time / 100, movement.time % 100));
+        }
     }
+    format!("{{ {} }}", keys.join(", "))
 }
 
 fn script(title: &str, phrases: &[&str]) -> String {

@@ -43,7 +43,7 @@ impl Spoken {
 pub struct PackEntry {
     /// The whole text.
     pub full: Spoken,
-    /// The short form, for under way; only phrases have one.
+    /// The short form, for under way: phrases have one, and drills, whose name it is.
     pub short: Option<Spoken>,
 }
 

@@ -38,7 +38,7 @@ const KEYS: [&str; 14] = [
 ];
 
 /// What a drill can move; pulling is a matter of what is worn.
-const DRILL_PARTS: [(&str, BodyPart); 3] =
+pub(super) const DRILL_PARTS: [(&str, BodyPart); 3] =
     [("swim", BodyPart::Swim), ("kick", BodyPart::Kick), ("scull", BodyPart::Scull)];
 
 /// A manifest, read and checked.
@@ -75,7 +75,7 @@ pub struct ManifestText {
     pub id: Spanned<String>,
     /// The words.
     pub full: String,
-    /// The short form of a phrase.
+    /// The short form of a phrase, or the name of a drill.
     pub short: Option<String>,
 }
 
@@ -235,9 +235,9 @@ fn texts(
         check_id(id, problems);
         let text = match role {
             Role::Phrase => phrase(node, problems),
-            Role::Drill => drill(node, problems).map(|(how, movement)| {
+            Role::Drill => drill(node, problems).map(|(how, short, movement)| {
                 movements.push((id.value.clone(), movement));
-                (how, None)
+                (how, short)
             }),
             _ => tree::text(node, &id.value, LONGEST_TEXT, problems).map(|text| (text.value, None)),
         };
@@ -247,14 +247,15 @@ fn texts(
     }
 }
 
-/// How a drill is swum, and what it moves: `part`, whose own time it takes unless `time` says another.
-fn drill(node: &Node, problems: &mut Vec<Diagnostic>) -> Option<(String, DrillMovement)> {
-    let fields = tree::Fields::of(node, "a drill", &["how", "part", "time"], problems)?;
+/// How a drill is swum, its name in short, and what it moves: `part`, whose own time it takes unless `time` says another.
+fn drill(node: &Node, problems: &mut Vec<Diagnostic>) -> Option<(String, Option<String>, DrillMovement)> {
+    let fields = tree::Fields::of(node, "a drill", &["how", "short", "part", "time"], problems)?;
+    let short = fields.text("short", LONGEST_TEXT, problems).map(|short| short.value);
     let part = fields.word("part", &DRILL_PARTS, problems).map_or(BodyPart::Swim, |part| part.value);
     let time = fields.read("time", movement::factor, problems).map(|time| time.value);
     fields.require("how", "how: \"Fist drill. Hands closed.\"", problems)?;
     let how = fields.text("how", LONGEST_TEXT, problems)?.value;
-    Some((how, DrillMovement { part, time: time.unwrap_or(DrillMovement::usual_time(part)) }))
+    Some((how, short, DrillMovement { part, time: time.unwrap_or(DrillMovement::usual_time(part)) }))
 }
 
 fn phrase(node: &Node, problems: &mut Vec<Diagnostic>) -> Option<(String, Option<String>)> {
@@ -292,7 +293,7 @@ phrases:
 drills:
   fist: { how: \"Fist drill. Hands closed.\" }
   side-kick: { how: \"Side kick.\", part: kick }
-  slow: { how: \"Slow.\", time: 1.4 }
+  slow: { how: \"Slow.\", short: slow, time: 1.4 }
 says: { welcome: \"Welcome.\" }
 titles: { easy-start: Easy start }
 words: { n-1: one, no: no, n-10: 10 }

@@ -10,7 +10,7 @@ use super::preview;
 use super::speak::{Announcer, Utterance};
 use super::start::Start;
 use super::under_way::phrase_forms;
-use crate::practice::{Audience, Line, Practice, Set, Text};
+use crate::practice::{Audience, FocusFrom, FocusPoint, Line, Practice, Set, Text};
 use crate::script::{Breathe, Water};
 use crate::units::time::Seconds;
 
@@ -81,7 +81,8 @@ pub(super) fn requests(
     // At the beginning of a track all of it has been said in the talk.
     if let Some(before) = before.filter(|_| !start.opens && !start.begins_track) {
         let news = news(practice, announcer, set, start, before);
-        requests.extend(news.into_iter().map(|(rank, said)| rest(CueKind::Set, rank, vec![said], None)));
+        // Each goes as late as it can: the last one first, so that they are heard in the order in which they stand.
+        requests.extend(news.into_iter().rev().map(|(rank, said)| rest(CueKind::Set, rank, vec![said], None)));
         if let Some(tempo) = start.repeat.tempo.filter(|_| start.repeat.tempo != before.repeat.tempo)
             && audible(line, practice.audience)
         {
@@ -94,14 +95,16 @@ pub(super) fn requests(
 /// The phrases said before a go: the one it begins with; at the poolside all of the repeat, since none can come later.
 fn phrases<'p>(start: &Start, line: &'p Line, all: bool) -> Vec<&'p Text> {
     let mut phrases: Vec<&Text> = Vec::new();
-    for focus in start.repeat.focus.iter().take(if all { usize::MAX } else { 1 }) {
+    // What a later length begins with is said there.
+    let begun = |focus: &&FocusFrom| all || focus.from == FocusPoint::Length(0);
+    for focus in start.repeat.focus.iter().filter(begun) {
         let phrase = line.focus.get(focus.phrase);
         phrases.extend(phrase.filter(|phrase| !phrases.iter().any(|other| other.id == phrase.id)));
     }
     phrases
 }
 
-/// What is new within a set: another line, another tempo, another round, the last repeat; each with its rank.
+/// What is new within a set: another line, another tempo, another time to be back in, which repeat it is; each with its rank.
 pub(super) fn news(
     practice: &Practice,
     announcer: Announcer<'_>,
@@ -118,8 +121,12 @@ pub(super) fn news(
     } else if now.distance != then.distance {
         news.push((2, announcer.far(now.distance)));
     }
+    news.extend(announcer.in_turn(line).map(|said| (2, said)));
     if let Some(tempo) = now.tempo.filter(|_| now.tempo != then.tempo) {
         news.push((2, announcer.tempo(tempo, line.per_minute)));
+    }
+    if !line.paces.is_empty() && (now.line != then.line || now.predicted != then.predicted) {
+        news.push((2, announcer.due(now.predicted)));
     }
     if let (Some(Breathe::ByRepeat), true) = (line.breathe, practice.audience.in_ear()) {
         let side = if start.ordinal % 2 == 1 { practice.side.other() } else { practice.side };
@@ -132,6 +139,11 @@ pub(super) fn news(
         news.push((3, announcer.say(&id, &id.replace('-', " "))));
     } else if is_last {
         news.push((3, announcer.say("last-one", "last one")));
+    } else if let (Ok(number), Ok(of)) = (u32::try_from(start.ordinal + 1), u32::try_from(set.repeats.len()))
+        && set.lines.len() == 1
+    {
+        // Nothing gives way to it.
+        news.insert(0, (7, announcer.which(number, of)));
     }
     news
 }

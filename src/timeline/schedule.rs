@@ -11,6 +11,7 @@ use super::{CueKind, preview};
 use crate::practice::{Audience, CLOCK, Item, Practice, Set, Text};
 use crate::script::{Gear, Water};
 use crate::units::time::Seconds;
+use std::rc::Rc;
 
 /// Silence before the first word of a practice.
 const LEAD_IN: Seconds = Seconds::from_secs(2);
@@ -143,7 +144,11 @@ pub(super) fn about(
     announcer: Announcer<'_>,
 ) -> Vec<Sentence> {
     let worn_before = before.map_or(&[][..], |before| worn_at(practice, before));
-    let about = announcer.set(set, alone).into_iter().chain(announcer.gear(worn_before, worn(set, 0)));
+    let earlier = practice.sets().take_while(|other| !std::ptr::eq(*other, set)).flat_map(|set| &set.lines);
+    let drills =
+        earlier.flat_map(|line| line.drill.iter().chain(line.kinds.iter().filter_map(|kind| kind.drill.as_ref())));
+    let explained: Vec<_> = drills.map(|drill| Rc::clone(&drill.how.id)).collect();
+    let about = announcer.set(set, alone, &explained).into_iter().chain(announcer.gear(worn_before, worn(set, 0)));
     let mut lines: Vec<Sentence> = about.map(|utterance| (CueKind::Set, utterance)).collect();
     if let Some(tempo) = set.repeats.first().and_then(|repeat| repeat.tempo)
         && set.lines.first().is_some_and(|line| audible(line, practice.audience))

@@ -185,6 +185,18 @@ impl<'a> Announcer<'a> {
         self.word(&format!("effort-{word}"), word)
     }
 
+    /// "due in one fifty-two": how long a repeat takes at its pace, to the whole second.
+    pub fn due(self, time: Seconds) -> Utterance {
+        let whole = Seconds::from_estimate(libm::round(time.as_f64()));
+        Utterance::of("due", std::iter::once(self.word("due-in", "due in")).chain(self.clock(whole)))
+    }
+
+    /// "three of eight".
+    pub fn which(self, number: u32, of: u32) -> Utterance {
+        let parts = self.number(number).into_iter().chain([self.word("of", "of")]).chain(self.number(of));
+        Utterance::of("which", parts)
+    }
+
     /// How far a repeat goes.
     pub fn far(self, distance: Distance) -> Utterance {
         Utterance::of("swim", self.distance(distance))
@@ -293,7 +305,7 @@ mod tests {
         assert_eq!(text(say.distance(metres(350))), "3 hundred and 50 metres");
         assert_eq!(text(say.leave(Leave::SendOff(Seconds::from_secs(90)))), "on one thirty");
         assert_eq!(text(say.leave(Leave::SendOff(Seconds::from_secs(65)))), "on 1 oh five");
-        assert_eq!(text(say.leave(Leave::Rest(Rest::Fixed(Seconds::from_secs(17))))), "17 seconds rest");
+        assert!(say.leave(Leave::Rest(Rest::Fixed(Seconds::from_secs(17)))).is_empty());
         assert_eq!(text(say.tempo_parts(Tempo::from_centis(125), false)), "tempo one point two five");
         assert_eq!(text(say.tempo_parts(Tempo::from_rate(105, 2).unwrap(), true)), "52 point five strokes a minute");
         assert_eq!(text(say.pace(Pace::new(Seconds::from_secs(125)).unwrap())), "pace 2 oh five per hundred");

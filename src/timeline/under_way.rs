@@ -26,7 +26,9 @@ pub fn requests(
 ) -> Vec<VoiceRequest> {
     let counted = strokes::counted(&start.repeat);
     let swim = UnderWay { start, line, counted: &counted, end, announcer };
-    let mut requests = swim.focus();
+    // What is swum comes before what to notice.
+    let mut requests = swim.turns();
+    requests.extend(swim.focus());
     requests.extend(swim.sides(practice));
     requests.extend(swim.count());
     requests.extend(swim.calls());
@@ -101,6 +103,16 @@ impl UnderWay<'_> {
             Some(VoiceRequest { asked: Some(phrase.span), ..request })
         };
         self.start.repeat.focus.iter().filter_map(wish).collect()
+    }
+
+    /// "Swim": in the glide of a length that is not like the one before.
+    fn turns(&self) -> Vec<VoiceRequest> {
+        let wish = |length| {
+            let said = vec![self.announcer.turns_to(self.line, length)?];
+            let request = self.wish(CueKind::Set, 1, said, self.glide(length));
+            Some(VoiceRequest { asked: None, ..request })
+        };
+        (1..self.start.repeat.count_lengths()).filter_map(wish).collect()
     }
 
     /// "Breathe right": where the pattern itself does not say it.

@@ -2,13 +2,16 @@
 
 use super::{Announcer, Utterance, centis};
 use crate::pack::library::Spoken;
-use crate::practice::{Leave, LengthKind, Line, Set, Text};
+use crate::practice::{Drill, Leave, LengthKind, Line, Set};
 use crate::script::{BodyPart, Breathe, Change, CountOn, Far, Gear, Phase, Rest, Stroke, Test};
 use crate::units::time::Seconds;
+use std::rc::Rc;
 
 impl Announcer<'_> {
     /// Everything that is said of a set before its first go.
-    pub fn set(self, set: &Set, first: bool) -> Vec<Utterance> {
+    /// Drills that have been `explained` are called by their names.
+    pub fn set(self, set: &Set, first: bool, explained: &[Rc<str>]) -> Vec<Utterance> {
+        let mut explained: Vec<Rc<str>> = explained.to_vec();
         let mut spoken = Vec::new();
         let title = self.title(set);
         let next = (!first).then(|| self.word("next", "next"));
@@ -17,17 +20,24 @@ impl Announcer<'_> {
             let id = format!("rounds-{}", set.rounds);
             spoken.push(self.say(&id, &format!("{} rounds", set.rounds)));
         }
-        // Lines that leave alike say so once, behind the last of them.
+        // Lines that leave alike say so once, behind the last of them; what holds for all is said with the first.
+        let mut before = Vec::new();
         for (index, line) in set.lines.iter().enumerate() {
             spoken.push(self.line(line));
-            if set.lines.get(index + 1).is_none_or(|next| next.leave != line.leave) {
-                spoken.push(Utterance::of("leave", self.leave(line.leave)));
+            let drill = line.drill.as_ref().map(|drill| Utterance::of(drill_id(drill), [named(drill, &mut explained)]));
+            let drilled =
+                index.checked_sub(1).and_then(|above| set.lines.get(above)).is_some_and(|above| above.drill.is_some());
+            spoken.extend(drill.or_else(|| drilled.then(|| self.say("whole-stroke", "whole stroke"))));
+            let leave = self.leave(leaves(set, index));
+            if set.lines.get(index + 1).is_none_or(|_| self.leave(leaves(set, index + 1)) != leave) {
+                spoken.push(Utterance::of("leave", leave));
             }
-            spoken.push(Utterance::of("pace", self.paces(line)));
-        }
-        if let Some(first) = set.lines.first() {
-            spoken.push(Utterance::of("tempo", self.tempos(first)));
-            spoken.extend(self.how(first));
+            let mut facts = vec![Utterance::of("pace", self.paces(line)), Utterance::of("tempo", self.tempos(line))];
+            let first = set.repeats.iter().find(|repeat| repeat.line == index).filter(|_| !line.paces.is_empty());
+            facts.extend(first.map(|first| self.due(first.predicted)));
+            facts.extend(self.how(line, &mut explained));
+            spoken.extend(facts.iter().filter(|fact| !before.contains(*fact)).cloned());
+            before = facts;
         }
         spoken.retain(|utterance| !utterance.is_empty());
         spoken
@@ -130,15 +140,8 @@ impl Announcer<'_> {
                 None => std::iter::once(self.word("on", "on")).chain(self.clock(time)).collect(),
             },
             Leave::Rest(Rest::Fixed(Seconds::ZERO)) => vec![self.word("straight-on", "straight on, no stop")],
-            Leave::Rest(Rest::Fixed(time)) => match self.known(&format!("rest-{}", seconds(time))) {
-                Some(whole) => vec![whole],
-                None => {
-                    let count = self.number(seconds(time) as u32);
-                    count.into_iter().chain([self.word("seconds-rest", "seconds rest")]).collect()
-                }
-            },
-            // A rest that grows with the distance is heard when it comes.
-            Leave::Rest(Rest::PerDistance { .. }) | Leave::Open => Vec::new(),
+            // A rest that is not the same each time is heard when it comes.
+            Leave::Rest(_) | Leave::Open => Vec::new(),
         }
     }
 
@@ -150,27 +153,28 @@ impl Announcer<'_> {
             spoken.push(Utterance::of("swim", self.fars(line).into_iter().chain(self.manner(line))));
         }
         match (&line.drill, &before.drill) {
-            (Some(drill), _) if line.drill != before.drill => spoken.push(drill_how(&drill.how)),
+            // How it is done was said before the set.
+            (Some(drill), _) if line.drill != before.drill => {
+                spoken.push(Utterance::of(drill_id(drill), [name(drill)]))
+            }
             (None, Some(_)) => spoken.push(self.say("whole-stroke", "whole stroke")),
             _ => {}
         }
+        spoken.extend(line.at_most.filter(|most| before.at_most != Some(*most)).map(|most| self.at_most(most)));
         spoken
     }
 
-    /// How a line is swum: drill, lengths, breathing, looking ahead, counts, changes of focus.
-    fn how(self, line: &Line) -> Vec<Utterance> {
-        let mut spoken: Vec<Utterance> = line.drill.iter().map(|drill| drill_how(&drill.how)).collect();
+    /// How a line is swum: lengths, breathing, looking ahead, counts, changes of focus.
+    fn how(self, line: &Line, explained: &mut Vec<Rc<str>>) -> Vec<Utterance> {
+        let mut spoken = Vec::new();
         for (number, kind) in (1..).zip(&line.kinds) {
-            spoken.push(self.kind(number, kind, line));
+            spoken.push(self.kind(number, kind, line, explained));
         }
         spoken.extend(line.breathe.map(|breathe| self.breathe(breathe)));
         if let Some(n) = line.sight {
             spoken.push(self.say(&format!("sight-every-{n}"), &format!("look ahead every {n} strokes")));
         }
-        if let Some(n) = line.at_most {
-            let words = [self.word("at-most", "at most")].into_iter().chain(self.number(n));
-            spoken.push(Utterance::of("at-most", words.chain([self.word("strokes-a-length", "strokes a length")])));
-        }
+        spoken.extend(line.at_most.map(|most| self.at_most(most)));
         spoken.extend(line.count.map(|count| match count {
             CountOn::LastLength => self.say("count-last-length", "count the strokes of the last length"),
             CountOn::EachLength => self.say("count-each-length", "count the strokes of each length"),
@@ -193,11 +197,53 @@ impl Announcer<'_> {
         spoken
     }
 
+    /// "fist, then swim": what the lengths of a repeat are, in turn, where they differ and are few enough to be kept in mind.
+    pub fn in_turn(self, line: &Line) -> Option<Utterance> {
+        const MOST: usize = 4;
+        let mut kinds: Vec<Vec<Spoken>> = line.kinds.iter().map(|kind| self.what(kind, line)).collect();
+        kinds.dedup();
+        let told = kinds.len() > 1 && kinds.len() <= MOST && kinds.iter().all(|kind| !kind.is_empty());
+        told.then(|| {
+            let then = |(index, kind): (usize, Vec<Spoken>)| {
+                (index > 0).then(|| self.word("then", "then")).into_iter().chain(kind)
+            };
+            Utterance::of("in-turn", kinds.into_iter().enumerate().flat_map(then))
+        })
+    }
+
+    /// "swim", in the glide of a length that is not like the one before.
+    pub fn turns_to(self, line: &Line, length: u32) -> Option<Utterance> {
+        let kind = |length: u32| line.kinds.get(length as usize % line.kinds.len().max(1));
+        let (now, before) = (self.what(kind(length)?, line), self.what(kind(length.checked_sub(1)?)?, line));
+        (now != before && !now.is_empty()).then(|| Utterance::of("turns-to", now))
+    }
+
+    /// What a length is, in a word or two: nothing where only its focus is its own.
+    fn what(self, kind: &LengthKind, line: &Line) -> Vec<Spoken> {
+        let moved = line.kinds.iter().any(|kind| kind.drill.is_some() || kind.part.is_some());
+        let part = kind.part.filter(|part| *part != BodyPart::Swim);
+        let mut words = match (&kind.drill, part) {
+            (Some(drill), _) => vec![name(drill)],
+            (None, Some(part)) => vec![self.one_of("part", &BodyPart::ALL, part)],
+            (None, None) if moved && kind.stroke.is_none() => vec![self.word("swim", "swim")],
+            (None, None) => Vec::new(),
+        };
+        words.extend(kind.stroke.map(|stroke| self.one_of("stroke", &Stroke::ALL, stroke)));
+        words.extend(kind.effort.map(|effort| self.effort(effort)));
+        words
+    }
+
+    /// "at most nineteen strokes a length".
+    pub fn at_most(self, strokes: u32) -> Utterance {
+        let words = [self.word("at-most", "at most")].into_iter().chain(self.number(strokes));
+        Utterance::of("at-most", words.chain([self.word("strokes-a-length", "strokes a length")]))
+    }
+
     /// "length two, whole stroke, reach forward".
-    fn kind(self, number: u32, kind: &LengthKind, line: &Line) -> Utterance {
+    fn kind(self, number: u32, kind: &LengthKind, line: &Line, explained: &mut Vec<Rc<str>>) -> Utterance {
         let mut parts = vec![self.word(&format!("length-{number}"), &format!("length {number}"))];
         match &kind.drill {
-            Some(drill) => parts.push(drill.how.full.clone()),
+            Some(drill) => parts.push(named(drill, explained)),
             None if kind.part == Some(BodyPart::Swim) || line.kinds.iter().any(|kind| kind.drill.is_some()) => {
                 parts.push(self.word("whole-stroke", "whole stroke"));
             }
@@ -237,8 +283,38 @@ impl Announcer<'_> {
     }
 }
 
-fn drill_how(drill: &Text) -> Utterance {
-    Utterance::of(format!("drill-{}", drill.id), [drill.full.clone()])
+/// When the repeats of a line leave, as it is heard: nobody can promise a rest, but the clock can be told where it is the same
+/// each time. After the last repeat of a round another rest can be written, so those count only where there are no others.
+fn leaves(set: &Set, index: usize) -> Leave {
+    let Some(line) = set.lines.get(index) else { return Leave::Open };
+    let pairs = || set.repeats.iter().zip(set.repeats.iter().skip(1)).filter(|(repeat, _)| repeat.line == index);
+    let within: Vec<_> = pairs().filter(|(repeat, next)| repeat.round == next.round).collect();
+    let pairs = if within.is_empty() { pairs().collect() } else { within };
+    let mut intervals = pairs.iter().map(|(repeat, _)| repeat.interval);
+    let told = |interval: &Seconds| *interval == interval.ceil_to(Seconds::from_secs(1));
+    match (line.leave, intervals.next().flatten().filter(told)) {
+        (Leave::Rest(Rest::Fixed(Seconds::ZERO)) | Leave::SendOff(_) | Leave::Open, _) => line.leave,
+        (Leave::Rest(_), Some(first)) if intervals.all(|interval| interval == Some(first)) => Leave::SendOff(first),
+        (Leave::Rest(_), _) => Leave::Open,
+    }
+}
+
+fn drill_id(drill: &Drill) -> String {
+    format!("drill-{}", drill.how.id)
+}
+
+/// What a drill is called: its short name, where it has one.
+fn name(drill: &Drill) -> Spoken {
+    drill.how.short.clone().unwrap_or_else(|| drill.how.full.clone())
+}
+
+/// How a drill is done in full the first time, its name after that.
+fn named(drill: &Drill, explained: &mut Vec<Rc<str>>) -> Spoken {
+    if explained.contains(&drill.how.id) {
+        return name(drill);
+    }
+    explained.push(Rc::clone(&drill.how.id));
+    drill.how.full.clone()
 }
 
 const fn phase_word(phase: Phase) -> &'static str {

@@ -1,0 +1,90 @@
+//! What the swimmer hears of what is swum: each line with its own manner, each repeat with what is new in it, each length
+//! with what it turns to. By hand, over short scripts.
+
+use crate::run::Run;
+
+/// A voice: when it begins, its name, its words.
+struct Voice {
+    at: f64,
+    id: String,
+    text: String,
+}
+
+/// The gos of a practice, and every voice, in order; a set of these keys for a swimmer of 1:50.
+fn heard(set: &str) -> (Vec<f64>, Vec<Voice>) {
+    let script =
+        format!("lengthwise: 1\ntitle: A\npool: 25 m\npack: first-lengths\npractice:\n  - {{ set: A, {set} }}\n");
+    let ran = Run::new("check a.yaml --swimmer 1:50 --timeline").file("a.yaml", script).run();
+    let (mut gos, mut voices) = (Vec::new(), Vec::new());
+    for line in ran.stdout.lines() {
+        let [at, _, kind, id, text] = line.split('\t').collect::<Vec<_>>()[..] else { panic!("{line}") };
+        let at: f64 = at.parse().unwrap();
+        match kind {
+            "go" => gos.push(at),
+            "beat" | "pip" | "preview" => {}
+            _ => voices.push(Voice { at, id: id.to_owned(), text: text.to_owned() }),
+        }
+    }
+    (gos, voices)
+}
+
+/// The names of what is said between two times, in order.
+fn ids(voices: &[Voice], from: f64, to: f64) -> Vec<&str> {
+    voices.iter().filter(|voice| (from..to).contains(&voice.at)).map(|voice| voice.id.as_str()).collect()
+}
+
+fn texts<'v>(voices: &'v [Voice], id: &str) -> Vec<&'v str> {
+    voices.iter().filter(|voice| voice.id == id).map(|voice| voice.text.as_str()).collect()
+}
+
+#[test]
+fn each_line_is_announced_with_its_own_manner() {
+    let (gos, voices) = heard(
+        "rounds: 2, rest: 20 s, do: [{ swim: 50 m, tempo: 1.30 s, breathe: every 3, strokes: { at-most: 20 } }, \
+         { swim: 50 m, drill: fist }, { swim: 50 m, tempo: 1.20 s, strokes: { at-most: 22 } }]",
+    );
+    let talk = ids(&voices, 0.0, gos[0]);
+    let about = talk.iter().skip_while(|id| **id != "rounds-2").take_while(|id| !id.starts_with("go-in")).copied();
+    let wanted = ["rounds-2", "swim", "leave", "tempo", "breathe-every-3", "at-most", "swim", "drill-fist", "leave"];
+    let more = ["swim", "whole-stroke", "leave", "tempo", "at-most"];
+    let wanted: Vec<_> = wanted.into_iter().chain(more).collect();
+    assert_eq!(about.filter(|id| *id != "focus").collect::<Vec<_>>(), wanted);
+    // How a drill is done is told once, its name after that.
+    assert_eq!(
+        texts(&voices, "drill-fist"),
+        ["The fist drill. Hands closed, feel the water on your forearms.", "fist", "fist"]
+    );
+    // A target is heard again before each repeat that it binds.
+    assert_eq!(texts(&voices, "at-most").len(), 2 + 3);
+    assert!(ids(&voices, gos[1], gos[2]).contains(&"at-most"));
+    // Nobody can promise a rest: what is said is what the clock shows.
+    assert!(texts(&voices, "leave").iter().all(|text| text.starts_with("on ")), "{:?}", texts(&voices, "leave"));
+}
+
+#[test]
+fn the_time_to_be_back_in_is_told_where_it_is_new() {
+    // A quarter of each pace is 35, 32.5 and 32.5 s for 25 m: 2:20, then 2:10 twice for 100.
+    let (gos, voices) = heard("swim: 3 x 100 m, rest: 30 s, pace: [2:20, 2:10, 2:10]");
+    assert_eq!(texts(&voices, "due"), ["due in two twenty", "due in two ten"]);
+    assert!(ids(&voices, 0.0, gos[0]).contains(&"due") && ids(&voices, gos[0], gos[1]).contains(&"due"));
+    assert_eq!(texts(&voices, "which"), ["two of three"]);
+    assert_eq!(texts(&voices, "last-one").len(), 1);
+}
+
+#[test]
+fn lengths_are_named_before_each_go_and_where_they_begin() {
+    let (gos, voices) =
+        heard("swim: 3 x 50 m, rest: 20 s, effort: easy, lengths: [{ drill: fist }, { focus: soft-hand }]");
+    for pair in gos.windows(2) {
+        let between = ids(&voices, pair[0], pair[1]);
+        let place = |id: &str| between.iter().position(|other| *other == id);
+        // "Swim" in the glide, then what to notice, then what comes before the next go; its second length's phrase does not.
+        let (turns, phrase, next) =
+            (place("turns-to").unwrap(), place("soft-hand").unwrap(), place("in-turn").unwrap());
+        assert!(turns < phrase && phrase < next, "{between:?}");
+        assert_eq!(between.iter().filter(|id| **id == "soft-hand").count(), 1, "{between:?}");
+    }
+    assert!(!ids(&voices, 0.0, gos[0]).contains(&"soft-hand"), "before a length that it does not belong to");
+    assert_eq!(texts(&voices, "in-turn"), ["fist then swim"; 2]);
+    assert_eq!(texts(&voices, "turns-to"), ["swim"; 3]);
+}
