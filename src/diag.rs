@@ -79,6 +79,7 @@ codes! {
     BreathPattern "breath-pattern" Error "A breathing pattern that asks for too long without breath.";
     BreathCare "breath-care" Caution "A breathing pattern that many swimmers find hard.";
     LittleRest "little-rest" Caution "Less than five seconds of predicted rest.";
+    TargetBeyond "target-beyond" Caution "A target beyond what is known of the swimmer.";
     StepTooSmall "step-too-small" Caution "Steps of tempo too small to be heard.";
     FocusUncertain "focus-uncertain" Caution "The focus would change where the swimmer may be on another length.";
     PhraseTooLong "phrase-too-long" Caution "A focus phrase is spoken for longer than it should be.";

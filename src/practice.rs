@@ -12,6 +12,7 @@ mod names;
 mod progression;
 mod repeats;
 pub mod strokes;
+mod target;
 
 pub use breath::{Breath, Breaths};
 pub use expand::{check_partly, expand};

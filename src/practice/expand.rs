@@ -2,7 +2,7 @@
 
 use super::line::{self, Context};
 use super::names::Names;
-use super::{Audience, FocusFrom, FocusPoint, Item, Practice, Repeat, Set, fill, focus, repeats};
+use super::{Audience, FocusFrom, FocusPoint, Item, Practice, Repeat, Set, fill, focus, repeats, target};
 use crate::diag::{Code, Diagnostic, Span, has_errors};
 use crate::pack::library::{Library, Role};
 use crate::script::{self, Script, Water};
@@ -149,6 +149,10 @@ fn expand_set(
     for (index, line) in lines.iter().enumerate() {
         let own: Vec<&Repeat> = all.iter().filter(|repeat| repeat.line == index).collect();
         diagnostics.extend(repeats::check_send_off(line, &own, context));
+    }
+    for (index, (line, swim)) in lines.iter().zip(&set.swims).enumerate() {
+        let own = all.iter().filter(|repeat| repeat.line == index);
+        diagnostics.extend(target::beyond(line, swim, own, context));
     }
     lay_focus((ordinal, set), &mut all, context, diagnostics);
     for repeat in &mut all {

@@ -146,13 +146,18 @@ fn tempos(swim: &Swim, context: &Context<'_>, problems: &mut Vec<Diagnostic>) ->
     resolved.map_or_else(Vec::new, |tempos| progression::values(&tempos, at_most_repeats(swim), problems))
 }
 
+/// What paces are told by: a length of the pool, or 100 m of open water.
+pub fn stretch(water: Water) -> SwimStretch {
+    match water {
+        Water::Pool(pool) => SwimStretch::Length(pool),
+        Water::Open => SwimStretch::Open(100.0),
+    }
+}
+
 /// The paces of a round likewise.
 fn paces(swim: &Swim, context: &Context<'_>, problems: &mut Vec<Diagnostic>) -> Vec<Pace> {
     let Some(written) = &swim.pace else { return Vec::new() };
-    let stretch = match context.script.water.value {
-        Water::Pool(pool) => SwimStretch::Length(pool),
-        Water::Open => SwimStretch::Open(100.0),
-    };
+    let stretch = stretch(context.script.water.value);
     let time = |base, plus| context.swimmer.pace_of(base, stretch) + plus;
     let none = |base, plus| {
         let (time, swimmer) = (time(base, plus), context.swimmer.called());

@@ -197,6 +197,32 @@ fn a_time_of_a_hundred_is_a_swimmer() {
     ran.then("check a.yaml --swimmer 0:20").exit(2).run();
 }
 
+#[test]
+fn targets_beyond_the_swimmer_are_told() {
+    // Of 1:50: fast is 0.90 of it, 1:39; 19 strokes are predicted at the usual tempo.
+    let told = |keys: &str| {
+        let script = format!(
+            "lengthwise: 1\ntitle: A\npool: 25 m\npack: first-lengths\npractice:\n  - {{ set: A, swim: 2 x 50 m, rest: 30 s, {keys} }}\n"
+        );
+        let ran = Run::new("check a.yaml --swimmer 1:50 --json").file("a.yaml", script).run();
+        let problems = ran.json()["diagnostics"].as_array().unwrap().clone();
+        problems.iter().map(|problem| problem["code"].as_str().unwrap().to_owned()).collect::<Vec<_>>()
+    };
+    for (keys, beyond) in [
+        ("pace: 1:38", true),
+        ("pace: 1:39", false),
+        ("pace: [1:50, 1:30]", true),
+        ("pace: 1:30, gear: fins", false),
+        ("tempo: usual, strokes: { at-most: 17 }", true),
+        ("tempo: usual, strokes: { at-most: 18 }", false),
+        ("tempo: usual, strokes: { at-most: predicted - 2 }", true),
+        ("tempo: usual, strokes: { at-most: predicted - 1 }", false),
+    ] {
+        let wanted: &[&str] = if beyond { &["target-beyond"] } else { &[] };
+        assert_eq!(told(keys), wanted, "{keys}");
+    }
+}
+
 /// Three swimmers by their steady pace per 100, and how they swim it. Common practice, no source.
 const SWIMMERS: [(&str, &str, u32); 3] = [
     ("2:55", "{ tempo: 1.50 s, count: 25 }", 175),
