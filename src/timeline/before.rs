@@ -12,6 +12,7 @@ use super::start::Start;
 use super::under_way::phrase_forms;
 use crate::practice::{Audience, FocusFrom, FocusPoint, Line, Practice, Set, Text};
 use crate::script::{Breathe, Water};
+use crate::units::swim::Side;
 use crate::units::time::Seconds;
 
 /// Before the first pip, no voice ends later than this.
@@ -78,6 +79,9 @@ pub(super) fn requests(
             requests.push(rest(CueKind::Phrase, 1, phrase_forms(phrase, true), Some(phrase.span)));
         }
     }
+    if let Some(side) = first_side(practice, start, line) {
+        requests.push(rest(CueKind::Set, 2, vec![announcer.side(side)], None));
+    }
     // At the beginning of a track all of it has been said in the talk.
     if let Some(before) = before.filter(|_| !start.opens && !start.begins_track) {
         let news = news(practice, announcer, set, start, before);
@@ -104,6 +108,18 @@ fn phrases<'p>(start: &Start, line: &'p Line, all: bool) -> Vec<&'p Text> {
     phrases
 }
 
+/// The side on which a repeat begins to breathe, where it changes with each length or repeat.
+fn first_side(practice: &Practice, start: &Start, line: &Line) -> Option<Side> {
+    let other = match line.breathe? {
+        Breathe::ByLength => false,
+        Breathe::ByRepeat => start.ordinal % 2 == 1,
+        Breathe::Every(..) | Breathe::Sides { .. } => return None,
+    };
+    let side = if other { practice.side.other() } else { practice.side };
+    // No marks are heard at the poolside.
+    practice.audience.in_ear().then_some(side)
+}
+
 /// What is new within a set: another line, another tempo, another time to be back in, which repeat it is; each with its rank.
 pub(super) fn news(
     practice: &Practice,
@@ -122,15 +138,11 @@ pub(super) fn news(
         news.push((2, announcer.far(now.distance)));
     }
     news.extend(announcer.in_turn(line).map(|said| (2, said)));
-    if let Some(tempo) = now.tempo.filter(|_| now.tempo != then.tempo) {
+    if let Some(tempo) = now.tempo.filter(|_| now.tempo != then.tempo && audible(line, practice.audience)) {
         news.push((2, announcer.tempo(tempo, line.per_minute)));
     }
     if !line.paces.is_empty() && (now.line != then.line || now.predicted != then.predicted) {
         news.push((2, announcer.due(now.predicted)));
-    }
-    if let (Some(Breathe::ByRepeat), true) = (line.breathe, practice.audience.in_ear()) {
-        let side = if start.ordinal % 2 == 1 { practice.side.other() } else { practice.side };
-        news.push((2, announcer.side(side)));
     }
     let is_last = start.ordinal + 1 == set.repeats.len();
     if now.round != then.round && set.lines.len() > 1 {

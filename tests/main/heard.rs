@@ -88,3 +88,19 @@ fn lengths_are_named_before_each_go_and_where_they_begin() {
     assert_eq!(texts(&voices, "in-turn"), ["fist then swim"; 2]);
     assert_eq!(texts(&voices, "turns-to"), ["swim"; 3]);
 }
+
+#[test]
+fn the_first_side_is_told_before_each_go() {
+    // Nothing else is new, so that there is room: to the right where the profile does not say.
+    let (gos, voices) = heard("swim: 3 x 50 m, rest: 30 s, tempo: 1.30 s, breathe: by length");
+    let sides =
+        |from: f64, to: f64| ids(&voices, from, to).into_iter().filter(|id| id.starts_with("breathe-r")).count();
+    assert_eq!((sides(0.0, gos[0]), sides(gos[0], gos[1]), sides(gos[1], gos[2])), (1, 1, 1));
+    assert_eq!(texts(&voices, "breathe-left").len(), 3, "once in the glide of each second length");
+    let (gos, voices) = heard("swim: 3 x 50 m, rest: 30 s, tempo: 1.30 s, breathe: by repeat");
+    let side = |from: f64, to: f64| {
+        ids(&voices, from, to).into_iter().find(|id| ["breathe-right", "breathe-left"].contains(id))
+    };
+    let told = [side(0.0, gos[0]), side(gos[0], gos[1]), side(gos[1], gos[2])];
+    assert_eq!(told, [Some("breathe-right"), Some("breathe-left"), Some("breathe-right")]);
+}
