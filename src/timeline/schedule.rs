@@ -11,7 +11,6 @@ use super::{CueKind, preview};
 use crate::practice::{Audience, CLOCK, Item, Practice, Set, Text};
 use crate::script::{Gear, Water};
 use crate::units::time::Seconds;
-use std::rc::Rc;
 
 /// Silence before the first word of a practice.
 const LEAD_IN: Seconds = Seconds::from_secs(2);
@@ -125,8 +124,12 @@ pub(super) fn whose(practice: &Practice) -> Option<Sentence> {
 /// What holds of every practice: care, lateness, changes of focus.
 pub(super) fn rules(practice: &Practice, announcer: Announcer<'_>) -> Vec<Sentence> {
     let late = "up to five seconds late: touch and leave; later: take the next go";
-    let mut rules = vec![("intro-care", "staff, whistle and alarm come first"), ("intro-late", late)];
-    if practice.water == Water::Open {
+    let mut rules = vec![("intro-care", "staff, whistle and alarm come first")];
+    if practice.water != Water::Open {
+        rules.push(("intro-late", late));
+    } else {
+        // There is no wall to touch.
+        rules.push(("intro-late-open", "up to five seconds late: turn and go; later: take the next go"));
         rules.push(("open-water-care", "ears open, a companion near, turn back when cold"));
     }
     if practice.changes_focus() && practice.audience.in_ear() {
@@ -144,11 +147,7 @@ pub(super) fn about(
     announcer: Announcer<'_>,
 ) -> Vec<Sentence> {
     let worn_before = before.map_or(&[][..], |before| worn_at(practice, before));
-    let earlier = practice.sets().take_while(|other| !std::ptr::eq(*other, set)).flat_map(|set| &set.lines);
-    let drills =
-        earlier.flat_map(|line| line.drill.iter().chain(line.kinds.iter().filter_map(|kind| kind.drill.as_ref())));
-    let explained: Vec<_> = drills.map(|drill| Rc::clone(&drill.how.id)).collect();
-    let about = announcer.set(set, alone, &explained).into_iter().chain(announcer.gear(worn_before, worn(set, 0)));
+    let about = announcer.set(practice, set, alone).into_iter().chain(announcer.gear(worn_before, worn(set, 0)));
     let mut lines: Vec<Sentence> = about.map(|utterance| (CueKind::Set, utterance)).collect();
     if let Some(tempo) = set.repeats.first().and_then(|repeat| repeat.tempo)
         && set.lines.first().is_some_and(|line| audible(line, practice.audience))

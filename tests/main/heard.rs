@@ -104,3 +104,25 @@ fn the_first_side_is_told_before_each_go() {
     let told = [side(0.0, gos[0]), side(gos[0], gos[1]), side(gos[1], gos[2])];
     assert_eq!(told, [Some("breathe-right"), Some("breathe-left"), Some("breathe-right")]);
 }
+
+#[test]
+fn at_the_poolside_no_tempo_is_told_that_no_beat_gives() {
+    let script = |beats: &str| {
+        format!(
+            "lengthwise: 1\ntitle: A\npool: 25 m\npack: first-lengths\npractice:\n  \
+             - {{ set: A, swim: 3 x 50 m, rest: 30 s, tempo: [1.30 s, 1.20 s, 1.10 s]{beats} }}\n"
+        )
+    };
+    for (beats, told) in [("", false), (", beats: each-stroke", true)] {
+        let run = Run::new("check a.yaml --swimmer 1:50 --for speaker --timeline").file("a.yaml", script(beats)).run();
+        assert_eq!(run.stdout.contains("\ttempo\t"), told, "{}", run.stdout);
+    }
+}
+
+#[test]
+fn open_water_has_no_wall_to_touch() {
+    let script =
+        "lengthwise: 1\ntitle: A\npool: open water\npack: first-lengths\npractice:\n  - { set: A, swim: 5 min }\n";
+    let run = Run::new("check a.yaml --swimmer 1:50 --timeline").file("a.yaml", script).run();
+    assert!(run.stdout.contains("intro-late-open") && !run.stdout.contains("touch and leave"), "{}", run.stdout);
+}

@@ -2,16 +2,17 @@
 
 use super::{Announcer, Utterance, centis};
 use crate::pack::library::Spoken;
-use crate::practice::{Drill, Leave, LengthKind, Line, Set};
+use crate::practice::{Drill, Leave, LengthKind, Line, Practice, Set};
 use crate::script::{BodyPart, Breathe, Change, CountOn, Far, Gear, Phase, Rest, Stroke, Test};
+use crate::timeline::beats::audible;
 use crate::units::time::Seconds;
 use std::rc::Rc;
 
 impl Announcer<'_> {
     /// Everything that is said of a set before its first go.
-    /// Drills that have been `explained` are called by their names.
-    pub fn set(self, set: &Set, first: bool, explained: &[Rc<str>]) -> Vec<Utterance> {
-        let mut explained: Vec<Rc<str>> = explained.to_vec();
+    /// Drills that an earlier set explained are called by their names.
+    pub fn set(self, practice: &Practice, set: &Set, first: bool) -> Vec<Utterance> {
+        let mut explained = explained_before(practice, set);
         let mut spoken = Vec::new();
         let title = self.title(set);
         let next = (!first).then(|| self.word("next", "next"));
@@ -32,7 +33,9 @@ impl Announcer<'_> {
             if set.lines.get(index + 1).is_none_or(|_| self.leave(leaves(set, index + 1)) != leave) {
                 spoken.push(Utterance::of("leave", leave));
             }
-            let mut facts = vec![Utterance::of("pace", self.paces(line)), Utterance::of("tempo", self.tempos(line))];
+            let mut facts = vec![Utterance::of("pace", self.paces(line))];
+            // A tempo without a beat is nothing to swim to.
+            facts.extend(audible(line, practice.audience).then(|| Utterance::of("tempo", self.tempos(line))));
             let first = set.repeats.iter().find(|repeat| repeat.line == index).filter(|_| !line.paces.is_empty());
             facts.extend(first.map(|first| self.due(first.predicted)));
             facts.extend(self.how(line, &mut explained));
@@ -297,6 +300,16 @@ fn leaves(set: &Set, index: usize) -> Leave {
         (Leave::Rest(_), Some(first)) if intervals.all(|interval| interval == Some(first)) => Leave::SendOff(first),
         (Leave::Rest(_), _) => Leave::Open,
     }
+}
+
+/// The drills of the sets before one.
+fn explained_before(practice: &Practice, set: &Set) -> Vec<Rc<str>> {
+    let earlier = practice.sets().take_while(|other| !std::ptr::eq(*other, set)).flat_map(|set| &set.lines);
+    let drills = |line: &'_ Line| {
+        let kinds = line.kinds.iter().filter_map(|kind| kind.drill.as_ref());
+        line.drill.iter().chain(kinds).map(|drill| Rc::clone(&drill.how.id)).collect::<Vec<_>>()
+    };
+    earlier.flat_map(drills).collect()
 }
 
 fn drill_id(drill: &Drill) -> String {
