@@ -5,6 +5,7 @@
 pub mod audition;
 pub mod input;
 pub mod live;
+mod monotonic;
 mod outlet;
 mod performance;
 mod pool;

@@ -8,7 +8,6 @@
 
 use crate::units::time::Seconds;
 use std::collections::VecDeque;
-use std::time::Instant;
 
 /// Readings are compared over so long.
 const WINDOW: Seconds = Seconds::from_millis(500);
@@ -18,20 +17,6 @@ const SETTLING: Seconds = Seconds::from_secs(1);
 const AHEAD: Seconds = Seconds::from_secs(1);
 /// Ahead is only what stays so, within so much, for so long.
 const STEADY: (Seconds, Seconds) = (Seconds::from_millis(20), Seconds::from_secs(1));
-
-/// Time that goes by, also while the machine is suspended or this program stopped.
-#[derive(Clone, Copy, Debug)]
-pub(super) struct Monotonic(Instant);
-
-impl Monotonic {
-    pub(super) fn start() -> Self {
-        Self(Instant::now())
-    }
-
-    pub(super) fn now(&self) -> Seconds {
-        Seconds::from_nanos(self.0.elapsed().as_nanos() as i64)
-    }
-}
 
 /// What is known of a practice on the clock of the pool.
 #[derive(Debug)]

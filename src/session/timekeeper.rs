@@ -1,7 +1,8 @@
 //! What a session knows of the clock of the pool: how far behind it is, what of that has been told, what is being done about
 //! it. The measuring is `pool`'s job, the doing `live`'s.
 
-use super::pool::{Monotonic, PoolClock};
+use super::monotonic::Monotonic;
+use super::pool::PoolClock;
 use crate::conductor::command::CommandId;
 use crate::units::time::Seconds;
 use std::time::Instant;

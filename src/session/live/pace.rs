@@ -17,8 +17,9 @@ const AGAIN: Duration = Duration::from_millis(100);
 
 impl Session<'_, '_, '_> {
     /// Where the practice is due now, if that is known.
-    pub(super) fn due(&self) -> Option<Seconds> {
-        self.time.pool.due(self.time.clock.now())
+    pub(super) fn due(&mut self) -> Option<Seconds> {
+        let now = self.time.clock.now();
+        self.time.pool.due(now)
     }
 
     /// Blocks did not come in time.
@@ -52,7 +53,8 @@ impl Session<'_, '_, '_> {
             return;
         }
         let practice = self.position().time(self.performance.rate);
-        self.time.pool.read(self.time.clock.now(), practice);
+        let now = self.time.clock.now();
+        self.time.pool.read(now, practice);
         let behind = self.time.pool.behind();
         let lost = behind - self.time.known;
         if lost > SLIP.max(self.time.block.scaled(3, 2)) {
