@@ -11,7 +11,7 @@ use crate::render::dry_run::dry_run;
 use crate::render::file::may_replace;
 use crate::render::inputs::spare;
 use crate::session::SessionEnd;
-use crate::session::record::{self, RecordPlace, date_time};
+use crate::session::record::{self, Head, RecordPlace, date_time};
 use crate::session::simulated::{NotSimulated, Simulation, TimedInput, inputs_of, read_inputs};
 use crate::sink::output::Format;
 use crate::units::time::SampleRate;
@@ -36,7 +36,13 @@ pub fn run(args: &PlayArgs, ui: &mut Ui) -> Result<(), Failure> {
     };
     let identity = prepare::identity(&args.input.script, &planned.plan.title);
     let (rate, inputs) = match &args.replay {
-        Some(path) => replayed(path, &identity, ui)?,
+        Some(path) => {
+            let (head, rate, inputs) = replayed(path)?;
+            if !args.anyway {
+                is_own(path, &head, &identity, planned.swimmer.name.as_deref())?;
+            }
+            (rate, inputs)
+        }
         None => {
             let rate = SampleRate::new(args.rate.unwrap_or(SampleRate::CD.hertz())).unwrap_or(SampleRate::CD);
             (rate, asked(rate)?)
@@ -100,17 +106,35 @@ fn asked(rate: SampleRate) -> Result<Vec<TimedInput>, Failure> {
     read_inputs(&text, rate).map_err(|problems| Failure::Usage(problems.join("\n")))
 }
 
-/// Rate and commands of a session record.
-fn replayed(path: &Path, identity: &str, ui: &mut Ui) -> Result<(SampleRate, Vec<TimedInput>), Failure> {
-    let fail = |why: String| Failure::World(format!("cannot play {} again: {why}", path.display()));
+fn cannot_replay(path: &Path, why: &str) -> Failure {
+    Failure::World(format!("cannot play {} again: {why}", path.display()))
+}
+
+/// That a record is of this script and swimmer; if not, why it is not played, and what to do.
+fn is_own(path: &Path, head: &Head, identity: &str, swimmer: Option<&str>) -> Result<(), Failure> {
+    let anyway = "--anyway plays its commands with this one all the same";
+    if head.script != identity {
+        let title = &head.title;
+        let why = format!("it is of \"{title}\", another script or another version of this one; {anyway}");
+        return Err(cannot_replay(path, &why));
+    }
+    if head.swimmer.as_deref() != swimmer {
+        let name = |name: Option<&str>| name.map_or_else(|| "a swimmer without a name".to_owned(), str::to_owned);
+        let (was, is) = (name(head.swimmer.as_deref()), name(swimmer));
+        return Err(cannot_replay(path, &format!("it is of {was}, and this is for {is}: see --swimmer; {anyway}")));
+    }
+    Ok(())
+}
+
+/// The head of a session record, its rate and its commands.
+fn replayed(path: &Path) -> Result<(Head, SampleRate, Vec<TimedInput>), Failure> {
+    let fail = |why: String| cannot_replay(path, &why);
     let text = disk::read(path, LARGEST_RECORD).map_err(|error| fail(error.to_string()))?;
     let text = String::from_utf8(text).map_err(|_| fail("it is not UTF-8 text".to_owned()))?;
     let (head, lines) = record::read(&text).map_err(|error| fail(error.to_string()))?;
-    if head.script != identity {
-        ui.message(format!("the record is of `{}` ({}), not of this script\n", head.title, head.script));
-    }
     let rate = SampleRate::new(head.rate).ok_or_else(|| fail(format!("{} is no rate", head.rate)))?;
-    Ok((rate, inputs_of(&lines).map_err(|why| fail(why.to_string()))?))
+    let inputs = inputs_of(&lines).map_err(|why| fail(why.to_string()))?;
+    Ok((head, rate, inputs))
 }
 
 /// Says where the record is; one that is not whole is a failure.

@@ -73,6 +73,23 @@ fn a_record_played_again_is_the_same_sound() {
 }
 
 #[test]
+fn a_record_is_played_again_with_its_own_script_and_swimmer() {
+    let ran = run_in("0:50 touch\n", "play a.yaml --no-speech --dry-run --record was.jsonl");
+    let profile = "lengthwise-profile: 1\nname: Ida\npool: 25 m\nstroke: [{ tempo: 1.30 s, count: 18 }]\n";
+    std::fs::write(ran.path("ida.yaml"), profile).unwrap();
+    let other = std::fs::read_to_string(ran.path("a.yaml")).unwrap().replace("2 x 25 m", "3 x 25 m");
+    std::fs::write(ran.path("b.yaml"), other).unwrap();
+    ran.then("play b.yaml --no-speech --replay was.jsonl").exit(3).stderr("another script").stderr("--anyway").run();
+    let ida = ran.then("play a.yaml --no-speech --swimmer ida.yaml --replay was.jsonl");
+    ida.exit(3).stderr("this is for Ida").stderr("--anyway").run();
+    for anyway in ["b.yaml", "a.yaml --swimmer ida.yaml"] {
+        let played = ran.then(&format!("play {anyway} --no-speech --replay was.jsonl --anyway")).run();
+        assert!(played.stdout.contains("touch: "), "{}", played.stdout);
+    }
+    ran.then("play a.yaml --dry-run --anyway").exit(2).run();
+}
+
+#[test]
 fn what_makes_no_sense_is_reported() {
     let ran = run_in("0:10 resume\n0:11 stop\n0:12 pause\n", "play a.yaml --no-speech --dry-run");
     assert!(ran.stdout.contains("resume: nothing is paused"), "{}", ran.stdout);

@@ -32,6 +32,9 @@ pub struct PlayArgs {
     /// A dry run with the commands of a session record, at the frames at which they took effect
     #[arg(long, value_name = "RECORD", conflicts_with_all = ["device", "buffer", "rate"])]
     pub replay: Option<PathBuf>,
+    /// Play a record again though it is of another script, of another version of this one, or of another swimmer
+    #[arg(long, requires = "replay")]
+    pub anyway: bool,
     /// A dry run's frames a second, 8000 to 192000; 44100 where not given
     #[arg(long, value_name = "HERTZ", requires = "dry_run", value_parser = clap::value_parser!(u32).range(8_000..=192_000))]
     pub rate: Option<u32>,
