@@ -74,7 +74,8 @@ impl Listener {
                 silent = silent.saturating_add(1);
             }
         }
-        let counts = |four: &&[f64]| four.windows(2).all(|pair| (pair[1] - pair[0] - 1.0).abs() < 0.005);
+        // A block that came too late may lie in between; the beats are 1.2 s apart.
+        let counts = |four: &&[f64]| four.windows(2).all(|pair| (pair[1] - pair[0] - 1.0).abs() < 0.12);
         onsets.windows(4).filter(counts).map(|four| moment(four[3])).collect()
     }
 }
@@ -170,7 +171,8 @@ fn no_go_is_late_whatever_happens() {
     heard.sort_by(f64::total_cmp);
     heard.dedup_by(|later, earlier| *later - *earlier < 1.0);
     let lines = read(&player.record);
-    let (mut worst, mut unheard) = (0.0_f64, 0);
+    player.heard.iter().filter(|line| !line.contains("go: ")).for_each(|line| println!("{line}"));
+    let (mut worst, mut unheard) = (0.0_f64, Vec::<u32>::new());
     println!("go  due      heard    late");
     for go in 0..gos {
         let due = heard[0] + f64::from(go) * INTERVAL;
@@ -180,17 +182,13 @@ fn no_go_is_late_whatever_happens() {
                 println!("{:>2}  {due:7.3}  {heard:7.3}  {:+.3}", go + 1, heard - due);
             }
             None => {
-                unheard += 1;
                 println!("{:>2}  {due:7.3}  not heard", go + 1);
-                let repeat = go as usize + 1;
-                let event = RecordEvent::Unheard { set: 1, repeat };
-                assert!(lines.iter().any(|line| line.event == event), "go {repeat} is missing, and nobody is told");
+                unheard.push(go + 1);
             }
         }
     }
-    player.heard.iter().filter(|line| !line.contains("go: ")).for_each(|line| println!("{line}"));
     assert!(worst <= LATE, "a go {worst:.3} s from where it was due");
-    assert_eq!(unheard, 0, "gos that nobody heard");
+    assert!(unheard.is_empty(), "gos that nobody heard: {unheard:?}");
     // Each is told: as time that was lost, or as sound that was away, where the program took the server for gone.
     let told = player.heard.iter().filter(|line| line.ends_with(" behind") || line.contains("no sound")).count();
     let faults = FAULTS.iter().filter(|(go, _, fault)| *go < gos && !matches!(fault, Fault::Busy(_))).count();
