@@ -58,6 +58,15 @@ pub struct SessionEnd {
 /// Splits that are shown.
 const SHOWN: usize = 5;
 
+/// A command that was taken and not yet answered.
+struct Waiting {
+    id: CommandId,
+    /// Its words, if somebody waits for the answer.
+    words: Option<String>,
+    /// The repeats that are lost by it.
+    without: String,
+}
+
 /// One practice being played.
 pub(super) struct Performance<'a> {
     pub(super) programme: Programme<'a>,
@@ -70,8 +79,7 @@ pub(super) struct Performance<'a> {
     pub(super) paused: bool,
     /// Whether what the mixer gives is heard by anybody.
     pub(super) audible: bool,
-    /// Commands that were taken and not yet answered, with their words if somebody waits for the answer.
-    waiting: Vec<(CommandId, Option<String>)>,
+    waiting: Vec<Waiting>,
     last: Option<String>,
     splits: Vec<Split>,
     /// Whether somebody has been shown that the record has failed.
@@ -153,12 +161,13 @@ impl<'a> Performance<'a> {
     pub(super) fn pump(&mut self, position: PracticeFrame) {
         self.conductor.pump(&self.controls, position);
         while let Some(answer) = self.conductor.acknowledged() {
-            let found = self.waiting.iter().position(|(id, _)| *id == answer.id);
-            if let Some(words) = found.and_then(|place| self.waiting.remove(place).1) {
+            let found = self.waiting.iter().position(|waiting| waiting.id == answer.id);
+            let found = found.map(|place| self.waiting.remove(place));
+            if let Some(Waiting { words: Some(words), without, .. }) = found {
                 let late = if answer.late { ", late" } else { "" };
-                let said = format!("{words}: taken at frame {}{late}", answer.effect.number());
+                let said = format!("{words}: taken at frame {}{late}{without}", answer.effect.number());
                 self.say(answer.at, &said);
-                self.last = Some(format!("{words}, taken"));
+                self.last = Some(format!("{words}, taken{without}"));
             }
             let event = RecordEvent::Taken { id: answer.id.0, effect: answer.effect.number(), late: answer.late };
             self.note(self.heard(position), event);
@@ -199,8 +208,8 @@ impl<'a> Performance<'a> {
             Happened::Skipped { set, repeat } => {
                 let left_out = name(set, repeat);
                 // Whoever asked for it is told what is lost by it.
-                if let Some((_, Some(words))) = self.waiting.last_mut() {
-                    words.push_str(&format!(", without {left_out}"));
+                if let Some(waiting) = self.waiting.last_mut() {
+                    waiting.without.push_str(&format!(", without {left_out}"));
                 }
                 format!("skipped: {left_out}")
             }
@@ -225,7 +234,7 @@ impl<'a> Performance<'a> {
 
     /// Whether a command has not taken effect yet.
     pub(super) fn waits_for(&self, id: CommandId) -> bool {
-        self.waiting.iter().any(|(other, _)| *other == id)
+        self.waiting.iter().any(|waiting| waiting.id == id)
     }
 
     /// Gives a command to the conductor; its number if it was taken.
@@ -241,7 +250,8 @@ impl<'a> Performance<'a> {
                 }
                 self.note(timing.pressed, RecordEvent::command(id.0, command, timing, output));
                 let asked = !matches!(command, Command::Course(CourseCommand::Shift(_)));
-                self.waiting.push((id, asked.then_some(words.clone())));
+                let (said, without) = (asked.then_some(words.clone()), String::new());
+                self.waiting.push(Waiting { id, words: said, without });
                 self.last = if asked { Some(words) } else { self.last.take() };
                 Some(id)
             }

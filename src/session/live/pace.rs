@@ -10,7 +10,7 @@ use std::time::{Duration, Instant};
 /// Behind by more than this, and by more than a block and a half, at once: blocks were lost, it is no chance of the
 /// scheduler's.
 const SLIP: Seconds = Seconds::from_millis(30);
-/// Off by less, nothing is done: readings scatter by some milliseconds.
+/// Off by less, and by less than a quarter of a block, nothing is done: readings scatter by so much.
 const LEAST: Seconds = Seconds::from_millis(40);
 /// Between two looks for a place to make it good.
 const AGAIN: Duration = Duration::from_millis(100);
@@ -70,7 +70,8 @@ impl Session<'_, '_, '_> {
             // What comes slowly is the device's own clock.
             self.time.known += if lost < Seconds::ZERO { lost } else { lost.scaled(1, 500) };
         }
-        if (behind >= LEAST || behind <= Seconds::ZERO - LEAST) && self.time.looked.elapsed() >= AGAIN {
+        let least = LEAST.max(self.time.block.scaled(1, 4));
+        if (behind >= least || behind <= Seconds::ZERO - least) && self.time.looked.elapsed() >= AGAIN {
             self.time.looked = Instant::now();
             self.shift(behind);
         }
