@@ -4,6 +4,7 @@ use crate::booth;
 use crate::read;
 use crate::server::Server;
 use lengthwise::display::keys::KEYS;
+use lengthwise::session::input;
 use lengthwise::session::record::RecordEvent;
 use std::path::Path;
 use std::process::Command;
@@ -62,6 +63,8 @@ impl Drop for Terminal<'_> {
 fn asked(record: &Path) -> Vec<(String, String)> {
     let lines = if record.exists() { read(record) } else { Vec::new() };
     let command = |event| match event {
+        // What the session asks for itself no key stands for.
+        RecordEvent::Command { command, .. } if input::parse(&command).is_err() => None,
         RecordEvent::Command { command, .. } => Some((command.clone(), format!("{command}, taken"))),
         RecordEvent::Refused { command, why } => Some((command, why)),
         _ => None,
