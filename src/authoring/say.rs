@@ -66,7 +66,7 @@ impl fmt::Display for NotSaid {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
             Self::Pack(error) => error.fmt(f),
-            Self::NoShort(id) => write!(f, "`{id}` has no short form; only focus phrases may have one"),
+            Self::NoShort(id) => write!(f, "`{id}` has no short form; focus phrases and drills may have one"),
             Self::Text(wanted, pack, near) => {
                 match pack {
                     Some(pack) => write!(f, "the pack `{pack}` has no text `{wanted}`, neither as an id nor as words")?,
@@ -202,9 +202,10 @@ mod tests {
         assert_eq!(found("Look down at the TILES", false, Some("first-lengths")), first("look down at the tiles"));
         assert_eq!(found("look down", false, None), first("look down at the tiles"));
         assert_eq!(found("look-down", true, None), first("look down"));
+        assert_eq!(found("fist", true, None), first("fist"));
         assert_eq!(
-            found("fist", true, None),
-            Err("`fist` has no short form; only focus phrases may have one".to_owned())
+            found("go-in-10", true, None),
+            Err("`go-in-10` has no short form; focus phrases and drills may have one".to_owned())
         );
         let near = found("look-donw", false, None).unwrap_err();
         assert!(near.contains("did you mean `look-down`"), "{near}");
