@@ -177,6 +177,11 @@ fn every_key_reaches_the_session_and_shows() {
                 other => other,
             };
             terminal.press(name);
+            if key == "t" {
+                // So soon after the go a touch is asked about.
+                terminal.until("the question", || terminal.seen().contains("t again takes it"));
+                terminal.press(name);
+            }
             lines += 1;
             terminal.until(&format!("the effect of {key}"), || terminal.log().lines().count() == lines);
             let last = terminal.log().lines().last().unwrap().to_owned();
@@ -201,6 +206,8 @@ fn every_key_reaches_the_session_and_shows() {
     terminal.press("q");
     terminal.until("the question", || terminal.seen().contains("Stop here?"));
     terminal.press("t");
+    terminal.until("the other question", || terminal.seen().contains("t again takes it"));
+    terminal.press("t");
     terminal.until("a touch in spite of it", || terminal.log().ends_with("Do(Course(Touch))\n"));
     assert!(!terminal.log().contains("ended"));
     terminal.press("q");
@@ -222,6 +229,8 @@ fn it_follows_the_size() {
             widest <= wide && seen.lines().next().is_some_and(|first| first.chars().count() + 2 >= wide)
         });
     }
+    terminal.press("C-c");
+    terminal.until("the question", || terminal.seen().contains("Stop here?"));
     terminal.press("C-c");
     terminal.until("the end", || terminal.log().contains("ended: Interrupted"));
     terminal.is_given_back();
