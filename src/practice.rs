@@ -183,6 +183,8 @@ pub struct Line {
     pub sight: Option<u32>,
     /// Every how many strokes the count is called.
     pub call: Option<u32>,
+    /// Whether each wall is marked when it is due.
+    pub marks: bool,
     /// A count not to be passed on any length.
     pub at_most: Option<u32>,
     /// Which lengths to count.

@@ -222,6 +222,8 @@ pub struct Swim {
     pub sight: Option<Spanned<u32>>,
     /// `call: every 100 strokes`, 20 to 1,000.
     pub call: Option<Spanned<u32>>,
+    /// `marks`
+    pub marks: Option<Spanned<PaceMarks>>,
     /// `end: far`: the repeat ends at the far end of the pool; `end: near` (false) undoes it for a swim under `do`.
     pub end_far: Option<Spanned<bool>>,
 }
@@ -372,6 +374,20 @@ pub enum Test {
 impl Test {
     /// Every one with its word.
     pub const ALL: [(&'static str, Self); 2] = [("time", Self::Time), ("count", Self::Count)];
+}
+
+/// `marks`: what is marked while a swim with a pace is swum.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub enum PaceMarks {
+    /// `walls`: each wall, when it is due.
+    Walls,
+    /// `none`
+    None,
+}
+
+impl PaceMarks {
+    /// Every one with its word.
+    pub const ALL: [(&'static str, Self); 2] = [("walls", Self::Walls), ("none", Self::None)];
 }
 
 /// `breathe`

@@ -22,6 +22,7 @@ pub mod strand;
 mod tracks;
 pub mod under_way;
 pub mod vocabulary;
+mod walls;
 
 use crate::pack::ClipId;
 use crate::script::BeatSound;
@@ -92,6 +93,8 @@ pub enum CueKind {
     Sight,
     /// The stroke count, spoken.
     Call,
+    /// A wall is due by the pace.
+    Wall,
     /// The countdown.
     Pip,
     /// The start.
@@ -116,6 +119,7 @@ impl CueKind {
             Self::Breath => "breath",
             Self::Sight => "sight",
             Self::Call => "call",
+            Self::Wall => "wall",
             Self::Pip => "pip",
             Self::Go => "go",
             Self::Phrase => "phrase",
@@ -200,6 +204,8 @@ pub enum Sound {
     Breath(Option<Side>),
     /// The mark of a stroke on which to look ahead.
     Sight,
+    /// The mark of a wall that is due.
+    Wall,
     /// A pip of the countdown.
     Pip,
     /// The go.
@@ -224,7 +230,7 @@ impl Sound {
     /// Which fader it runs through.
     pub const fn bus(self) -> segment::Bus {
         match self {
-            Self::Beat(_) | Self::Breath(_) | Self::Sight => segment::Bus::Beats,
+            Self::Beat(_) | Self::Breath(_) | Self::Sight | Self::Wall => segment::Bus::Beats,
             Self::Pip | Self::Go => segment::Bus::Signals,
             Self::Clip(_) | Self::Placeholder => segment::Bus::Voice,
         }

@@ -85,6 +85,8 @@ mod steering;
 mod stick;
 #[path = "main/strands.rs"]
 mod strands;
+#[path = "main/targets.rs"]
+mod targets;
 #[path = "main/tracks.rs"]
 mod tracks;
 #[path = "main/undo.rs"]

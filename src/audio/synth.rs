@@ -10,6 +10,8 @@ use std::f64::consts::{PI, TAU};
 pub const BREATH: Seconds = Seconds::from_millis(130);
 /// How long the mark of a look ahead lasts.
 pub const SIGHT: Seconds = Seconds::from_millis(160);
+/// How long the mark of a wall that is due lasts.
+pub const WALL: Seconds = Seconds::from_millis(220);
 /// How long a pip of the countdown lasts.
 pub const PIP: Seconds = Seconds::from_millis(120);
 /// How long the go lasts.
@@ -78,6 +80,26 @@ pub fn sight(rate: SampleRate) -> Vec<f32> {
     let mut samples = silence(SIGHT, rate);
     let shape = Shape { attack: 0.002, release: 0.3, hold: samples.len() };
     note(&mut samples, rate, 560.0, PARTIALS, shape);
+    full_scale(samples)
+}
+
+/// The mark of a wall that is due: one soft tone that falls by a fifth. Nothing else slides. It falls, as something that
+/// arrives, and only once, so that it is no alarm.
+pub fn wall(rate: SampleRate) -> Vec<f32> {
+    const FROM: f64 = 720.0;
+    const FALLS_TO: f64 = 480.0;
+    let mut samples = silence(WALL, rate);
+    let (hertz, frames) = (f64::from(rate.hertz()), samples.len() as f64);
+    let seconds = frames / hertz;
+    for (i, sample) in samples.iter_mut().enumerate() {
+        let at = i as f64 / hertz;
+        // The phase is the integral of a pitch that falls evenly.
+        let turns = FROM * at + (FALLS_TO - FROM) * at * at / (2.0 * seconds);
+        let rise = ((at + 1.0 / hertz) / 0.002).min(1.0);
+        let left = ((frames - 1.0 - i as f64) / (0.6 * frames)).min(1.0);
+        let fall = 0.5 - 0.5 * libm::cos(PI * left);
+        *sample = ((libm::cos(TAU * turns) + 0.2 * libm::cos(2.0 * TAU * turns)) * rise * fall) as f32;
+    }
     full_scale(samples)
 }
 

@@ -201,6 +201,7 @@ fn describe(line: &Line) -> String {
     more.extend(line.breathe.map(breathe));
     more.extend(line.sight.map(|n| format!("look ahead every {n}")));
     more.extend(line.call.map(|n| format!("count called every {n}")));
+    more.extend(line.marks.then(|| "walls marked".to_owned()));
     more.extend(line.at_most.map(|n| format!("at most {n} strokes")));
     more.extend(line.count.map(|count| format!("count {}", word(&CountOn::ALL, count))));
     more.extend(line.test.map(|test| format!("test: {}", word(&Test::ALL, test))));

@@ -146,6 +146,10 @@ impl Steered<'_> {
             laid.grids.push(piece);
             let mut free = Seconds::ZERO;
             for cue in &mut laid.under {
+                if !cue.kind.is_voice() {
+                    cue.at = warp(cue.at);
+                    continue;
+                }
                 if cue.at >= moment.floor() {
                     cue.at = warp(cue.at).max(free).max(moment.floor());
                 }

@@ -270,7 +270,11 @@ impl Steered<'_> {
     /// What is said of the set that a start opens.
     fn about(&self, target: usize) -> Vec<Placed> {
         let lines = self.plan.get(target).map_or(&[][..], |start| &start.talk);
-        lines.iter().filter(|line| matches!(line.kind, CueKind::Set | CueKind::Preview)).cloned().collect()
+        lines
+            .iter()
+            .filter(|line| matches!(line.kind, CueKind::Set | CueKind::Wall | CueKind::Preview))
+            .cloned()
+            .collect()
     }
 
     /// Leaves what goes on and comes to a start: what is to be said `about` it, the phrase, the countdown.

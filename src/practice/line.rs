@@ -4,7 +4,7 @@ use super::names::Named;
 use super::{Leave, Line, Repeat, breath, progression};
 use crate::diag::{Code, Diagnostic, Span, Spanned};
 use crate::pack::library::Library;
-use crate::script::{BodyPart, Breathe, Change, Far, Rest, Script, StrokeTarget, Swim, Values, Water};
+use crate::script::{BodyPart, Breathe, Change, Far, PaceMarks, Rest, Script, StrokeTarget, Swim, Values, Water};
 use crate::swimmer::{SwimStretch, Swimmer};
 use crate::units::swim::{Distance, Pace, PoolLength};
 use crate::units::time::{Seconds, Tempo};
@@ -61,6 +61,7 @@ pub fn check(swim: &Swim, follows: bool, context: &Context<'_>, problems: &mut V
     check_manner(swim, &tempos, problems);
     check_within(swim, problems);
     check_water(swim, context, problems);
+    check_marks(swim, context, problems);
     let Named { drill, focus, kinds, beats } = Named::of(swim, context.script, context.library, problems);
     if let Some(breathe) = &swim.breathe {
         problems.extend(breath::check(breathe.value, longest(swim, context), breathe.span));
@@ -95,6 +96,7 @@ pub fn check(swim: &Swim, follows: bool, context: &Context<'_>, problems: &mut V
         breathe: swim.breathe.map(|breathe| breathe.value),
         sight: swim.sight.map(|sight| sight.value),
         call: swim.call.map(|call| call.value),
+        marks: marks_walls(swim, context),
         at_most: None,
         count: swim.count.map(|count| count.value),
         test: swim.test.map(|test| test.value),
@@ -230,6 +232,26 @@ fn check_water(swim: &Swim, context: &Context<'_>, problems: &mut Vec<Diagnostic
     if let Some(faster) = swim.second_half.filter(|_| !open && even_halves(swim, context).is_none()) {
         conflict(faster.span, "`second-half` needs an even number of lengths", "swim an even number of lengths");
     }
+}
+
+/// Whether the walls of a swim are marked: where it has a pace, unless the script says otherwise. Nothing is heard in a test.
+fn marks_walls(swim: &Swim, context: &Context<'_>) -> bool {
+    let open = context.script.water.value == Water::Open;
+    let asked = swim.marks.is_none_or(|marks| marks.value == PaceMarks::Walls);
+    asked && !open && swim.pace.is_some() && swim.test.is_none()
+}
+
+/// Marks that are asked for where no wall is due at any moment.
+fn check_marks(swim: &Swim, context: &Context<'_>, problems: &mut Vec<Diagnostic>) {
+    let Some(marks) = swim.marks.filter(|marks| marks.value == PaceMarks::Walls) else { return };
+    let (message, hint) = if context.script.water.value == Water::Open {
+        ("open water has no walls to mark", "leave `marks` out")
+    } else if swim.pace.is_none() {
+        ("without a pace no wall is due at any moment", "add a pace such as `pace: steady`, or leave `marks` out")
+    } else {
+        return;
+    };
+    problems.push(Diagnostic::at(Code::Conflict, marks.span, message).hint(hint));
 }
 
 /// Whether every repeat has an even number of lengths.

@@ -4,7 +4,7 @@
 //! A schema sees shapes and spellings only. Ranges, names, times and what fits together are the job of `check`, and so
 //! are spellings that it reads out of kindness, such as capital letters.
 
-use crate::script::{BodyPart, CountOn, Effort, Gear, PaceBase, Phase, Stroke, Test, Timbre};
+use crate::script::{BodyPart, CountOn, Effort, Gear, PaceBase, PaceMarks, Phase, Stroke, Test, Timbre};
 use serde_json::{Map, Value, json};
 
 const NUMBER: &str = "[0-9]+([.,][0-9]+)?";
@@ -245,6 +245,7 @@ fn swim_keys() -> Vec<(&'static str, Value)> {
         ("test", told(words(&Test::ALL), "A measured swim: nothing is heard while it is swum.")),
         ("sight", told(every("every 8 strokes"), "A mark to look ahead, every 4 to 100 strokes.")),
         ("call", told(every("every 100 strokes"), "The stroke count is spoken, every 20 to 1000 strokes.")),
+        ("marks", told(words(&PaceMarks::ALL), "A soft tone when each wall of a swim with a pace is due; or `none`.")),
         ("end", told(json!({ "enum": ["far", "near"] }), "At which end of the pool a repeat may end.")),
     ]
 }

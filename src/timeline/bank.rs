@@ -111,6 +111,7 @@ pub fn sound_len(sound: &Sound, library: &Library) -> Option<Seconds> {
         Sound::Beat(beat) => beat_len(beat),
         Sound::Breath(_) => synth::BREATH,
         Sound::Sight => synth::SIGHT,
+        Sound::Wall => synth::WALL,
         Sound::Pip => synth::PIP,
         Sound::Go => synth::GO,
         Sound::Clip(id) => library.recording(*id)?.len,
@@ -249,6 +250,7 @@ impl Maker<'_> {
             Sound::Beat(beat) => synthesised(strike(beat, rate), beats + beat.level.db()),
             Sound::Breath(side) => synthesised(synth::breath(rate, notes(*side)), beats + BREATH),
             Sound::Sight => synthesised(synth::sight(rate), beats + BREATH),
+            Sound::Wall => synthesised(synth::wall(rate), beats),
             Sound::Pip => synthesised(synth::pip(rate), voice + PIP),
             Sound::Go => synthesised(synth::go(rate), voice + GO),
             Sound::Placeholder => synthesised(synth::placeholder(rate), voice + PLACEHOLDER),
@@ -301,7 +303,7 @@ mod tests {
         let phrases =
             library.of(Role::Phrase).take(amount(3, 8)).filter_map(|(_, entry)| entry.full.clip).map(Sound::Clip);
         let words = library.of(Role::Word).take(amount(3, 8)).filter_map(|(_, entry)| entry.full.clip).map(Sound::Clip);
-        let own = [beat(0.0), beat(-4.0), Sound::Breath(None), Sound::Pip, Sound::Go, Sound::Placeholder];
+        let own = [beat(0.0), beat(-4.0), Sound::Breath(None), Sound::Wall, Sound::Pip, Sound::Go, Sound::Placeholder];
         own.into_iter().chain(phrases).chain(words).collect()
     }
 
@@ -319,7 +321,7 @@ mod tests {
             let expected = match sound {
                 Sound::Beat(beat) => -22.0 + beat.level.db(),
                 Sound::Breath(_) | Sound::Sight => -20.0,
-                Sound::Pip => -22.0,
+                Sound::Pip | Sound::Wall => -22.0,
                 Sound::Go => -19.0,
                 Sound::Placeholder => -25.0,
                 Sound::Clip(_) => -16.0,

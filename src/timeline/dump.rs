@@ -70,6 +70,7 @@ fn name(sound: &Sound) -> &'static str {
         Sound::Beat(beat) => Timbre::ALL.iter().find(|(_, timbre)| *timbre == beat.timbre).map_or("", |(word, _)| word),
         Sound::Breath(side) => side.map_or("breath", |side| side.word()),
         Sound::Sight => "sight",
+        Sound::Wall => "wall",
         Sound::Pip => "pip",
         Sound::Go => "go",
         Sound::Clip(_) => "recording",

@@ -13,7 +13,7 @@ use super::speak::{Announcer, Utterance, sound_of};
 use super::start::Start;
 use super::strand::{Laid, LastWords, Strand, end_of};
 use super::under_way::{self, phrase_forms};
-use super::{Beat, Cue, CueKind, CuePart, Grid, Sound, SoundId, preview};
+use super::{Beat, Cue, CueKind, CuePart, Grid, Sound, SoundId, preview, walls};
 use crate::audio::synth;
 use crate::diag::{Code, Diagnostic};
 use crate::pack::library::{Library, Spoken};
@@ -149,6 +149,8 @@ impl<'a> Layer<'a> {
             }
             let quiet = self.quiet(start, next.filter(|_| held != Some(index + 1)));
             own.under = self.words(start, line, quiet, talk);
+            own.under.extend(self.walls(start, line, quiet));
+            own.under.sort_by_key(|cue| cue.at);
             laid.push(own);
         }
         laid
@@ -238,10 +240,23 @@ impl<'a> Layer<'a> {
         cues
     }
 
-    /// Speaks what was placed; a preview is beats.
+    /// The marks of the walls of a repeat, each when it is due.
+    fn walls(&mut self, start: &Start, line: &Line, quiet: Option<Seconds>) -> Vec<Cue> {
+        let due = walls::due(start, line, self.practice.audience, quiet);
+        due.filter_map(|(number, at)| self.mark(format!("wall-{number}"), at)).collect()
+    }
+
+    /// The mark of a wall, if it can be heard.
+    fn mark(&mut self, id: String, at: Seconds) -> Option<Cue> {
+        let parts = vec![CuePart { after: Seconds::ZERO, sound: self.sounds.id(Sound::Wall)? }];
+        Some(Cue { kind: CueKind::Wall, at, len: synth::WALL, id, text: String::new(), parts })
+    }
+
+    /// Speaks what was placed; a preview is beats, and a mark is shown as it will be heard.
     fn put_all(&mut self, placed: Vec<Placed>, start: &Start, line: &Line) -> Vec<Cue> {
         let put = |placed: Placed| match placed.kind {
             CueKind::Preview => self.preview(placed.at, start, line),
+            CueKind::Wall => self.mark(placed.said.id, placed.at),
             _ => Some(self.speak(placed)),
         };
         placed.into_iter().filter_map(put).collect()

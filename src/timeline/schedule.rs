@@ -7,7 +7,7 @@ use super::beats::audible;
 use super::place::{GAP, Placed};
 use super::speak::{Announcer, Utterance};
 use super::start::Start;
-use super::{CueKind, preview};
+use super::{CueKind, preview, walls};
 use crate::practice::{Audience, CLOCK, Item, Practice, Set, Text};
 use crate::script::{Gear, Water};
 use crate::units::time::Seconds;
@@ -149,6 +149,10 @@ pub(super) fn about(
     let worn_before = before.map_or(&[][..], |before| worn_at(practice, before));
     let about = announcer.set(practice, set, alone).into_iter().chain(announcer.gear(worn_before, worn(set, 0)));
     let mut lines: Vec<Sentence> = about.map(|utterance| (CueKind::Set, utterance)).collect();
+    if walls::begin_with(practice, set) {
+        lines.push((CueKind::Set, announcer.say("marks-walls", "you are due at each wall when you hear this")));
+        lines.push((CueKind::Wall, walls::shown()));
+    }
     if let Some(tempo) = set.repeats.first().and_then(|repeat| repeat.tempo)
         && set.lines.first().is_some_and(|line| audible(line, practice.audience))
     {

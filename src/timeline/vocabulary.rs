@@ -45,7 +45,9 @@ fn of_start(layer: &Layer<'_>, announcer: Announcer<'_>, start: &Start, before: 
     said.extend(under_way::requests(practice, start, line, None, announcer));
     let said = said.into_iter().filter(|request| request.kind != CueKind::Preview);
     let utterances = said.flat_map(|request| request.forms).chain(under_way::possible(start, line, announcer));
-    let talk = start.talk.iter().filter(|placed| placed.kind != CueKind::Preview).map(|placed| placed.said.clone());
+    let spoken = start.talk.iter().filter(|placed| !matches!(placed.kind, CueKind::Preview | CueKind::Wall));
+    let talk = spoken.map(|placed| placed.said.clone());
     let words = utterances.chain(talk).flat_map(|said| said.sounds().collect::<Vec<_>>());
-    words.chain(beats::palette(line, practice.water)).collect()
+    let walls = line.marks.then_some(Sound::Wall);
+    words.chain(beats::palette(line, practice.water)).chain(walls).collect()
 }

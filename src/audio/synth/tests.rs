@@ -28,6 +28,7 @@ fn all(rate: SampleRate) -> Vec<(String, Vec<f32>)> {
         })
         .collect();
     all.push(("breath".into(), breath(rate, [600.0, 900.0])));
+    all.push(("wall".into(), wall(rate)));
     all.push(("pip".into(), pip(rate)));
     all.push(("go".into(), go(rate)));
     all
@@ -137,4 +138,17 @@ fn signals_are_unlike_beats() {
     let (first, second) = breath.split_at(breath.len() * 9 / 20);
     assert!(power(first, 600.0, rate) > 10.0 * power(first, 900.0, rate));
     assert!(power(second, 900.0, rate) > 10.0 * power(second, 600.0, rate));
+}
+
+#[test]
+fn the_mark_of_a_wall_is_the_only_sound_that_falls() {
+    let rate = SampleRate::CD;
+    let wall = wall(rate);
+    // In its first fifth it is near 720 Hz, in its fourth near 530: what is strong in one part is weak in the other.
+    let fifth = wall.len() / 5;
+    let (early, late) = (&wall[..fifth], &wall[3 * fifth..4 * fifth]);
+    assert!(power(early, 696.0, rate) > 10.0 * power(early, 552.0, rate));
+    assert!(power(late, 552.0, rate) > 10.0 * power(late, 696.0, rate));
+    assert!(wall.len() > breath(rate, [600.0, 900.0]).len() && wall.len() > sight(rate).len());
+    assert!(wall.len() < go(rate).len());
 }

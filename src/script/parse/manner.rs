@@ -5,11 +5,13 @@ use crate::script::parse::{focus, lengths, progression};
 use crate::script::quantity::{count, follow, rest};
 use crate::script::tree::{self, Fields, Problems};
 use crate::script::yaml::{Node, NodeKind};
-use crate::script::{BodyPart, Breathe, CountOn, Effort, Focus, Gear, Stroke, StrokeTarget, Test, WrittenLength};
+use crate::script::{
+    BodyPart, Breathe, CountOn, Effort, Focus, Gear, PaceMarks, Stroke, StrokeTarget, Test, WrittenLength,
+};
 use crate::units::time::Seconds;
 
 /// The keys of a manner.
-pub(super) const MANNER_KEYS: [&str; 18] = [
+pub(super) const MANNER_KEYS: [&str; 19] = [
     "lengths",
     "pace",
     "tempo",
@@ -27,6 +29,7 @@ pub(super) const MANNER_KEYS: [&str; 18] = [
     "test",
     "sight",
     "call",
+    "marks",
     "end",
 ];
 const ENDS: [(&str, bool); 2] = [("far", true), ("near", false)];
@@ -51,6 +54,7 @@ pub(super) struct SwimManner {
     pub(super) test: Option<Spanned<Test>>,
     pub(super) sight: Option<Spanned<u32>>,
     pub(super) call: Option<Spanned<u32>>,
+    pub(super) marks: Option<Spanned<PaceMarks>>,
     pub(super) end: Option<Spanned<bool>>,
 }
 
@@ -74,6 +78,7 @@ impl SwimManner {
             test: fields.word("test", &Test::ALL, problems),
             sight: fields.read("sight", |text| count::every(text, "sighting", 4..=100), problems),
             call: fields.read("call", |text| count::every(text, "a call of the count", 20..=1000), problems),
+            marks: fields.word("marks", &PaceMarks::ALL, problems),
             end: fields.word("end", &ENDS, problems),
         };
         problems.extend(manner.clashes(&manner));
@@ -94,7 +99,11 @@ impl SwimManner {
             set.second_half = None;
         }
         if self.test.is_some() {
-            set.beats = None;
+            (set.beats, set.marks) = (None, None);
+        }
+        if self.pace.is_none() && set.pace.is_none() {
+            // The set's marks are for those of its swims that have a pace.
+            set.marks = None;
         }
         let part = Self { part: self.part.or(set.part), ..Self::default() };
         problems.extend(self.clashes(&part));
@@ -120,6 +129,7 @@ impl SwimManner {
             test: self.test.or(set.test),
             sight: self.sight.or(set.sight),
             call: self.call.or(set.call),
+            marks: self.marks.or(set.marks),
             end: self.end.or(set.end),
         }
     }
@@ -153,6 +163,10 @@ impl SwimManner {
         if let (Some(beats), Some(test)) = (self.beats.as_ref().filter(|beats| beats.value != "none"), other.test) {
             let message = "`beats` with `test`: a test is swum without beats, so that it measures the swimmer";
             found.push(clash(beats.span, test.span, "the test", message.into(), "remove `beats`, or remove `test`"));
+        }
+        if let (Some(marks), Some(test)) = (self.marks.filter(|marks| marks.value == PaceMarks::Walls), other.test) {
+            let message = "`marks` with `test`: nothing is heard while a test is swum, so that it measures the swimmer";
+            found.push(clash(marks.span, test.span, "the test", message.into(), "remove `marks`, or remove `test`"));
         }
         found
     }

@@ -119,6 +119,7 @@ impl SwimKeys {
             test,
             sight,
             call,
+            marks,
             end,
         } = self.manner;
         Swim {
@@ -145,6 +146,7 @@ impl SwimKeys {
             test,
             sight,
             call,
+            marks,
             end_far: end,
         }
     }
