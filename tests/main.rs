@@ -38,6 +38,8 @@ mod hostile;
 mod inputs;
 #[path = "main/kills.rs"]
 mod kills;
+#[path = "main/lists.rs"]
+mod lists;
 #[path = "main/live.rs"]
 mod live;
 #[path = "main/mistakes.rs"]

@@ -82,11 +82,16 @@ pub(super) fn requests(
     if let Some(side) = first_side(practice, start, line) {
         requests.push(rest(CueKind::Set, 2, vec![announcer.side(side)], None));
     }
+    // Without a phrase to begin with, the last word of the talk would be of a later length.
+    if (start.opens || start.begins_track) && phrases(start, line, false).is_empty() {
+        let forms = announcer.in_turn(line, &start.repeat);
+        requests.extend((!forms.is_empty()).then(|| rest(CueKind::Set, 2, forms, None)));
+    }
     // At the beginning of a track all of it has been said in the talk.
     if let Some(before) = before.filter(|_| !start.opens && !start.begins_track) {
         let news = news(practice, announcer, set, start, before);
         // Each goes as late as it can: the last one first, so that they are heard in the order in which they stand.
-        requests.extend(news.into_iter().rev().map(|(rank, said)| rest(CueKind::Set, rank, vec![said], None)));
+        requests.extend(news.into_iter().rev().map(|(rank, forms)| rest(CueKind::Set, rank, forms, None)));
         if let Some(tempo) = start.repeat.tempo.filter(|_| start.repeat.tempo != before.repeat.tempo)
             && audible(line, practice.audience)
         {
@@ -120,42 +125,44 @@ fn first_side(practice: &Practice, start: &Start, line: &Line) -> Option<Side> {
     practice.audience.in_ear().then_some(side)
 }
 
-/// What is new within a set: another line, another tempo, another time to be back in, which repeat it is; each with its rank.
+/// What is new within a set: another line, another tempo, another time to be back in, which repeat it is; each with its rank and its
+/// forms.
 pub(super) fn news(
     practice: &Practice,
     announcer: Announcer<'_>,
     set: &Set,
     start: &Start,
     before: &Start,
-) -> Vec<(u8, Utterance)> {
+) -> Vec<(u8, Vec<Utterance>)> {
     let (now, then) = (&start.repeat, &before.repeat);
     let Some(line) = set.lines.get(now.line) else { return Vec::new() };
     let mut news = Vec::new();
     if let Some(before) = set.lines.get(then.line).filter(|_| now.line != then.line) {
-        news.extend(announcer.turn_to(line, before).into_iter().map(|said| (2, said)));
-        news.extend(announcer.gear(&before.gear, &line.gear).into_iter().map(|said| (2, said)));
+        news.extend(announcer.turn_to(line, before).into_iter().map(|said| (2, vec![said])));
+        news.extend(announcer.gear(&before.gear, &line.gear).into_iter().map(|said| (2, vec![said])));
     } else if now.distance != then.distance {
-        news.push((2, announcer.far(now.distance)));
+        news.push((2, vec![announcer.far(now.distance)]));
     }
-    news.extend(announcer.in_turn(line).map(|said| (2, said)));
+    let parts = announcer.in_turn(line, now);
+    news.extend((!parts.is_empty()).then_some((2, parts)));
     if let Some(tempo) = now.tempo.filter(|_| now.tempo != then.tempo && audible(line, practice.audience)) {
-        news.push((2, announcer.tempo(tempo, line.per_minute)));
+        news.push((2, vec![announcer.tempo(tempo, line.per_minute)]));
     }
     if !line.paces.is_empty() && (now.line != then.line || now.predicted != then.predicted) {
-        news.push((2, announcer.due(now.predicted)));
+        news.push((2, vec![announcer.due(now.predicted)]));
     }
     let is_last = start.ordinal + 1 == set.repeats.len();
     if now.round != then.round && set.lines.len() > 1 {
         let last = now.round + 1 == set.rounds;
         let id = if last { "last-round".to_owned() } else { format!("round-{}", now.round + 1) };
-        news.push((3, announcer.say(&id, &id.replace('-', " "))));
+        news.push((3, vec![announcer.say(&id, &id.replace('-', " "))]));
     } else if is_last {
-        news.push((3, announcer.say("last-one", "last one")));
+        news.push((3, vec![announcer.say("last-one", "last one")]));
     } else if let (Ok(number), Ok(of)) = (u32::try_from(start.ordinal + 1), u32::try_from(set.repeats.len()))
         && set.lines.len() == 1
     {
         // Nothing gives way to it.
-        news.insert(0, (7, announcer.which(number, of)));
+        news.insert(0, (7, vec![announcer.which(number, of)]));
     }
     news
 }

@@ -4,6 +4,9 @@
 //! sets is put together in `speak::announce`.
 
 mod announce;
+mod lengths;
+mod lines;
+mod runs;
 
 use super::Sound;
 use crate::pack::library::{Library, Role, Spoken};
@@ -13,6 +16,8 @@ use crate::units::time::{Seconds, Tempo};
 
 /// Between the parts of one utterance.
 const JOIN: Seconds = Seconds::from_millis(70);
+/// Where a comma would stand.
+const PAUSE: Seconds = Seconds::from_millis(300);
 
 /// Something to say: recordings one after another.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -33,6 +38,13 @@ impl Utterance {
             (begins, part)
         };
         Self { id: id.into(), parts: parts.into_iter().map(place).collect() }
+    }
+
+    /// The same with more parts after a pause, as between what is counted and what it is.
+    pub fn then(self, parts: impl IntoIterator<Item = Spoken>) -> Self {
+        let from = self.len() + PAUSE;
+        let more = Self::of(String::new(), parts).parts.into_iter().map(|(at, part)| (from + at, part));
+        Self { id: self.id, parts: self.parts.into_iter().chain(more).collect() }
     }
 
     /// How long it lasts.

@@ -4,14 +4,14 @@
 use crate::run::Run;
 
 /// A voice: when it begins, its name, its words.
-struct Voice {
-    at: f64,
-    id: String,
-    text: String,
+pub struct Voice {
+    pub at: f64,
+    pub id: String,
+    pub text: String,
 }
 
 /// The gos of a practice, and every voice, in order; a set of these keys for a swimmer of 1:50.
-fn heard(set: &str) -> (Vec<f64>, Vec<Voice>) {
+pub fn heard(set: &str) -> (Vec<f64>, Vec<Voice>) {
     let script =
         format!("lengthwise: 1\ntitle: A\npool: 25 m\npack: first-lengths\npractice:\n  - {{ set: A, {set} }}\n");
     let ran = Run::new("check a.yaml --swimmer 1:50 --timeline").file("a.yaml", script).run();
@@ -29,11 +29,12 @@ fn heard(set: &str) -> (Vec<f64>, Vec<Voice>) {
 }
 
 /// The names of what is said between two times, in order.
-fn ids(voices: &[Voice], from: f64, to: f64) -> Vec<&str> {
+pub fn ids(voices: &[Voice], from: f64, to: f64) -> Vec<&str> {
     voices.iter().filter(|voice| (from..to).contains(&voice.at)).map(|voice| voice.id.as_str()).collect()
 }
 
-fn texts<'v>(voices: &'v [Voice], id: &str) -> Vec<&'v str> {
+/// What is said under a name, in order.
+pub fn texts<'v>(voices: &'v [Voice], id: &str) -> Vec<&'v str> {
     voices.iter().filter(|voice| voice.id == id).map(|voice| voice.text.as_str()).collect()
 }
 
@@ -85,7 +86,8 @@ fn lengths_are_named_before_each_go_and_where_they_begin() {
         assert_eq!(between.iter().filter(|id| **id == "soft-hand").count(), 1, "{between:?}");
     }
     assert!(!ids(&voices, 0.0, gos[0]).contains(&"soft-hand"), "before a length that it does not belong to");
-    assert_eq!(texts(&voices, "in-turn"), ["fist then swim"; 2]);
+    // Before the first go too: else the last word of the talk would be of the second length.
+    assert_eq!(texts(&voices, "in-turn"), ["fist then swim"; 3]);
     assert_eq!(texts(&voices, "turns-to"), ["swim"; 3]);
 }
 

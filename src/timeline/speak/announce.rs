@@ -1,12 +1,18 @@
 //! What is said of sets and lines: the announcements of a practice, from facts that the announcer can speak.
 
+use super::runs::{cycle, runs, turns};
 use super::{Announcer, Utterance, centis};
 use crate::pack::library::Spoken;
-use crate::practice::{Drill, Leave, LengthKind, Line, Practice, Set};
+use crate::practice::{Drill, Leave, Line, Practice, Set};
 use crate::script::{BodyPart, Breathe, Change, CountOn, Far, Gear, Phase, Rest, Stroke, Test};
-use crate::timeline::beats::audible;
-use crate::units::time::Seconds;
+use crate::units::swim::Distance;
+use crate::units::time::{Seconds, Tempo};
 use std::rc::Rc;
+
+/// So many distances are told one by one.
+const EACH_TOLD: usize = 5;
+/// So many rises and falls can be followed.
+const TURNS_TOLD: usize = 4;
 
 impl Announcer<'_> {
     /// Everything that is said of a set before its first go.
@@ -21,27 +27,7 @@ impl Announcer<'_> {
             let id = format!("rounds-{}", set.rounds);
             spoken.push(self.say(&id, &format!("{} rounds", set.rounds)));
         }
-        // Lines that leave alike say so once, behind the last of them; what holds for all is said with the first.
-        let mut before = Vec::new();
-        for (index, line) in set.lines.iter().enumerate() {
-            spoken.push(self.line(line));
-            let drill = line.drill.as_ref().map(|drill| Utterance::of(drill_id(drill), [named(drill, &mut explained)]));
-            let drilled =
-                index.checked_sub(1).and_then(|above| set.lines.get(above)).is_some_and(|above| above.drill.is_some());
-            spoken.extend(drill.or_else(|| drilled.then(|| self.say("whole-stroke", "whole stroke"))));
-            let leave = self.leave(leaves(set, index));
-            if set.lines.get(index + 1).is_none_or(|_| self.leave(leaves(set, index + 1)) != leave) {
-                spoken.push(Utterance::of("leave", leave));
-            }
-            let mut facts = vec![Utterance::of("pace", self.paces(line))];
-            // A tempo without a beat is nothing to swim to.
-            facts.extend(audible(line, practice.audience).then(|| Utterance::of("tempo", self.tempos(line))));
-            let first = set.repeats.iter().find(|repeat| repeat.line == index).filter(|_| !line.paces.is_empty());
-            facts.extend(first.map(|first| self.due(first.predicted)));
-            facts.extend(self.how(line, &mut explained));
-            spoken.extend(facts.iter().filter(|fact| !before.contains(*fact)).cloned());
-            before = facts;
-        }
+        spoken.extend(self.swims(practice, set, &mut explained));
         spoken.retain(|utterance| !utterance.is_empty());
         spoken
     }
@@ -57,13 +43,13 @@ impl Announcer<'_> {
         Utterance::of("continued", self.title(set).into_iter().chain([self.word("continued", "continued")]))
     }
 
-    /// "eight times fifty metres kick easy": what a line is.
-    pub fn line(self, line: &Line) -> Utterance {
+    /// "eight times fifty metres kick easy": what lines that are alike are, with so many repeats in all.
+    pub(super) fn line(self, line: &Line, repeats: u32) -> Vec<Spoken> {
         let listed = matches!(&line.far, Far::Distances(each) if each.len() > 1);
-        let mut parts = if line.repeats > 1 && !listed { self.times(line.repeats) } else { Vec::new() };
+        let mut parts = if repeats > 1 && !listed { self.times(repeats) } else { Vec::new() };
         parts.extend(self.fars(line));
         parts.extend(self.manner(line));
-        Utterance::of("swim", parts)
+        parts
     }
 
     /// How far the repeats of a line go: the same each time, or one after another.
@@ -71,7 +57,7 @@ impl Announcer<'_> {
         match &line.far {
             Far::Distances(each) => match each.as_slice() {
                 [one] => self.distance(*one),
-                all => all.iter().flat_map(|distance| self.distance(*distance)).collect(),
+                all => self.listed(all),
             },
             Far::Time(time) => {
                 let minutes = (time.nanos() / Seconds::from_secs(60).nanos()) as u32;
@@ -103,34 +89,77 @@ impl Announcer<'_> {
         [part, stroke, effort].into_iter().flatten()
     }
 
-    /// "tempo one point three, down to zero point nine five".
-    fn tempos(self, line: &Line) -> Vec<Spoken> {
-        let (Some(first), Some(last)) = (line.tempos.first(), line.tempos.last()) else { return Vec::new() };
-        let mut parts = self.tempo_parts(*first, line.per_minute);
-        if last == first {
-            return parts;
-        }
-        // What is spoken rises or falls: seconds fall as strokes a minute rise.
-        let falls = (last.as_f64() < first.as_f64()) != line.per_minute;
-        let to = if falls { self.word("down-to", "down to") } else { self.word("up-to", "up to") };
-        let target = if line.per_minute {
-            self.rate(*last)
-        } else {
-            let (whole, hundredths) = centis(*last);
-            self.number(whole).into_iter().chain([self.point(hundredths)]).collect()
+    /// Distances one after another: "four times: fifty metres, then one hundred metres"; "fifty metres up to two hundred metres down
+    /// to fifty metres", since each is told before its go.
+    fn listed(self, all: &[Distance]) -> Vec<Spoken> {
+        let far = |distance: &Distance| self.distance(*distance);
+        let groups = runs(all.iter().copied());
+        let cycle = cycle(&groups);
+        let times = cycle.times.filter(|times| *times > 1);
+        // Beside a number it must be heard where the next one begins.
+        let counted = times.is_some() || groups.len() < all.len();
+        let told = if times.is_some() { cycle.of } else { groups.len() };
+        let group = |(index, (distance, repeats)): (usize, &(Distance, u32))| {
+            let then = (index > 0 && counted).then(|| self.word("then", "then"));
+            let times = if *repeats > 1 { self.times(*repeats) } else { Vec::new() };
+            then.into_iter().chain(times).chain(far(distance)).collect::<Vec<_>>()
         };
-        parts.push(to);
-        parts.extend(target);
+        if told <= EACH_TOLD {
+            let times = times.map_or_else(Vec::new, |times| self.times(times));
+            return times.into_iter().chain(groups.iter().take(told).enumerate().flat_map(group)).collect();
+        }
+        let counts = turns(&all.iter().map(|distance| distance.count()).collect::<Vec<_>>());
+        let at = |count: u32| Distance::new(count, all.first()?.unit());
+        let ends = || Some((at(*counts.iter().min()?)?, at(*counts.iter().max()?)?));
+        let Some((shortest, longest)) = ends().filter(|_| counts.len() > TURNS_TOLD) else {
+            let told = |count| at(count).map_or_else(Vec::new, |distance| self.distance(distance));
+            return self.way(counts.first().copied().map_or_else(Vec::new, told), &counts, told);
+        };
+        let number = u32::try_from(all.len()).map_or_else(|_| Vec::new(), |number| self.times(number));
+        number.into_iter().chain(far(&shortest)).chain([self.word("to", "to")]).chain(far(&longest)).collect()
+    }
+
+    /// Where a value leads, behind what is said of its beginning: "up to", "down to". Who hears the first turns need not hear every
+    /// one: each value is told before its go.
+    fn way<T: PartialOrd + Copy>(
+        self,
+        first: Vec<Spoken>,
+        turns: &[T],
+        said: impl Fn(T) -> Vec<Spoken>,
+    ) -> Vec<Spoken> {
+        let mut parts = first;
+        for (from, to) in turns.iter().zip(turns.iter().skip(1)).take(TURNS_TOLD - 1) {
+            parts.push(if to < from { self.word("down-to", "down to") } else { self.word("up-to", "up to") });
+            parts.extend(said(*to));
+        }
         parts
     }
 
+    /// "tempo one point three, down to zero point nine five, up to one point three".
+    pub(super) fn tempos(self, line: &Line) -> Vec<Spoken> {
+        let Some(first) = line.tempos.first() else { return Vec::new() };
+        // What is spoken rises or falls: seconds fall as strokes a minute rise.
+        let spoken = |tempo: &Tempo| if line.per_minute { tempo.rate() } else { tempo.as_f64() };
+        let turns = turns(&line.tempos.iter().map(spoken).collect::<Vec<_>>());
+        let number = |value| match line.tempos.iter().find(|tempo| spoken(tempo) == value) {
+            Some(tempo) if line.per_minute => self.rate(*tempo),
+            Some(tempo) => {
+                let (whole, hundredths) = centis(*tempo);
+                self.number(whole).into_iter().chain([self.point(hundredths)]).collect()
+            }
+            None => Vec::new(),
+        };
+        self.way(self.tempo_parts(*first, line.per_minute), &turns, number)
+    }
+
     /// "pace two oh five per hundred", and where it leads to.
-    fn paces(self, line: &Line) -> Vec<Spoken> {
-        let (Some(first), Some(last)) = (line.paces.first(), line.paces.last()) else { return Vec::new() };
+    pub(super) fn paces(self, line: &Line) -> Vec<Spoken> {
+        let times: Vec<Seconds> = line.paces.iter().map(|pace| pace.per_hundred()).collect();
+        let Some(first) = line.paces.first() else { return Vec::new() };
         let mut parts = self.pace(*first);
-        if first != last {
+        for to in turns(&times).into_iter().take(TURNS_TOLD).skip(1) {
             parts.push(self.word("to", "to"));
-            parts.extend(self.clock(last.per_hundred()));
+            parts.extend(self.clock(to));
         }
         parts
     }
@@ -168,11 +197,8 @@ impl Announcer<'_> {
     }
 
     /// How a line is swum: lengths, breathing, looking ahead, counts, changes of focus.
-    fn how(self, line: &Line, explained: &mut Vec<Rc<str>>) -> Vec<Utterance> {
+    pub(super) fn how(self, line: &Line) -> Vec<Utterance> {
         let mut spoken = Vec::new();
-        for (number, kind) in (1..).zip(&line.kinds) {
-            spoken.push(self.kind(number, kind, line, explained));
-        }
         spoken.extend(line.breathe.map(|breathe| self.breathe(breathe)));
         if let Some(n) = line.sight {
             spoken.push(self.say(&format!("sight-every-{n}"), &format!("look ahead every {n} strokes")));
@@ -200,65 +226,10 @@ impl Announcer<'_> {
         spoken
     }
 
-    /// "fist, then swim": what the lengths of a repeat are, in turn, where they differ and are few enough to be kept in mind.
-    pub fn in_turn(self, line: &Line) -> Option<Utterance> {
-        const MOST: usize = 4;
-        let mut kinds: Vec<Vec<Spoken>> = line.kinds.iter().map(|kind| self.what(kind, line)).collect();
-        kinds.dedup();
-        let told = kinds.len() > 1 && kinds.len() <= MOST && kinds.iter().all(|kind| !kind.is_empty());
-        told.then(|| {
-            let then = |(index, kind): (usize, Vec<Spoken>)| {
-                (index > 0).then(|| self.word("then", "then")).into_iter().chain(kind)
-            };
-            Utterance::of("in-turn", kinds.into_iter().enumerate().flat_map(then))
-        })
-    }
-
-    /// "swim", in the glide of a length that is not like the one before.
-    pub fn turns_to(self, line: &Line, length: u32) -> Option<Utterance> {
-        let kind = |length: u32| line.kinds.get(length as usize % line.kinds.len().max(1));
-        let (now, before) = (self.what(kind(length)?, line), self.what(kind(length.checked_sub(1)?)?, line));
-        (now != before && !now.is_empty()).then(|| Utterance::of("turns-to", now))
-    }
-
-    /// What a length is, in a word or two: nothing where only its focus is its own.
-    fn what(self, kind: &LengthKind, line: &Line) -> Vec<Spoken> {
-        let moved = line.kinds.iter().any(|kind| kind.drill.is_some() || kind.part.is_some());
-        let part = kind.part.filter(|part| *part != BodyPart::Swim);
-        let mut words = match (&kind.drill, part) {
-            (Some(drill), _) => vec![name(drill)],
-            (None, Some(part)) => vec![self.one_of("part", &BodyPart::ALL, part)],
-            (None, None) if moved && kind.stroke.is_none() => vec![self.word("swim", "swim")],
-            (None, None) => Vec::new(),
-        };
-        words.extend(kind.stroke.map(|stroke| self.one_of("stroke", &Stroke::ALL, stroke)));
-        words.extend(kind.effort.map(|effort| self.effort(effort)));
-        words
-    }
-
     /// "at most nineteen strokes a length".
     pub fn at_most(self, strokes: u32) -> Utterance {
         let words = [self.word("at-most", "at most")].into_iter().chain(self.number(strokes));
         Utterance::of("at-most", words.chain([self.word("strokes-a-length", "strokes a length")]))
-    }
-
-    /// "length two, whole stroke, reach forward".
-    fn kind(self, number: u32, kind: &LengthKind, line: &Line, explained: &mut Vec<Rc<str>>) -> Utterance {
-        let mut parts = vec![self.word(&format!("length-{number}"), &format!("length {number}"))];
-        match &kind.drill {
-            Some(drill) => parts.push(named(drill, explained)),
-            None if kind.part == Some(BodyPart::Swim) || line.kinds.iter().any(|kind| kind.drill.is_some()) => {
-                parts.push(self.word("whole-stroke", "whole stroke"));
-            }
-            None => {}
-        }
-        // A whole swim among kicks is the whole stroke, which has been said.
-        let part = kind.part.filter(|part| *part != BodyPart::Swim);
-        parts.extend(part.map(|part| self.one_of("part", &BodyPart::ALL, part)));
-        parts.extend(kind.stroke.map(|stroke| self.one_of("stroke", &Stroke::ALL, stroke)));
-        parts.extend(kind.effort.map(|effort| self.effort(effort)));
-        parts.extend(kind.focus.and_then(|focus| Some(line.focus.get(focus)?.full.clone())));
-        Utterance::of(format!("length-{number}"), parts)
     }
 
     fn breathe(self, breathe: Breathe) -> Utterance {
@@ -286,43 +257,28 @@ impl Announcer<'_> {
     }
 }
 
-/// When the repeats of a line leave, as it is heard: nobody can promise a rest, but the clock can be told where it is the same
-/// each time. After the last repeat of a round another rest can be written, so those count only where there are no others.
-fn leaves(set: &Set, index: usize) -> Leave {
-    let Some(line) = set.lines.get(index) else { return Leave::Open };
-    let pairs = || set.repeats.iter().zip(set.repeats.iter().skip(1)).filter(|(repeat, _)| repeat.line == index);
-    let within: Vec<_> = pairs().filter(|(repeat, next)| repeat.round == next.round).collect();
-    let pairs = if within.is_empty() { pairs().collect() } else { within };
-    let mut intervals = pairs.iter().map(|(repeat, _)| repeat.interval);
-    let told = |interval: &Seconds| *interval == interval.ceil_to(Seconds::from_secs(1));
-    match (line.leave, intervals.next().flatten().filter(told)) {
-        (Leave::Rest(Rest::Fixed(Seconds::ZERO)) | Leave::SendOff(_) | Leave::Open, _) => line.leave,
-        (Leave::Rest(_), Some(first)) if intervals.all(|interval| interval == Some(first)) => Leave::SendOff(first),
-        (Leave::Rest(_), _) => Leave::Open,
-    }
-}
-
 /// The drills of the sets before one.
 fn explained_before(practice: &Practice, set: &Set) -> Vec<Rc<str>> {
     let earlier = practice.sets().take_while(|other| !std::ptr::eq(*other, set)).flat_map(|set| &set.lines);
-    let drills = |line: &'_ Line| {
-        let kinds = line.kinds.iter().filter_map(|kind| kind.drill.as_ref());
-        line.drill.iter().chain(kinds).map(|drill| Rc::clone(&drill.how.id)).collect::<Vec<_>>()
-    };
-    earlier.flat_map(drills).collect()
+    earlier.flat_map(drills).map(|drill| Rc::clone(&drill.how.id)).collect()
 }
 
-fn drill_id(drill: &Drill) -> String {
+/// The drills of a line, those of its lengths too.
+pub(super) fn drills(line: &Line) -> impl Iterator<Item = &Drill> {
+    line.drill.iter().chain(line.kinds.iter().filter_map(|kind| kind.drill.as_ref()))
+}
+
+pub(super) fn drill_id(drill: &Drill) -> String {
     format!("drill-{}", drill.how.id)
 }
 
 /// What a drill is called: its short name, where it has one.
-fn name(drill: &Drill) -> Spoken {
+pub(super) fn name(drill: &Drill) -> Spoken {
     drill.how.short.clone().unwrap_or_else(|| drill.how.full.clone())
 }
 
 /// How a drill is done in full the first time, its name after that.
-fn named(drill: &Drill, explained: &mut Vec<Rc<str>>) -> Spoken {
+pub(super) fn named(drill: &Drill, explained: &mut Vec<Rc<str>>) -> Spoken {
     if explained.contains(&drill.how.id) {
         return name(drill);
     }

@@ -83,9 +83,8 @@ impl<'a> TrackPiece<'a> {
             .get(self.repeats.start)
             .map(|repeat| self.start(self.repeats.start, repeat, Seconds::ZERO));
         if let Some((now, before)) = now.zip(before) {
-            lines.extend(
-                news(practice, announcer, self.set, &now, before).into_iter().map(|(_, said)| (CueKind::Set, said)),
-            );
+            let news = news(practice, announcer, self.set, &now, before).into_iter();
+            lines.extend(news.filter_map(|(_, forms)| Some((CueKind::Set, forms.into_iter().next()?))));
             if let Some(tempo) = now.repeat.tempo.filter(|_| now.repeat.tempo != before.repeat.tempo)
                 && self.set.lines.get(now.repeat.line).is_some_and(|line| audible(line, practice.audience))
             {
