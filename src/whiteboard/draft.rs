@@ -24,6 +24,31 @@ pub(super) struct RepeatPart {
     pub bracket: bool,
 }
 
+/// What the words that come belong to.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum Stage {
+    /// A swim whose distance has not been read yet.
+    BeforeDistance,
+    /// A swim whose distance has been read: numbers are now something else.
+    BehindDistance,
+    /// Rounds, whose bracket is closed.
+    BehindRounds {
+        /// Each swim of the rounds has said when the next one starts.
+        timed: bool,
+    },
+}
+
+/// How the parts of a repeat are marked as parts.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum Listing {
+    /// By nothing, or by a bracket.
+    Loose,
+    /// After `as`: what follows are parts.
+    Listed,
+    /// After `alternate`: they come in turn until the repeat is full.
+    InTurn,
+}
+
 /// A swim, or the words behind rounds, while it is read.
 pub(super) struct Draft {
     /// What holds for all of it.
@@ -34,41 +59,30 @@ pub(super) struct Draft {
     pub current: usize,
     /// Inside brackets behind the distance.
     pub bracket: bool,
-    /// After `as`: what follows are parts.
-    pub listed: bool,
-    /// The parts come in turn until the repeat is full.
-    pub in_turn: bool,
+    /// How the parts are marked.
+    pub listing: Listing,
     /// How long each part is, said once for all of them.
     pub by: Option<u32>,
-    /// These words stand behind rounds.
-    pub rounds: bool,
-    /// Each swim of the rounds has said when the next one starts.
-    pub swims_are_timed: bool,
-    /// The distance has been read: numbers are now something else.
-    pub reached: bool,
+    /// How far it has been read.
+    pub stage: Stage,
 }
 
 impl Draft {
-    /// Nothing read yet.
-    pub fn of_swim() -> Self {
+    /// A swim; or what stands behind rounds.
+    pub fn new(stage: Stage) -> Self {
         let base = RepeatPart { distance: None, keys: Vec::new(), bracket: false };
-        Self {
-            keys: Vec::new(),
-            parts: vec![base],
-            current: 0,
-            bracket: false,
-            listed: false,
-            in_turn: false,
-            by: None,
-            rounds: false,
-            swims_are_timed: false,
-            reached: false,
-        }
+        let (keys, parts) = (Vec::new(), vec![base]);
+        Self { keys, parts, current: 0, bracket: false, listing: Listing::Loose, by: None, stage }
     }
 
-    /// The words behind a bracket of rounds.
-    pub fn of_rounds(swims_are_timed: bool) -> Self {
-        Self { rounds: true, reached: true, swims_are_timed, ..Self::of_swim() }
+    /// Whether the words stand behind rounds.
+    pub const fn is_rounds(&self) -> bool {
+        matches!(self.stage, Stage::BehindRounds { .. })
+    }
+
+    /// Whether what comes is one of several parts, so that a comma or a plus does not end the swim.
+    pub fn takes_parts(&self) -> bool {
+        self.bracket || self.listing != Listing::Loose
     }
 
     /// Whether it has been said when the next repeat starts.
@@ -114,7 +128,7 @@ impl Draft {
         (repeats, reach): (u32, &Reach),
         span: Span,
     ) -> (Vec<BoardKey>, Vec<Vec<BoardKey>>, bool) {
-        let Self { mut keys, parts, in_turn, by, listed, .. } = self;
+        let Self { mut keys, parts, by, listing, .. } = self;
         let mut parts = parts.into_iter();
         let base = parts.next().map_or_else(Vec::new, |base| base.keys);
         let mut parts: Vec<_> = parts.collect();
@@ -137,10 +151,13 @@ impl Draft {
             return (keys, Vec::new(), false);
         }
         // `200 swim 100 kick 100 pull`: with nothing that holds them together these may be swims of their own.
-        let joined = bracketed || listed || repeats > 1 || by.is_some();
-        if let (false, true, [Reach::Distances(each)]) = (joined, named == parts.len(), [reach])
+        let joined = bracketed || listing != Listing::Loose || repeats > 1 || by.is_some();
+        let sum = || parts.iter().filter_map(|part| part.distance).fold(0, u32::saturating_add);
+        if !joined
+            && named == parts.len()
+            && let Reach::Distances(each) = reach
             && let [whole] = each.as_slice()
-            && parts.iter().filter_map(|part| part.distance).fold(0, u32::saturating_add) == *whole
+            && sum() == *whole
         {
             let message = "these are several swims, or the parts of one";
             let hint = format!("put `;` between swims; parts of one are written `{whole} as ...`");
@@ -151,7 +168,8 @@ impl Draft {
             parts.iter_mut().for_each(|part| part.distance = part.distance.or(Some(by)));
         }
         let named = if by.is_some() { parts.len() } else { named };
-        let lengths = lengths(reader, &parts, (named, in_turn || by.is_some()), reach, span).unwrap_or_default();
+        let lengths = lengths(reader, &parts, (named, listing == Listing::InTurn || by.is_some()), reach, span)
+            .unwrap_or_default();
         (keys, lengths, named == 0)
     }
 

@@ -76,6 +76,11 @@ pub fn lex(source: SourceId, text: &str) -> (Vec<Token>, Vec<Diagnostic>) {
     (lexer.tokens, lexer.problems)
 }
 
+/// A heading such as `main`.
+fn is_label(kind: &TokenKind) -> bool {
+    matches!(kind, TokenKind::Word(word) if words::label(&[word]).is_some())
+}
+
 impl Lexer<'_> {
     fn rest(&self) -> &str {
         self.text.get(self.at..).unwrap_or("")
@@ -113,8 +118,11 @@ impl Lexer<'_> {
             '×' | '*' => self.take(len, TokenKind::Word("x".into())),
             '"' | '″' | '”' => self.take(len, TokenKind::Word("s".into())),
             // Whole minutes: 2'.
-            '\'' | '’' | '′' if self.after_number() => self.take(len, TokenKind::Word("min".into())),
-            ':' if self.digits(self.at + 1) == 2 && !self.after_label() => self.clock(0),
+            '\'' | '’' | '′' if matches!(self.touching(), Some(TokenKind::Number(_))) => {
+                self.take(len, TokenKind::Word("min".into()))
+            }
+            // `main:50 easy` has no time in it.
+            ':' if self.digits(self.at + 1) == 2 && !self.touching().is_some_and(is_label) => self.clock(0),
             ':' => self.take(len, TokenKind::Colon),
             '.' if self.digits(self.at + 1) > 0 => self.number(0),
             _ if next.is_ascii_digit() => self.number(self.digits(self.at)),
@@ -123,16 +131,9 @@ impl Lexer<'_> {
         }
     }
 
-    /// Whether a heading such as `main` stands right before, so that `main:50 easy` has no time in it.
-    fn after_label(&self) -> bool {
-        let before = self.tokens.last().filter(|token| token.span.end as usize == self.at);
-        matches!(before.map(|token| &token.kind), Some(TokenKind::Word(word)) if words::label(&[word]).is_some())
-    }
-
-    /// Whether a number stands right before.
-    fn after_number(&self) -> bool {
-        let before = self.tokens.last().filter(|token| token.span.end as usize == self.at);
-        matches!(before.map(|token| &token.kind), Some(TokenKind::Number(_)))
+    /// The piece right before, where nothing lies between.
+    fn touching(&self) -> Option<&TokenKind> {
+        self.tokens.last().filter(|token| token.span.end as usize == self.at).map(|token| &token.kind)
     }
 
     /// A number whose whole part has so many digits, or a clock time that begins with it.

@@ -2,7 +2,7 @@
 //! [`values`](super::values); what the words come to in lengths is in [`draft`](super::draft).
 
 use crate::diag::{Code, Diagnostic, Span, crop, nearest};
-use crate::whiteboard::draft::{Draft, key};
+use crate::whiteboard::draft::{Draft, Listing, Stage, key};
 use crate::whiteboard::lex::TokenKind;
 use crate::whiteboard::reader::BoardReader;
 use crate::whiteboard::{names, words};
@@ -13,9 +13,9 @@ impl BoardReader<'_> {
         while let Some(next) = self.ahead(0).cloned() {
             match next {
                 TokenKind::Stop { .. } => break,
-                TokenKind::Comma | TokenKind::Plus if !(draft.bracket || draft.listed) => {
+                TokenKind::Comma | TokenKind::Plus if !draft.takes_parts() => {
                     if next == TokenKind::Plus && self.rest_or_swim() || self.by_repeat(1) {
-                        self.skip_swim(draft.bracket);
+                        self.skip(draft.bracket);
                         break;
                     }
                     if next == TokenKind::Plus || self.swim_begins(1) {
@@ -37,9 +37,9 @@ impl BoardReader<'_> {
                 }
                 TokenKind::Colon if draft.current == 0 => {
                     self.at += 1;
-                    draft.listed = true;
+                    draft.listing = Listing::Listed;
                 }
-                TokenKind::Open if !draft.bracket && !draft.rounds => {
+                TokenKind::Open if !draft.bracket && !draft.is_rounds() => {
                     self.at += 1;
                     draft.bracket = true;
                     if !self.swim_begins(0) {
@@ -65,7 +65,7 @@ impl BoardReader<'_> {
                 TokenKind::Number(_) => self.manner_number(draft),
                 TokenKind::Clock(_) => self.manner_clock(draft),
                 TokenKind::Word(_) => self.manner_word(draft),
-                TokenKind::Strange('#') if self.by_repeat(0) => self.skip_swim(draft.bracket),
+                TokenKind::Strange('#') if self.by_repeat(0) => self.skip(draft.bracket),
                 TokenKind::Colon | TokenKind::Open | TokenKind::Strange(_) => self.strange_sign(),
             }
         }
@@ -98,11 +98,11 @@ impl BoardReader<'_> {
             if let Some(time) = self.time("a send-off", bare) {
                 if self.is_word(0, &["per"]) {
                     let span = self.since(start);
-                    self.skip_swim(draft.bracket);
+                    self.skip(draft.bracket);
                     let hint = "write each distance with its own: `50 on 1:00; 75 on 1:30`";
                     return self.fault(span, "a send-off that goes by distance", hint);
                 }
-                if draft.rounds {
+                if draft.is_rounds() {
                     let hint =
                         format!("write `on {}` behind each swim in the brackets that it is meant for", time.text);
                     return self.fault(
@@ -142,17 +142,20 @@ impl BoardReader<'_> {
             self.second_half(draft, start);
         } else if self.is_word(0, &["between"]) {
             self.between(draft, start);
-        } else if draft.reached && self.take_word(&["as"]) {
-            draft.listed = true;
+        } else if draft.stage != Stage::BeforeDistance && self.take_word(&["as"]) {
+            draft.listing = Listing::Listed;
         } else if self.take_word(&["as"]) {
-            self.skip_swim(draft.bracket);
+            self.skip(draft.bracket);
             self.fault(start, "`as` stands behind the whole distance", "for example `300 as 200 pull, 100 swim`");
-        } else if self.is_word(0, &["alternate", "alternating", "alt"]) && self.swim_begins(1) && draft.reached {
+        } else if self.is_word(0, &["alternate", "alternating", "alt"])
+            && self.swim_begins(1)
+            && draft.stage != Stage::BeforeDistance
+        {
             self.at += 1;
-            (draft.listed, draft.in_turn) = (true, true);
+            draft.listing = Listing::InTurn;
         } else if self.is_word(0, &["by"]) && self.whole_at(1).is_some() {
             self.by(draft);
-        } else if self.is_word(0, &["ladder", "pyramid"]) && !draft.reached && self.is_list(1) {
+        } else if self.is_word(0, &["ladder", "pyramid"]) && draft.stage == Stage::BeforeDistance && self.is_list(1) {
             self.at += 1;
         } else if self.take_word(words::FILLERS) {
         } else if let Some((count, means)) = words::manner(&self.words()) {
@@ -240,11 +243,11 @@ impl BoardReader<'_> {
             let hint = format!("a rest is written `rest {number} s`, a send-off `on {number} s`");
             self.fault(self.since(start), format!("{number} of time, but for what?"), hint);
         } else if self.by_repeat(0) {
-            self.skip_swim(draft.bracket);
-        } else if self.is_word(1, &["x"]) || draft.is_timed() && !draft.bracket && !draft.listed {
-            self.skip_swim(draft.bracket);
+            self.skip(draft.bracket);
+        } else if self.is_word(1, &["x"]) || draft.is_timed() && !draft.takes_parts() {
+            self.skip(draft.bracket);
             self.fault(start, "another swim begins here", "put `;` before it");
-        } else if draft.rounds {
+        } else if draft.is_rounds() {
             self.at += 1;
             self.fault(start, format!("`{number}` behind rounds has no meaning"), "put `;` before the next swim");
         } else {

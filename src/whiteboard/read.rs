@@ -115,13 +115,13 @@ impl BoardReader<'_> {
             self.take_word(words::REST);
         }
         let Some(time) = time else {
-            self.skip_entry();
+            self.skip(false);
             return None;
         };
         if !matches!(self.ahead(0), None | Some(TokenKind::Stop { .. } | TokenKind::Plus | TokenKind::Comma)) {
             let span = self.here();
             self.fault(span, "a rest at the wall stands alone", "put `;` behind it");
-            self.skip_entry();
+            self.skip(false);
             return None;
         }
         if time.seconds < SHORTEST_STANDING {

@@ -116,7 +116,7 @@ impl<'k> BoardReader<'k> {
         self.at += 1;
         if let Some((why, hint)) = words::refused(&word) {
             // What follows means nothing without the word: one question is enough.
-            self.skip_swim(false);
+            self.skip(false);
             return self.fault(span, format!("`{}` {why}", crop(&word)), hint);
         }
         let known = self.known;
@@ -219,16 +219,9 @@ impl<'k> BoardReader<'k> {
         }
     }
 
-    /// Goes on to where the entry ends.
-    pub(super) fn skip_entry(&mut self) {
-        while !matches!(self.ahead(0), None | Some(TokenKind::Stop { .. })) {
-            self.at += 1;
-        }
-    }
-
     /// Goes on to where the swim ends: at the end of the entry, or at the bracket that closes its rounds. `bracket` is whether
     /// one of its own is open.
-    pub(super) fn skip_swim(&mut self, bracket: bool) {
+    pub(super) fn skip(&mut self, bracket: bool) {
         let mut depth = usize::from(bracket);
         loop {
             match self.ahead(0) {

@@ -2,7 +2,7 @@
 
 use crate::diag::{Code, Diagnostic, Span};
 use crate::whiteboard::board::{BoardItem, BoardSwim};
-use crate::whiteboard::draft::{Draft, TIMES};
+use crate::whiteboard::draft::{Draft, Stage, TIMES};
 use crate::whiteboard::lex::TokenKind;
 use crate::whiteboard::reader::BoardReader;
 
@@ -53,7 +53,7 @@ impl BoardReader<'_> {
                     "which swims belong to the rounds is not marked",
                     "put them into brackets: `3x(50 kick + 50 swim)`",
                 );
-                self.skip_entry();
+                self.skip(false);
                 return None;
             }
         }
@@ -70,7 +70,7 @@ impl BoardReader<'_> {
                 }
                 _ => {
                     self.fault(place, "how many rounds is said once, as a number", "`3x(...)` or `(...) x 3`");
-                    self.skip_entry();
+                    self.skip(false);
                     return None;
                 }
             }
@@ -81,7 +81,7 @@ impl BoardReader<'_> {
             self.problems.push(Diagnostic::at(Code::OutOfRange, place, message));
         }
         let timed = |swim: &BoardSwim| swim.keys.iter().any(|key| TIMES.contains(&key.name) && !key.assumed);
-        let mut draft = Draft::of_rounds(!swims.is_empty() && swims.iter().all(timed));
+        let mut draft = Draft::new(Stage::BehindRounds { timed: !swims.is_empty() && swims.iter().all(timed) });
         self.manner(&mut draft);
         let (shared, between) = draft.into_shared(self, count);
         if swims.is_empty() {

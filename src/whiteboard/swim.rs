@@ -2,7 +2,7 @@
 
 use crate::diag::{Code, Diagnostic, Span};
 use crate::whiteboard::board::{BoardKey, BoardSwim, Reach};
-use crate::whiteboard::draft::{Draft, TIMES};
+use crate::whiteboard::draft::{Draft, Stage, TIMES};
 use crate::whiteboard::lex::TokenKind;
 use crate::whiteboard::reader::BoardReader;
 use crate::whiteboard::words;
@@ -16,7 +16,7 @@ impl BoardReader<'_> {
     /// A swim. Inside rounds it needs a rest even if it is swum once.
     pub(super) fn swim(&mut self, in_rounds: bool) -> Option<BoardSwim> {
         let (start, first, before) = (self.here(), self.at, self.problems.len());
-        let mut draft = Draft::of_swim();
+        let mut draft = Draft::new(Stage::BeforeDistance);
         // "kick 4x50" as well as "4x50 kick".
         while self.word_at(0).is_some() {
             self.manner_word(&mut draft);
@@ -31,10 +31,10 @@ impl BoardReader<'_> {
         let Some((repeats, reach)) = self.reach() else {
             // What is not a swim has been reported; going on behind it, at least by one token, finds the next problem.
             self.at = self.at.max(first + 1);
-            self.skip_entry();
+            self.skip(false);
             return None;
         };
-        draft.reached = true;
+        draft.stage = Stage::BehindDistance;
         self.manner(&mut draft);
         let span = self.since(start);
         let (mut keys, lengths, each_length) = draft.into_swim(self, (repeats, &reach), span);

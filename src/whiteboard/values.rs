@@ -3,7 +3,7 @@
 
 use crate::diag::{Diagnostic, Span};
 use crate::script::quantity::{Read, breath, time};
-use crate::whiteboard::draft::{Draft, key};
+use crate::whiteboard::draft::{Draft, Stage, key};
 use crate::whiteboard::lex::TokenKind;
 use crate::whiteboard::reader::BoardReader;
 use crate::whiteboard::words;
@@ -38,10 +38,10 @@ impl BoardReader<'_> {
         }
         let span = self.since(start);
         // Where each swim has its own, it can only lie between the rounds.
-        if draft.rounds && draft.swims_are_timed {
+        if (draft.stage == Stage::BehindRounds { timed: true }) {
             return self.between_rounds(draft, start, time.text);
         }
-        if draft.rounds {
+        if draft.is_rounds() {
             let hint = format!("write `{} between rounds`, or the rest behind each swim in the brackets", time.text);
             return self.fault(span, "a rest behind rounds: between the rounds, or after each swim?", hint);
         }
@@ -61,7 +61,7 @@ impl BoardReader<'_> {
 
     fn between_rounds(&mut self, draft: &mut Draft, start: Span, text: String) {
         let span = self.since(start);
-        if draft.rounds {
+        if draft.is_rounds() {
             let words = format!("{text} between rounds");
             draft.put(self, key("between-rounds", text, words, span));
         } else {
@@ -171,7 +171,7 @@ impl BoardReader<'_> {
         self.at += 1;
         if self.ahead(0) == Some(&TokenKind::Slash) && self.whole_at(1).is_some() {
             let span = self.since(start);
-            self.skip_swim(draft.bracket);
+            self.skip(draft.bracket);
             return self.fault(
                 span,
                 "a swim has one way to breathe",
