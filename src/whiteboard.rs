@@ -7,6 +7,7 @@
 //! back to the board.
 
 pub mod board;
+mod by_repeat;
 pub mod context;
 mod draft;
 pub mod explain;
@@ -16,6 +17,7 @@ mod names;
 pub mod read;
 mod reader;
 mod rounds;
+mod selector;
 mod swim;
 mod values;
 mod words;

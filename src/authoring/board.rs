@@ -6,7 +6,7 @@ use crate::pack::builtin;
 use crate::pack::library::{Library, Role};
 use crate::pack::load::{self, Search};
 use crate::plan::Plan;
-use crate::prepare::{PracticeRequest, Prepared, Unreadable, plan_source};
+use crate::prepare::{PracticeRequest, Unreadable, plan_source};
 use crate::whiteboard::board::Board;
 use crate::whiteboard::context::{BoardContext, BoardWater, KnownName};
 use crate::whiteboard::explain::{Understood, explain};
@@ -34,9 +34,11 @@ pub struct BoardOrder<'t> {
 /// What came of a board.
 #[derive(Debug)]
 pub struct BoardOutcome {
-    /// The script, absent where an error is among the problems. Send-offs that a swimmer nobody named would miss are comments
-    /// in it: nobody's own times are known.
+    /// The script, absent where nothing is left to swim. Entries that could not be read or swum are comments in it, and send-offs
+    /// that the swimmer would miss have one.
     pub script: Option<String>,
+    /// How many entries of the board are only comments in the script.
+    pub left_out: usize,
     /// What was understood; empty where it was not.
     pub understood: Vec<Understood>,
     /// The pack of the script.
@@ -65,6 +67,7 @@ pub fn make(wanted: &BoardOrder<'_>, request: &PracticeRequest) -> Result<BoardO
     let (packs, diagnostics) = packs(wanted.pack, &search, &mut sources);
     let failed = |diagnostics, sources, understood| BoardOutcome {
         script: None,
+        left_out: 0,
         understood,
         pack: String::new(),
         plan: None,
@@ -75,24 +78,46 @@ pub fn make(wanted: &BoardOrder<'_>, request: &PracticeRequest) -> Result<BoardO
         return Ok(failed(diagnostics, sources, Vec::new()));
     }
     let known = known(&wanted.place, &packs);
-    let (board, diagnostics) = read::read(board_id, &sources, &known);
-    let Some(board) = board else { return Ok(failed(diagnostics, sources, Vec::new())) };
-    let understood = explain(&board, &wanted.place, &sources);
+    let (board, mut diagnostics) = read::read(board_id, &sources, &known);
+    let Some(mut board) = board else { return Ok(failed(diagnostics, sources, Vec::new())) };
     let pack = choose(&packs, &board).to_owned();
-    let written = write(&board, &known, Heading { title: wanted.title, pack: &pack }, &sources);
-    let script = sources.add(request.script.display().to_string(), written.text.clone());
-    let Prepared { planned, diagnostics, sources } = plan_source(script, search, request, sources)?;
-    let missed = |problem: &Diagnostic| problem.code == Code::SendOffTooShort || problem.severity() != Severity::Error;
-    let text = if planned.is_some() {
-        Some(written.text.clone())
-    } else {
-        let nobody = request.swimmer.is_none() && diagnostics.iter().all(missed);
-        nobody.then(|| written.marked(&diagnostics, script))
-    };
-    let mut diagnostics: Vec<_> = diagnostics.into_iter().map(|problem| written.back(problem, script)).collect();
-    // Two lines of the script can come from one word of the board.
-    diagnostics.dedup();
-    Ok(BoardOutcome { script: text, understood, pack, plan: planned.map(|planned| planned.plan), diagnostics, sources })
+    loop {
+        let written = write(&board, &known, Heading { title: wanted.title, pack: &pack }, &sources);
+        let script = sources.add(request.script.display().to_string(), written.text.clone());
+        let prepared = plan_source(script, search.clone(), request, sources)?;
+        sources = prepared.sources;
+        let found: Vec<_> = prepared.diagnostics.iter().map(|problem| written.back(problem.clone(), script)).collect();
+        // What cannot be swum as written is left out, as what could not be read is.
+        let wrong = found.iter().filter(|problem| problem.severity() == Severity::Error && !is_late(problem));
+        let wrong: Vec<_> = wrong.filter(|problem| board.leave_out(problem)).cloned().collect();
+        if !wrong.is_empty() && board.has_swims() {
+            diagnostics.extend(wrong);
+            continue;
+        }
+        let script_text = match &prepared.planned {
+            Some(_) => Some(written.text.clone()),
+            None if prepared
+                .diagnostics
+                .iter()
+                .all(|problem| is_late(problem) || problem.severity() != Severity::Error) =>
+            {
+                Some(written.marked(&prepared.diagnostics, script))
+            }
+            None => None,
+        };
+        diagnostics.extend(found);
+        // Two lines of the script can come from one word of the board.
+        diagnostics.sort_by_key(|problem| problem.span);
+        diagnostics.dedup();
+        let understood = explain(&board, &wanted.place, &sources);
+        let (left_out, plan) = (board.left_out(), prepared.planned.map(|planned| planned.plan));
+        return Ok(BoardOutcome { script: script_text, left_out, understood, pack, plan, diagnostics, sources });
+    }
+}
+
+/// A send-off that the swimmer would miss: another one would make it.
+fn is_late(problem: &Diagnostic) -> bool {
+    problem.code == Code::SendOffTooShort
 }
 
 /// The packs that a script could name, the preferred one first, and what was wrong with one asked for.

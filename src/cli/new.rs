@@ -6,7 +6,6 @@ use super::leftovers::sweep;
 use super::new_profile;
 use super::ui::{self, Ui};
 use crate::authoring::board::{BoardOrder, BoardOutcome, make};
-use crate::diag::has_errors;
 use crate::pack::load::user_folder;
 use crate::prepare::PracticeRequest;
 use crate::script::schema;
@@ -30,17 +29,24 @@ pub fn run(args: &New, ui: &mut Ui) -> Result<(), Failure> {
     if !to_stdout {
         check_name(name)?;
     }
-    let text = match &args.from {
-        _ if args.profile => new_profile::draft(args, ui)?.text,
-        None => template(args.template).text.to_owned(),
+    let whole = |text| FromBoard { text, incomplete: None };
+    let FromBoard { text, incomplete } = match &args.from {
+        _ if args.profile => whole(new_profile::draft(args, ui)?.text),
+        None => whole(template(args.template).text.to_owned()),
         Some(board) => from_board(args, name, board, ui)?,
     };
     if to_stdout {
-        return Ok(ui.result(&text)?);
+        ui.result(&text)?;
+        return incomplete.map_or(Ok(()), |why| {
+            ui.message(why);
+            Err(Failure::Shown)
+        });
     }
     sweep(name, ui)?;
     save(name, &text)?;
     ui.message(format!("wrote {}\n", name.display()));
+    let failed = incomplete.is_some();
+    incomplete.into_iter().for_each(|why| ui.message(why));
     let name = shell_word(&name.display().to_string());
     let next = if args.profile {
         format!(
@@ -52,7 +58,14 @@ pub fn run(args: &New, ui: &mut Ui) -> Result<(), Failure> {
         )
     };
     ui.message(next);
-    Ok(())
+    if failed { Err(Failure::Shown) } else { Ok(()) }
+}
+
+/// The script of a board.
+struct FromBoard {
+    text: String,
+    /// What of the board the script lacks, if it lacks anything: the command fails then, though the file is there.
+    incomplete: Option<String>,
 }
 
 fn template(template: TemplateName) -> templates::Template {
@@ -93,7 +106,7 @@ fn save(name: &Path, text: &str) -> Result<(), Failure> {
 }
 
 /// The script of a board, reported line by line.
-fn from_board(args: &New, name: &Path, board: &str, ui: &mut Ui) -> Result<String, Failure> {
+fn from_board(args: &New, name: &Path, board: &str, ui: &mut Ui) -> Result<FromBoard, Failure> {
     let place = args.pool.as_deref().unwrap_or("25 m");
     let place = BoardWater::parse(place).map_err(|fault| {
         let hint = fault.hint.map_or_else(String::new, |hint| format!("; {hint}"));
@@ -118,20 +131,23 @@ fn from_board(args: &New, name: &Path, board: &str, ui: &mut Ui) -> Result<Strin
     let made = make(&wanted, &request).map_err(|error| Failure::world(&error))?;
     ui.message(understood(&made, &wanted.place));
     ui.problems(&made.diagnostics, &made.sources);
-    match made.script {
-        Some(script) => {
-            if has_errors(&made.diagnostics) {
-                ui.message(
-                    "written all the same, with these problems as comments: give your own times with --swimmer\n",
-                );
-            }
-            Ok(script)
+    let Some(text) = made.script else {
+        ui.message("nothing was written\n");
+        return Err(Failure::Shown);
+    };
+    let entries = made.understood.len();
+    let incomplete = if made.left_out > 0 {
+        let are = if made.left_out == 1 { "is a comment" } else { "are comments" };
+        Some(format!("{} of the board's {entries} parts {are} in the script, with the problem\n", made.left_out))
+    } else if made.plan.is_none() && args.swimmer.is_some() {
+        Some("written all the same, with these problems as comments\n".to_owned())
+    } else {
+        if made.plan.is_none() {
+            ui.message("written all the same, with these problems as comments: give your own times with --swimmer\n");
         }
-        None => {
-            ui.message("nothing was written\n");
-            Err(Failure::Shown)
-        }
-    }
+        None
+    };
+    Ok(FromBoard { text, incomplete })
 }
 
 fn from_stdin() -> Result<String, Failure> {
@@ -161,7 +177,9 @@ fn understood(made: &BoardOutcome, place: &BoardWater) -> String {
     }
     if let Some(plan) = &made.plan {
         let minutes = (plan.duration.as_f64() / 60.0).round();
-        text.push_str(&format!("In all {} {}, about {minutes} min; pack {}\n", plan.distance, plan.unit, made.pack));
+        let without = if made.left_out > 0 { " without what is left out" } else { "" };
+        let (all, unit) = (plan.distance, plan.unit);
+        text.push_str(&format!("In all {all} {unit}{without}, about {minutes} min; pack {}\n", made.pack));
     }
     text
 }

@@ -1,6 +1,6 @@
-//! A board that was understood: its entries, their swims, and the keys of the language that its words came to.
+//! A board that was understood, all but what had to be left out: its entries, their swims, and the keys of the language that its words came to.
 
-use crate::diag::Span;
+use crate::diag::{Diagnostic, Span};
 use crate::script::Phase;
 
 /// The order in which a script has its keys; a swim's distance and send-off stand before them.
@@ -28,8 +28,8 @@ const ORDER: [&str; 21] = [
     "lengths",
 ];
 
-/// A board that was understood.
-#[derive(Clone, Debug, PartialEq, Eq)]
+/// A board that was understood, but for the entries that are left out.
+#[derive(Clone, Debug, PartialEq)]
 pub struct Board {
     /// What is done, in order.
     pub entries: Vec<BoardEntry>,
@@ -40,7 +40,7 @@ pub struct Board {
 }
 
 /// One entry of a board.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq)]
 pub struct BoardEntry {
     /// Where it stands.
     pub span: Span,
@@ -53,8 +53,10 @@ pub struct BoardEntry {
 }
 
 /// What an entry of a board is.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq)]
 pub enum BoardItem {
+    /// Nothing that a script can have, and why not; it stands there as a comment.
+    LeftOut(Vec<Diagnostic>),
     /// A rest at the wall; the key is `rest`.
     Rest(BoardKey),
     /// One swim.
@@ -69,6 +71,8 @@ pub enum BoardItem {
         shared: Vec<BoardKey>,
         /// The swims of one round.
         swims: Vec<BoardSwim>,
+        /// The board has one swim, whose repeats differ: how many and how far.
+        whole: Option<(u32, Reach)>,
     },
 }
 
@@ -114,13 +118,49 @@ pub struct BoardKey {
 }
 
 impl BoardSwim {
+    /// The same with keys that hold where it has none of its own.
+    #[must_use]
+    pub(super) fn with(&self, shared: &[BoardKey]) -> Self {
+        let mut swim = self.clone();
+        swim.keys.extend(shared.iter().filter(|key| self.key(key.name).is_none()).cloned());
+        swim
+    }
+
     /// The value of a key.
     pub fn key(&self, name: &str) -> Option<&BoardKey> {
         self.keys.iter().find(|key| key.name == name)
     }
 }
 
+impl BoardEntry {
+    /// Leaves the entry out for a problem; others may have been found before.
+    pub(super) fn leave_out(&mut self, problem: Diagnostic) {
+        match &mut self.item {
+            BoardItem::LeftOut(problems) if problems.contains(&problem) => {}
+            BoardItem::LeftOut(problems) => problems.push(problem),
+            item => *item = BoardItem::LeftOut(vec![problem]),
+        }
+    }
+}
+
 impl Board {
+    /// Whether there is anything to swim.
+    pub fn has_swims(&self) -> bool {
+        self.entries.iter().any(|entry| matches!(entry.item, BoardItem::Swim(_) | BoardItem::Rounds { .. }))
+    }
+
+    /// How many entries are left out.
+    pub fn left_out(&self) -> usize {
+        self.entries.iter().filter(|entry| matches!(entry.item, BoardItem::LeftOut(_))).count()
+    }
+
+    /// Leaves out the entry in which a problem lies; false where it lies in none.
+    pub fn leave_out(&mut self, problem: &Diagnostic) -> bool {
+        let holds = |entry: &&mut BoardEntry| problem.span.is_some_and(|span| entry.span.holds(span));
+        let entry = self.entries.iter_mut().find(holds);
+        entry.map(|entry| entry.leave_out(problem.clone())).is_some()
+    }
+
     /// Units of distance swum in all; time is not counted.
     pub fn distance(&self) -> u64 {
         let of = |swim: &BoardSwim| match &swim.reach {
@@ -131,7 +171,7 @@ impl Board {
             Reach::Minutes(_) => 0,
         };
         let entries = self.entries.iter().map(|entry| match &entry.item {
-            BoardItem::Rest(_) => 0,
+            BoardItem::Rest(_) | BoardItem::LeftOut(_) => 0,
             BoardItem::Swim(swim) => of(swim),
             BoardItem::Rounds { count, swims, .. } => {
                 u64::from(*count).saturating_mul(swims.iter().map(of).fold(0, u64::saturating_add))

@@ -11,6 +11,20 @@ pub(super) const PER_LENGTH: [&str; 5] = ["drill", "focus", "part", "stroke", "e
 /// Keys that say when the next repeat starts.
 pub(super) const TIMES: [&str; 2] = ["rest", "send-off"];
 
+/// The rest between repeats where the board gives neither rest nor send-off: common practice, no source.
+pub(super) fn assumed_rest(reach: &Reach, span: Span) -> BoardKey {
+    let seconds = match reach {
+        Reach::Distances(each) => match each.iter().max().copied().unwrap_or(0) {
+            0..=50 => 15,
+            51..=100 => 20,
+            _ => 30,
+        },
+        Reach::Minutes(_) => 60,
+    };
+    let value = if seconds < 60 { format!("{seconds} s") } else { "1:00".to_owned() };
+    BoardKey { name: "rest", words: format!("rest {value}"), value, span, assumed: true }
+}
+
 /// The most lengths that the language tells apart in one repeat.
 const MOST: u32 = 64;
 
@@ -24,13 +38,67 @@ pub(super) struct RepeatPart {
     pub bracket: bool,
 }
 
+/// Some of the repeats of a swim, counted from 1.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum Chosen {
+    /// `odds`
+    Odd,
+    /// `evens`
+    Even,
+    /// `every 4th`: the fourth, the eighth ...
+    Every(u32),
+    /// `1-4`, `#3`
+    From(u32, u32),
+    /// `last 2`
+    Last(u32),
+    /// `others`: those that nothing has been said of.
+    Others,
+}
+
+impl Chosen {
+    /// Whether a repeat of so many is among them; of `others` that is not known here.
+    pub(super) fn holds(self, repeat: u32, of: u32) -> bool {
+        match self {
+            Self::Odd => repeat % 2 == 1,
+            Self::Even => repeat.is_multiple_of(2),
+            Self::Every(n) => repeat.is_multiple_of(n),
+            Self::From(first, last) => (first..=last).contains(&repeat),
+            Self::Last(count) => repeat + count > of,
+            Self::Others => false,
+        }
+    }
+
+    /// The highest number that the board names.
+    pub(super) const fn highest(self) -> u32 {
+        match self {
+            Self::Odd | Self::Even | Self::Others => 1,
+            Self::Every(n) | Self::From(_, n) | Self::Last(n) => n,
+        }
+    }
+}
+
+/// Some of the repeats, and what is said of them.
+pub(super) struct RepeatGroup {
+    /// The words that choose them.
+    pub span: Span,
+    /// Which.
+    pub chosen: Vec<Chosen>,
+    /// What is said of them alone.
+    pub keys: Vec<BoardKey>,
+    /// A bracket was closed behind it: no word behind them is for all.
+    pub closed: bool,
+}
+
 /// What the words that come belong to.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(super) enum Stage {
     /// A swim whose distance has not been read yet.
     BeforeDistance,
     /// A swim whose distance has been read: numbers are now something else.
-    BehindDistance,
+    BehindDistance {
+        /// How many repeats, those of a list counted too.
+        repeats: u32,
+    },
     /// Rounds, whose bracket is closed.
     BehindRounds {
         /// Each swim of the rounds has said when the next one starts.
@@ -49,14 +117,27 @@ pub(super) enum Listing {
     InTurn,
 }
 
+/// What words are for.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum Place {
+    /// The whole swim.
+    Whole,
+    /// The part of a repeat that began last.
+    Part,
+    /// The repeats chosen last.
+    Group,
+}
+
 /// A swim, or the words behind rounds, while it is read.
 pub(super) struct Draft {
     /// What holds for all of it.
     pub keys: Vec<BoardKey>,
     /// What holds for all lengths first, then each part of a repeat.
     pub parts: Vec<RepeatPart>,
-    /// Where words about a length go.
-    pub current: usize,
+    /// What is said of some repeats alone.
+    pub groups: Vec<RepeatGroup>,
+    /// What the next words are for.
+    pub place: Place,
     /// Inside brackets behind the distance.
     pub bracket: bool,
     /// How the parts are marked.
@@ -71,8 +152,16 @@ impl Draft {
     /// A swim; or what stands behind rounds.
     pub fn new(stage: Stage) -> Self {
         let base = RepeatPart { distance: None, keys: Vec::new(), bracket: false };
-        let (keys, parts) = (Vec::new(), vec![base]);
-        Self { keys, parts, current: 0, bracket: false, listing: Listing::Loose, by: None, stage }
+        Self {
+            keys: Vec::new(),
+            parts: vec![base],
+            groups: Vec::new(),
+            place: Place::Whole,
+            bracket: false,
+            listing: Listing::Loose,
+            by: None,
+            stage,
+        }
     }
 
     /// Whether the words stand behind rounds.
@@ -93,13 +182,39 @@ impl Draft {
     /// Another part of the repeat begins.
     pub fn part(&mut self, distance: Option<u32>, bracket: bool) {
         self.parts.push(RepeatPart { distance, keys: Vec::new(), bracket });
-        self.current = self.parts.len() - 1;
+        self.place = Place::Part;
+    }
+
+    /// Words for some repeats begin; two choices side by side are one.
+    pub fn choose(&mut self, chosen: Chosen, span: Span) {
+        self.place = Place::Group;
+        match self.groups.last_mut() {
+            Some(last) if last.keys.is_empty() => {
+                last.chosen.push(chosen);
+                last.span = last.span.to(span);
+            }
+            _ => self.groups.push(RepeatGroup { span, chosen: vec![chosen], keys: Vec::new(), closed: false }),
+        }
+    }
+
+    /// A bracket closes.
+    pub fn close(&mut self) {
+        (self.bracket, self.place) = (false, Place::Whole);
+        if let Some(last) = self.groups.last_mut() {
+            last.closed = true;
+        }
     }
 
     /// Puts a key where it belongs; one that contradicts another is a problem.
     pub fn put(&mut self, reader: &mut BoardReader<'_>, key: BoardKey) {
-        let keys = match self.parts.get_mut(self.current) {
-            Some(part) if PER_LENGTH.contains(&key.name) => &mut part.keys,
+        let part = match self.place {
+            Place::Whole => self.parts.first_mut(),
+            Place::Part => self.parts.last_mut(),
+            Place::Group => None,
+        };
+        let keys = match (part, self.groups.last_mut(), self.place) {
+            (_, Some(group), Place::Group) => &mut group.keys,
+            (Some(part), ..) if PER_LENGTH.contains(&key.name) => &mut part.keys,
             _ => &mut self.keys,
         };
         match keys.iter_mut().find(|other| other.name == key.name) {

@@ -29,15 +29,25 @@ pub fn quoted(span: Span, sources: &Sources) -> String {
 fn understood(entry: &BoardEntry, place: &BoardWater, sources: &Sources) -> Understood {
     let mut assumed = Vec::new();
     let mut means = match &entry.item {
+        BoardItem::LeftOut(_) => vec!["left out".to_owned()],
         BoardItem::Rest(rest) => vec![rest.words.clone()],
         BoardItem::Swim(swim) => vec![said(swim, place, &mut assumed)],
-        BoardItem::Rounds { count, between, shared, swims } => {
-            let mut head = if *count == 1 { "once".to_owned() } else { format!("{count} rounds") };
+        BoardItem::Rounds { count, between, shared, swims, whole } => {
+            let rounds = if *count == 1 { "once".to_owned() } else { format!("{count} rounds") };
+            let mut head = whole.as_ref().map_or(rounds, |(repeats, reach)| far(*repeats, reach, place));
             for key in between.iter().chain(shared) {
                 head = format!("{head}, {}", key.words);
+                if key.assumed {
+                    assumed.push(format!("{} between, as the board gives none", key.words));
+                }
+            }
+            if whole.is_some() {
+                head =
+                    if *count == 1 { format!("{head}: one after another") } else { format!("{head}: {count} times") };
             }
             let swims = swims.iter().map(|swim| format!("  {}", said(swim, place, &mut assumed)));
-            std::iter::once(format!("{head}, of")).chain(swims).collect()
+            let of = if whole.is_some() { "" } else { ", of" };
+            std::iter::once(format!("{head}{of}")).chain(swims).collect()
         }
     };
     if let (Some(phase), Some(first)) = (entry.phase, means.first_mut()) {
@@ -58,21 +68,21 @@ pub fn phase_word(phase: Phase) -> &'static str {
 }
 
 /// How many and how far: `4 x 50 m`, `50, 100, 50 m`, `10 min`.
-pub fn far(swim: &BoardSwim, place: &BoardWater) -> String {
+pub fn far(repeats: u32, reach: &Reach, place: &BoardWater) -> String {
     let sign = place.unit.sign();
-    let each = match &swim.reach {
+    let each = match reach {
         Reach::Minutes(minutes) => format!("{minutes} min"),
         Reach::Distances(each) => {
             let each: Vec<_> = each.iter().map(u32::to_string).collect();
             format!("{} {sign}", each.join(", "))
         }
     };
-    if swim.repeats > 1 { format!("{} x {each}", swim.repeats) } else { each }
+    if repeats > 1 { format!("{repeats} x {each}") } else { each }
 }
 
 /// One swim in words; what was assumed for it is added to a list.
 fn said(swim: &BoardSwim, place: &BoardWater, assumed: &mut Vec<String>) -> String {
-    let mut text = far(swim, place);
+    let mut text = far(swim.repeats, &swim.reach, place);
     for key in sorted(&swim.keys) {
         text = format!("{text}, {}", key.words);
         if key.assumed {

@@ -2,7 +2,7 @@
 //! [`values`](super::values); what the words come to in lengths is in [`draft`](super::draft).
 
 use crate::diag::{Code, Diagnostic, Span, crop, nearest};
-use crate::whiteboard::draft::{Draft, Listing, Stage, key};
+use crate::whiteboard::draft::{Draft, Listing, Place, Stage, key};
 use crate::whiteboard::lex::TokenKind;
 use crate::whiteboard::reader::BoardReader;
 use crate::whiteboard::{names, words};
@@ -11,10 +11,14 @@ impl BoardReader<'_> {
     /// Everything up to where the swim ends.
     pub(super) fn manner(&mut self, draft: &mut Draft) {
         while let Some(next) = self.ahead(0).cloned() {
+            if self.take_choice(draft) {
+                continue;
+            }
             match next {
                 TokenKind::Stop { .. } => break,
+                TokenKind::Comma | TokenKind::Plus | TokenKind::Slash if self.chooses(draft, 1) => self.at += 1,
                 TokenKind::Comma | TokenKind::Plus if !draft.takes_parts() => {
-                    if next == TokenKind::Plus && self.rest_or_swim() || self.by_repeat(1) {
+                    if next == TokenKind::Plus && self.rest_or_swim() {
                         self.skip(draft.bracket);
                         break;
                     }
@@ -35,20 +39,20 @@ impl BoardReader<'_> {
                         draft.part(None, false);
                     }
                 }
-                TokenKind::Colon if draft.current == 0 => {
+                TokenKind::Colon if draft.place == Place::Whole => {
                     self.at += 1;
                     draft.listing = Listing::Listed;
                 }
                 TokenKind::Open if !draft.bracket && !draft.is_rounds() => {
                     self.at += 1;
                     draft.bracket = true;
-                    if !self.swim_begins(0) {
+                    if !(self.swim_begins(0) || self.chooses(draft, 0)) {
                         draft.part(None, true);
                     }
                 }
                 TokenKind::Close if draft.bracket => {
                     self.at += 1;
-                    (draft.bracket, draft.current) = (false, 0);
+                    draft.close();
                 }
                 TokenKind::Close => break,
                 TokenKind::At if self.is_word(2, &["pace"]) => {
@@ -65,7 +69,6 @@ impl BoardReader<'_> {
                 TokenKind::Number(_) => self.manner_number(draft),
                 TokenKind::Clock(_) => self.manner_clock(draft),
                 TokenKind::Word(_) => self.manner_word(draft),
-                TokenKind::Strange('#') if self.by_repeat(0) => self.skip(draft.bracket),
                 TokenKind::Colon | TokenKind::Open | TokenKind::Strange(_) => self.strange_sign(),
             }
         }
@@ -189,21 +192,6 @@ impl BoardReader<'_> {
         draft.by = distance;
     }
 
-    /// Whether `1-4 easy` comes: a range of repeats, which is asked back.
-    fn by_repeat(&mut self, by: usize) -> bool {
-        let by = by + usize::from(self.ahead(by) == Some(&TokenKind::Strange('#')));
-        let (Some(first), Some(last)) = (self.whole_at(by), self.whole_at(by + 2)) else { return false };
-        let short = self.known.water.length.is_some_and(|length| first < length && last < length);
-        if self.ahead(by + 1) != Some(&TokenKind::Dash) || first >= last || !short {
-            return false;
-        }
-        let span = self.tokens_span(by).to(self.tokens_span(by + 2));
-        let count = last - first + 1;
-        let message = format!("`{first}-{last}` goes by repeat, which a swim cannot");
-        self.fault(span, message, format!("write each as a swim: `{count}x50 easy; {count}x50 brisk`"));
-        true
-    }
-
     /// Whether `+15` comes, which is too short for a swim: it is asked back.
     fn rest_or_swim(&mut self) -> bool {
         let seconds = self.whole_at(1).filter(|_| matches!(self.ahead(2), None | Some(TokenKind::Stop { .. })));
@@ -242,8 +230,6 @@ impl BoardReader<'_> {
             self.at += 2;
             let hint = format!("a rest is written `rest {number} s`, a send-off `on {number} s`");
             self.fault(self.since(start), format!("{number} of time, but for what?"), hint);
-        } else if self.by_repeat(0) {
-            self.skip(draft.bracket);
         } else if self.is_word(1, &["x"]) || draft.is_timed() && !draft.takes_parts() {
             self.skip(draft.bracket);
             self.fault(start, "another swim begins here", "put `;` before it");
@@ -252,9 +238,14 @@ impl BoardReader<'_> {
             self.fault(start, format!("`{number}` behind rounds has no meaning"), "put `;` before the next swim");
         } else {
             self.at += 1;
-            if let Some(distance) = self.distance(&number, start) {
-                draft.part(Some(distance), false);
+            let Some(distance) = self.distance(&number, start) else { return };
+            if !draft.groups.is_empty() {
+                self.skip(draft.bracket);
+                let hint =
+                    "if another swim begins, put `;` before it; parts of a repeat stand before what goes by repeat";
+                return self.fault(start, "a distance behind what goes by repeat", hint);
             }
+            draft.part(Some(distance), false);
         }
     }
 
@@ -279,6 +270,7 @@ impl BoardReader<'_> {
             };
             // What is a word of its own was not meant for a name.
             if self.words().is_empty()
+                || self.chooses(draft, 0)
                 || words::manner(&self.words()).is_some()
                 || self.is_word(0, words::ON)
                 || self.is_word(0, words::REST)
@@ -337,7 +329,7 @@ impl BoardReader<'_> {
         let words = format!("focus {}", ids.join(", then "));
         let value = if let [one] = ids.as_slice() { one.clone() } else { format!("[{}]", ids.join(", ")) };
         let span = self.since(start);
-        if ids.len() > 1 && draft.current > 0 {
+        if ids.len() > 1 && draft.place == Place::Part {
             return self.fault(span, "a part of a repeat has one focus", "leave the others out");
         }
         draft.put(self, key("focus", value, words, span));

@@ -13,20 +13,26 @@ use crate::whiteboard::words;
 /// The shortest rest at the wall.
 const SHORTEST_STANDING: Seconds = Seconds::from_secs(1);
 
-/// Understands a board. With any problem there is no board; problems are in the order of the text.
+/// Understands a board. Entries with a problem are left out; where nothing is left to swim, there is no board. Problems are in
+/// the order of the text.
 pub fn read(source: SourceId, sources: &Sources, known: &BoardContext) -> (Option<Board>, Vec<Diagnostic>) {
-    let (tokens, problems) = lex(source, sources.text(source));
-    let mut reader = BoardReader::new(tokens, source, known, problems);
-    let mut entries = reader.entries();
-    if reader.problems.is_empty() && !entries.iter().any(|entry| !matches!(entry.item, BoardItem::Rest(_))) {
-        let problem = Diagnostic::at(Code::Empty, Span::new(source, 0, 0), "there is no swim on the board");
-        reader.problems.push(problem.hint("for example `200 easy; 8x50 on 1:20; 100 easy`"));
+    let (tokens, cut) = lex(source, sources.text(source));
+    let mut reader = BoardReader::new(tokens, source, known);
+    let entries = reader.entries();
+    let mut board = Board { entries, drills: reader.drills, phrases: reader.phrases };
+    let mut problems = cut;
+    for problem in &problems {
+        board.leave_out(problem);
     }
-    guess_phases(&mut entries);
-    reader.problems.sort_by_key(|problem| problem.span);
-    reader.problems.dedup();
-    let board = Board { entries, drills: reader.drills, phrases: reader.phrases };
-    (reader.problems.is_empty().then_some(board), reader.problems)
+    problems.append(&mut reader.problems);
+    if problems.is_empty() && !board.has_swims() {
+        let problem = Diagnostic::at(Code::Empty, Span::new(source, 0, 0), "there is no swim on the board");
+        problems.push(problem.hint("for example `200 easy; 8x50 on 1:20; 100 easy`"));
+    }
+    guess_phases(&mut board.entries);
+    problems.sort_by_key(|problem| problem.span);
+    problems.dedup();
+    (board.has_swims().then_some(board), problems)
 }
 
 /// On a board without headings an easy first swim warms up, and an easy last one cools down.
@@ -43,19 +49,37 @@ fn guess_phases(entries: &mut [BoardEntry]) {
     }
 }
 
+/// What came before on a line of the board.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+enum LineSoFar {
+    /// Nothing.
+    New,
+    /// An entry that was read.
+    Read,
+    /// An entry that is left out.
+    Torn,
+}
+
 impl BoardReader<'_> {
     fn entries(&mut self) -> Vec<BoardEntry> {
-        let (mut entries, mut heading) = (Vec::new(), None);
+        let (mut entries, mut heading, mut line) = (Vec::new(), None, LineSoFar::New);
         while let Some(next) = self.ahead(0).cloned() {
-            let start = self.here();
+            let (start, before) = (self.here(), self.problems.len());
             match next {
-                TokenKind::Stop { .. } | TokenKind::Comma | TokenKind::Plus => {
+                TokenKind::Stop { .. } => {
+                    (self.at, line) = (self.at + 1, LineSoFar::New);
+                    continue;
+                }
+                TokenKind::Comma | TokenKind::Plus => {
                     self.at += 1;
                     continue;
                 }
                 TokenKind::Close => {
                     self.fault(start, "this bracket closes none", "remove it, or open one before");
                     self.at += 1;
+                    // It may have been meant to close something of the entry before.
+                    line = if line == LineSoFar::New { LineSoFar::New } else { LineSoFar::Torn };
+                    line = self.add(&mut entries, line, (start, before), None, None);
                     continue;
                 }
                 _ => {}
@@ -71,12 +95,41 @@ impl BoardReader<'_> {
                     continue;
                 }
             }
-            let Some(item) = self.entry() else { continue };
-            let phase =
-                if matches!(item, BoardItem::Rest(_)) { None } else { label.map(|(_, phase)| phase).or(heading) };
-            entries.push(BoardEntry { span: self.since(start), phase, guessed: false, item });
+            let item = self.entry();
+            let phase = label.map(|(_, phase)| phase).or(heading);
+            line = self.add(&mut entries, line, (start, before), item, phase);
         }
         entries
+    }
+
+    /// Adds what was read since a place, or leaves it out for the problems since then. What stands on one line behind
+    /// something that is left out may belong to it, and goes with it.
+    fn add(
+        &self,
+        entries: &mut Vec<BoardEntry>,
+        line: LineSoFar,
+        (start, before): (Span, usize),
+        item: Option<BoardItem>,
+        phase: Option<Phase>,
+    ) -> LineSoFar {
+        let span = self.since(start);
+        let found = self.problems.get(before..).unwrap_or_default();
+        match (line, item, entries.last_mut()) {
+            (LineSoFar::Torn, _, Some(last)) => {
+                last.span = last.span.to(span);
+                found.iter().for_each(|problem| last.leave_out(problem.clone()));
+                return LineSoFar::Torn;
+            }
+            (_, Some(item), _) if found.is_empty() => {
+                let phase = phase.filter(|_| !matches!(item, BoardItem::Rest(_)));
+                entries.push(BoardEntry { span, phase, guessed: false, item });
+                return LineSoFar::Read;
+            }
+            _ => {}
+        }
+        let item = BoardItem::LeftOut(found.to_vec());
+        entries.push(BoardEntry { span, phase: None, guessed: false, item });
+        LineSoFar::Torn
     }
 
     fn entry(&mut self) -> Option<BoardItem> {
@@ -86,7 +139,7 @@ impl BoardReader<'_> {
         if self.rounds_begin() {
             return self.rounds();
         }
-        self.swim(false).map(BoardItem::Swim)
+        self.swim(false)
     }
 
     /// Whether a rest as an entry of its own comes now: `rest 1:00`, `1:00 rest`.

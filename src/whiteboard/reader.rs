@@ -35,13 +35,8 @@ pub(super) struct BoardReader<'k> {
 
 impl<'k> BoardReader<'k> {
     /// Begins at the first token.
-    pub(super) const fn new(
-        tokens: Vec<Token>,
-        source: SourceId,
-        known: &'k BoardContext,
-        problems: Vec<Diagnostic>,
-    ) -> Self {
-        Self { tokens, at: 0, source, known, problems, drills: Vec::new(), phrases: Vec::new() }
+    pub(super) const fn new(tokens: Vec<Token>, source: SourceId, known: &'k BoardContext) -> Self {
+        Self { tokens, at: 0, source, known, problems: Vec::new(), drills: Vec::new(), phrases: Vec::new() }
     }
 
     /// The kind of a token some places ahead.

@@ -91,7 +91,7 @@ impl BoardReader<'_> {
             self.fault(open, "a round with nothing to swim", "`3x(50 kick + 50 swim)`");
             return None;
         }
-        Some(BoardItem::Rounds { count, between, shared, swims })
+        Some(BoardItem::Rounds { count, between, shared, swims, whole: None })
     }
 
     /// The swims up to the bracket that closes.
@@ -113,7 +113,13 @@ impl BoardReader<'_> {
                     self.fault(span, "rounds within rounds", "write the inner ones out, or as a set of their own");
                     self.skip_brackets();
                 }
-                _ => swims.extend(self.swim(true)),
+                _ => match self.swim(true) {
+                    Some(BoardItem::Swim(swim)) => swims.push(swim),
+                    Some(BoardItem::Rounds { count, shared, swims: turns, .. }) => {
+                        swims.extend((0..count).flat_map(|_| turns.iter().map(|swim| swim.with(&shared))));
+                    }
+                    Some(BoardItem::Rest(_) | BoardItem::LeftOut(_)) | None => {}
+                },
             }
         }
     }

@@ -1,8 +1,9 @@
 //! One swim of a board: how many, how far, and its rest where the board gives none.
 
 use crate::diag::{Code, Diagnostic, Span};
-use crate::whiteboard::board::{BoardKey, BoardSwim, Reach};
-use crate::whiteboard::draft::{Draft, Stage, TIMES};
+use crate::whiteboard::board::{BoardItem, BoardSwim, Reach};
+use crate::whiteboard::by_repeat::Differing;
+use crate::whiteboard::draft::{Draft, Stage, TIMES, assumed_rest};
 use crate::whiteboard::lex::TokenKind;
 use crate::whiteboard::reader::BoardReader;
 use crate::whiteboard::words;
@@ -13,8 +14,8 @@ const MOST_REPEATS: u32 = 1_000_000;
 const MOST_LISTED: usize = 64;
 
 impl BoardReader<'_> {
-    /// A swim. Inside rounds it needs a rest even if it is swum once.
-    pub(super) fn swim(&mut self, in_rounds: bool) -> Option<BoardSwim> {
+    /// A swim, or the rounds that it comes to. Inside rounds it needs a rest even if it is swum once.
+    pub(super) fn swim(&mut self, in_rounds: bool) -> Option<BoardItem> {
         let (start, first, before) = (self.here(), self.at, self.problems.len());
         let mut draft = Draft::new(Stage::BeforeDistance);
         // "kick 4x50" as well as "4x50 kick".
@@ -34,17 +35,20 @@ impl BoardReader<'_> {
             self.skip(false);
             return None;
         };
-        draft.stage = Stage::BehindDistance;
+        let count = if let Reach::Distances(each) = &reach { repeats.max(each.len() as u32) } else { repeats };
+        draft.stage = Stage::BehindDistance { repeats: count };
         self.manner(&mut draft);
         let span = self.since(start);
+        let groups = std::mem::take(&mut draft.groups);
         let (mut keys, lengths, each_length) = draft.into_swim(self, (repeats, &reach), span);
-        if !keys.iter().any(|key| TIMES.contains(&key.name)) {
-            let listed = matches!(&reach, Reach::Distances(each) if each.len() > 1);
-            if repeats > 1 || listed || in_rounds {
-                keys.push(assumed_rest(&reach, span));
-            }
+        if !groups.is_empty() {
+            let differing = Differing { keys, lengths, each_length, groups };
+            return self.by_repeat(differing, (repeats, &reach), span);
         }
-        Some(BoardSwim { span, repeats, reach, keys, lengths, each_length })
+        if !keys.iter().any(|key| TIMES.contains(&key.name)) && (count > 1 || in_rounds) {
+            keys.push(assumed_rest(&reach, span));
+        }
+        Some(BoardItem::Swim(BoardSwim { span, repeats, reach, keys, lengths, each_length }))
     }
 
     /// `8x50`, `200 m`, `50-100-50`, `10 min`.
@@ -175,18 +179,4 @@ impl BoardReader<'_> {
             joint == Joint::Dash || self.joint(next + 1) == Some(joint)
         })
     }
-}
-
-/// The rest between repeats where the board gives neither rest nor send-off: common practice, no source.
-fn assumed_rest(reach: &Reach, span: Span) -> BoardKey {
-    let seconds = match reach {
-        Reach::Distances(each) => match each.iter().max().copied().unwrap_or(0) {
-            0..=50 => 15,
-            51..=100 => 20,
-            _ => 30,
-        },
-        Reach::Minutes(_) => 60,
-    };
-    let value = if seconds < 60 { format!("{seconds} s") } else { "1:00".to_owned() };
-    BoardKey { name: "rest", words: format!("rest {value}"), value, span, assumed: true }
 }

@@ -153,14 +153,19 @@ const REFUSED: &[(&[&str], &str, &str)] = &[
     ),
     (&["negative", "neg", "negative-split"], "does not say by how much", "name it: `second half 2 s faster`"),
     (
-        &["odds", "evens", "odd", "even", "alternate", "alternating", "alt"],
-        "goes by repeat, which a swim cannot",
-        "write rounds: `4x(50 fast + 50 easy)`",
+        &["odds", "evens", "odd", "even"],
+        "goes by repeat, and this swim has one",
+        "say how many: `8x50 odds easy evens fast`; by length: `100 (25 easy / 25 fast)`",
+    ),
+    (
+        &["alternate", "alternating", "alt"],
+        "goes by length or by repeat",
+        "by repeat: `8x50 odds easy evens fast`; by length: `8x50 (25 easy / 25 fast)`",
     ),
     (
         &["every"],
-        "goes by repeat or by length, which one swim cannot",
-        "write rounds, `3x(3x25 easy + 25 fast)`, or parts, `300 (50 free / 25 breast)`",
+        "goes by repeat, and this swim has one, or by length",
+        "say how many: `12x25 every 4th fast`; by length: `300 (50 free / 25 breast)`",
     ),
     (
         &["hold", "holding"],

@@ -51,8 +51,7 @@ impl BoardScript {
         for (at, problem) in places.into_iter().rev() {
             let line = text.get(..at).and_then(|before| before.rfind('\n')).map_or(0, |end| end + 1);
             let indent: String = text.get(line..).unwrap_or("").chars().take_while(|c| *c == ' ').collect();
-            let hint = problem.hint.as_ref().map_or_else(String::new, |hint| format!("; {hint}"));
-            text.insert_str(line, &format!("{indent}# {}{hint}\n", printable(&problem.message)));
+            text.insert_str(line, &format!("{indent}# {}\n", printable(&in_a_line(problem))));
         }
         text
     }
@@ -63,6 +62,17 @@ impl BoardScript {
         let marks = self.marks.iter().filter(|(range, _)| around(range));
         marks.min_by_key(|(range, _)| range.end - range.start).map(|(_, span)| *span)
     }
+}
+
+/// A problem with its way out.
+fn in_a_line(problem: &Diagnostic) -> String {
+    let hint = problem.hint.as_ref().map_or_else(String::new, |hint| format!("; {hint}"));
+    format!("{}{hint}", problem.message)
+}
+
+/// Why an entry is left out.
+fn left_out(problem: &Diagnostic) -> String {
+    format!("Left out: {}", in_a_line(problem))
 }
 
 /// Makes a script of a board.
@@ -132,19 +142,22 @@ impl Writer<'_> {
 
     fn entry(&mut self, entry: &BoardEntry, sources: &Sources) {
         self.text.push('\n');
-        for line in wrapped(&quoted(entry.span, sources)) {
-            self.line(2, &format!("# {line}"));
-        }
+        self.comment(&quoted(entry.span, sources));
         let start = self.here();
         match &entry.item {
+            BoardItem::LeftOut(problems) => problems.iter().for_each(|problem| self.comment(&left_out(problem))),
             BoardItem::Rest(rest) => self.marked(2, &format!("- rest: {}", rest.value), rest.span),
             BoardItem::Swim(swim) => {
                 self.line(2, &format!("- set: {}", self.title(entry, swim)));
                 self.phase(entry);
                 self.swim(4, swim);
             }
-            BoardItem::Rounds { count, between, shared, swims } => {
-                let title = if *count > 1 { format!("{count} rounds") } else { "One after another".to_owned() };
+            BoardItem::Rounds { count, between, shared, swims, whole } => {
+                let title = match whole {
+                    Some((repeats, reach)) => far(*repeats, reach, &self.known.water),
+                    None if *count > 1 => format!("{count} rounds"),
+                    None => "One after another".to_owned(),
+                };
                 self.line(2, &format!("- set: {title}"));
                 self.phase(entry);
                 self.marked(4, &format!("rounds: {count}"), entry.span);
@@ -161,6 +174,12 @@ impl Writer<'_> {
             }
         }
         self.marks.push((start..self.here(), entry.span));
+    }
+
+    fn comment(&mut self, text: &str) {
+        for line in wrapped(&printable(text)) {
+            self.line(2, &format!("# {line}"));
+        }
     }
 
     fn phase(&mut self, entry: &BoardEntry) {
@@ -180,7 +199,7 @@ impl Writer<'_> {
             (Some(Phase::CoolDown), Some("easy")) => return "Easy end".into(),
             _ => {}
         }
-        let far = far(swim, &self.known.water);
+        let far = far(swim.repeats, &swim.reach, &self.known.water);
         let what = ["drill", "part", "stroke", "effort"].into_iter().find_map(|name| swim.key(name));
         what.map_or_else(|| far.clone(), |what| format!("{far} {}", what.words))
     }
@@ -193,7 +212,7 @@ impl Writer<'_> {
                 let each: Vec<_> = each.iter().map(|count| format!("{count} {sign}")).collect();
                 format!("[{}]", each.join(", "))
             }
-            _ => far(swim, &self.known.water),
+            _ => far(swim.repeats, &swim.reach, &self.known.water),
         };
         self.marked(indent, &format!("swim: {far}"), swim.span);
         for key in sorted(&swim.keys) {

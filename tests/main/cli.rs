@@ -429,7 +429,13 @@ fn new_reads_a_whiteboard() {
         .judge(output);
     ran.then("check tuesday.yaml").stdout("Tuesday\n25 m pool").stdout("700 m").run();
     let (run, output) = new_from("new tuesday.yaml --from -", "200 easy\n4x50 @ 1:30\n8x50 on :30\n");
-    let ran = run.exit(1).stderr("whiteboard:2:6").stderr("on 1:30").stderr("nothing was written").judge(output);
+    // What can be written is there, and the command fails all the same: nobody takes the rest for the whole.
+    let ran = run.exit(1).stderr("whiteboard:2:6").stderr("on 1:30").stderr("1 of the board's 3 parts is a comment");
+    let text = std::fs::read_to_string(ran.judge(output).path("tuesday.yaml")).unwrap();
+    assert!(text.contains("swim: 200 m") && text.contains("swim: 8 x 50 m"), "{text}");
+    assert!(text.contains("# 4x50 @ 1:30\n  # Left out: `@` has two meanings"), "{text}");
+    let (run, output) = new_from("new tuesday.yaml --from -", "200 eazy\n4x50 @ 1:30\n");
+    let ran = run.exit(1).stderr("`easy`").stderr("nothing was written").judge(output);
     assert!(ran.files().is_empty());
     let (run, output) = new_from("new tuesday.yaml --from -", "200 easy\n8x50 on :30\n");
     // Nobody's own times are known: it is written, with the problem as a comment.
@@ -439,7 +445,10 @@ fn new_reads_a_whiteboard() {
     let found = |code: i32, who: &str| ran.then(&format!("check tuesday.yaml{who}")).exit(code).run().stderr;
     assert!(found(1, "").contains("send-off-too-short"));
     let (run, output) = new_from("new thursday.yaml --from - --swimmer 1:40", "200 easy\n8x50 on :30\n");
-    assert!(run.exit(1).stderr("nothing was written").judge(output).files().is_empty());
+    let ran = run.exit(1).stderr("written all the same, with these problems as comments\n").judge(output);
+    assert_eq!(ran.files(), ["thursday.yaml"]);
+    let (run, output) = new_from("new - --from -", "100 easy\n4x60");
+    run.exit(1).stdout("swim: 100 m").stdout("# Left out: 60 m").stderr("1 of the board's 2 parts").judge(output);
     let (run, output) = new_from("new - --from -", "100 easy");
     run.stdout("swim: 100 m").judge(output);
     let (run, output) = new_from("new - --from - --pool 7", "100 easy");

@@ -80,13 +80,28 @@ const LINES: &[(&str, Came)] = &[
     ("pyramid 50-100-150-100-50 r20", To("swim: [50 m, 100 m, 150 m, 100 m, 50 m] | rest: 20 s")),
     ("50, 100, 150, 200 r20", To("swim: [50 m, 100 m, 150 m, 200 m] | rest: 20 s")),
     ("100 up to 400 by 100 r30", To("swim: [100 m, 200 m, 300 m, 400 m] | rest: 30 s")),
-    ("8x50 odds drill evens swim r20", Asked(&["`odds` goes by repeat, which a swim cannot"])),
-    ("8x50 odd kick / even swim r20", Asked(&["`odd` goes by repeat, which a swim cannot"])),
-    ("8x50 (odds fast, evens easy) r20", Asked(&["`odds` goes by repeat, which a swim cannot"])),
-    ("8x50 1–4 easy 5–8 brisk r20", Asked(&["`1-4` goes by repeat, which a swim cannot"])),
-    ("8x50 #1-4 easy, #5-8 fast r15", Asked(&["`1-4` goes by repeat, which a swim cannot"])),
-    ("8x50 r20 1-4 easy 5-8 brisk", Asked(&["`1-4` goes by repeat, which a swim cannot"])),
-    ("12x25 every 4th fast r20", Asked(&["`every` goes by repeat or by length, which one swim cannot"])),
+    ("8x50 odds drill evens swim r20", Asked(&["which drill?"])),
+    (
+        "8x50 odd kick / even swim r20",
+        To("rounds: 4 | rest: 20 s | do: | - swim: 50 m | part: kick | - swim: 50 m | part: swim"),
+    ),
+    (
+        "8x50 (odds fast, evens easy) r20",
+        To("rounds: 4 | rest: 20 s | do: | - swim: 50 m | effort: fast | - swim: 50 m | effort: easy"),
+    ),
+    (
+        "8x50 1–4 easy 5–8 brisk r20",
+        To("rounds: 1 | rest: 20 s | do: | - swim: 4 x 50 m | effort: easy | - swim: 4 x 50 m | effort: brisk"),
+    ),
+    (
+        "8x50 #1-4 easy, #5-8 fast r15",
+        To("rounds: 1 | rest: 15 s | do: | - swim: 4 x 50 m | effort: easy | - swim: 4 x 50 m | effort: fast"),
+    ),
+    (
+        "8x50 r20 1-4 easy 5-8 brisk",
+        To("rounds: 1 | rest: 20 s | do: | - swim: 4 x 50 m | effort: easy | - swim: 4 x 50 m | effort: brisk"),
+    ),
+    ("12x25 every 4th fast r20", To("rounds: 3 | rest: 20 s | do: | - swim: 3 x 25 m | - swim: 25 m | effort: fast")),
     ("4x100 IM r30", To("swim: 4 x 100 m | stroke: medley | rest: 30 s")),
     ("100 IM", To("swim: 100 m | stroke: medley")),
     ("200 IM order r20", Asked(&["`order` is not known"])),
@@ -139,7 +154,7 @@ const LINES: &[(&str, Came)] = &[
     ("4x25 max effort r60", To("swim: 4 x 25 m | effort: fast | rest: 1:00")),
     ("500 free breathe 3/5/7 by 50", Asked(&["a swim has one way to breathe"])),
     ("300 bilateral", To("swim: 300 m | breathe: every 3")),
-    ("400 every 3rd length breast", Asked(&["`every` goes by repeat or by length, which one swim cannot"])),
+    ("400 every 3rd length breast", Asked(&["`every` goes by repeat, and this swim has one, or by length"])),
     ("200 easy 4x50 r15", Asked(&["another swim begins here"])),
     (
         "200 easy, 4x50 fast r15, 100 easy",
@@ -148,6 +163,96 @@ const LINES: &[(&str, Came)] = &[
         ),
     ),
     ("3 min easy", Asked(&["a swim by time is for open water"])),
+    (
+        "8x50: 1-4 easy 5-8 brisk",
+        To("rounds: 1 | rest: 15 s | do: | - swim: 4 x 50 m | effort: easy | - swim: 4 x 50 m | effort: brisk"),
+    ),
+    (
+        "8x50 odds easy evens fast on 1:10",
+        To("rounds: 4 | send-off: 1:10 | do: | - swim: 50 m | effort: easy | - swim: 50 m | effort: fast"),
+    ),
+    (
+        "8x50 odds: drill fist, evens: swim, r20",
+        To("rounds: 4 | rest: 20 s | do: | - swim: 50 m | drill: fist | - swim: 50 m | part: swim"),
+    ),
+    (
+        "7x50 odds easy evens fast r20",
+        To(
+            "rounds: 1 | rest: 20 s | do: | - swim: 50 m | effort: easy | - swim: 50 m | effort: fast | - swim: 50 m | effort: easy | - swim: 50 m | effort: fast | - swim: 50 m | effort: easy | - swim: 50 m | effort: fast | - swim: 50 m | effort: easy",
+        ),
+    ),
+    (
+        "9x50 every third kick with fins r20",
+        To("rounds: 3 | rest: 20 s | do: | - swim: 2 x 50 m | - swim: 50 m | part: kick | gear: [fins]"),
+    ),
+    (
+        "8x50 first 4 easy last 4 fast r20",
+        To("rounds: 1 | rest: 20 s | do: | - swim: 4 x 50 m | effort: easy | - swim: 4 x 50 m | effort: fast"),
+    ),
+    (
+        "4x100 on 2:20, last one fast",
+        To("rounds: 1 | send-off: 2:20 | do: | - swim: 3 x 100 m | - swim: 100 m | effort: fast"),
+    ),
+    (
+        "6x50 #1 easy, #2-5 steady, #6 fast r15",
+        To(
+            "rounds: 1 | rest: 15 s | do: | - swim: 50 m | effort: easy | - swim: 4 x 50 m | effort: steady | - swim: 50 m | effort: fast",
+        ),
+    ),
+    (
+        "6x50 1st easy 6th fast others steady r15",
+        To(
+            "rounds: 1 | rest: 15 s | do: | - swim: 50 m | effort: easy | - swim: 4 x 50 m | effort: steady | - swim: 50 m | effort: fast",
+        ),
+    ),
+    (
+        "8x50 1-2 and 5-6 pull, 3-4 and 7-8 swim r20",
+        To("rounds: 2 | rest: 20 s | do: | - swim: 2 x 50 m | part: pull | - swim: 2 x 50 m | part: swim"),
+    ),
+    (
+        "8x50 1-4 on 1:10 5-8 on 1:00",
+        To("rounds: 1 | do: | - swim: 4 x 50 m | send-off: 1:10 | - swim: 4 x 50 m | send-off: 1:00"),
+    ),
+    (
+        "8x50 r20 1-4 1.30-1.20 5-8 1.20-1.10",
+        To(
+            "rounds: 1 | rest: 20 s | do: | - swim: 4 x 50 m | tempo: { from: 1.30 s, to: 1.20 s } | - swim: 4 x 50 m | tempo: { from: 1.20 s, to: 1.10 s }",
+        ),
+    ),
+    (
+        "50-100-150-100-50 evens pull r20",
+        To(
+            "rounds: 1 | rest: 20 s | do: | - swim: 50 m | - swim: 100 m | part: pull | - swim: 150 m | - swim: 100 m | part: pull | - swim: 50 m",
+        ),
+    ),
+    (
+        "2x(4x50 odds easy evens fast r15; 100 easy r30)",
+        To(
+            "rounds: 2 | do: | - swim: 50 m | effort: easy | rest: 15 s | - swim: 50 m | effort: fast | rest: 15 s | - swim: 50 m | effort: easy | rest: 15 s | - swim: 50 m | effort: fast | rest: 15 s | - swim: 100 m | effort: easy | rest: 30 s",
+        ),
+    ),
+    ("8x50 odds easy evens fast, fins, r20", Asked(&["`fins`: for these repeats alone, or for all?"])),
+    ("8x50 1-4 on 1:10 5-8 easy", Asked(&["some repeats have this, and the others neither rest nor send-off"])),
+    ("8x50 1-4 easy 4-8 fast r20", Asked(&["repeat 4 is said twice: easy, then fast"])),
+    ("4x50 5-8 fast r20", Asked(&["there is no repeat 8: the swim has 4"])),
+    (
+        "8x50 odds 1.30-1.10 evens easy r20",
+        Asked(&["tempo 1.30 to 1.10 s a stroke runs over repeats that do not follow each other"]),
+    ),
+    (
+        "8x50 1.30-1.10 odds pull evens swim r20",
+        Asked(&["tempo 1.30 to 1.10 s a stroke runs over all repeats, but they differ"]),
+    ),
+    ("8x50 every other fast r20", Asked(&["`every other` leaves open which: the odd or the even ones"])),
+    ("4x100 last 25 fast r20", Asked(&["goes by length, not by repeat"])),
+    ("4x100 every 4th length kick r20", Asked(&["goes by length, not by repeat"])),
+    ("8x50 alternate easy and fast r20", Asked(&["`alternate` goes by length or by repeat"])),
+    ("400 odds easy evens fast", Asked(&["`odds` goes by repeat, and this swim has one"])),
+    (
+        "8x50 4-1 easy r20",
+        Asked(&["4 m is no whole number of lengths of 25 m", "1 m is no whole number of lengths of 25 m"]),
+    ),
+    ("8x50 #4-1 easy r20", Asked(&["these repeats run backwards"])),
     (
         "8x25 underwater r30",
         Asked(&["`underwater` is not written here: swimmers faint from held breath without warning"]),

@@ -3,7 +3,7 @@
 //! The boards are our own, in the manner of masters', triathlon and learn-to-swim squads: common practice, no source.
 
 use lengthwise::authoring::board::{BoardOrder, BoardOutcome, make};
-use lengthwise::diag::{Sources, has_errors};
+use lengthwise::diag::{Code, Severity, Sources, has_errors};
 use lengthwise::prepare::{self, PracticeRequest, WhoSwims};
 use lengthwise::script::parse::parse;
 use lengthwise::script::templates;
@@ -77,15 +77,17 @@ fn boards_of_real_decks() {
         ("2x15 easy", "15 m", 30),
         ("4x50 kick/swim 20\" rest", "25 m", 200),
         ("kick: 4x50 r20; pull 4x50 r20; swim 4x50 r20, bilateral, count", "25 m", 600),
-        ("4x100 r20 at most 20 strokes; 6x33 easy r20", "33 m", 0), // refused below: 100 is not three lengths of 33
+        ("6x33 easy r20; 2x132 r20 at most 30 strokes", "33 m", 462), // 198+264
+        // By repeat.
+        ("200 ez; 8x50 odds kick evens swim r15; 6x100 1-3 steady 4-6 brisk on 2:30", "25 m", 1200), // 200+400+600
+        ("3x(4x25 last one fast r20 + 100 easy r30)", "25 m", 600),                                  // 3x(100+100)
     ];
-    for (board, pool, total) in boards.iter().filter(|(.., total)| *total > 0) {
+    for (board, pool, total) in boards {
         let made = written(board, pool);
         let plan = made.plan.as_ref().unwrap();
-        assert_eq!(plan.distance, *total, "{board}\n{}", made.script.unwrap());
+        assert_eq!(plan.distance, total, "{board}\n{}", made.script.unwrap());
         assert_eq!(made.understood.iter().filter(|understood| understood.means.is_empty()).count(), 0);
     }
-    assert!(boards.len() > 24 && try_board(boards.last().unwrap().0, "33 m").script.is_none());
 }
 
 #[test]
@@ -100,21 +102,57 @@ fn open_water_by_time_and_distance() {
 }
 
 #[test]
-fn problems_of_the_plan_are_marked_on_the_board() {
-    // (board, the words marked)
+fn what_cannot_be_swum_is_marked_on_the_board_and_left_out() {
+    // (board, the words marked, what is left in metres)
     let boards = [
-        ("200 easy; 8x50 on :30", "8x50 on :30"), // nobody is back in 30 s
-        ("100 easy; 4x50 kick 1.20 r15", "1.20"), // legs have no tempo
-        ("4x100 breathe 7 r20", "breathe 7"),     // breath held too long
-        ("8x50 on 1:30 rest 15", "rest 15"),      // two ways to leave
+        ("100 easy; 4x50 kick 1.20 r15", "1.20", 100),      // legs have no tempo
+        ("4x100 breathe 7 r20; 50 easy", "breathe 7", 50),  // breath held too long
+        ("8x50 on 1:30 rest 15; 2x50 r20", "rest 15", 100), // two ways to leave
+        ("200 easy\n4x50 @ 1:30\n8x50 r20; 100 easy", "@", 700), // 200+400+100
+        ("50 easy; 4x60 r10; 4x50 fits r10; 50 easy", "60", 100), // two of them
+        ("50 easy; 4x50 fits r10, 100 kick + 50; 50 easy", "fits", 100), // and what follows on its line
+        ("50 easy; 50 kick) r10; 50 easy", ")", 100),
+        ("3x(50 kick\n50 fits) r10\n100 easy", "fits", 100), // rounds over two lines
     ];
-    for (board, marked) in boards {
+    for (board, marked, left) in boards {
         let made = try_board(board, "25 m");
-        assert!(made.script.is_none(), "{board}");
+        let script = made.script.as_ref().unwrap();
         let places: Vec<_> =
             made.diagnostics.iter().filter_map(|d| d.span.map(|span| made.sources.slice(span))).collect();
         assert!(places.contains(&marked), "{board}: {places:?} {:?}", made.diagnostics);
+        assert_eq!(made.plan.as_ref().unwrap().distance, left, "{board}\n{script}");
+        // Each error is a comment, in the place of what it is about.
+        let errors: Vec<_> = made.diagnostics.iter().filter(|d| d.severity() == Severity::Error).collect();
+        let comments = script.replace("\n  # ", " ");
+        assert!(errors.iter().all(|error| comments.contains(&format!("Left out: {}", error.message))), "{script}");
+        assert_eq!(
+            made.understood.iter().filter(|entry| entry.means == ["left out"]).count(),
+            made.left_out,
+            "{board}"
+        );
+        let mut sources = Sources::new();
+        let id = sources.add("try.yaml", script.as_str());
+        assert_eq!(parse(id, &sources).1, [], "{script}");
     }
+    // In its place.
+    let script = try_board("100 easy; 4x60 kick r10; 50 easy", "25 m").script.unwrap();
+    let at = |text: &str| script.find(text).unwrap_or_else(|| panic!("no {text} in {script}"));
+    assert!(at("swim: 100 m") < at("# 4x60 kick r10") && at("# Left out: 60 m is no whole") < at("swim: 50 m"));
+    // Nothing is left of these.
+    for board in ["4x50 kick 1.20 r15", "rest 1:00; 4x60 r10", "3x(50 kick\n200 easy"] {
+        assert!(try_board(board, "25 m").script.is_none(), "{board}");
+    }
+}
+
+#[test]
+fn a_send_off_that_would_be_missed_is_written_with_the_problem() {
+    // Nobody is back in 30 s.
+    let made = try_board("200 easy; 8x50 on :30", "25 m");
+    let script = made.script.unwrap();
+    let problem = made.diagnostics.iter().find(|problem| problem.code == Code::SendOffTooShort).unwrap();
+    assert_eq!(made.sources.slice(problem.span.unwrap()), "8x50 on :30");
+    assert!(script.contains("send-off: 30 s") && script.contains(&format!("    # {}", problem.message)), "{script}");
+    assert_eq!(made.left_out, 0);
 }
 
 #[test]
@@ -179,6 +217,70 @@ fn board() -> impl Strategy<Value = (String, u32)> {
         let total = pieces.iter().map(|(_, far)| far).sum();
         (pieces.into_iter().map(|(text, _)| text).collect::<Vec<_>>().join(sign), total)
     })
+}
+
+/// Efforts of the repeats of a swim: how a board says them, and each in turn.
+fn efforts() -> impl Strategy<Value = (String, Vec<&'static str>)> {
+    let effort = || prop::sample::select(vec!["easy", "steady", "brisk", "fast"]);
+    (2..13_usize, effort(), effort(), effort(), 0..5_usize, 1..12_usize, any::<bool>()).prop_map(
+        |(count, a, b, c, kind, at, comma)| {
+            let at = 1 + at % (count - 1);
+            let all = 1..=count;
+            let (said, each): (Vec<String>, Vec<_>) = match kind {
+                0 => (
+                    vec![format!("odds {a}"), format!("evens {b}")],
+                    all.map(|repeat| if repeat % 2 == 1 { a } else { b }).collect(),
+                ),
+                1 => (
+                    vec![format!("first {at} {a}"), format!("last {} {b}", count - at)],
+                    all.map(|repeat| if repeat <= at { a } else { b }).collect(),
+                ),
+                2 => {
+                    let every = at.max(2);
+                    let each = all.map(|repeat| if repeat % every == 0 { b } else { a });
+                    (vec![format!("every {every}th {b}"), format!("others {a}")], each.collect())
+                }
+                3 => {
+                    let each = all.map(|repeat| {
+                        if repeat == 1 {
+                            a
+                        } else if repeat == count {
+                            b
+                        } else {
+                            c
+                        }
+                    });
+                    (vec![format!("#1 {a}"), format!("#{count} {b}"), format!("others {c}")], each.collect())
+                }
+                _ => {
+                    let each = all.map(|repeat| if repeat == at { a } else { "steady" });
+                    (vec![format!("#{at} {a}")], each.collect())
+                }
+            };
+            // `others` of nobody is asked back.
+            let each = if kind == 3 && count == 2 { vec![a, b] } else { each };
+            let said = if kind == 3 && count == 2 { said[..2].to_vec() } else { said };
+            (format!("{count}x50 {} r20", said.join(if comma { ", " } else { " " })), each)
+        },
+    )
+}
+
+proptest! {
+    #![proptest_config(crate::cases::cases(32))]
+
+    #[test]
+    fn repeats_that_differ_are_swum_in_their_order((board, each) in efforts()) {
+        let made = written(&board, "25 m");
+        let plan = made.plan.unwrap();
+        let repeats: Vec<_> = plan.sets.iter().flat_map(|set| &set.repeats).collect();
+        prop_assert_eq!(repeats.len(), each.len(), "{}\n{}", board, made.script.unwrap());
+        for (repeat, effort) in repeats.iter().zip(&each) {
+            // Of 57.5 s for 50 m at 1:55; the factors of the efforts are documented.
+            let factor = match *effort { "easy" => 1.15, "brisk" => 0.95, "fast" => 0.90, _ => 1.0 };
+            let predicted = repeat.predicted.as_f64();
+            prop_assert!((predicted - 57.5 * factor).abs() < 0.1, "{}: {} of {:?}", board, predicted, each);
+        }
+    }
 }
 
 proptest! {
