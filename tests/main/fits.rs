@@ -2,8 +2,9 @@
 //! the program can be swum by a novice and by a master.
 
 use crate::cases::cases;
+use crate::material::names;
 use crate::plan::library;
-use crate::run::{Run, names};
+use crate::run::Run;
 use lengthwise::diag::{Sources, Span, Spanned, has_errors};
 use lengthwise::pack::builtin;
 use lengthwise::pack::library::Role;

@@ -4,7 +4,7 @@
 //! `tests/golden/hashes.txt` has a line for each mix: its name, its frames, the hash of all, then one of each second, by
 //! which a difference is found. `LENGTHWISE_BLESS=1` writes the file anew.
 
-use crate::run::wav;
+use crate::material::wav;
 use lengthwise::audio::bank::{Bank, BankClip};
 use lengthwise::audio::clip;
 use lengthwise::conductor::{Conductor, Supply};

@@ -1,7 +1,7 @@
 //! What the program says of itself: the pages of the codes, with every example run, manual pages and completions.
 //! The language reference and the schema are in `reference`.
 
-use crate::run::wav;
+use crate::material::wav;
 use lengthwise::diag::Code;
 use lengthwise::diag::explain::{self, ExampleFile};
 use lengthwise::prepare::{self, PracticeRequest};

@@ -1,10 +1,11 @@
 //! Bundles that mean harm, or are damaged: each is refused for its reason, and nothing anywhere is changed by it.
 
 use crate::cases::amount;
-use crate::zip::{Entry, Zip, pack, sum, wav};
+use crate::honest::{SCRIPT, files, manifest};
+use crate::material::snapshot;
+use crate::zip::{Entry, Zip, crc, pack, sum, wav};
 use lengthwise::bundle::BundleError;
 use lengthwise::bundle::install::{InstallOutcome, InstallRequest, open};
-use std::collections::BTreeMap;
 use std::fs;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
@@ -12,45 +13,8 @@ use tempfile::TempDir;
 
 const NAME: &str = "lane-three";
 
-pub fn manifest(version: u32) -> Vec<u8> {
-    format!(
-        "lengthwise-pack: 1\nversion: {version}\ntitle: Tuesday lane\nlanguage: en-GB\n\
-         speaker: {{ voice: Mara Quist, made-with: a telephone, agreed: \"yes, on 3 May\" }}\nlicence: CC0\n\
-         phrases:\n  look-down: {{ full: look down at the tiles, short: look down }}\n  long-neck: {{ full: long neck }}\n"
-    )
-    .into_bytes()
-}
-
-pub const SCRIPT: &str = "lengthwise: 1\ntitle: Tuesday\npool: 25 m\npractice:\n  - set: Easy\n    swim: 4 x 50 m on 1:40\n    focus: look-down\n";
-
-pub fn files(version: u32) -> Vec<(&'static str, Vec<u8>)> {
-    vec![
-        ("pack.yaml", manifest(version)),
-        ("tuesday.yaml", SCRIPT.as_bytes().to_vec()),
-        ("clips/phrases/look-down.wav", wav(12_000, 210.0)),
-        ("clips/phrases/look-down.short.wav", wav(6_000, 230.0)),
-    ]
-}
-
 fn honest() -> Zip {
     pack(NAME, &files(3))
-}
-
-/// Everything below a folder: what it is, and its bytes.
-pub fn snapshot(root: &Path) -> BTreeMap<PathBuf, Option<Vec<u8>>> {
-    let (mut folders, mut found) = (vec![root.to_owned()], BTreeMap::new());
-    while let Some(folder) = folders.pop() {
-        for entry in fs::read_dir(folder).unwrap() {
-            let entry = entry.unwrap();
-            let (path, kind) = (entry.path(), entry.file_type().unwrap());
-            if kind.is_dir() {
-                folders.push(path.clone());
-            }
-            assert!(!kind.is_symlink(), "{} is a link", path.display());
-            found.insert(path.clone(), kind.is_file().then(|| fs::read(&path).unwrap()));
-        }
-    }
-    found
 }
 
 /// A folder of packs deep in a tree, with version 2 of the pack in it, and other people's files around.
@@ -444,4 +408,10 @@ fn any_byte_may_be_wrong() {
             }
         }
     }
+}
+
+#[test]
+fn the_crc_is_that_of_the_standard() {
+    // The check value of CRC-32/ISO-HDLC, as every catalogue of CRCs has it (from memory).
+    assert_eq!(crc(b"123456789"), 0xcbf4_3926);
 }

@@ -1,7 +1,8 @@
 //! Plans against numbers that nobody here made up: arithmetic of the trade, published measurements, definitions. Each
 //! names its source; the sound's outside values are beside the code that makes sound.
 
-use crate::run::{Run, script};
+use crate::material::script;
+use crate::run::Run;
 use serde_json::Value;
 
 /// One number of every repeat of a plan.

@@ -2,7 +2,7 @@
 //! recordings are decoded apart from the render and found again in it; loudness and peaks are read by `ebur128`.
 
 use crate::cases::amount;
-use crate::run::{script, wav};
+use crate::material::{script, wav};
 use ebur128::{EbuR128, Mode};
 use lengthwise::audio::clip;
 use lengthwise::audio::voice::HeardThrough;

@@ -3,8 +3,9 @@
 
 #![cfg(unix)]
 
-use crate::hostile::manifest;
-use crate::run::{Ran, Run, script};
+use crate::honest::manifest;
+use crate::material::script;
+use crate::run::{Ran, Run};
 use std::os::unix::fs::{MetadataExt, PermissionsExt};
 use std::process::{Command, Stdio};
 

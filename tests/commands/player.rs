@@ -2,7 +2,8 @@
 //! single render end to end.
 
 use crate::cases::amount;
-use crate::run::{Ran, Run, names, samples, script};
+use crate::material::{names, samples, script};
+use crate::run::{Ran, Run};
 use lengthwise::practice::Audience;
 use lengthwise::prepare::{self, PracticeRequest};
 use lengthwise::progress::Progress;

@@ -1,7 +1,8 @@
 //! Packs begun, listed, shown, checked and heard: what the commands say and write.
 
 use crate::cases::amount;
-use crate::run::{Run, names, wav};
+use crate::material::{names, wav};
+use crate::run::Run;
 use lengthwise::audio::{clip, loudness};
 use std::fs;
 use std::io::Write;

@@ -2,7 +2,8 @@
 
 #![cfg(target_os = "linux")]
 
-use crate::run::{Run, script};
+use crate::material::script;
+use crate::run::Run;
 use std::process::{Command, Stdio};
 
 #[test]

@@ -2,7 +2,8 @@
 
 #![cfg(unix)]
 
-use crate::run::{Ran, Run, script};
+use crate::material::script;
+use crate::run::{Ran, Run};
 use crate::zip::wav;
 
 const MANIFEST: &str = "lengthwise-pack: 1\ntitle: Own\nlanguage: en-GB\nlicence: CC0\n\

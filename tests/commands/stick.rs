@@ -3,7 +3,8 @@
 
 #![cfg(target_os = "linux")]
 
-use crate::run::{Ran, Run, names, script};
+use crate::material::{names, script};
+use crate::run::{Ran, Run};
 use std::path::Path;
 use std::process::{Command, Output};
 

@@ -3,7 +3,8 @@
 
 #![cfg(target_os = "linux")]
 
-use crate::run::{Run, script};
+use crate::material::script;
+use crate::run::Run;
 use crate::zip::pack;
 use std::os::unix::fs::PermissionsExt;
 use std::process::{Command, Output, Stdio};
@@ -45,7 +46,7 @@ fn a_full_disk_leaves_no_empty_folders() {
 }
 
 fn bundle() -> Vec<u8> {
-    pack("lane-three", &crate::hostile::files(1)).bytes()
+    pack("lane-three", &crate::honest::files(1)).bytes()
 }
 
 #[test]

@@ -1,6 +1,7 @@
 //! The program as its users meet it: exit codes, messages, formats, and files that are whole or not there.
 
-use crate::run::{Ran, Run, chunks, names, samples, script};
+use crate::material::{chunks, names, samples, script};
+use crate::run::{Ran, Run};
 use serde_json::Value;
 use std::collections::BTreeSet;
 use std::process::{Command, Stdio};

@@ -3,7 +3,8 @@
 #![expect(clippy::disallowed_methods, reason = "the platform's maths is the one that is not the program's own")]
 
 use crate::cases::amount;
-use crate::run::{Run, samples, script};
+use crate::material::{samples, script};
+use crate::run::Run;
 use std::f64::consts::TAU;
 
 const PRACTICE: &str = "  - { set: One, swim: 2 x 25 m on 0:50, tempo: 1.20 s, focus: [reach-forward, head-still] }\n";

@@ -2,8 +2,9 @@
 
 #![cfg(unix)]
 
-use crate::hostile::manifest;
-use crate::run::{Run, script};
+use crate::honest::manifest;
+use crate::material::script;
+use crate::run::Run;
 use std::io::Write;
 use std::path::Path;
 use std::process::{Child, Command, Stdio};

@@ -1,6 +1,7 @@
 //! `render` of several practices in one call: the same files as one by one, side by side, and one that fails stops none.
 
-use crate::run::{Ran, Run, names, script};
+use crate::material::{names, script};
+use crate::run::{Ran, Run};
 use serde_json::Value;
 
 const EASY: &str = "  - { set: Easy start, swim: 2 x 25 m, rest: 20 s, focus: head-still }\n";

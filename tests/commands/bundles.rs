@@ -1,7 +1,8 @@
 //! A pack made into one file and opened again: the program from end to end, and other tools on its files.
 
-use crate::hostile::{SCRIPT, files, manifest};
-use crate::run::{Ran, Run, names};
+use crate::honest::{SCRIPT, files, manifest};
+use crate::material::names;
+use crate::run::{Ran, Run};
 use crate::zip::{Entry, pack, sum, wav};
 use std::fs;
 use std::path::Path;

@@ -1,6 +1,7 @@
 //! The built-in voice through the program: what has no recording is spoken, and whose recordings come first.
 
-use crate::run::{Ran, Run, names, wav};
+use crate::material::{names, wav};
+use crate::run::{Ran, Run};
 use serde_json::Value;
 
 const SCRIPT: &str = "lengthwise: 1\ntitle: Try\npool: 25 m\npractice:\n  - say: hello\n  - { set: Slow fifties, swim: 2 x 50 m \

@@ -1,7 +1,8 @@
 //! A squad: each swimmer's folder holds what they would have alone, what has not changed is not made again, and one who
 //! fails stops nobody.
 
-use crate::run::{Ran, Run, names, script};
+use crate::material::{names, script};
+use crate::run::{Ran, Run};
 use crate::zip::wav;
 use serde_json::Value;
 use std::collections::BTreeMap;

@@ -1,6 +1,7 @@
 //! Sessions without a device: what comes of commands at given times, records, and records played again.
 
-use crate::run::{Run, samples, script};
+use crate::material::{samples, script};
+use crate::run::Run;
 use lengthwise::session::record::{self, RecordEvent};
 
 const TWO: &str = "  - { set: Easy start, swim: 2 x 25 m, tempo: 1.2 s, rest: 15 s, focus: head-still }\n";

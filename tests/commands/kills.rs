@@ -4,8 +4,8 @@
 #![cfg(target_os = "linux")]
 
 use crate::cases::amount;
-use crate::hostile::snapshot;
-use crate::run::script;
+use crate::material::script;
+use crate::material::snapshot;
 use crate::zip::{pack, wav};
 use lengthwise::audio::take::examine;
 use lengthwise::pack::role::Role;
@@ -200,7 +200,7 @@ fn a_squad() {
 #[test]
 fn a_pack_that_is_opened() {
     let version = |version| {
-        let mut files = crate::hostile::files(version);
+        let mut files = crate::honest::files(version);
         files[1].1.extend(format!("# version {version}\n").as_bytes());
         pack("lane-three", &files).bytes()
     };

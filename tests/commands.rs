@@ -1,0 +1,52 @@
+//! The program as it is called: what it prints, leaves on the disk, and leaves there when it is killed or the disk is full.
+
+#![allow(missing_docs, clippy::unwrap_used, clippy::panic, reason = "tests, also in their helpers")]
+
+#[path = "commands/bundles.rs"]
+mod bundles;
+#[expect(dead_code, reason = "nothing here is tried with random cases")]
+#[path = "cases.rs"]
+mod cases;
+#[path = "commands/cli.rs"]
+mod cli;
+#[path = "commands/exposure.rs"]
+mod exposure;
+#[path = "commands/failing.rs"]
+mod failing;
+#[path = "commands/harmless.rs"]
+mod harmless;
+#[path = "kit/honest.rs"]
+mod honest;
+#[path = "commands/inputs.rs"]
+mod inputs;
+#[path = "commands/kills.rs"]
+mod kills;
+#[path = "commands/live.rs"]
+mod live;
+#[path = "kit/material.rs"]
+mod material;
+#[path = "commands/modes.rs"]
+mod modes;
+#[path = "commands/packs.rs"]
+mod packs;
+#[path = "commands/player.rs"]
+mod player;
+#[path = "commands/reads.rs"]
+mod reads;
+#[path = "commands/recording.rs"]
+mod recording;
+#[path = "commands/roster.rs"]
+mod roster;
+#[path = "kit/run.rs"]
+mod run;
+#[path = "commands/several.rs"]
+mod several;
+#[cfg(feature = "speech")]
+#[path = "commands/speech.rs"]
+mod speech;
+#[path = "commands/stdout.rs"]
+mod stdout;
+#[path = "commands/stick.rs"]
+mod stick;
+#[path = "kit/zip.rs"]
+mod zip;
