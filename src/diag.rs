@@ -84,7 +84,7 @@ codes! {
     FocusUncertain "focus-uncertain" Caution "The focus would change where the swimmer may be on another length.";
     PhraseTooLong "phrase-too-long" Caution "A focus phrase is spoken for longer than it should be.";
     NoRecording "no-recording" Caution "A text has no recording and will be heard as a tone.";
-    CueDropped "cue-dropped" Caution "An optional cue has no room and will not be heard.";
+    CueDropped "cue-dropped" Caution "Something to be said has no room and will not be heard.";
     FocusUnheard "focus-unheard" Caution "A focus change that never comes, or cannot be heard.";
 }
 

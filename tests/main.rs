@@ -57,6 +57,8 @@ mod steering;
 mod strands;
 #[path = "main/targets.rs"]
 mod targets;
+#[path = "main/told.rs"]
+mod told;
 #[path = "main/tracks.rs"]
 mod tracks;
 #[path = "main/undo.rs"]

@@ -9,7 +9,8 @@ use super::place::{GAP, Lean, VoiceRequest};
 use super::preview;
 use super::speak::{Announcer, Utterance};
 use super::start::Start;
-use super::under_way::phrase_forms;
+use super::under_way::{JOINED, phrase_forms};
+use crate::diag::Span;
 use crate::practice::{Audience, FocusFrom, FocusPoint, Line, Practice, Set, Text};
 use crate::script::{Breathe, Water};
 use crate::units::swim::Side;
@@ -26,6 +27,9 @@ pub(super) const TRACK_TIMER: i64 = 15;
 /// earlier: nobody can know how long the player has paused.
 const TIMERS: [(i64, u8); 3] = [(10, 0), (20, 4), (60, 5)];
 const TRACK_TIMERS: [(i64, u8); 3] = [(TRACK_TIMER, 0), (30, 4), (60, 5)];
+
+/// The rank of what is new in a repeat: what it is, and what is to be held in it.
+const NEWS: u8 = 2;
 
 /// A start with its set, and the one before it in the practice.
 #[derive(Clone, Copy)]
@@ -80,18 +84,19 @@ pub(super) fn requests(
         }
     }
     if let Some(side) = first_side(practice, start, line) {
-        requests.push(rest(CueKind::Set, 2, vec![announcer.side(side)], None));
+        requests.push(rest(CueKind::Set, NEWS, vec![announcer.side(side)], Some(line.span)));
     }
     // Without a phrase to begin with, the last word of the talk would be of a later length.
     if (start.opens || start.begins_track) && phrases(start, line, false).is_empty() {
         let forms = announcer.in_turn(line, &start.repeat);
-        requests.extend((!forms.is_empty()).then(|| rest(CueKind::Set, 2, forms, None)));
+        requests.extend((!forms.is_empty()).then(|| rest(CueKind::Set, NEWS, forms, None)));
     }
     // At the beginning of a track all of it has been said in the talk.
     if let Some(before) = before.filter(|_| !start.opens && !start.begins_track) {
         let news = news(practice, announcer, set, start, before);
         // Each goes as late as it can: the last one first, so that they are heard in the order in which they stand.
-        requests.extend(news.into_iter().rev().map(|(rank, forms)| rest(CueKind::Set, rank, forms, None)));
+        let news = news.into_iter().rev();
+        requests.extend(news.map(|(rank, forms)| rest(CueKind::Set, rank, forms, must_be_told(rank, line))));
         if let Some(tempo) = start.repeat.tempo.filter(|_| start.repeat.tempo != before.repeat.tempo)
             && audible(line, practice.audience)
         {
@@ -99,6 +104,54 @@ pub(super) fn requests(
         }
     }
     requests
+}
+
+/// What is new where a swim follows another without a stop: it comes early in the first length, since there was no rest
+/// to say it in.
+/// A new tempo is heard in the beats, and which repeat it is can wait for the wall.
+pub(super) fn at_join(practice: &Practice, announcer: Announcer<'_>, approach: Approach<'_, '_>) -> Vec<VoiceRequest> {
+    let Approach { start, set, line, before } = approach;
+    let Some(before) = before.filter(|_| start.repeat.joined && !start.opens) else { return Vec::new() };
+    let first = start.repeat.lengths.first().map_or(Seconds::ZERO, |length| length.time);
+    let (earliest, latest) = (start.go + JOINED.0, start.go + JOINED.1.max(first.scaled(2, 5)));
+    let request = |(rank, forms)| VoiceRequest {
+        kind: CueKind::Set,
+        rank,
+        forms,
+        earliest,
+        latest,
+        end: start.touch,
+        lean: Lean::Early,
+        asked: must_be_told(rank, line),
+    };
+    let news = news(practice, announcer, set, start, before).into_iter();
+    let told =
+        |(rank, forms): &(u8, Vec<Utterance>)| *rank == NEWS && forms.first().is_some_and(|said| said.id != "tempo");
+    news.filter(told).map(request).collect()
+}
+
+/// Whether this is what a swim is, or what is to be held in it.
+pub(super) fn is_news(request: &VoiceRequest) -> bool {
+    request.kind == CueKind::Set && request.rank == NEWS
+}
+
+/// The same wishes, with a phrase that the repeat before began with, too, behind what is new. It is no loss: it is known.
+pub(super) fn known_last(mut requests: Vec<VoiceRequest>, approach: Approach<'_, '_>) -> Vec<VoiceRequest> {
+    let Approach { start, set, before, .. } = approach;
+    let Some(before) = before.filter(|_| !start.opens && !start.begins_track) else { return requests };
+    let Some(line) = set.lines.get(before.repeat.line) else { return requests };
+    let known = phrases(before, line, false);
+    for request in requests.iter_mut().filter(|request| request.kind == CueKind::Phrase) {
+        if request.forms.first().is_some_and(|form| known.iter().any(|phrase| *phrase.id == *form.id)) {
+            (request.rank, request.asked) = (NEWS + 1, None);
+        }
+    }
+    requests
+}
+
+/// Where what has no room is told: what a swim is and what is to be held in it must not go in silence, unlike which repeat it is.
+fn must_be_told(rank: u8, line: &Line) -> Option<Span> {
+    (rank == NEWS).then_some(line.span)
 }
 
 /// The phrases said before a go: the one it begins with; at the poolside all of the repeat, since none can come later.
@@ -139,6 +192,8 @@ pub(super) fn news(
     let mut news = Vec::new();
     if let Some(before) = set.lines.get(then.line).filter(|_| now.line != then.line) {
         news.extend(announcer.turn_to(line, before).into_iter().map(|said| (2, vec![said])));
+        let breathe = line.breathe.filter(|breathe| before.breathe != Some(*breathe));
+        news.extend(breathe.map(|breathe| (2, vec![announcer.breathe(breathe)])));
         news.extend(announcer.gear(&before.gear, &line.gear).into_iter().map(|said| (2, vec![said])));
     } else if now.distance != then.distance {
         news.push((2, vec![announcer.far(now.distance)]));

@@ -136,9 +136,10 @@ impl<'a> Layer<'a> {
                 laid.push(own);
                 break;
             }
+            let before = index.checked_sub(1).and_then(|before| starts.get(before));
+            let approach = Approach { start, set, line, before };
             if !start.repeat.joined {
-                let before = index.checked_sub(1).and_then(|before| starts.get(before));
-                own.before = self.before(Approach { start, set, line, before });
+                own.before = self.before(approach);
                 own.before.extend(self.countdown(start.go));
             }
             self.begun.said.clear();
@@ -148,7 +149,7 @@ impl<'a> Layer<'a> {
                 own.grids = self.grid(start, line).into_iter().collect();
             }
             let quiet = self.quiet(start, next.filter(|_| held != Some(index + 1)));
-            own.under = self.words(start, line, quiet, talk);
+            own.under = self.words(approach, quiet, talk);
             own.under.extend(self.walls(start, line, quiet));
             own.under.sort_by_key(|cue| cue.at);
             laid.push(own);
@@ -178,7 +179,12 @@ impl<'a> Layer<'a> {
         let free = (talked.unwrap_or(touched) + settle).max(self.spoken + GAP).max(self.begun.floor);
         let mut cues = self.put_all(start.talk.clone(), start, line);
         let requests = before::requests(self.practice, self.announcer, approach, free);
-        let (placed, dropped) = place(self.open(requests), &start.talk);
+        let requests = self.open(requests);
+        let (mut placed, mut dropped) = place(requests.clone(), &start.talk);
+        if dropped.iter().any(before::is_news) {
+            // What was heard before the last go gives way to what was not.
+            (placed, dropped) = place(before::known_last(requests, approach), &start.talk);
+        }
         cues.extend(self.put_all(placed, start, line));
         self.drop(dropped);
         cues
@@ -224,14 +230,17 @@ impl<'a> Layer<'a> {
     }
 
     /// What is said while swimming, up to the first words of the talk that follows, if one does.
-    fn words(&mut self, start: &Start, line: &Line, quiet: Option<Seconds>, talk: Option<&Placed>) -> Vec<Cue> {
+    fn words(&mut self, approach: Approach<'_, '_>, quiet: Option<Seconds>, talk: Option<&Placed>) -> Vec<Cue> {
+        let Approach { start, line, .. } = approach;
         if !self.practice.audience.in_ear() || line.test.is_some() {
             return Vec::new();
         }
         let ends = [quiet.map(|quiet| quiet - HUSH), talk.map(|talk| talk.at - GAP)];
         let end = ends.into_iter().flatten().min();
         let mut requests = under_way::requests(self.practice, start, line, end, self.announcer);
+        requests.extend(before::at_join(self.practice, self.announcer, approach));
         for request in &mut requests {
+            request.end = end.map_or(request.end, |end| request.end.min(end));
             request.earliest = request.earliest.max(self.spoken + GAP);
         }
         let (placed, dropped) = place(self.open(requests), &[]);
@@ -288,14 +297,22 @@ impl<'a> Layer<'a> {
             let shortest = request.forms.iter().map(Utterance::len).min().unwrap_or(form.len());
             let room = (request.end - request.earliest).max(Seconds::ZERO);
             let (text, at) = (form.text(), request.earliest);
-            let message = format!(
-                "\"{text}\" is not heard at {at}{}: it needs {:.1} s, {:.1} s are free",
-                self.clock,
-                shortest.as_f64(),
-                room.as_f64()
-            );
-            let hint = "allow more rest, change the focus less often, or give the phrase a short form";
-            self.findings.diagnostics.push(Diagnostic::at(Code::CueDropped, span, message).hint(hint));
+            let (needs, room) = (shortest.as_f64(), room.as_f64());
+            let free = if needs > room { "are free" } else { "are all there is, and other words come first" };
+            let message =
+                format!("\"{text}\" is not heard at {at}{}: it needs {needs:.1} s, {room:.1} s {free}", self.clock);
+            let hint = match request.kind {
+                CueKind::Phrase => "allow more rest, change the focus less often, or give the phrase a short form",
+                _ => "allow more rest, or ask for less in this swim",
+            };
+            // Once for each text in its place: the list of what is not heard has every time.
+            let known = |told: &Diagnostic| {
+                let same = told.code == Code::CueDropped && told.span == Some(span);
+                same && told.message.starts_with(&format!("\"{text}\" is not heard"))
+            };
+            if !self.findings.diagnostics.iter().any(known) {
+                self.findings.diagnostics.push(Diagnostic::at(Code::CueDropped, span, message).hint(hint));
+            }
             self.findings.dropped.push(Dropped { at, id: form.id.clone(), text });
         }
     }

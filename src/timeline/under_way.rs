@@ -13,8 +13,8 @@ use crate::units::time::Seconds;
 
 /// A short form comes so long after the predicted push-off, in the glide.
 const GLIDE: Seconds = Seconds::from_secs(2);
-/// After a join it comes within so long.
-const JOINED: Seconds = Seconds::from_secs(4);
+/// After a join it comes from the first of these on, and begins before the second.
+pub(super) const JOINED: (Seconds, Seconds) = (Seconds::from_millis(300), Seconds::from_secs(4));
 
 /// What is to be said during a repeat, in absolute time; `end` is when voices must be silent again.
 pub fn requests(
@@ -94,7 +94,7 @@ impl UnderWay<'_> {
             let phrase = self.line.focus.get(focus.phrase)?;
             let window = match focus.from {
                 // Before a go the phrase has been said; a joined swim has no such moment.
-                FocusPoint::Length(0) if self.start.repeat.joined => (Seconds::from_millis(300), JOINED),
+                FocusPoint::Length(0) if self.start.repeat.joined => JOINED,
                 FocusPoint::Length(0) => return None,
                 FocusPoint::Length(length) => self.glide(length),
                 FocusPoint::Stroke(stroke) => self.at(self.counted.get(stroke as usize)?),

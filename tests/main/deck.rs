@@ -8,6 +8,7 @@
 //! Vera (`swimmers/steady.yaml`) takes 28.7 s for 25 m (19 strokes of 1.30 s, 4 s of wall), and of that 1.15 easily, 0.90 fast. Runa
 //! (`swimmers/quick.yaml`) takes 19.0 s.
 
+use lengthwise::diag::Code;
 use lengthwise::plan::Plan;
 use lengthwise::practice::Audience;
 use lengthwise::prepare::{self, PracticeRequest, WhoSwims};
@@ -118,13 +119,27 @@ fn folder() -> PathBuf {
     Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/scripts/deck")
 }
 
-/// The plan of one script, which must have neither errors nor cautions.
+/// Here not all that is new has room. Touching five seconds before the next start leaves time for a new phrase or for the
+/// distance, not for both; ten seconds of rest at the poolside, for neither the distance nor the time to be back in.
+const TIGHT: [(&str, Audience); 5] = [
+    ("squad-three-send-offs", Audience::Headphones),
+    ("squad-three-send-offs", Audience::Speaker),
+    ("masters-descending", Audience::Speaker),
+    ("masters-medley", Audience::Speaker),
+    ("masters-pyramid", Audience::Speaker),
+];
+
+/// The plan of one script, which must have neither errors nor cautions, but for what has no room where little rest is written.
 fn plan(deck: &Deck, audience: Audience) -> Plan {
     let script = folder().join(deck.name).with_extension("yaml");
     let profile = |name| WhoSwims::Profile(folder().join("swimmers").join(name).with_extension("yaml"));
     let swimmer = deck.swimmer.map(profile);
     let outcome = prepare::plan(&PracticeRequest { script, swimmer, audience, ..PracticeRequest::default() }).unwrap();
-    let told: Vec<_> = outcome.diagnostics.iter().map(|d| format!("{}: {}", d.code.word(), d.message)).collect();
+    let is_tight = TIGHT.contains(&(deck.name, audience));
+    let (tight, told): (Vec<_>, Vec<_>) =
+        outcome.diagnostics.iter().partition(|d| is_tight && d.code == Code::CueDropped);
+    assert_eq!(tight.is_empty(), !is_tight, "{} ({audience:?})", deck.name);
+    let told: Vec<_> = told.iter().map(|d| format!("{}: {}", d.code.word(), d.message)).collect();
     assert!(told.is_empty(), "{} ({audience:?}): {told:#?}", deck.name);
     outcome.planned.unwrap().plan
 }

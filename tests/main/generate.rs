@@ -136,6 +136,11 @@ fn manner(repeats: u32) -> BoxedStrategy<String> {
         2 => Just(String::new()),
         1 => select(vec![2, 3, 4]).prop_map(|n| format!(", breathe: every {n}")),
     ];
+    let target = prop_oneof![
+        2 => Just(String::new()),
+        1 => (15_u32..40).prop_map(|most| format!(", strokes: {{ at-most: {most} }}")),
+        1 => (0_u32..3).prop_map(|more| format!(", strokes: {{ at-most: predicted + {more} }}")),
+    ];
     let effort = select(vec!["easy", "steady", "brisk", "fast", "build"]).prop_map(|word| format!("effort: {word}"));
     let drill = select(vec!["fist", "catch-up", "side-kick"]).prop_map(|word| format!("drill: {word}"));
     let pace = prop_oneof![
@@ -146,7 +151,7 @@ fn manner(repeats: u32) -> BoxedStrategy<String> {
         }),
     ];
     prop_oneof![
-        5 => (tempo(repeats), beats, breathe.clone()).prop_map(|(a, b, c)| a + &b + &c),
+        5 => (tempo(repeats), beats, breathe.clone(), target).prop_map(|(a, b, c, d)| a + &b + &c + &d),
         2 => (effort, breathe).prop_map(|(a, b)| a + &b),
         1 => drill.clone(),
         1 => (drill, tempo(repeats)).prop_map(|(a, b)| format!("{a}, {b}")),

@@ -124,3 +124,32 @@ fn marks_follow_what_is_steered() {
     let whole = vec![30, 60, 90, 120];
     assert_eq!(seconds, [vec![30, 60], whole.clone(), whole.clone(), whole]);
 }
+
+#[test]
+fn a_target_without_room_is_told() {
+    // 25 m at 2:00 takes 30 s, at 1:52 28 s: on 0:37 seven or nine are left, of which the countdown takes three, and "go in ten" is
+    // said while swimming. What is left after 30 s is less than the phrase and the time take.
+    let set = |on: &str| {
+        format!("  - {{ set: A, swim: 6 x 25 m on {on}, pace: [2:00, 1:52], focus: [reach-forward, look-down] }}")
+    };
+    let run = |on: &str| Run::new("check a.yaml --swimmer 1:50").file("a.yaml", script(&set(on)));
+    let ran = run("0:37").stderr("caution[cue-dropped]").stderr("\"due in twenty-eight\" is not heard at").run();
+    assert_eq!(ran.stderr.matches("due in twenty-eight").count(), 1, "each text once: {}", ran.stderr);
+    let listed = ran.stdout.split("Not heard").nth(1).unwrap();
+    assert!(listed.matches("due in").count() == 3, "the plan has every time: {listed}");
+    let ran = run("1:00").run();
+    assert!(ran.stderr.is_empty() && !ran.stdout.contains("Not heard"), "{}", ran.stderr);
+}
+
+#[test]
+fn what_is_new_at_a_join_comes_with_the_first_strokes() {
+    let cues = heard(
+        "  - { set: A, rest: 0 s, do: [{ swim: 50 m, pace: 2:00 }, { swim: 100 m, pace: 1:50, strokes: { at-most: 20 } }] }",
+        "",
+    );
+    let go = cues.iter().find(|cue| cue.kind == "go").unwrap().at;
+    let under: Vec<_> = cues.iter().filter(|cue| cue.kind == "set" && cue.at > go).collect();
+    let ids: Vec<_> = under.iter().map(|cue| cue.id.as_str()).collect();
+    assert_eq!(ids, ["swim", "at-most", "due"]);
+    assert!(under.iter().all(|cue| (go + 60.3..go + 60.0 + 0.4 * 27.5).contains(&cue.at)), "{under:?}");
+}

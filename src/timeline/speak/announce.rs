@@ -232,7 +232,8 @@ impl Announcer<'_> {
         Utterance::of("at-most", words.chain([self.word("strokes-a-length", "strokes a length")]))
     }
 
-    fn breathe(self, breathe: Breathe) -> Utterance {
+    /// "breathe every three strokes".
+    pub fn breathe(self, breathe: Breathe) -> Utterance {
         match breathe {
             Breathe::Every(n, None) => self.say(&format!("breathe-every-{n}"), &format!("breathe every {n}")),
             Breathe::Every(n, Some(side)) => {

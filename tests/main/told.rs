@@ -1,0 +1,135 @@
+//! Whatever is written, nobody starts into a swim without having heard what is new in it: properties over generated scripts,
+//! with a reading of their own of what is new.
+
+use crate::anything::{Anything, anything};
+use crate::generate::{Generated, script};
+use crate::plan::{Planned, Row, SECOND, hold_for, nanos, plan_for, rows, swims};
+use crate::whole;
+use lengthwise::practice::{Audience, Line, Repeat};
+use lengthwise::script::{Breathe, Far};
+use lengthwise::units::time::Seconds;
+use proptest::prelude::*;
+use std::collections::BTreeMap;
+
+/// A thing that must be heard: by which names it goes, and what it says, as far as that is a number.
+#[derive(Clone, Debug, PartialEq)]
+struct Told {
+    ids: Vec<String>,
+    number: Option<i64>,
+}
+
+fn told(ids: &[&str], number: Option<i64>) -> Told {
+    Told { ids: ids.iter().map(|id| (*id).to_owned()).collect(), number }
+}
+
+/// What a swimmer is to know of a repeat: what it is, and what is to be held in it, each with its name.
+fn facts(repeat: &Repeat, line: &Line, audience: Audience) -> BTreeMap<&'static str, Told> {
+    let mut facts = BTreeMap::new();
+    let beats = line.beats.is_some() && (audience != Audience::Speaker || line.beats_asked);
+    if let Some(tempo) = repeat.tempo.filter(|_| beats) {
+        // Said in the unit written: hundredths of a second, or tenths of a stroke a minute.
+        let number = if line.per_minute { tempo.rate() * -10.0 } else { tempo.as_f64() * 100.0 };
+        facts.insert("tempo", told(&["tempo"], Some(number.round() as i64)));
+    }
+    if let Some(most) = line.at_most {
+        facts.insert("count", told(&["at-most"], Some(i64::from(most))));
+    }
+    if !line.paces.is_empty() {
+        facts.insert("due", told(&["due"], Some(repeat.predicted.as_f64().round() as i64)));
+    }
+    let breathe = match line.breathe {
+        None => None,
+        Some(Breathe::Every(n, None)) => Some(format!("breathe-every-{n}")),
+        Some(Breathe::Every(n, Some(side))) => Some(format!("breathe-every-{n}-{}", side.word())),
+        Some(Breathe::Sides { .. }) => Some("breathe-sides".to_owned()),
+        Some(Breathe::ByLength) => Some("breathe-by-length".to_owned()),
+        Some(Breathe::ByRepeat) => Some("breathe-by-repeat".to_owned()),
+    };
+    facts.extend(breathe.map(|id| ("breathing", told(&[&id], None))));
+    if let Some(drill) = &line.drill {
+        facts.insert("drill", told(&[&format!("drill-{}", drill.how.id)], None));
+    }
+    facts
+}
+
+/// How a line is swum, beside its drill: another line that differs in it is a part of its own.
+fn manner(repeat: &Repeat, line: &Line) -> impl PartialEq {
+    let far = if matches!(line.far, Far::Distances(_)) { Some(repeat.distance) } else { None };
+    let time = if let Far::Time(time) = line.far { time } else { Seconds::ZERO };
+    (far, time, line.part, line.stroke, line.effort)
+}
+
+/// Every repeat: what is new in it is heard between the touch before and its go, or within the first strokes where there was no
+/// stop; or it is listed as dropped.
+fn heard_or_dropped(planned: &Planned) -> Result<(), TestCaseError> {
+    let audience = planned.practice.audience;
+    let (swims, rows) = (swims(planned), rows(planned));
+    let mut dropped: Vec<_> = planned.built.findings.dropped.iter().collect();
+    // What a number sounds like, and what a sound means: each is one to one.
+    let mut said: BTreeMap<(&str, i64), String> = BTreeMap::new();
+    for (index, (set, repeat, go, _)) in swims.iter().enumerate() {
+        let start = &planned.built.strand.starts[index];
+        let line = &set.lines[repeat.line];
+        let before = index.checked_sub(1).map(|index| &swims[index]).filter(|_| !start.opens);
+        let known = before.map(|(set, repeat, ..)| (*repeat, &set.lines[repeat.line]));
+        let touch = index.checked_sub(1).map_or(0, |index| swims[index].3);
+        let joined = repeat.joined && audience != Audience::Speaker;
+        let window =
+            if joined { *go..go + (nanos(repeat.lengths[0].time) * 2 / 5).max(4 * SECOND) + 1 } else { touch..*go };
+        let mut new = facts(repeat, line, audience);
+        if let Some((then, other)) = known {
+            let known = facts(then, other, audience);
+            new.retain(|name, fact| known.get(name) != Some(fact));
+            if manner(then, other) != manner(repeat, line) {
+                new.insert("part", told(&["swim"], None));
+            }
+            if other.drill.is_some() && line.drill.is_none() {
+                new.insert("whole stroke", told(&["whole-stroke"], None));
+            }
+        } else {
+            new.insert("part", told(&["swim"], None));
+        }
+        if joined {
+            // The beats tell it.
+            new.remove("tempo");
+        }
+        if repeat.joined && (audience == Audience::Speaker || line.test.is_some()) {
+            // Nobody hears anything before the wall.
+            continue;
+        }
+        for (name, fact) in new {
+            let fits = |id: &str| fact.ids.iter().any(|known| known == id);
+            let row = rows.iter().find(|row: &&Row| fits(&row.id) && window.contains(&row.at));
+            if let Some(row) = row {
+                // A range is announced as one before the first go.
+                let Some(number) = fact.number.filter(|_| !start.opens) else { continue };
+                let text = said.entry((name, number)).or_insert_with(|| row.text.clone()).clone();
+                prop_assert_eq!(&text, &row.text, "{} {} before {}", name, number, go);
+            } else {
+                // A swimmer who touches just before the go listens only after it: that is where it is said to be missing.
+                let missed = window.start..window.end + 2 * SECOND;
+                let gone = dropped.iter().position(|drop| fits(&drop.id) && missed.contains(&nanos(drop.at)));
+                prop_assert!(gone.is_some(), "{name} of repeat {index} at {go} is neither heard nor dropped: {fact:?}");
+                gone.map(|place| dropped.remove(place));
+                prop_assert!(!start.opens, "{name} of repeat {index} is dropped though the go waits for it");
+            }
+        }
+    }
+    let mut meant: BTreeMap<(&str, &str), i64> = BTreeMap::new();
+    for ((name, number), text) in &said {
+        let other = *meant.entry((name, text)).or_insert(*number);
+        prop_assert_eq!(other, *number, "{} means two things", text);
+    }
+    Ok(())
+}
+
+#[test]
+fn what_is_new_is_heard_or_listed_as_dropped_in_plain_scripts() {
+    let plan = |generated: &Generated| plan_for(generated, Audience::Headphones);
+    hold_for(&script(), |generated| &generated.yaml, plan, |_, planned| heard_or_dropped(planned));
+}
+
+#[test]
+fn what_is_new_is_heard_or_listed_as_dropped_in_any_script() {
+    hold_for(&anything(), |any: &Anything| &any.yaml, whole::plan, |_, planned| heard_or_dropped(planned));
+}
