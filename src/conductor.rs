@@ -4,6 +4,7 @@
 //! It never waits: what does not fit now is offered again at the next [`Conductor::pump`]. Threads and clocks are the
 //! job of those who call it.
 
+mod afresh;
 pub mod command;
 mod course;
 mod nudge;

@@ -2,6 +2,7 @@
 //!
 //! Everything here is pure and independent of any sample rate; [`Lowering`](lower::Lowering) turns one leg into frames.
 
+mod afresh;
 pub mod bank;
 pub mod beats;
 mod before;

@@ -47,6 +47,8 @@ mod replay;
 mod run;
 #[path = "main/shipped.rs"]
 mod shipped;
+#[path = "main/skips.rs"]
+mod skips;
 #[path = "main/sound.rs"]
 mod sound;
 #[path = "main/steered.rs"]

@@ -6,7 +6,7 @@ use super::command::{CourseCommand, Happened, Refused, Unit};
 use super::situation::{in_force, length};
 use super::steered::{Moment, Steered};
 use crate::mixer::Rings;
-use crate::timeline::place::{GAP, Placed};
+use crate::timeline::place::GAP;
 use crate::timeline::schedule::earliest_go;
 use crate::timeline::strand::{end_of, takes_the_voice};
 use crate::timeline::{Cue, CueKind, Grid};
@@ -216,7 +216,7 @@ impl Steered<'_> {
         if self.start(next).is_none_or(|start| start.go <= soonest) {
             return refused("no start is held, and the first one cannot come sooner");
         }
-        self.skip(next, &[], moment);
+        self.skip(next, false, moment);
         Ok(Turn::new(Rings::NONE, Vec::new()))
     }
 
@@ -246,7 +246,7 @@ impl Steered<'_> {
         let Some(target) = target else { return refused("nothing comes after this") };
         let left = (shown..target).filter_map(|index| self.start(index));
         let happened = left.map(|start| Happened::Skipped { set: start.set, repeat: start.ordinal }).collect();
-        self.skip(target, &self.about(target), moment);
+        self.skip(target, true, moment);
         Ok(Turn::new(Rings::NONE, happened))
     }
 
@@ -263,28 +263,20 @@ impl Steered<'_> {
             Unit::Set => start.set.checked_sub(1).and_then(first),
         };
         let Some(target) = target else { return refused("nothing comes before this") };
-        self.skip(target, &self.about(target), moment);
+        self.skip(target, true, moment);
         Ok(Turn::new(Rings::NONE, Vec::new()))
     }
 
-    /// What is said of the set that a start opens.
-    fn about(&self, target: usize) -> Vec<Placed> {
-        let lines = self.plan.get(target).map_or(&[][..], |start| &start.talk);
-        lines
-            .iter()
-            .filter(|line| matches!(line.kind, CueKind::Set | CueKind::Wall | CueKind::Preview))
-            .cloned()
-            .collect()
-    }
-
-    /// Leaves what goes on and comes to a start: what is to be said `about` it, the phrase, the countdown.
-    fn skip(&mut self, target: usize, about: &[Placed], moment: &Moment) {
+    /// Leaves what goes on and comes to a start: what is to be said of it where it is `told`, the phrase, the countdown.
+    fn skip(&mut self, target: usize, told: bool, moment: &Moment) {
+        let mut known = self.known(moment.now);
+        let about = if told { self.about(target, &mut known, moment.now) } else { Vec::new() };
         (self.strand.held, self.strand.from) = (None, target);
         self.strand.extra.clear();
         self.strand.starts.iter_mut().skip(target).for_each(|start| start.touched = None);
         self.recorded.iter_mut().skip(target).for_each(|recorded| *recorded = false);
         let floor = moment.floor().max(moment.now + COLLECT);
-        let (talk, talked) = self.layer.talk(about, floor);
+        let (talk, talked) = self.layer.talk(&about, floor);
         let go = earliest_go(self.layer.practice(), floor, talked);
         // What is left undone is over now: nothing waits for its touch.
         if let Some(before) = target.checked_sub(1).and_then(|before| self.strand.starts.get_mut(before)) {
@@ -294,9 +286,7 @@ impl Steered<'_> {
             start.talk = talk;
             (start.repeat.joined, start.repeat.offset) = (false, Seconds::ZERO);
         }
-        // Later talks that were moved, cut or spoken are whole again.
-        let later = self.strand.starts.iter_mut().zip(self.plan).skip(target + 1);
-        later.for_each(|(start, plan)| (start.talk, start.go) = (plan.talk.clone(), plan.go));
+        self.restore_talks(target, known);
         self.rejoin(target);
         self.set_go(target, go);
         self.strand.laid.truncate(target);

@@ -91,8 +91,8 @@ pub(super) fn requests(
         let forms = announcer.in_turn(line, &start.repeat);
         requests.extend((!forms.is_empty()).then(|| rest(CueKind::Set, NEWS, forms, None)));
     }
-    // At the beginning of a track all of it has been said in the talk.
-    if let Some(before) = before.filter(|_| !start.opens && !start.begins_track) {
+    // At the beginning of a track, and after a skip, all of it has been said in the talk.
+    if let Some(before) = before.filter(|_| !start.opens && !start.begins_track && start.talk.is_empty()) {
         let news = news(practice, announcer, set, start, before);
         // Each goes as late as it can: the last one first, so that they are heard in the order in which they stand.
         let news = news.into_iter().rev();

@@ -90,6 +90,11 @@ impl<'a> Layer<'a> {
         self.practice
     }
 
+    /// What makes words of facts.
+    pub(super) fn announcer(&self) -> Announcer<'a> {
+        self.announcer
+    }
+
     /// The set of a start.
     pub fn set(&self, start: &Start) -> Option<&'a Set> {
         self.sets.get(start.set).copied()

@@ -5,12 +5,13 @@
 
 use super::beats::audible;
 use super::place::{GAP, Placed};
-use super::speak::{Announcer, Utterance};
+use super::speak::{Announcer, KnownDrills, Utterance, drills};
 use super::start::Start;
 use super::{CueKind, preview, walls};
 use crate::practice::{Audience, CLOCK, Item, Practice, Set, Text};
 use crate::script::{Gear, Water};
 use crate::units::time::Seconds;
+use std::rc::Rc;
 
 /// Silence before the first word of a practice.
 const LEAD_IN: Seconds = Seconds::from_secs(2);
@@ -112,8 +113,14 @@ fn opening(
         lines.splice(0..0, whose(practice));
         lines.extend(rules(practice, announcer));
     }
-    lines.extend(about(practice, set, first, before, announcer));
+    lines.extend(about(practice, set, first, (before, &mut explained_before(practice, set)), announcer));
     lines
+}
+
+/// The drills of the sets before one: told with those, they are known.
+pub(super) fn explained_before(practice: &Practice, set: &Set) -> KnownDrills {
+    let earlier = practice.sets().take_while(|other| !std::ptr::eq(*other, set)).flat_map(|set| &set.lines);
+    earlier.flat_map(drills).map(|drill| Rc::clone(&drill.how.id)).collect()
 }
 
 /// Whose practice it is, where that is recorded.
@@ -138,16 +145,17 @@ pub(super) fn rules(practice: &Practice, announcer: Announcer<'_>) -> Vec<Senten
     rules.into_iter().map(|(id, text)| (CueKind::Say, announcer.say(id, text))).collect()
 }
 
-/// What a set is, without "next" where it stands `alone`; `before` is the start before it.
+/// What a set is, without "next" where it stands `alone`; `before` is the start before it, `known` the drills that have been
+/// explained, to which its own are added.
 pub(super) fn about(
     practice: &Practice,
     set: &Set,
     alone: bool,
-    before: Option<&Start>,
+    (before, known): (Option<&Start>, &mut KnownDrills),
     announcer: Announcer<'_>,
 ) -> Vec<Sentence> {
     let worn_before = before.map_or(&[][..], |before| worn_at(practice, before));
-    let about = announcer.set(practice, set, alone).into_iter().chain(announcer.gear(worn_before, worn(set, 0)));
+    let about = announcer.set(practice, set, alone, known).into_iter().chain(announcer.gear(worn_before, worn(set, 0)));
     let mut lines: Vec<Sentence> = about.map(|utterance| (CueKind::Set, utterance)).collect();
     if walls::begin_with(practice, set) {
         lines.push((CueKind::Set, announcer.say("marks-walls", "you are due at each wall when you hear this")));
@@ -167,7 +175,7 @@ pub fn worn(set: &Set, line: usize) -> &[Gear] {
 }
 
 /// What is worn in a start.
-fn worn_at<'p>(practice: &'p Practice, start: &Start) -> &'p [Gear] {
+pub(super) fn worn_at<'p>(practice: &'p Practice, start: &Start) -> &'p [Gear] {
     practice.sets().nth(start.set).map_or(&[], |set| worn(set, start.repeat.line))
 }
 

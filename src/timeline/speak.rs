@@ -8,11 +8,17 @@ mod lengths;
 mod lines;
 mod runs;
 
+pub(super) use announce::drills;
+
 use super::Sound;
 use crate::pack::library::{Library, Role, Spoken};
 use crate::script::Effort;
 use crate::units::swim::{Distance, Pace, PoolUnit, Side};
 use crate::units::time::{Seconds, Tempo};
+use std::rc::Rc;
+
+/// The drills that a swimmer has heard explained.
+pub type KnownDrills = Vec<Rc<str>>;
 
 /// Between the parts of one utterance.
 const JOIN: Seconds = Seconds::from_millis(70);

@@ -20,7 +20,7 @@ pub struct Start {
     pub touch: Seconds,
     /// The touch as a key told it; of a repeat that was missed, when that was found.
     pub touched: Option<Seconds>,
-    /// What is said before it between sets, placed; empty within a set.
+    /// What is said before it between sets and after a skip, placed; else empty within a set.
     pub talk: Vec<Placed>,
     /// Whether it is the first of its set.
     pub opens: bool,
@@ -28,6 +28,8 @@ pub struct Start {
     pub after: Seconds,
     /// The standing rest that is written before it.
     pub standing: Option<Seconds>,
+    /// By how much it comes later than planned, since its talk explains what a skipped one would have explained.
+    pub later: Seconds,
     /// Whether a track of a player begins with it: then the talk before it is that of the track.
     pub begins_track: bool,
 }
@@ -46,6 +48,7 @@ impl Start {
             opens: ordinal == 0,
             after: repeat.interval.unwrap_or(repeat.predicted),
             standing: None,
+            later: Seconds::ZERO,
             begins_track: false,
         }
     }

@@ -47,7 +47,13 @@ fn of_start(layer: &Layer<'_>, announcer: Announcer<'_>, start: &Start, before: 
     let utterances = said.flat_map(|request| request.forms).chain(under_way::possible(start, line, announcer));
     let spoken = start.talk.iter().filter(|placed| !matches!(placed.kind, CueKind::Preview | CueKind::Wall));
     let talk = spoken.map(|placed| placed.said.clone());
-    let words = utterances.chain(talk).flat_map(|said| said.sounds().collect::<Vec<_>>());
+    // Who skips to it hears all of it, its drills explained or not, whatever was worn before.
+    let mut known = Vec::new();
+    let afresh = [None, before].into_iter().flat_map(|before| layer.afresh(start, before, &mut known));
+    let afresh =
+        afresh.filter(|placed| !matches!(placed.kind, CueKind::Preview | CueKind::Wall)).map(|placed| placed.said);
+    let afresh = afresh.chain(announcer.gear(&line.gear, &[]));
+    let words = utterances.chain(talk).chain(afresh).flat_map(|said| said.sounds().collect::<Vec<_>>());
     let walls = line.marks.then_some(Sound::Wall);
     words.chain(beats::palette(line, practice.water)).chain(walls).collect()
 }

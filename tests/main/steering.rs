@@ -220,6 +220,7 @@ pub fn at(time: Seconds) -> u64 {
 pub struct Heard {
     pub kind: CueKind,
     pub id: String,
+    pub text: String,
     pub from: u64,
     until: u64,
 }
@@ -259,7 +260,13 @@ pub fn heard(stage: &Stage, played: &Played) -> (Vec<Heard>, Vec<u64>) {
                         end = cut + 80;
                     }
                 }
-                cues.push(Heard { kind: cue.kind, id: cue.id.clone(), from: begin, until: end });
+                cues.push(Heard {
+                    kind: cue.kind,
+                    id: cue.id.clone(),
+                    text: cue.text.clone(),
+                    from: begin,
+                    until: end,
+                });
             }
             for grid in &leg.grids {
                 let (num, den) = (i128::from(grid.tempo.num()), i128::from(grid.tempo.den()));

@@ -1,9 +1,9 @@
 //! What is said of sets and lines: the announcements of a practice, from facts that the announcer can speak.
 
 use super::runs::{cycle, runs, turns};
-use super::{Announcer, Utterance, centis};
+use super::{Announcer, KnownDrills, Utterance, centis};
 use crate::pack::library::Spoken;
-use crate::practice::{Drill, Leave, Line, Practice, Set};
+use crate::practice::{Drill, Leave, Line, Practice, Repeat, Set};
 use crate::script::{BodyPart, Breathe, Change, CountOn, Far, Gear, Phase, Rest, Stroke, Test};
 use crate::units::swim::Distance;
 use crate::units::time::{Seconds, Tempo};
@@ -16,9 +16,8 @@ const TURNS_TOLD: usize = 4;
 
 impl Announcer<'_> {
     /// Everything that is said of a set before its first go.
-    /// Drills that an earlier set explained are called by their names.
-    pub fn set(self, practice: &Practice, set: &Set, first: bool) -> Vec<Utterance> {
-        let mut explained = explained_before(practice, set);
+    /// Drills that have been `explained` are called by their names; its own are explained after it.
+    pub fn set(self, practice: &Practice, set: &Set, first: bool, explained: &mut KnownDrills) -> Vec<Utterance> {
         let mut spoken = Vec::new();
         let title = self.title(set);
         let next = (!first).then(|| self.word("next", "next"));
@@ -27,7 +26,7 @@ impl Announcer<'_> {
             let id = format!("rounds-{}", set.rounds);
             spoken.push(self.say(&id, &format!("{} rounds", set.rounds)));
         }
-        spoken.extend(self.swims(practice, set, &mut explained));
+        spoken.extend(self.swims(practice, set, explained));
         spoken.retain(|utterance| !utterance.is_empty());
         spoken
     }
@@ -50,6 +49,42 @@ impl Announcer<'_> {
         parts.extend(self.fars(line));
         parts.extend(self.manner(line));
         parts
+    }
+
+    /// One repeat of a set by itself, its drills in full where they have not been `explained`.
+    pub fn this_one(self, set: &Set, repeat: &Repeat, explained: &mut KnownDrills) -> Vec<Utterance> {
+        let Some(line) = set.lines.get(repeat.line) else { return Vec::new() };
+        let far = match line.far {
+            Far::Distances(_) => self.distance(repeat.distance),
+            Far::Time(_) | Far::Course { .. } => self.fars(line),
+        };
+        let mut told = vec![Utterance::of("swim", far.into_iter().chain(self.manner(line)))];
+        let known = drills(line).all(|drill| explained.contains(&drill.how.id));
+        let drill = line.drill.as_ref().map(|drill| Utterance::of(drill_id(drill), [named(drill, explained)]));
+        let drilled = set.lines.iter().any(|line| line.drill.is_some());
+        told.extend(drill.or_else(|| drilled.then(|| self.say("whole-stroke", "whole stroke"))));
+        told.extend(match known {
+            true => self.in_turn(line, repeat).into_iter().take(1).collect(),
+            false => self.lengths(line, &[repeat], explained),
+        });
+        told
+    }
+
+    /// "Round two", "three of eight", "last one": where in its set a repeat stands.
+    pub fn whereabouts(self, set: &Set, ordinal: usize, repeat: &Repeat) -> Option<Utterance> {
+        if ordinal + 1 == set.repeats.len() {
+            return (ordinal > 0).then(|| self.say("last-one", "last one"));
+        }
+        if set.lines.len() == 1 {
+            return Some(self.which(u32::try_from(ordinal + 1).ok()?, u32::try_from(set.repeats.len()).ok()?));
+        }
+        (repeat.round > 0).then(|| self.round(repeat.round, set.rounds))
+    }
+
+    /// "Round two", "last round".
+    pub fn round(self, round: u32, of: u32) -> Utterance {
+        let id = if round + 1 == of { "last-round".to_owned() } else { format!("round-{}", round + 1) };
+        self.say(&id, &id.replace('-', " "))
     }
 
     /// How far the repeats of a line go: the same each time, or one after another.
@@ -197,7 +232,7 @@ impl Announcer<'_> {
     }
 
     /// How a line is swum: lengths, breathing, looking ahead, counts, changes of focus.
-    pub(super) fn how(self, line: &Line) -> Vec<Utterance> {
+    pub fn how(self, line: &Line) -> Vec<Utterance> {
         let mut spoken = Vec::new();
         spoken.extend(line.breathe.map(|breathe| self.breathe(breathe)));
         if let Some(n) = line.sight {
@@ -258,14 +293,8 @@ impl Announcer<'_> {
     }
 }
 
-/// The drills of the sets before one.
-fn explained_before(practice: &Practice, set: &Set) -> Vec<Rc<str>> {
-    let earlier = practice.sets().take_while(|other| !std::ptr::eq(*other, set)).flat_map(|set| &set.lines);
-    earlier.flat_map(drills).map(|drill| Rc::clone(&drill.how.id)).collect()
-}
-
 /// The drills of a line, those of its lengths too.
-pub(super) fn drills(line: &Line) -> impl Iterator<Item = &Drill> {
+pub fn drills(line: &Line) -> impl Iterator<Item = &Drill> {
     line.drill.iter().chain(line.kinds.iter().filter_map(|kind| kind.drill.as_ref()))
 }
 
@@ -279,7 +308,7 @@ pub(super) fn name(drill: &Drill) -> Spoken {
 }
 
 /// How a drill is done in full the first time, its name after that.
-pub(super) fn named(drill: &Drill, explained: &mut Vec<Rc<str>>) -> Spoken {
+pub(super) fn named(drill: &Drill, explained: &mut KnownDrills) -> Spoken {
     if explained.contains(&drill.how.id) {
         return name(drill);
     }

@@ -1,7 +1,7 @@
 //! What the lengths of a repeat are, where they differ: in the announcement of their line, before each go, in the glide.
 
 use super::runs::{cycle, runs};
-use super::{Announcer, Utterance, announce};
+use super::{Announcer, KnownDrills, Utterance, announce};
 use crate::pack::library::Spoken;
 use crate::practice::{Drill, LengthKind, Line, Repeat};
 use crate::script::{BodyPart, Effort, Stroke};
@@ -99,7 +99,7 @@ impl Announcer<'_> {
 
     /// What the lengths of a line are, each drill in full where it has not been `explained`: one by one while they are few, else
     /// neighbours that are alike as one, and a list that comes again once.
-    pub(super) fn lengths(self, line: &Line, repeats: &[&Repeat], explained: &mut Vec<Rc<str>>) -> Vec<Utterance> {
+    pub(super) fn lengths(self, line: &Line, repeats: &[&Repeat], explained: &mut KnownDrills) -> Vec<Utterance> {
         let longest = repeats.iter().map(|repeat| repeat.count_lengths()).max().unwrap_or(0);
         let differ = Differ::of(line);
         let swum: Vec<&LengthKind> = line.kinds.iter().take(longest as usize).collect();
@@ -144,7 +144,7 @@ impl Announcer<'_> {
     }
 
     /// A length for the announcement: its drill in full, its phrase.
-    fn in_full(self, kind: &LengthKind, line: &Line, differ: &Differ, explained: &mut Vec<Rc<str>>) -> Vec<Spoken> {
+    fn in_full(self, kind: &LengthKind, line: &Line, differ: &Differ, explained: &mut KnownDrills) -> Vec<Spoken> {
         let mut words = self.what(kind, line, differ, |drill| announce::named(drill, explained));
         words.extend(kind.focus.and_then(|focus| Some(line.focus.get(focus)?.full.clone())));
         words

@@ -2,12 +2,11 @@
 
 use super::announce::{drill_id, drills, named};
 use super::runs::{cycle, runs};
-use super::{Announcer, Utterance};
+use super::{Announcer, KnownDrills, Utterance};
 use crate::practice::{Leave, Practice, Set};
 use crate::script::Rest;
 use crate::timeline::beats::audible;
 use crate::units::time::Seconds;
-use std::rc::Rc;
 
 /// Of so many lines everything is said; of more what each one is, and what holds for all.
 const MOST: usize = 4;
@@ -17,7 +16,7 @@ const ALL_TOLD: usize = 8;
 impl Announcer<'_> {
     /// What is swum in a set, line by line; lines that are alike as one, a list that comes again once. Each drill in full where it
     /// has not been `explained`.
-    pub(super) fn swims(self, practice: &Practice, set: &Set, explained: &mut Vec<Rc<str>>) -> Vec<Utterance> {
+    pub(super) fn swims(self, practice: &Practice, set: &Set, explained: &mut KnownDrills) -> Vec<Utterance> {
         let facts: Vec<_> = (0..set.lines.len()).map(|index| self.facts(practice, set, index)).collect();
         let own = |index| set.repeats.iter().filter(move |repeat| repeat.line == index);
         let alike = |index: usize| {

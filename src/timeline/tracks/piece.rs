@@ -1,15 +1,17 @@
 //! What is swum in one track: a set, or a part of one, with the talk at its beginning and the starts on its own clock.
 
-use super::super::beats::{audible, margin_of};
-use super::super::before::{TRACK_TIMER, in_place, news};
+use super::super::CueKind;
+use super::super::afresh::afresh;
+use super::super::beats::margin_of;
+use super::super::before::{TRACK_TIMER, in_place};
 use super::super::place::{GAP, Placed};
-use super::super::schedule::{READY, SETTLE, Schedule, Sentence, about, rested, said, sequence};
-use super::super::speak::Announcer;
+use super::super::schedule::{READY, SETTLE, Schedule, Sentence, about, explained_before, rested, said, sequence};
+use super::super::speak::{Announcer, drills};
 use super::super::start::Start;
-use super::super::{CueKind, preview};
 use crate::practice::{CLOCK, Practice, Repeat, Set, Text};
 use crate::units::time::Seconds;
 use std::ops::Range;
+use std::rc::Rc;
 
 /// Silence at both ends of every track: players swallow the beginning of a file, or its end.
 pub(super) const SILENCE: Seconds = Seconds::from_secs(3);
@@ -73,24 +75,16 @@ impl<'a> TrackPiece<'a> {
         let mut lines = vec![(CueKind::Set, announcer.track(number))];
         lines.extend(self.says.iter().map(|text| said(text)));
         if self.part.0 == 1 {
-            lines.extend(about(practice, self.set, true, before, announcer));
+            let mut known = explained_before(practice, self.set);
+            lines.extend(about(practice, self.set, true, (before, &mut known), announcer));
             return lines;
         }
         lines.push((CueKind::Set, announcer.goes_on(self.set)));
-        let now = self
-            .set
-            .repeats
-            .get(self.repeats.start)
-            .map(|repeat| self.start(self.repeats.start, repeat, Seconds::ZERO));
-        if let Some((now, before)) = now.zip(before) {
-            let news = news(practice, announcer, self.set, &now, before).into_iter();
-            lines.extend(news.filter_map(|(_, forms)| Some((CueKind::Set, forms.into_iter().next()?))));
-            if let Some(tempo) = now.repeat.tempo.filter(|_| now.repeat.tempo != before.repeat.tempo)
-                && self.set.lines.get(now.repeat.line).is_some_and(|line| audible(line, practice.audience))
-            {
-                lines.push((CueKind::Preview, preview::silent(tempo)));
-            }
-        }
+        let Some(repeat) = self.set.repeats.get(self.repeats.start) else { return lines };
+        let now = self.start(self.repeats.start, repeat, Seconds::ZERO);
+        // The first part has explained everything.
+        let mut known = self.set.lines.iter().flat_map(drills).map(|drill| Rc::clone(&drill.how.id)).collect();
+        lines.extend(afresh(practice, announcer, (self.set, &now, before), &mut known));
         lines
     }
 
