@@ -7,6 +7,7 @@
 mod afresh;
 pub mod command;
 mod course;
+pub mod doubt;
 mod nudge;
 mod outbox;
 mod shift;

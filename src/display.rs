@@ -2,7 +2,10 @@
 //! what it shows, nor that for the screen; what a snapshot says is the session's job.
 
 mod big;
+mod board;
+mod front;
 pub mod keys;
+mod lettering;
 pub mod look;
 mod page;
 pub mod takes;
@@ -10,12 +13,10 @@ mod terminal;
 pub mod view;
 mod words;
 
-use crate::conductor::command::CourseCommand;
-use crate::conductor::situation::Activity;
 use crate::session::input::Input;
 use crate::session::snapshot::Snapshot;
-use crate::units::time::Seconds;
 use crossbeam_channel::{Receiver, Sender, TryRecvError, TrySendError, bounded, select, tick};
+use front::{Front, Over};
 use keys::{Asked, asked};
 use look::Look;
 use ratatui::buffer::Buffer;
@@ -26,12 +27,10 @@ use std::sync::atomic::{AtomicBool, Ordering};
 use std::thread;
 use std::time::Duration;
 pub use terminal::Screen;
-use view::{Over, view};
+use view::view;
 
 /// The least time between two pictures: at most fifteen a second go over a slow line.
 const FRAME: Duration = Duration::from_millis(67);
-/// How long the question stands whether a touch is meant.
-const ASKED: Seconds = Seconds::from_secs(5);
 /// How long a wait for a key lasts before its thread looks whether it is still wanted.
 const LISTEN: Duration = Duration::from_millis(100);
 
@@ -135,7 +134,7 @@ impl Scene for SessionScene<'_> {
     }
 
     fn draw(&self, look: Look, buffer: &mut Buffer) {
-        view(&self.desk.snapshot, self.desk.over, look, buffer);
+        view(&self.desk.snapshot, self.desk.front, look, buffer);
     }
 }
 
@@ -143,7 +142,7 @@ impl Scene for SessionScene<'_> {
 #[derive(Debug, Default)]
 struct SessionView {
     snapshot: Snapshot,
-    over: Over,
+    front: Front,
     changed: bool,
 }
 
@@ -159,22 +158,7 @@ enum Pressed {
 impl SessionView {
     /// Takes the newest snapshot; whether more can come.
     fn hear(&mut self, snapshots: &Receiver<Snapshot>) -> bool {
-        let goes_on = newest(snapshots, &mut self.snapshot, &mut self.changed);
-        // A question that nobody answers is withdrawn.
-        if matches!(self.over, Over::Touch(asked) if self.snapshot.elapsed - asked >= ASKED) {
-            self.over = Over::Nothing;
-        }
-        goes_on
-    }
-
-    /// Whether a touch now can be meant: not so soon after a go, unless it has just been asked about.
-    fn is_meant(&self) -> bool {
-        let (now, situation) = (self.snapshot.elapsed, &self.snapshot.situation);
-        let early = situation
-            .go
-            .zip(situation.predicted_touch)
-            .is_some_and(|(go, touch)| situation.phase == Activity::Swim && now - go < (touch - go).scaled(1, 2));
-        !early || matches!(self.over, Over::Touch(asked) if asked <= now && now - asked < ASKED)
+        newest(snapshots, &mut self.snapshot, &mut self.changed)
     }
 
     fn press(&mut self, key: &KeyEvent, inputs: &Sender<Input>) -> Pressed {
@@ -183,7 +167,7 @@ impl SessionView {
         }
         self.changed = true;
         let asked = asked(key, &self.snapshot);
-        if self.over == Over::Stop {
+        if self.front.over == Over::Stop {
             if asked == Asked::Interrupt {
                 return Pressed::Interrupted;
             }
@@ -193,19 +177,7 @@ impl SessionView {
                 return if inputs.try_send(Input::Stop).is_ok() { Pressed::Stopped } else { Pressed::Interrupted };
             }
             // A touch is never lost to a question.
-            self.over = Over::Nothing;
-        }
-        let touches = asked == Asked::Session(Input::Do(CourseCommand::Touch.into()));
-        if touches && !self.is_meant() {
-            self.over = Over::Touch(self.snapshot.elapsed);
-            return Pressed::GoOn;
-        }
-        if matches!(self.over, Over::Touch(_)) {
-            self.over = Over::Nothing;
-            // What was only asked about is all that this takes back.
-            if asked == Asked::Session(Input::Do(CourseCommand::Undo.into())) {
-                return Pressed::GoOn;
-            }
+            self.front.over = Over::Nothing;
         }
         match asked {
             Asked::Session(input) => {
@@ -213,9 +185,11 @@ impl SessionView {
                     self.snapshot.last = Some("the session does not keep up with the keys: that one is lost".into());
                 }
             }
-            Asked::Help if self.over == Over::Keys => self.over = Over::Nothing,
-            Asked::Help => self.over = Over::Keys,
-            Asked::Stop | Asked::Interrupt => self.over = Over::Stop,
+            Asked::Top => self.front.top = Some(self.snapshot.clock),
+            Asked::Seen => self.front.seen = self.snapshot.faults.last().map_or(self.front.seen, |fault| fault.number),
+            Asked::Help if self.front.over == Over::Keys => self.front.over = Over::Nothing,
+            Asked::Help => self.front.over = Over::Keys,
+            Asked::Stop | Asked::Interrupt => self.front.over = Over::Stop,
             Asked::Redraw => return Pressed::Redraw,
             Asked::Nothing => {}
         }
@@ -283,6 +257,9 @@ impl Drop for KeyThread {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::conductor::command::CourseCommand;
+    use crate::session::snapshot::Fault;
+    use crate::units::time::Seconds;
     use ratatui::crossterm::event::{KeyCode, KeyModifiers};
 
     fn press(desk: &mut SessionView, code: KeyCode, inputs: &Sender<Input>) -> Pressed {
@@ -294,14 +271,14 @@ mod tests {
         let (to, inputs) = bounded(4);
         let mut desk = SessionView::default();
         assert_eq!(press(&mut desk, KeyCode::Char('q'), &to), Pressed::GoOn);
-        assert_eq!(desk.over, Over::Stop);
+        assert_eq!(desk.front.over, Over::Stop);
         assert_eq!(press(&mut desk, KeyCode::Char('t'), &to), Pressed::GoOn);
-        assert_eq!((desk.over, inputs.try_recv()), (Over::Nothing, Ok(Input::Do(CourseCommand::Touch.into()))));
+        assert_eq!((desk.front.over, inputs.try_recv()), (Over::Nothing, Ok(Input::Do(CourseCommand::Touch.into()))));
         for yes in ['q', 'y'] {
             press(&mut desk, KeyCode::Char('q'), &to);
             assert_eq!(press(&mut desk, KeyCode::Char(yes), &to), Pressed::Stopped);
             assert_eq!(inputs.try_recv(), Ok(Input::Stop));
-            desk.over = Over::Nothing;
+            desk.front.over = Over::Nothing;
         }
         assert_eq!(press(&mut desk, KeyCode::Char('y'), &to), Pressed::GoOn);
         assert!(inputs.try_recv().is_err());
@@ -313,43 +290,34 @@ mod tests {
         let mut desk = SessionView::default();
         let interrupt = KeyEvent::new(KeyCode::Char('c'), KeyModifiers::CONTROL);
         assert_eq!(desk.press(&interrupt, &to), Pressed::GoOn);
-        assert_eq!(desk.over, Over::Stop);
+        assert_eq!(desk.front.over, Over::Stop);
         assert_eq!(desk.press(&interrupt, &to), Pressed::Interrupted);
         assert!(inputs.is_empty());
-        desk.over = Over::Nothing;
+        desk.front.over = Over::Nothing;
         desk.press(&interrupt, &to);
         assert_eq!(press(&mut desk, KeyCode::Char('q'), &to), Pressed::Stopped);
     }
 
     #[test]
-    fn an_early_touch_is_asked_about_once() {
+    fn a_fault_is_there_until_it_has_been_seen_and_the_next_one_again() {
         let (to, inputs) = bounded(4);
         let mut desk = SessionView::default();
-        let at = |desk: &mut SessionView, secs: i64| desk.snapshot.elapsed = Seconds::from_secs(secs);
-        desk.snapshot.situation.phase = Activity::Swim;
-        desk.snapshot.situation.go = Some(Seconds::from_secs(60));
-        desk.snapshot.situation.predicted_touch = Some(Seconds::from_secs(90));
-        at(&mut desk, 63);
-        press(&mut desk, KeyCode::Char('t'), &to);
-        assert_eq!((desk.over, inputs.len()), (Over::Touch(Seconds::from_secs(63)), 0));
-        at(&mut desk, 65);
-        press(&mut desk, KeyCode::Char('t'), &to);
-        assert_eq!((desk.over, inputs.try_recv()), (Over::Nothing, Ok(Input::Do(CourseCommand::Touch.into()))));
-        // Another key is another answer; one that comes late asks again.
-        press(&mut desk, KeyCode::Char('t'), &to);
-        press(&mut desk, KeyCode::Char('m'), &to);
-        assert_eq!((desk.over, inputs.len()), (Over::Nothing, 1));
-        press(&mut desk, KeyCode::Char('t'), &to);
-        press(&mut desk, KeyCode::Char('u'), &to);
-        assert_eq!((desk.over, inputs.len()), (Over::Nothing, 1), "nothing else is taken back");
-        press(&mut desk, KeyCode::Char('t'), &to);
-        at(&mut desk, 71);
-        press(&mut desk, KeyCode::Char('t'), &to);
-        assert_eq!((desk.over, inputs.len()), (Over::Touch(Seconds::from_secs(71)), 1));
-        // From half the time on it is taken, and in a rest there is nothing to ask.
-        at(&mut desk, 75);
-        press(&mut desk, KeyCode::Char('t'), &to);
-        assert_eq!((desk.over, inputs.len()), (Over::Nothing, 2));
+        let fault = |number| Fault { number, ..Fault::default() };
+        desk.snapshot.faults = vec![fault(1), fault(3)];
+        press(&mut desk, KeyCode::Enter, &to);
+        assert_eq!(desk.front.seen, 3);
+        desk.snapshot.faults.clear();
+        press(&mut desk, KeyCode::Enter, &to);
+        assert!(desk.front.seen == 3 && inputs.is_empty());
+    }
+
+    #[test]
+    fn the_pace_clock_is_set_on_the_screen_alone() {
+        let (to, inputs) = bounded(4);
+        let mut desk = SessionView::default();
+        desk.snapshot.clock = Seconds::from_millis(61_250);
+        press(&mut desk, KeyCode::Char('c'), &to);
+        assert!(desk.front.top == Some(Seconds::from_millis(61_250)) && inputs.is_empty());
     }
 
     #[test]
@@ -358,14 +326,14 @@ mod tests {
         let mut desk = SessionView::default();
         press(&mut desk, KeyCode::Char('?'), &to);
         press(&mut desk, KeyCode::Char('h'), &to);
-        assert_eq!((desk.over, inputs.len()), (Over::Keys, 1));
+        assert_eq!((desk.front.over, inputs.len()), (Over::Keys, 1));
         press(&mut desk, KeyCode::Char('h'), &to);
         assert!(
             desk.snapshot.last.as_deref().unwrap().contains("lost"),
             "a full channel is reported, never waited for"
         );
         press(&mut desk, KeyCode::Char('?'), &to);
-        assert_eq!(desk.over, Over::Nothing);
+        assert_eq!(desk.front.over, Over::Nothing);
     }
 
     #[test]

@@ -3,6 +3,7 @@
 //! The sound is the conductor's and the mixer's; devices are opened by `sink`; terminals and signals belong to the faces.
 
 pub mod audition;
+mod faults;
 pub mod input;
 pub mod live;
 mod monotonic;
@@ -12,6 +13,7 @@ mod pool;
 pub mod record;
 pub mod simulated;
 pub mod snapshot;
+pub mod swim;
 mod timekeeper;
 mod watch;
 

@@ -26,6 +26,7 @@ mod terminal;
 
 use lengthwise::mixer::sample::to_i16;
 use lengthwise::session::record::{self, RecordEvent, RecordLine};
+use lengthwise::units::time::Seconds;
 use player::{Player, raw, rendered};
 use server::{Server, signal};
 use std::process::Command;
@@ -132,12 +133,12 @@ fn survives(server: &mut Server, patience: Duration, fault: impl FnOnce(&mut Ser
     let lines = read(&player.record);
     assert!(lines.iter().any(|line| matches!(line.event, RecordEvent::Gap { .. })), "{lines:?}");
     assert!(lines.iter().any(|line| matches!(line.event, RecordEvent::Device { .. })), "{lines:?}");
-    assert!(lines.windows(2).all(|pair| pair[0].time <= pair[1].time + 200_000_000), "{lines:?}");
+    assert!(lines.windows(2).all(|pair| pair[0].time <= pair[1].time + Seconds::from_millis(200)), "{lines:?}");
     assert!(matches!(lines.last().unwrap().event, RecordEvent::End { .. }), "{lines:?}");
     // From the first key to the last the practice went on as the clock did, but for a block or two at each change.
     let pressed = |line: &&RecordLine| matches!(&line.event, RecordEvent::Command { command, .. } if command == "mute");
-    let keys: Vec<i64> = lines.iter().filter(pressed).map(|line| line.time).collect();
-    let practice = (keys[1] - keys[0]) as f64 / 1e9;
+    let keys: Vec<Seconds> = lines.iter().filter(pressed).map(|line| line.time).collect();
+    let practice = (keys[1] - keys[0]).as_f64();
     println!("practice {practice:.3} s, clock {clock:.3} s");
     assert!((practice - clock).abs() < 0.3, "practice {practice:.3} s, clock {clock:.3} s");
 }

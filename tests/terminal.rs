@@ -5,12 +5,14 @@
 #![allow(clippy::unwrap_used, clippy::panic, clippy::print_stderr, reason = "tests, which say aloud that they skip")]
 
 use lengthwise::conductor::command::{Command as Steer, CourseCommand, DeskCommand};
-use lengthwise::conductor::situation::Activity;
+use lengthwise::conductor::doubt::{Doubt, TouchQuestion};
+use lengthwise::conductor::situation::{Activity, ComingStart};
 use lengthwise::display::keys::KEYS;
 use lengthwise::display::look::Look;
 use lengthwise::display::{Screen, run};
 use lengthwise::session::input::Input;
-use lengthwise::session::snapshot::{DeviceState, Snapshot};
+use lengthwise::session::snapshot::{DeviceState, Fault, Snapshot};
+use lengthwise::session::swim::{NumberOf, SwimFacts};
 use lengthwise::units::time::{Seconds, Tempo};
 use std::fs;
 use std::io::Write;
@@ -46,8 +48,11 @@ fn inside_the_terminal() {
     let mut notes = log.try_clone().unwrap();
     std::thread::spawn(move || {
         let (begun, mut snapshot) = (Instant::now(), snapshot());
+        let mut question = TouchQuestion::default();
         loop {
             match asked.recv_timeout(Duration::from_millis(50)) {
+                Ok(Input::Do(command))
+                    if question.hear(command, &snapshot.situation, snapshot.elapsed) != Doubt::Meant => {}
                 Ok(input) => {
                     writeln!(notes, "{input:?}").unwrap();
                     snapshot.last = Some(format!("{input:?}"));
@@ -64,6 +69,8 @@ fn inside_the_terminal() {
                 Err(_) => {}
             }
             snapshot.elapsed = Seconds::from_secs(100 + begun.elapsed().as_secs() as i64);
+            snapshot.clock = snapshot.elapsed;
+            snapshot.doubt = question.stands(snapshot.elapsed);
             let _ = to.try_send(snapshot.clone());
             assert!(std::env::var_os(FAULT).is_none() || begun.elapsed().as_millis() < 700, "a fault on purpose");
         }
@@ -76,10 +83,15 @@ fn snapshot() -> Snapshot {
     let mut snapshot = Snapshot {
         title: "Up the tempo range".into(),
         total: Seconds::from_secs(2_700),
-        now: "8 x 50 m on 1:20".into(),
-        set_title: "Range".into(),
-        set_of: (3, 6),
-        repeat_of: (3, 8),
+        swum: Some(SwimFacts {
+            title: "Range".into(),
+            set: NumberOf { number: 3, of: 6 },
+            round: NumberOf { number: 1, of: 1 },
+            repeat: NumberOf { number: 3, of: 8 },
+            far: "50 m".into(),
+            ..SwimFacts::default()
+        }),
+        faults: vec![Fault { number: 1, short: "other output".into(), words: "now through Speakers".into() }],
         level: 0.5,
         device: DeviceState::Playing { name: "none".into(), rate: 48_000, buffer: 512 },
         ..Snapshot::default()
@@ -87,6 +99,9 @@ fn snapshot() -> Snapshot {
     snapshot.situation.phase = Activity::Swim;
     snapshot.situation.go = Some(Seconds::from_secs(100));
     snapshot.situation.predicted_touch = Some(Seconds::from_secs(158));
+    snapshot.situation.next_go = Some(Seconds::from_secs(180));
+    snapshot.situation.coming = Some(ComingStart { set: 2, repeat: 3, go: snapshot.situation.next_go, joined: false });
+    snapshot.next = snapshot.swum.clone();
     snapshot.situation.tempo = Some(Tempo::from_centis(110));
     snapshot.situation.focus = Some("head still".into());
     snapshot
@@ -167,11 +182,19 @@ impl Drop for Terminal {
 fn every_key_reaches_the_session_and_shows() {
     let Some(terminal) = Terminal::start("keys", "") else { return };
     let mut lines = 0;
-    for row in KEYS.iter().filter(|row| !matches!(row.first(), "?" | "q")) {
+    // What has gone wrong stays until somebody has seen it.
+    terminal.until("the fault", || terminal.seen().contains("now through Speakers"));
+    terminal.press("Enter");
+    terminal.until("the fault seen", || !terminal.seen().contains("now through Speakers"));
+    // The next start on the pool's pace clock.
+    terminal.until("the practice's clock", || terminal.seen().contains("of this clock"));
+    terminal.press("c");
+    terminal.until("the pool's clock", || terminal.seen().contains("of the pool's clock"));
+    assert_eq!(terminal.log(), "", "the session has no part in either");
+    for row in KEYS.iter().filter(|row| !row.line.is_empty() && row.first() != "q") {
         for key in row.shown.split(", ") {
             let name = match key {
                 "space" => "Space",
-                "enter" => "Enter",
                 "→" => "Right",
                 "←" => "Left",
                 other => other,

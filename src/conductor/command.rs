@@ -125,6 +125,15 @@ pub enum Happened {
         /// When.
         at: Seconds,
     },
+    /// The swim went on without a stop: this repeat began without a go.
+    Joined {
+        /// Which set, from 0.
+        set: usize,
+        /// Which repeat of it, from 0.
+        repeat: usize,
+        /// When, as expected or as the turn before it was keyed.
+        at: Seconds,
+    },
     /// Somebody pressed the key at a touch.
     Touch {
         /// Which set.

@@ -75,7 +75,13 @@ impl Steered<'_> {
         let mut happened = Vec::new();
         for (start, recorded) in self.strand.starts.iter().zip(&mut self.recorded).take(self.strand.limit()) {
             if (left..now).contains(&start.go) && !std::mem::replace(recorded, true) {
-                happened.push(Happened::Unheard { set: start.set, repeat: start.ordinal, at: start.go });
+                let (set, repeat, at) = (start.set, start.ordinal, start.go);
+                let joined = start.repeat.joined;
+                happened.push(if joined {
+                    Happened::Joined { set, repeat, at }
+                } else {
+                    Happened::Unheard { set, repeat, at }
+                });
             }
         }
         let heard = |cue: &Cue| end_of(cue) <= left || cue.at >= now;

@@ -34,8 +34,14 @@ pub struct Situation {
     pub predicted_touch: Option<Seconds>,
     /// The split taken by key.
     pub touched: Option<Seconds>,
-    /// The next go; none in a hold or where nothing follows.
+    /// The next go; none in a hold, before a swim that goes on without a stop, or where nothing follows.
     pub next_go: Option<Seconds>,
+    /// Whether the next start waits until it is released, also while somebody still swims.
+    pub held: bool,
+    /// From the go of `repeat` to the next one of its set, where that is sure: not where a rest counts from the touch.
+    pub every: Option<Seconds>,
+    /// The start after `repeat`.
+    pub coming: Option<ComingStart>,
     /// The tempo heard.
     pub tempo: Option<Tempo>,
     /// Hundredths of a second that the tempo was changed by.
@@ -50,6 +56,19 @@ pub struct Situation {
     pub beats_db: f64,
     /// Whether beats are off.
     pub muted: bool,
+}
+
+/// A start that comes.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct ComingStart {
+    /// Its set, from 0.
+    pub set: usize,
+    /// Its repeat, from 0.
+    pub repeat: usize,
+    /// Its go; none where it, or one before it, waits to be released, or where the swim goes on without a stop.
+    pub go: Option<Seconds>,
+    /// Whether the swim before goes on into it without a stop.
+    pub joined: bool,
 }
 
 /// Which length is swum so long after the go, as predicted; from 0.

@@ -2,7 +2,7 @@
 //! and `nudge`; how it gets to the mixer is the conductor's job.
 
 use super::command::{CourseCommand, Happened};
-use super::situation::{Activity, Situation, focus, length};
+use super::situation::{Activity, ComingStart, Situation, focus, length};
 use crate::swimmer::Swimmer;
 use crate::timeline::lay::{Layer, SoFar};
 use crate::timeline::lower::ATTACK;
@@ -134,10 +134,23 @@ impl Steered<'_> {
                 break;
             }
             if !std::mem::replace(recorded, true) {
-                happened.push(Happened::Go { set: start.set, repeat: start.ordinal, at: start.go });
+                let (set, repeat, at) = (start.set, start.ordinal, start.go);
+                let joined = start.repeat.joined;
+                happened.push(if joined {
+                    Happened::Joined { set, repeat, at }
+                } else {
+                    Happened::Go { set, repeat, at }
+                });
             }
         }
         happened
+    }
+
+    fn coming(&self, index: usize) -> Option<ComingStart> {
+        let start = self.start(index)?;
+        let joined = start.repeat.joined;
+        let go = (index < self.strand.limit() && !joined).then_some(start.go);
+        Some(ComingStart { set: start.set, repeat: start.ordinal, go, joined })
     }
 
     pub(super) fn fill(&self, situation: &mut Situation, now: Seconds) {
@@ -157,8 +170,13 @@ impl Steered<'_> {
         situation.go = before.map(|start| start.go);
         situation.predicted_touch = before.map(|start| start.go + start.repeat.predicted);
         situation.touched = before.and_then(|start| Some(start.touched? - start.go));
-        let free = next.filter(|_| self.strand.held.is_none());
-        situation.next_go = free.and_then(|next| Some(self.start(next)?.go));
+        let next_is = next.and_then(|next| self.coming(next));
+        situation.next_go = next_is.and_then(|next| next.go);
+        situation.held = next.is_some() && self.strand.held == next;
+        situation.coming = self.shown(now).and_then(|shown| self.coming(shown + 1));
+        let follows = situation.coming.filter(|coming| coming.set == start.set);
+        let leaves = follows.filter(|_| start.repeat.rest.is_none() && start.repeat.interval.is_some());
+        situation.every = leaves.and_then(|coming| Some(coming.go? - start.go));
         situation.tempo = start.repeat.tempo;
         situation.nudge = self.nudges.get(start.set).copied().unwrap_or(0);
         let since = swims.map_or(Seconds::ZERO, |_| now - start.go);

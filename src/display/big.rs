@@ -7,8 +7,10 @@ use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
 use ratatui::style::Style;
 
-/// The fewest rows in which every character can be told from the others.
+/// The fewest rows that are easy to read.
 pub const LEAST_ROWS: u16 = 4;
+/// The fewest rows in which every character can be told from the others.
+pub const SMALLEST_ROWS: u16 = 3;
 
 /// Steps across per step down: narrow characters can be larger.
 const NARROW: (u32, u32) = (4, 5);
@@ -25,9 +27,17 @@ pub struct Big {
 }
 
 impl Big {
-    /// Text in `rows` rows. None where a character has no drawing, or below [`LEAST_ROWS`].
+    /// The columns that a text takes in so many rows; none where a character has no drawing.
+    pub fn width_of(text: &str, rows: u16) -> Option<u16> {
+        let (height, pen) = (u32::from(rows) * 2, pen(rows));
+        let each = |character| Some(across(glyph(character)?.0, height, pen) + 2 * pen);
+        let all = text.chars().map(each).sum::<Option<u32>>()?;
+        u16::try_from(all.saturating_sub(pen)).ok()
+    }
+
+    /// Text in `rows` rows. None where a character has no drawing, or below [`SMALLEST_ROWS`].
     pub fn new(text: &str, rows: u16) -> Option<Self> {
-        if rows < LEAST_ROWS {
+        if rows < SMALLEST_ROWS {
             return None;
         }
         let (height, pen) = (u32::from(rows) * 2, pen(rows));
@@ -56,12 +66,7 @@ impl Big {
     /// The largest that fits.
     pub fn fitting(text: &str, width: u16, rows: u16) -> Option<Self> {
         // Widths first, for drawing what does not fit would be most of the work.
-        let steps: Vec<_> = text.chars().map(|character| Some(glyph(character)?.0)).collect::<Option<_>>()?;
-        let fits = |rows: &u16| {
-            let (height, pen) = (u32::from(*rows) * 2, pen(*rows));
-            let all = steps.iter().map(|steps| across(*steps, height, pen) + 2 * pen).sum::<u32>();
-            all.saturating_sub(pen) <= u32::from(width)
-        };
+        let fits = |rows: &u16| Self::width_of(text, *rows).is_some_and(|all| all <= width);
         Self::new(text, (LEAST_ROWS..=rows).rev().find(fits)?)
     }
 
@@ -133,7 +138,7 @@ mod tests {
 
     #[test]
     fn every_character_differs_at_every_size() {
-        for rows in [LEAST_ROWS, 5, 6, 9, 16, 30] {
+        for rows in [SMALLEST_ROWS, LEAST_ROWS, 5, 6, 9, 16, 30] {
             let drawn: Vec<_> = ALL.chars().map(|c| (c, Big::new(&c.to_string(), rows).unwrap())).collect();
             for (index, (character, big)) in drawn.iter().enumerate() {
                 assert!(big.dots.contains(&true), "{character} is empty at {rows}");
@@ -150,6 +155,7 @@ mod tests {
         assert!(big.rows == 9 && big.width <= 46, "{} x {}", big.width, big.rows);
         assert!(Big::fitting("reach forward", 76, 9).unwrap().rows >= LEAST_ROWS);
         assert!(Big::fitting("reach forward", 30, 9).is_none() && Big::fitting("", 10, 3).is_none());
+        assert!(Big::width_of("1:05", 9) == Some(Big::new("1:05", 9).unwrap().width));
         assert!(Big::new("ß", 5).is_none(), "what has no drawing is left to ordinary letters");
     }
 

@@ -30,6 +30,8 @@ enum Does {
     PauseOrResume,
     MuteOrNot,
     Plain(Command),
+    Top,
+    Seen,
     Help,
     Stop,
 }
@@ -39,6 +41,10 @@ enum Does {
 pub enum Asked {
     /// Something of the session.
     Session(Input),
+    /// The hand of the pool's pace clock is at the top.
+    Top,
+    /// What went wrong has been seen.
+    Seen,
     /// All keys to be shown, or hidden again.
     Help,
     /// The end, which needs a second word.
@@ -180,6 +186,8 @@ pub const KEYS: &[KeyRow] = &[
         "beats down",
         Does::Plain(Command::Desk(DeskCommand::Level(Bus::Beats, STEP_DOWN))),
     ),
+    row(&[KeyCode::Char('c')], "c", "clock", "the pace clock is at the top", "", Does::Top),
+    row(&[KeyCode::Enter], "enter", "seen", "what went wrong is seen", "", Does::Seen),
     row(&[KeyCode::Char('?')], "?", "keys", "show all keys, or hide them", "", Does::Help),
     row(&[KeyCode::Char('q')], "q", "stop", "stop; asks once", "stop", Does::Stop),
 ];
@@ -240,6 +248,8 @@ pub fn asked(key: &KeyEvent, snapshot: &Snapshot) -> Asked {
         Does::PauseOrResume => Command::Desk(DeskCommand::Pause),
         Does::MuteOrNot => Command::Desk(DeskCommand::Mute(!snapshot.situation.muted)),
         Does::Plain(command) => command,
+        Does::Top => return Asked::Top,
+        Does::Seen => return Asked::Seen,
         Does::Help => return Asked::Help,
         Does::Stop => return Asked::Stop,
     };
@@ -283,7 +293,7 @@ mod tests {
             for key in row.keys {
                 assert!(seen.insert(format!("{key:?}")), "{key:?} is in the table twice");
             }
-            assert!(!row.keys.is_empty() && !row.words.is_empty() && row.words.len() < 28, "{row:?}");
+            assert!(!row.keys.is_empty() && !row.words.is_empty() && row.words.len() < 29, "{row:?}");
         }
     }
 
@@ -300,7 +310,7 @@ mod tests {
             ask(&snapshot, KeyCode::Char('t')),
             Asked::Session(Input::Do(Command::Course(CourseCommand::Touch)))
         );
-        assert_eq!(ask(&snapshot, KeyCode::Enter), Asked::Nothing, "a touch is meant");
+        assert_eq!(ask(&snapshot, KeyCode::Enter), Asked::Seen, "a touch is meant");
         (snapshot.paused, snapshot.situation.muted) = (true, true);
         assert_eq!(ask(&snapshot, KeyCode::Char(' ')), Asked::Session(Input::Do(Command::Desk(DeskCommand::Resume))));
         assert_eq!(

@@ -1,167 +1,99 @@
 //! The live screen as a picture: a pure function of a snapshot, the size, and what the terminal can show. What is read from
-//! afar gets the room that is left when every line that is read from near has its own; with little room, lines go, the
-//! count stays.
+//! afar (`board`) gets the room that is left when every line that is read from near has its own.
 
-use super::big::Big;
+use super::board::board;
+use super::front::{Front, Over};
 use super::keys::KEYS;
 use super::look::Look;
 use super::page::{Canvas, width};
 use super::words;
-use crate::conductor::situation::Activity;
 use crate::session::snapshot::Snapshot;
-use crate::units::time::Seconds;
 use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
 use ratatui::style::Style;
 
-/// What is asked or said over the rest.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
-pub enum Over {
-    /// Nothing.
-    #[default]
-    Nothing,
-    /// All keys.
-    Keys,
-    /// Whether to stop.
-    Stop,
-    /// Whether a touch so early is meant; asked at this moment of the practice.
-    Touch(Seconds),
-}
-
 /// Draws a snapshot into all of `buffer`.
-pub fn view(snapshot: &Snapshot, over: Over, look: Look, buffer: &mut Buffer) {
+pub fn view(snapshot: &Snapshot, front: Front, look: Look, buffer: &mut Buffer) {
     let area = buffer.area;
     let mut page = Canvas { buffer, look, left: area };
     let height = area.height;
-    let (count, label) = words::count(snapshot);
-    if over == Over::Keys && height < ROOMY {
-        page.ends(&format!("{} {count}", words::phase(snapshot).to_uppercase()), label, look.strong());
-        return page.keys(snapshot);
+    if front.over == Over::Keys {
+        return page.keys_over(snapshot, front);
     }
-    let of = format!("{} of {}", words::clock(snapshot.elapsed), words::clock(snapshot.total));
-    page.ends(&snapshot.title, &of, look.faint());
-    if height >= 5 {
-        let ((set, sets), (repeat, repeats)) = (snapshot.set_of, snapshot.repeat_of);
-        let sets = if sets > 0 { format!("set {set} of {sets}: {}", snapshot.set_title) } else { String::new() };
-        let repeats = if repeats > 0 { format!("repeat {repeat} of {repeats}") } else { String::new() };
-        page.ends(&sets, &repeats, look.strong());
+    if height >= 8 {
+        page.head(snapshot, front);
     }
-    if height >= 12 {
-        page.ends(&snapshot.now, &words::length(snapshot).unwrap_or_default(), Style::new());
-    }
-    if height >= 14 {
-        page.rope(snapshot);
-    }
-    if over == Over::Keys {
-        let rows = page.left.height.saturating_sub(KEYS_ROWS);
-        let middle = page.take(rows);
-        page.count(snapshot, middle);
-        return page.keys(snapshot);
-    }
-    page.foot(snapshot, over, height);
-    page.middle(snapshot);
+    page.foot(snapshot, height);
+    board(&mut page, snapshot, front);
 }
 
-/// From this height on the keys leave room for the count.
-const ROOMY: u16 = 20;
-/// Rows of the table of keys there: two columns and a line between.
-const KEYS_ROWS: u16 = 10;
+/// From this height on the keys leave room for the board.
+const ROOMY: u16 = 24;
 
 impl Canvas<'_> {
-    /// The swim from wall to wall, a part for each length, filled as it is swum; in a rest it empties until the go.
-    fn rope(&mut self, snapshot: &Snapshot) {
-        let row = self.take(1);
-        let Some(inner) = row.width.checked_sub(4).filter(|inner| *inner >= 10) else { return };
-        let (wall, full, empty, part) =
-            if self.look.unicode { ("┃", "━", "─", "┼") } else { ("|", "=", "-", "+") };
-        let share = words::share(snapshot).unwrap_or(0.0);
-        let filled = (share * f64::from(inner)) as u16;
-        let lengths = u64::from(snapshot.situation.length.map_or(1, |(_, all)| all.max(1)));
-        for column in 0..inner {
-            // A mark where a length ends, if they are not too close.
-            let ends = |column: u16| u64::from(column) * lengths / u64::from(inner);
-            let mark = lengths * 3 < u64::from(inner) && column > 0 && ends(column) != ends(column - 1);
-            let (symbol, style) = match (column < filled, mark) {
-                (_, true) => (part, Style::new()),
-                (true, false) => (full, self.look.strong()),
-                (false, false) => (empty, self.look.faint()),
-            };
-            self.put(row, 2 + column, symbol, style);
-        }
-        self.put(row, 1, wall, self.look.strong());
-        self.put(row, 2 + inner, wall, self.look.strong());
+    /// Whose practice, which set, and the clock that go times are read by.
+    fn head(&mut self, snapshot: &Snapshot, front: Front) {
+        let set = snapshot
+            .swum
+            .as_ref()
+            .map_or_else(String::new, |swum| format!("{} · set {} of {}", swum.title, swum.set.number, swum.set.of));
+        let pool = front.top.map(|_| format!("pool {} · ", words::reading(snapshot, front, snapshot.elapsed)));
+        let (now, all) = (words::clock(snapshot.elapsed), words::clock(snapshot.total));
+        let clock = format!("{}{now} of {all}", pool.unwrap_or_default());
+        let row = self.left;
+        let apart = width(&self.look.text(&snapshot.title)) + width(&self.look.text(&set)) + width(&clock) + 6;
+        let left = if apart > row.width { set } else { format!("{} · {set}", snapshot.title) };
+        self.ends(&left, &clock, self.look.strong());
     }
 
     /// What is read from near, from the bottom up.
-    fn foot(&mut self, snapshot: &Snapshot, over: Over, height: u16) {
+    fn foot(&mut self, snapshot: &Snapshot, height: u16) {
         if height < 3 {
             return;
         }
-        let row = self.take_last();
-        let last = snapshot.last.as_deref().unwrap_or_default();
-        if over == Over::Stop {
-            let ask = "Stop here? q or y stops; what was swum is kept. Any other key plays on.";
-            self.put(row, 1, ask, self.look.warning());
-        } else if let (Over::Touch(_), Some(go)) = (over, snapshot.situation.go) {
-            let ask = format!("Touch at {}? t again takes it.", words::clock(snapshot.elapsed - go));
-            self.put(row, 1, &ask, self.look.warning());
-        } else if height >= 14 {
+        if height >= 14 {
+            let row = self.take_last();
             self.key_line(row, 1, snapshot);
-            let row = self.take_last();
-            self.put(row, 1, last, self.look.strong());
+            self.last(snapshot, "");
         } else {
-            let help = "? keys";
-            if last.is_empty() {
-                self.key_line(row, 1, snapshot);
-            } else {
-                let start = row.width.saturating_sub(width(help) + 1);
-                self.put(Rect { width: start.saturating_sub(1), ..row }, 1, last, self.look.strong());
-                self.put(row, start, help, self.look.faint());
-            }
-        }
-        if height >= 4 {
-            self.device(snapshot);
-        }
-        if height >= 12 {
-            let row = self.take_last();
-            let next = snapshot.next.as_deref().map_or_else(String::new, |next| format!("then {next}"));
-            self.put(row, 1, &next, Style::new());
+            self.last(snapshot, "? keys");
         }
         let rows = match height {
-            0..10 => 0,
-            10..16 => 1,
-            16..40 => 2,
-            _ => 4,
+            0..22 => 0,
+            22..36 => 1,
+            36..50 => 2,
+            _ => 3,
         };
-        let facts = [words::touch(snapshot), words::tempo(snapshot), words::faders(snapshot)];
-        let splits = words::splits(snapshot).into_iter().skip(usize::from(snapshot.situation.touched.is_some()));
-        let facts = facts.into_iter().flatten().chain(splits);
-        self.flow(facts, rows);
+        self.flow(words::facts(snapshot).into_iter(), rows);
     }
 
-    /// The level, the device, and what was missed.
-    fn device(&mut self, snapshot: &Snapshot) {
+    /// What came of the last key; at the other end the level and the device, or a hint where there is no room for them.
+    fn last(&mut self, snapshot: &Snapshot, hint: &str) {
         let row = self.take_last();
         let (device, sounds) = words::device(snapshot);
-        let mut column = 1;
-        if sounds {
-            let (text, share) = words::level(snapshot.level);
-            let cells = (row.width / 5).min(40);
-            let filled = (share * f64::from(cells)).round() as u16;
-            let (full, empty) = if self.look.unicode { ("█", "░") } else { ("#", ".") };
-            for cell in 0..cells {
-                let (symbol, style) = if cell < filled { (full, Style::new()) } else { (empty, self.look.faint()) };
-                column = self.put(row, column, symbol, style);
-            }
-            column = self.put(row, column + 1, &format!("{text:<8}"), Style::new()) + 1;
+        let (level, share) = words::level(snapshot.level);
+        let missed = words::missed(snapshot);
+        let end = match (hint, missed.as_deref(), sounds) {
+            ("", Some(missed), _) => missed.to_owned(),
+            ("", None, true) => format!("{device}  {level:>7}"),
+            (hint, ..) => hint.to_owned(),
+        };
+        let cells = if hint.is_empty() && sounds && missed.is_none() { (row.width / 10).min(16) } else { 0 };
+        let most = row.width.saturating_sub(cells + 3);
+        let start = row.width.saturating_sub(width(&self.look.text(&end)).min(most * 3 / 5) + cells + 2);
+        let last = snapshot.last.as_deref().unwrap_or_default();
+        // What somebody has just asked for is more than the name of the device.
+        let needed = width(&self.look.text(last)) + 3;
+        let start = if hint.is_empty() { start.max(needed.min(row.width)) } else { start };
+        self.put(Rect { width: start.saturating_sub(1), ..row }, 1, last, self.look.strong());
+        let style = if missed.is_some() { self.look.warning() } else { self.look.faint() };
+        let mut column = self.put(row, start, &end, style) + 1;
+        let filled = (share * f64::from(cells)).round() as u16;
+        let (full, empty) = if self.look.unicode { ("█", "░") } else { ("#", ".") };
+        for cell in 0..cells {
+            let (symbol, style) = if cell < filled { (full, Style::new()) } else { (empty, self.look.faint()) };
+            column = self.put(row, column, symbol, style);
         }
-        if let Some(missed) = words::missed(snapshot) {
-            column = self.put(row, column, &format!(" {missed} "), self.look.warning()) + 2;
-        }
-        let style = if sounds { self.look.faint() } else { self.look.warning() };
-        // Across the whole width, so that it is seen from afar that something is wrong.
-        let text = if sounds { device } else { format!(" {device:<0$}", usize::from(row.width)) };
-        self.put(row, column, &text, style);
     }
 
     /// As many keys as there is room for, the last two always.
@@ -183,99 +115,38 @@ impl Canvas<'_> {
         }
     }
 
+    /// All keys, and what goes on in what they leave.
+    fn keys_over(&mut self, snapshot: &Snapshot, front: Front) {
+        let height = self.left.height;
+        let needed = (KEYS.len() as u16).div_ceil(2) + 1;
+        if height < ROOMY {
+            let go = words::go(snapshot, front).into_iter().next().map_or_else(String::new, |go| go.text);
+            self.ends(&words::time(snapshot).text, &go, self.look.strong());
+        } else {
+            let below = Rect { y: self.left.y + height - needed, height: needed, ..self.left };
+            self.left.height -= needed;
+            board(self, snapshot, front);
+            self.left = below;
+            self.take(1);
+        }
+        self.keys(snapshot);
+    }
+
     /// The whole table of keys in what is left, in as many columns as it takes.
     fn keys(&mut self, snapshot: &Snapshot) {
         let rows = self.left.height.max(1);
         let columns = (KEYS.len() as u16).div_ceil(rows).max(1);
         let each = self.left.width / columns;
-        let long = KEYS.iter().map(|row| width(row.words)).max().unwrap_or(0) + 12 <= each;
+        let long = KEYS.iter().map(|row| width(row.words)).max().unwrap_or(0) + 10 <= each;
         for (index, key) in (0_u16..).zip(KEYS) {
             let (column, row) = (index / rows * each, index % rows);
             let area =
                 Rect { y: self.left.y + row, height: 1, width: (column + each).min(self.left.width), ..self.left };
             let (keys, words, at) =
-                if long { (key.shown, key.words, 12) } else { (key.first(), key.short_now(snapshot), 7) };
+                if long { (key.shown, key.words, 10) } else { (key.first(), key.short_now(snapshot), 7) };
             self.put(area, column + 1, keys, self.look.strong());
             self.put(area, column + at, words, Style::new());
         }
-    }
-
-    /// What is read from afar.
-    fn middle(&mut self, snapshot: &Snapshot) {
-        let height = self.left.height;
-        let focus = snapshot.situation.focus.clone().filter(|_| snapshot.situation.phase != Activity::Over);
-        let focus = focus.unwrap_or_default();
-        // In a rest it is what comes; the words say so, for the place is the same.
-        let coming = snapshot.situation.phase != Activity::Swim && !focus.is_empty();
-        if height >= 11 {
-            let rows = height * 3 / 5;
-            let area = self.take(rows);
-            self.count(snapshot, area);
-            let room = self.left.height.saturating_sub(2);
-            if let Some(big) = Big::fitting(&focus, self.left.width.saturating_sub(3), room) {
-                let label = self.take(1);
-                self.put(label, 1, if coming { "to come" } else { "" }, self.look.faint());
-                let area = self.take(room);
-                let area = Rect {
-                    x: area.x + 2,
-                    y: area.y + (room - big.rows) / 2,
-                    width: area.width.saturating_sub(2),
-                    ..area
-                };
-                return big.draw(area, self.buffer, self.look.unicode, self.look.focus());
-            }
-            self.take(1);
-        } else {
-            let rows = if focus.is_empty() { height } else { height.saturating_sub(1).max(1) };
-            let area = self.take(rows);
-            self.count(snapshot, area);
-        }
-        let row = self.take(1);
-        let column = if coming { self.put(row, 1, "to come:", self.look.faint()) + 1 } else { 1 };
-        self.put(row, column, &focus, self.look.focus());
-    }
-
-    /// What is happening, and the time that matters, as large as there is room.
-    fn count(&mut self, snapshot: &Snapshot, area: Rect) {
-        let (count, label) = words::count(snapshot);
-        let word = words::phase(snapshot).to_uppercase();
-        let style = if snapshot.paused { self.look.warning() } else { self.look.strong() };
-        let ink = if snapshot.paused { self.look.faint() } else { self.look.strong() };
-        let line = |row: u16| Rect { y: area.y + row.min(area.height), height: u16::from(row < area.height), ..area };
-        let side = (area.width * 2 / 5).max(16);
-        let room = area.width.saturating_sub(side + 2);
-        // The size goes by how many digits there are, not by which: it must not change every second.
-        let shape: String = count.chars().map(|c| if c.is_ascii_digit() { '0' } else { c }).collect();
-        let rows = Big::fitting(&shape, room, area.height).map(|big| big.rows);
-        let Some(big) = rows.and_then(|rows| Big::new(&count, rows)) else {
-            let column = self.put(line(0), 1, &word, style) + 2;
-            let column = self.put(line(0), column, &count, self.look.strong()) + 1;
-            self.put(line(0), column, label, Style::new());
-            return;
-        };
-        let right = Rect {
-            x: area.x + area.width.saturating_sub(big.width + 1),
-            y: area.y + (area.height - big.rows) / 2,
-            width: big.width,
-            height: big.rows,
-        };
-        big.draw(right, self.buffer, self.look.unicode, ink);
-        let small = area.height.saturating_sub(3).min(big.rows);
-        let below = match Big::fitting(&word, side.saturating_sub(1), small) {
-            Some(word) => {
-                let top = (area.height - word.rows - 2) / 2;
-                let place = Rect { x: area.x + 2, y: area.y + top, width: side, height: word.rows };
-                word.draw(place, self.buffer, self.look.unicode, self.look.strong());
-                top + word.rows + 1
-            }
-            None => {
-                let top = area.height.saturating_sub(3) / 2;
-                let text = if snapshot.paused { format!(" {word} ") } else { word };
-                self.put(line(top), 1, &text, style);
-                top + 1
-            }
-        };
-        self.put(Rect { width: side, ..line(below) }, 1, label, Style::new());
     }
 }
 

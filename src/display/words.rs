@@ -1,35 +1,211 @@
 //! What the screen says in words and numbers: from a snapshot to short texts. Where they stand is `view`'s job.
 
+use super::front::{Front, Over};
 use crate::conductor::situation::Activity;
 use crate::session::snapshot::{DeviceState, Snapshot};
-use crate::units::time::Seconds;
+use crate::session::swim::{NumberOf, SwimFacts};
+use crate::units::time::{NANOS, Seconds};
 
 /// Below this the meter shows nothing.
 const QUIETEST_DB: f64 = -48.0;
 
-/// What goes on, in one word.
-pub const fn phase(snapshot: &Snapshot) -> &'static str {
-    match snapshot.situation.phase {
-        _ if snapshot.paused => "pause",
-        Activity::Talk => "listen",
-        Activity::Swim => "swim",
-        Activity::Rest => "rest",
-        Activity::Hold => "held",
-        Activity::Over => "done",
+/// What is swum, or comes in a rest, in pieces that must not be parted.
+pub fn what(snapshot: &Snapshot) -> Vec<String> {
+    let Some(swum) = snapshot.swum.as_ref().filter(|_| snapshot.situation.phase != Activity::Over) else {
+        return Vec::new();
+    };
+    let swims = snapshot.situation.phase == Activity::Swim;
+    let mut pieces: Vec<String> = if swims { Vec::new() } else { vec!["next".to_owned()] };
+    pieces.push(swum.far.clone());
+    pieces.extend(swum.manner.iter().flat_map(|words| words.split_whitespace()).map(str::to_owned));
+    if swum.mixed {
+        let now = snapshot.situation.length.and_then(|(now, _)| swum.lengths.get(now as usize));
+        match now.filter(|_| swims) {
+            Some(now) => pieces.extend(now.split_whitespace().map(str::to_owned)),
+            None => {
+                for (index, kind) in swum.kinds().into_iter().enumerate() {
+                    pieces.extend((index > 0).then(|| "/".to_owned()));
+                    pieces.extend(kind.split_whitespace().map(str::to_owned));
+                }
+            }
+        }
+    }
+    pieces
+}
+
+/// Which round and repeat, in pieces; the set where it has only one.
+pub fn which(snapshot: &Snapshot) -> Vec<String> {
+    let Some(swum) = snapshot.swum.as_ref().filter(|_| snapshot.situation.phase != Activity::Over) else {
+        return Vec::new();
+    };
+    let part = |word: &str, which: NumberOf| (which.of > 1).then(|| [word.to_owned(), of(which)]);
+    let parts: Vec<_> = [part("round", swum.round), part("repeat", swum.repeat)].into_iter().flatten().collect();
+    if parts.is_empty() { part("set", swum.set).into_iter().flatten().collect() } else { parts.concat() }
+}
+
+fn of(which: NumberOf) -> String {
+    format!("{} of {}", which.number, which.of)
+}
+
+/// A text, and the same at its widest: letters must not change their size with every second.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Wide {
+    /// What stands there.
+    pub text: String,
+    /// The room for it.
+    pub widest: String,
+}
+
+impl Wide {
+    /// One that has a digit for every other.
+    fn of(text: &str) -> Self {
+        Self { text: text.to_owned(), widest: text.replace(|c: char| c.is_ascii_digit(), "0") }
     }
 }
 
-/// The time that matters now, and what it is counted from or to.
-pub fn count(snapshot: &Snapshot) -> (String, &'static str) {
+/// What goes on, and the time that matters: gone by in a swim, left in a rest.
+pub fn time(snapshot: &Snapshot) -> Wide {
     let (now, situation) = (snapshot.elapsed, &snapshot.situation);
     let touch = situation.touched.zip(situation.go).map(|(split, go)| go + split).or(situation.predicted_touch);
     match (situation.phase, situation.go, situation.next_go, touch) {
-        (Activity::Over, ..) => (clock(snapshot.elapsed), "the whole practice"),
-        (Activity::Swim, Some(go), ..) => (clock(now - go), "since the go"),
-        (Activity::Rest | Activity::Talk, _, Some(next), _) => (left(next - now), "to the next go"),
-        (Activity::Hold | Activity::Rest, _, _, Some(touch)) => (clock(now - touch), "resting"),
-        _ => (clock(snapshot.total - now), "left of the practice"),
+        (Activity::Over, ..) => Wide::of(&format!("done {}", clock(now))),
+        (Activity::Swim, Some(go), ..) => Wide::of(&format!("swim {}", clock(now - go))),
+        (Activity::Rest | Activity::Talk, _, Some(next), _) => {
+            let left = left(next - now);
+            let widest = if left.len() < 3 { "go in 00".to_owned() } else { Wide::of(&format!("go in {left}")).widest };
+            Wide { text: format!("go in {left}"), widest }
+        }
+        (Activity::Hold | Activity::Rest, _, _, Some(touch)) => Wide::of(&format!("rest {}", clock(now - touch))),
+        (Activity::Hold, ..) => Wide::of("waiting"),
+        _ => Wide::of(&format!("ends in {}", left(snapshot.total - now))),
     }
+}
+
+/// What can be said of the next start beside the time, the longest first.
+pub fn go(snapshot: &Snapshot, front: Front) -> Vec<Wide> {
+    let situation = &snapshot.situation;
+    let swims = situation.phase == Activity::Swim;
+    match situation.next_go {
+        _ if snapshot.paused => vec![Wide::of("paused: space goes on"), Wide::of("paused")],
+        _ if situation.phase == Activity::Over => Vec::new(),
+        _ if situation.held => vec![Wide::of("held: g lets go"), Wide::of("held")],
+        Some(next) if swims => {
+            let (left, on) = (left(next - snapshot.elapsed), reading(snapshot, front, next));
+            let most = if left.len() > 4 { "00:00" } else { "0:00" };
+            let whole = Wide { text: format!("go in {left} on {on}"), widest: format!("go in {most} on :00") };
+            vec![whole, Wide::of(&format!("go on {on}")), Wide::of(&format!("go {on}"))]
+        }
+        Some(next) => vec![Wide::of(&format!("on {}", reading(snapshot, front, next)))],
+        None if swims && situation.coming.is_some_and(|coming| coming.joined) => vec![Wide::of("straight on")],
+        None if swims && situation.coming.is_none() => vec![Wide::of("the last one"), Wide::of("last")],
+        None => Vec::new(),
+    }
+}
+
+/// Whether the next start waits for somebody: then that must stand out.
+pub const fn waits(snapshot: &Snapshot) -> bool {
+    snapshot.paused || snapshot.situation.held
+}
+
+/// What a pace clock shows at a moment of the practice, `:40`: the one of the pool where somebody has set it, else the
+/// practice's own.
+pub fn reading(snapshot: &Snapshot, front: Front, at: Seconds) -> String {
+    let shown = front.top.map_or(at, |top| snapshot.clock - top + (at - snapshot.elapsed));
+    let seconds = libm::round(shown.as_f64()) as i64;
+    format!(":{:02}", seconds.rem_euclid(60))
+}
+
+/// When the next go is and what comes then, or after it.
+pub fn coming(snapshot: &Snapshot, front: Front) -> Option<String> {
+    let (situation, swum) = (&snapshot.situation, snapshot.swum.as_ref()?);
+    let whose = if front.top.is_some() { "the pool's clock" } else { "this clock" };
+    let go =
+        situation.next_go.map(|next| format!("go at {}, {} of {whose}", clock(next), reading(snapshot, front, next)));
+    let next = snapshot.next.as_ref().map(|next| describe(next, swum));
+    let joined = situation.coming.is_some_and(|coming| coming.joined);
+    match (situation.phase, next) {
+        (Activity::Over, _) => None,
+        (Activity::Swim, Some(next)) if joined => Some(format!("then straight on: {next}")),
+        (Activity::Swim, Some(next)) => {
+            Some([Some(format!("then {next}")), go].into_iter().flatten().collect::<Vec<_>>().join(", "))
+        }
+        (Activity::Swim, None) => Some("nothing comes after this".to_owned()),
+        (_, next) => {
+            let after = next.map(|next| format!("after it {}{next}", if joined { "straight on: " } else { "" }));
+            Some([go, after].into_iter().flatten().collect::<Vec<_>>().join("; "))
+        }
+    }
+}
+
+/// A start in one line, with its set where that is another.
+fn describe(next: &SwimFacts, swum: &SwimFacts) -> String {
+    let set = if next.set == swum.set { String::new() } else { format!("{}: ", next.title) };
+    let mut text = format!("{set}{}", next.what());
+    for (word, which) in [("round", next.round), ("repeat", next.repeat)] {
+        if which.of > 1 {
+            text.push_str(&format!(", {word} {}", of(which)));
+        }
+    }
+    text
+}
+
+/// Something that everybody must see: in two or three words, and in whole sentences.
+#[derive(Debug, PartialEq, Eq)]
+pub struct Alarm {
+    /// For reading from afar.
+    pub short: String,
+    /// Sentences, the one that matters most first.
+    pub lines: Vec<String>,
+}
+
+/// The question that is open, or what went wrong and has not been seen.
+pub fn alarm(snapshot: &Snapshot, front: Front) -> Option<Alarm> {
+    if front.over == Over::Stop {
+        let ask = "Stop here? q or y stops; what was swum is kept. Any other key plays on.";
+        return Some(Alarm { short: "stop?".to_owned(), lines: vec![ask.to_owned()] });
+    }
+    if let Some(split) = snapshot.doubt {
+        let ask = format!("Touch at {}? t again takes it.", clock(split));
+        return Some(Alarm { short: format!("touch at {}?", clock(split)), lines: vec![ask] });
+    }
+    let (device, sounds) = device(snapshot);
+    let unseen: Vec<_> = snapshot.faults.iter().rev().filter(|fault| fault.number > front.seen).collect();
+    let short = if sounds { unseen.first()?.short.clone() } else { "no sound".to_owned() };
+    let mut lines: Vec<String> = unseen.iter().map(|fault| fault.words.clone()).collect();
+    if let Some(first) = lines.first_mut() {
+        first.push_str(" (enter: seen)");
+    }
+    if !sounds {
+        lines.insert(0, device);
+    }
+    Some(Alarm { short, lines })
+}
+
+/// What each length is, as one line where there is no room below the lane.
+pub fn lengths(snapshot: &Snapshot) -> Option<String> {
+    let (now, all) = snapshot.situation.length?;
+    let lengths = &snapshot.swum.as_ref()?.lengths;
+    let kind = |length: u32| lengths.get(length as usize).filter(|kind| !kind.is_empty());
+    match snapshot.situation.phase {
+        Activity::Swim if all > 1 => {
+            let is = kind(now).map_or(String::new(), |kind| format!(": {kind}"));
+            let then = kind(now + 1).filter(|then| Some(*then) != kind(now)).map(|then| format!(", then {then}"));
+            Some(format!("length {} of {all}{is}{}", now + 1, then.unwrap_or_default()))
+        }
+        Activity::Over | Activity::Swim => None,
+        _ if lengths.is_empty() => (all > 1).then(|| format!("{all} lengths")),
+        _ => Some(format!("{all} lengths: {}", lengths.join(", "))),
+    }
+}
+
+/// What is read from near of this repeat, what matters most first.
+pub fn facts(snapshot: &Snapshot) -> Vec<String> {
+    let every = snapshot.situation.every.map(|every| format!("every {every}"));
+    let rest = snapshot.swum.as_ref().and_then(|swum| swum.rest).map(|rest| format!("rest {rest}"));
+    let mind = snapshot.swum.as_ref().map_or_else(Vec::new, |swum| swum.mind.clone());
+    let own = [every.or(rest), faders(snapshot), tempo(snapshot), touch(snapshot)];
+    let splits = splits(snapshot).into_iter().skip(usize::from(snapshot.situation.touched.is_some()));
+    own.into_iter().flatten().chain(mind).chain(splits).collect()
 }
 
 /// How much of the swim is done, or of the rest is left, 0 to 1.
@@ -49,7 +225,7 @@ pub fn share(snapshot: &Snapshot) -> Option<f64> {
 }
 
 /// The touch that is expected, or the last one.
-pub fn touch(snapshot: &Snapshot) -> Option<String> {
+fn touch(snapshot: &Snapshot) -> Option<String> {
     let situation = &snapshot.situation;
     let expected = situation.predicted_touch? - situation.go?;
     match (situation.touched, situation.phase) {
@@ -61,7 +237,7 @@ pub fn touch(snapshot: &Snapshot) -> Option<String> {
 }
 
 /// The last touches, the newest first.
-pub fn splits(snapshot: &Snapshot) -> Vec<String> {
+fn splits(snapshot: &Snapshot) -> Vec<String> {
     let text = |split: &crate::session::snapshot::Split| {
         let place = format!("set {}, repeat {}", split.set + 1, split.repeat + 1);
         format!("{place}: {}, {}", tenths(split.split), against(split.split, split.predicted))
@@ -70,7 +246,7 @@ pub fn splits(snapshot: &Snapshot) -> Vec<String> {
 }
 
 /// The tempo in both readings, and what was changed by hand.
-pub fn tempo(snapshot: &Snapshot) -> Option<String> {
+fn tempo(snapshot: &Snapshot) -> Option<String> {
     let tempo = snapshot.situation.tempo?;
     let text = format!("tempo {tempo}, {:.1} /min", tempo.rate());
     let hundredths = f64::from(snapshot.situation.nudge.unsigned_abs()) / 100.0;
@@ -82,7 +258,7 @@ pub fn tempo(snapshot: &Snapshot) -> Option<String> {
 }
 
 /// What was changed at the faders.
-pub fn faders(snapshot: &Snapshot) -> Option<String> {
+fn faders(snapshot: &Snapshot) -> Option<String> {
     let situation = &snapshot.situation;
     let fader = |name: &str, db: f64| (db.abs() >= 0.05).then(|| format!("{name} {db:+.0} dB"));
     let beats = if situation.muted { Some("beats off".to_owned()) } else { fader("beats", situation.beats_db) };
@@ -90,17 +266,11 @@ pub fn faders(snapshot: &Snapshot) -> Option<String> {
     (!texts.is_empty()).then(|| texts.join(", "))
 }
 
-/// Where the swimmer is thought to be.
-pub fn length(snapshot: &Snapshot) -> Option<String> {
-    let (now, all) = snapshot.situation.length?;
-    (all > 1 && snapshot.situation.phase == Activity::Swim).then(|| format!("length {} of {all}", now + 1))
-}
-
 /// What the sound goes to, and whether that is as it should be.
 pub fn device(snapshot: &Snapshot) -> (String, bool) {
     match &snapshot.device {
         DeviceState::Simulated => ("no device: a dry run".to_owned(), true),
-        DeviceState::Playing { name, rate, buffer } => (format!("{name}, {rate} Hz, {buffer} frames"), true),
+        DeviceState::Playing { name, .. } => (name.clone(), true),
         DeviceState::Stalled { name, since } => (format!("NO SOUND since {}: {name} stalls", clock(*since)), false),
         DeviceState::Lost { since, why } => (format!("NO SOUND since {}: {why}", clock(*since)), false),
     }
@@ -132,13 +302,12 @@ pub fn level(peak: f32) -> (String, f64) {
 
 /// Whole seconds gone by, `m:ss`.
 pub fn clock(time: Seconds) -> String {
-    let seconds = time.nanos().max(0) / crate::units::time::NANOS;
-    Seconds::from_secs(seconds).to_string()
+    Seconds::from_secs(time.nanos().max(0) / NANOS).to_string()
 }
 
 /// Whole seconds that are left, begun ones counted: it shows 1 until the go. Under a minute without minutes.
 fn left(time: Seconds) -> String {
-    let seconds = time.ceil_to(Seconds::from_secs(1)).nanos().max(0) / crate::units::time::NANOS;
+    let seconds = time.ceil_to(Seconds::from_secs(1)).nanos().max(0) / NANOS;
     if seconds < 60 { seconds.to_string() } else { Seconds::from_secs(seconds).to_string() }
 }
 
@@ -154,74 +323,4 @@ fn against(split: Seconds, expected: Seconds) -> String {
 }
 
 #[cfg(test)]
-mod tests {
-    use super::*;
-    use crate::conductor::situation::Situation;
-    use crate::units::time::Tempo;
-
-    fn at(millis: i64, phase: Activity, go: i64, touch: i64, next: i64) -> Snapshot {
-        let time = |secs: i64| (secs > 0).then(|| Seconds::from_secs(secs));
-        let situation = Situation {
-            phase,
-            go: time(go),
-            predicted_touch: time(touch),
-            next_go: time(next),
-            ..Situation::default()
-        };
-        let total = Seconds::from_secs(600);
-        Snapshot { elapsed: Seconds::from_millis(millis), total, situation, ..Snapshot::default() }
-    }
-
-    #[test]
-    fn the_count_is_the_time_that_matters() {
-        for (snapshot, expected) in [
-            (at(100_000, Activity::Swim, 60, 118, 140), "0:40"),
-            (at(139_999, Activity::Rest, 60, 118, 140), "1"),
-            (at(118_000, Activity::Rest, 60, 118, 140), "22"),
-            (at(118_000, Activity::Rest, 60, 118, 240), "2:02"),
-            (at(130_500, Activity::Hold, 60, 118, 0), "0:12"),
-            (at(20_000, Activity::Talk, 0, 0, 61), "41"),
-            (at(540_000, Activity::Talk, 0, 0, 0), "1:00"),
-            (at(600_900, Activity::Over, 60, 118, 0), "10:00"),
-        ] {
-            assert_eq!(count(&snapshot).0, expected, "{:?}", snapshot.situation);
-        }
-    }
-
-    #[test]
-    fn rest_is_counted_from_the_true_touch() {
-        let mut snapshot = at(125_000, Activity::Hold, 60, 118, 0);
-        snapshot.situation.touched = Some(Seconds::from_millis(61_300));
-        assert_eq!(count(&snapshot).0, "0:03");
-        assert_eq!(touch(&snapshot).unwrap(), "touch 1:01.3, +3.3 s on expected");
-        snapshot.situation.touched = None;
-        assert_eq!(touch(&snapshot).unwrap(), "touch expected 0:58.0, none taken");
-    }
-
-    #[test]
-    fn tempo_is_reported_in_both_readings() {
-        let mut snapshot = Snapshot::default();
-        snapshot.situation.tempo = Some(Tempo::from_centis(110));
-        snapshot.situation.nudge = -2;
-        // Arithmetic: 60 / 1.10.
-        assert_eq!(tempo(&snapshot).unwrap(), "tempo 1.10 s, 54.5 /min (0.02 s faster)");
-    }
-
-    #[test]
-    fn levels_are_of_full_scale() {
-        assert_eq!(level(0.0), ("silent".to_owned(), 0.0));
-        assert_eq!(level(1.0).1, 1.0);
-        assert_eq!(level(0.5).0, "-6 dB");
-        assert_eq!(level(f32::NAN).1, 0.0);
-    }
-
-    #[test]
-    fn trouble_is_reported() {
-        let mut snapshot = Snapshot { missed_blocks: 1, missed_cues: 2, ..Snapshot::default() };
-        assert_eq!(missed(&snapshot).unwrap(), "missed 1 block and 2 cues");
-        snapshot.behind = Some(Seconds::from_millis(3_140));
-        assert_eq!(missed(&snapshot).unwrap(), "3.1 s behind, missed 1 block and 2 cues");
-        snapshot.device = DeviceState::Lost { since: Seconds::from_secs(724), why: "it was unplugged".into() };
-        assert_eq!(device(&snapshot), ("NO SOUND since 12:04: it was unplugged".to_owned(), false));
-    }
-}
+mod tests;

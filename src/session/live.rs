@@ -167,13 +167,13 @@ impl Session<'_, '_, '_> {
                 let Facts { name, rate, buffer } = facts.clone();
                 DeviceState::Playing { name, rate: rate.hertz(), buffer }
             }
-            Outlet::Nothing { from, stalled: Some(name), .. } => {
-                DeviceState::Stalled { name: name.clone(), since: *from }
+            Outlet::Nothing { from, stalled: true, was, .. } => {
+                DeviceState::Stalled { name: was.clone(), since: *from }
             }
             Outlet::Nothing { from, why, .. } => DeviceState::Lost { since: *from, why: (*why).to_owned() },
         };
         let snapshot = self.performance.snapshot(self.position(), state, self.missed_blocks);
-        let snapshot = Snapshot { behind: self.time.shown(), ..snapshot };
+        let snapshot = Snapshot { behind: self.time.shown(), clock: self.time.clock.now(), ..snapshot };
         // Who does not look misses one.
         let _ = snapshots.try_send(snapshot);
     }
@@ -188,7 +188,7 @@ impl Session<'_, '_, '_> {
 
     fn command(&mut self, command: Command) {
         let timing = self.timing();
-        self.performance.command(command, timing);
+        self.performance.asked(command, timing);
     }
 
     /// What is asked for now was pressed then, and can be heard from then on.

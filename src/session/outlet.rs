@@ -48,8 +48,10 @@ pub(super) enum Outlet {
         /// When the gap began in the practice, and why.
         from: Seconds,
         why: &'static str,
-        /// Whose it was, where it stalled.
-        stalled: Option<String>,
+        /// The name of the device before.
+        was: String,
+        /// Whether that takes no more sound without saying why.
+        stalled: bool,
         search: DeviceSearch,
         retry: Duration,
         begun: Instant,

@@ -2,11 +2,14 @@
 //!
 //! It knows no device and no clock: whoever owns the mixer tells the frame.
 
+use super::faults::{FaultKind, Faults};
 use super::input;
-use super::record::{Head, RecordEvent, RecordLine, Recorder};
+use super::record::{Head, RecordEvent, RecordLine, Recorder, RepeatNote};
 use super::snapshot::{DeviceState, Snapshot, Split};
+use super::swim::SwimFacts;
 use crate::audio::bank::Bank;
 use crate::conductor::command::{Command, CommandId, CourseCommand, DeskCommand, Happened, Timing};
+use crate::conductor::doubt::{Doubt, TouchQuestion};
 use crate::conductor::{Conductor, Score, Supply};
 use crate::mixer::{Controls, Mixer};
 use crate::plan::Plan;
@@ -77,8 +80,14 @@ pub(super) struct Performance<'a> {
     pub(super) latency: u64,
     pub(super) recorder: Recorder,
     pub(super) paused: bool,
-    /// Whether what the mixer gives is heard by anybody.
-    pub(super) audible: bool,
+    /// The stretch of the practice that nobody hears: from a moment on, until another where sound has come back.
+    silent: Option<(Seconds, Option<Seconds>)>,
+    pub(super) faults: Faults,
+    /// Gos that nobody heard.
+    lost_goes: u32,
+    /// The last go that was told.
+    last_go: Option<Happened>,
+    question: TouchQuestion,
     waiting: Vec<Waiting>,
     last: Option<String>,
     splits: Vec<Split>,
@@ -106,7 +115,11 @@ impl<'a> Performance<'a> {
             latency: mixer.latency(),
             recorder,
             paused: false,
-            audible: true,
+            silent: None,
+            faults: Faults::default(),
+            lost_goes: 0,
+            last_go: None,
+            question: TouchQuestion::default(),
             waiting: Vec::new(),
             last: None,
             splits: Vec::new(),
@@ -125,6 +138,7 @@ impl<'a> Performance<'a> {
             started,
             script: programme.script.to_owned(),
             title: programme.plan.title.clone(),
+            pool: programme.plan.pool.clone(),
             swimmer: programme.swimmer.map(str::to_owned),
             device: device.to_owned(),
             rate: rate.hertz(),
@@ -174,7 +188,7 @@ impl<'a> Performance<'a> {
         }
         while let Some(happened) = self.conductor.happened() {
             let happened = self.as_heard(happened);
-            let (at, event) = RecordEvent::of(happened);
+            let (at, event) = RecordEvent::of(happened, &self.notes());
             let frame = at.map_or(self.heard(position), |at| PracticeFrame::at(at, self.rate));
             self.report(frame, happened);
             self.note_at(at.unwrap_or_else(|| frame.time(self.rate)), frame, event);
@@ -184,7 +198,25 @@ impl<'a> Performance<'a> {
             let said = format!("the session record is no longer written: {why}");
             self.failure_said = true;
             self.say(self.heard(position), &said);
+            self.faults.add(FaultKind::Record, "no record", said.clone());
             self.last = Some(said);
+        }
+    }
+
+    /// What a record says of a repeat.
+    fn notes(&self) -> impl Fn(usize, usize) -> RepeatNote + use<'a> {
+        let practice = self.programme.score.practice;
+        move |set, repeat| {
+            let facts = SwimFacts::of(practice, set, repeat).unwrap_or_default();
+            let swum = practice.sets().nth(set).and_then(|set| set.repeats.get(repeat));
+            RepeatNote {
+                set: set + 1,
+                repeat: repeat + 1,
+                swim: facts.what(),
+                title: facts.title,
+                round: facts.round.number,
+                distance: swum.map_or_else(String::new, |swum| swum.distance.to_string()),
+            }
         }
     }
 
@@ -195,7 +227,11 @@ impl<'a> Performance<'a> {
             format!("{title}, {} of {of}", repeat + 1)
         };
         let said = match happened {
-            Happened::Go { set, repeat, .. } => format!("go: {}", name(set, repeat)),
+            Happened::Go { set, repeat, .. } => {
+                self.last_go = Some(happened);
+                format!("go: {}", name(set, repeat))
+            }
+            Happened::Joined { set, repeat, .. } => format!("straight on: {}", name(set, repeat)),
             Happened::Touch { set, repeat, split, predicted, .. } => {
                 self.splits.push(Split { set, repeat, split, predicted });
                 if self.splits.len() > SHOWN {
@@ -203,7 +239,16 @@ impl<'a> Performance<'a> {
                 }
                 format!("touch: {} in {} (expected {predicted})", name(set, repeat), input::clock(split))
             }
-            Happened::Unheard { set, repeat, .. } => format!("go not heard: {}", name(set, repeat)),
+            Happened::Unheard { set, repeat, at } => {
+                let lost = name(set, repeat);
+                self.lost_goes += 1;
+                let words = match self.lost_goes {
+                    1 => format!("go not heard at {at}: {lost}"),
+                    many => format!("{many} gos not heard, the last at {at}: {lost}"),
+                };
+                self.faults.add(FaultKind::Go, "go lost", words);
+                format!("go not heard: {lost}")
+            }
             Happened::Missed { set, repeat } => format!("missed: {}", name(set, repeat)),
             Happened::Skipped { set, repeat } => {
                 let left_out = name(set, repeat);
@@ -226,9 +271,51 @@ impl<'a> Performance<'a> {
 
     /// A go without sound was no go.
     fn as_heard(&self, happened: Happened) -> Happened {
+        let unheard = |at: Seconds| self.silent.is_some_and(|(from, to)| at >= from && to.is_none_or(|to| at < to));
         match happened {
-            Happened::Go { set, repeat, at } if !self.audible => Happened::Unheard { set, repeat, at },
+            Happened::Go { set, repeat, at } if unheard(at) => Happened::Unheard { set, repeat, at },
             as_it_was => as_it_was,
+        }
+    }
+
+    /// From a moment on nobody hears anything. A go that was told already, for the device had been given it, is found to
+    /// have been lost with what it had stored since `given`.
+    pub(super) fn falls_silent(&mut self, given: Seconds, from: Seconds) {
+        self.silent = Some((from.min(given), None));
+        if let Some(Happened::Go { set, repeat, at }) =
+            self.last_go.filter(|go| matches!(go, Happened::Go { at, .. } if *at >= given))
+        {
+            let lost = Happened::Unheard { set, repeat, at };
+            let (event_at, event) = RecordEvent::of(lost, &self.notes());
+            let frame = PracticeFrame::at(at, self.rate);
+            self.report(frame, lost);
+            self.note_at(event_at.unwrap_or(at), frame, event);
+        }
+    }
+
+    /// From a moment on there is sound again.
+    pub(super) fn sounds_again(&mut self, at: Seconds) {
+        if let Some((_, to)) = &mut self.silent {
+            *to = Some(at);
+        }
+    }
+
+    /// Takes what somebody asks for; a touch that comes too soon is asked about.
+    pub(super) fn asked(&mut self, command: Command, timing: Timing) {
+        let situation = self.conductor.situation(timing.pressed);
+        match self.question.hear(command, &situation, timing.pressed.time(self.rate)) {
+            Doubt::Meant => {
+                self.command(command, timing);
+            }
+            Doubt::Asked(split) => {
+                let said = format!("touch {} after the go? `touch` again takes it", input::clock(split));
+                self.say(timing.pressed, &said);
+                self.last = Some(format!("touch {split} after the go? once more takes it"));
+            }
+            Doubt::Withdrawn => {
+                self.say(timing.pressed, "no touch was taken");
+                self.last = Some("no touch was taken".to_owned());
+            }
         }
     }
 
@@ -275,7 +362,7 @@ impl<'a> Performance<'a> {
     }
 
     fn note_at(&mut self, at: Seconds, frame: PracticeFrame, event: RecordEvent) {
-        self.recorder.line(&RecordLine { time: at.nanos(), frame: frame.number(), event });
+        self.recorder.line(&RecordLine { time: at, frame: frame.number(), event });
     }
 
     /// Says something at a frame of the practice.
@@ -312,33 +399,17 @@ impl<'a> Performance<'a> {
     pub(super) fn snapshot(&self, position: PracticeFrame, device: DeviceState, missed_blocks: u64) -> Snapshot {
         let frame = self.heard(position);
         let situation = self.conductor.situation(frame);
-        let plan = self.programme.plan;
-        let set = plan.sets.get(situation.set);
-        let line = |set: usize, repeat: usize| {
-            let plan = plan.sets.get(set)?;
-            let repeat = plan.repeats.get(repeat)?;
-            let practice = self.programme.score.practice.sets().nth(set)?;
-            let times = practice.lines.get(repeat.line).map_or(1, |line| line.repeats);
-            let leave = repeat.send_off.map_or(String::new(), |every| format!(", every {every}"));
-            Some(format!("{times} x {} {}{leave}", repeat.distance, self.programme.plan.unit))
-        };
-        let in_set = set.map_or(0, |set| set.repeats.len());
-        let next = if situation.repeat + 1 < in_set {
-            line(situation.set, situation.repeat + 1)
-        } else {
-            let next = plan.sets.get(situation.set + 1);
-            next.map(|set| format!("{}: {}", set.title, line(situation.set + 1, 0).unwrap_or_default()))
-        };
+        let practice = self.programme.score.practice;
         Snapshot {
-            title: plan.title.clone(),
+            title: self.programme.plan.title.clone(),
             elapsed: frame.time(self.rate),
             total: self.programme.timeline.len(),
             paused: self.paused,
-            now: line(situation.set, situation.repeat).unwrap_or_default(),
-            set_title: set.map_or_else(String::new, |set| set.title.clone()),
-            set_of: (situation.set + 1, plan.sets.len()),
-            repeat_of: (situation.repeat + 1, in_set),
-            next,
+            swum: SwimFacts::of(practice, situation.set, situation.repeat),
+            next: situation.coming.and_then(|coming| SwimFacts::of(practice, coming.set, coming.repeat)),
+            clock: Seconds::ZERO,
+            doubt: self.question.stands(frame.time(self.rate)),
+            faults: self.faults.all(),
             behind: None,
             level: self.controls.figures.take_peak(),
             device,

@@ -5,6 +5,7 @@
 //! (flushing each line would make a busy set wait for the disk). A file that exists is never overwritten. What it all means
 //! to a swimmer is the notebook's job.
 
+mod decimal;
 mod read;
 
 pub use read::{UnreadableRecord, read};
@@ -13,7 +14,7 @@ use super::input;
 use crate::conductor::command::{Command, DeskCommand, Happened, Timing};
 use crate::disk::make_private;
 use crate::units::frame::OutputFrame;
-use crate::units::time::Seconds;
+use crate::units::time::{Seconds, Tempo};
 use serde::{Deserialize, Serialize};
 use std::fs::{File, OpenOptions};
 use std::io::{self, Write};
@@ -23,7 +24,9 @@ use time::OffsetDateTime;
 use time::format_description::well_known::Rfc3339;
 
 /// The version of the format.
-pub const VERSION: u32 = 1;
+pub const VERSION: u32 = 2;
+/// The oldest that is read.
+pub const OLDEST: u32 = 1;
 /// How long a line may wait for the disk.
 const SYNC: Duration = Duration::from_secs(1);
 
@@ -41,6 +44,9 @@ pub struct Head {
     pub script: String,
     /// The practice's title.
     pub title: String,
+    /// The pool, as the script has it: `25 m`; empty in version 1.
+    #[serde(default)]
+    pub pool: String,
     /// The swimmer's name, where the profile has one.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub swimmer: Option<String>,
@@ -53,8 +59,9 @@ pub struct Head {
 /// A later line.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
 pub struct RecordLine {
-    /// Time of the practice in nanoseconds.
-    pub time: i64,
+    /// Time of the practice.
+    #[serde(with = "decimal")]
+    pub time: Seconds,
     /// The same as a frame.
     pub frame: u64,
     /// What.
@@ -62,25 +69,77 @@ pub struct RecordLine {
     pub event: RecordEvent,
 }
 
-/// What a line tells. Sets and repeats count from 1, as people do; durations are nanoseconds.
+/// Which repeat a line is about, and what is swum in it, so that nobody needs the script to understand a record. Version 1
+/// has the first two numbers alone.
+#[derive(Clone, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
+pub struct RepeatNote {
+    /// The set, from 1.
+    pub set: usize,
+    /// The repeat of the set, from 1, through all rounds.
+    pub repeat: usize,
+    /// The title of the set.
+    #[serde(default, rename = "set-title")]
+    pub title: String,
+    /// The round, from 1.
+    #[serde(default)]
+    pub round: usize,
+    /// How far, with the unit: `50 m`; in a swim by time an estimate.
+    #[serde(default)]
+    pub distance: String,
+    /// What is swum: `50 m kick`, `10 min easy`.
+    #[serde(default)]
+    pub swim: String,
+}
+
+/// What a line tells. RECORD.md says what each key means.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(tag = "event", rename_all = "kebab-case")]
-#[expect(missing_docs, reason = "the fields are what their names say: a set, a repeat, the number of a command")]
+#[expect(missing_docs, reason = "the fields are what their names say: a repeat, the number of a command")]
 pub enum RecordEvent {
     /// A go was heard.
-    Go { set: usize, repeat: usize },
+    Go {
+        #[serde(flatten)]
+        which: RepeatNote,
+    },
+    /// The swim went on without a stop: this repeat began without a go.
+    Joined {
+        #[serde(flatten)]
+        which: RepeatNote,
+    },
     /// The swimmer touched: the time from the go, and what was expected.
-    Touch { set: usize, repeat: usize, split: i64, predicted: i64 },
+    Touch {
+        #[serde(flatten)]
+        which: RepeatNote,
+        #[serde(with = "decimal")]
+        split: Seconds,
+        #[serde(with = "decimal")]
+        predicted: Seconds,
+    },
     /// Nobody swam this repeat.
-    Missed { set: usize, repeat: usize },
-    /// The go was due while nothing could be heard, or in a time that was left out.
-    Unheard { set: usize, repeat: usize },
+    Missed {
+        #[serde(flatten)]
+        which: RepeatNote,
+    },
+    /// The go was due while nothing could be heard, or in a time that was left out. It can follow a `go` of the same repeat:
+    /// then the device had been given the go and went away with it.
+    Unheard {
+        #[serde(flatten)]
+        which: RepeatNote,
+    },
     /// A command left this repeat out.
-    Skipped { set: usize, repeat: usize },
+    Skipped {
+        #[serde(flatten)]
+        which: RepeatNote,
+    },
     /// The last command of these words that was not taken back is void, with what came of it.
     Undone { command: String },
-    /// The tempo was changed: seconds per stroke as a ratio.
-    Tempo { set: usize, tempo: String },
+    /// The tempo of a set was changed: seconds per stroke.
+    Tempo {
+        set: usize,
+        #[serde(default, rename = "set-title")]
+        title: String,
+        tempo: String,
+    },
     /// A command was taken at the line's frame, `output` frames after the beginning of the sound; it is to take effect at
     /// `effect`, a frame of the practice, or of the output for `resume`.
     Command { id: u32, command: String, effect: u64, output: u64 },
@@ -88,33 +147,49 @@ pub enum RecordEvent {
     Taken { id: u32, effect: u64, late: bool },
     /// A command made no sense.
     Refused { command: String, why: String },
-    /// Sound goes to this device at this rate from here on.
-    Device { name: String, rate: u32 },
+    /// Sound goes to this device at this rate from here on; `was` is the one before, where that was another.
+    Device {
+        name: String,
+        rate: u32,
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        was: Option<String>,
+    },
     /// There was no sound from that time of the practice to the line's.
-    Gap { from: i64, why: String },
+    Gap {
+        #[serde(with = "decimal")]
+        from: Seconds,
+        why: String,
+    },
     /// The practice is so far behind the clock of the pool.
-    Behind { by: i64 },
+    Behind {
+        #[serde(with = "decimal")]
+        by: Seconds,
+    },
     /// The device did not get so many blocks in time.
     Underrun { blocks: u64 },
     /// The last line of a session that was not killed, and why it ended.
     End { reason: String },
 }
 
+/// Makes the note of a repeat from its set and its place in it, both from 0.
+pub type MakeNote<'a> = dyn Fn(usize, usize) -> RepeatNote + 'a;
+
 impl RecordEvent {
     /// What happened to the swimming, with its time where it has one of its own.
-    pub fn of(happened: Happened) -> (Option<Seconds>, Self) {
+    pub fn of(happened: Happened, note: &MakeNote<'_>) -> (Option<Seconds>, Self) {
         match happened {
-            Happened::Go { set, repeat, at } => (Some(at), Self::Go { set: set + 1, repeat: repeat + 1 }),
+            Happened::Go { set, repeat, at } => (Some(at), Self::Go { which: note(set, repeat) }),
+            Happened::Joined { set, repeat, at } => (Some(at), Self::Joined { which: note(set, repeat) }),
             Happened::Touch { set, repeat, at, split, predicted } => {
-                let (split, predicted) = (split.nanos(), predicted.nanos());
-                (Some(at), Self::Touch { set: set + 1, repeat: repeat + 1, split, predicted })
+                (Some(at), Self::Touch { which: note(set, repeat), split, predicted })
             }
-            Happened::Unheard { set, repeat, at } => (Some(at), Self::Unheard { set: set + 1, repeat: repeat + 1 }),
-            Happened::Missed { set, repeat } => (None, Self::Missed { set: set + 1, repeat: repeat + 1 }),
-            Happened::Skipped { set, repeat } => (None, Self::Skipped { set: set + 1, repeat: repeat + 1 }),
+            Happened::Unheard { set, repeat, at } => (Some(at), Self::Unheard { which: note(set, repeat) }),
+            Happened::Missed { set, repeat } => (None, Self::Missed { which: note(set, repeat) }),
+            Happened::Skipped { set, repeat } => (None, Self::Skipped { which: note(set, repeat) }),
             Happened::Undone { command } => (None, Self::Undone { command: input::words(command.into()) }),
             Happened::Tempo { set, at, tempo } => {
-                (Some(at), Self::Tempo { set: set + 1, tempo: format!("{}/{}", tempo.num(), tempo.den()) })
+                let RepeatNote { set, title, .. } = note(set, 0);
+                (Some(at), Self::Tempo { set, title, tempo: per_stroke(tempo) })
             }
         }
     }
@@ -127,6 +202,12 @@ impl RecordEvent {
         };
         Self::Command { id, command: input::words(command), effect, output: output.number() }
     }
+}
+
+/// Seconds per stroke as decimal text, to the nanosecond.
+fn per_stroke(tempo: Tempo) -> String {
+    let text = format!("{:.9}", tempo.as_f64());
+    text.trim_end_matches('0').trim_end_matches('.').to_owned()
 }
 
 /// Where a record goes.

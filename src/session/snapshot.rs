@@ -1,6 +1,7 @@
 //! What a session shows of itself: plain data, copied for the screen some twenty times a second. How it looks is the
 //! screen's job; what it means for the sound the conductor's.
 
+use super::swim::SwimFacts;
 use crate::conductor::situation::Situation;
 use crate::units::time::Seconds;
 
@@ -17,16 +18,16 @@ pub struct Snapshot {
     pub paused: bool,
     /// Where the practice is.
     pub situation: Situation,
-    /// The line that is swum, or comes next in a rest, as the plan would put it: "8 x 50 m on 1:20".
-    pub now: String,
-    /// The title of its set.
-    pub set_title: String,
-    /// Which set, from 1, of how many.
-    pub set_of: (usize, usize),
-    /// Which repeat of the set, from 1, of how many.
-    pub repeat_of: (usize, usize),
-    /// What comes after this repeat, in words; none at the end.
-    pub next: Option<String>,
+    /// What is swum, or comes in a rest.
+    pub swum: Option<SwimFacts>,
+    /// What comes after that; none at the end.
+    pub next: Option<SwimFacts>,
+    /// The clock of the pool: the time since the session began, also in a pause.
+    pub clock: Seconds,
+    /// How long after the go a touch is asked about.
+    pub doubt: Option<Seconds>,
+    /// What went wrong, the newest at the end.
+    pub faults: Vec<Fault>,
     /// The highest sample of the last while, 0 to 1 of full scale.
     pub level: f32,
     /// What the sound goes to.
@@ -41,6 +42,17 @@ pub struct Snapshot {
     pub last: Option<String>,
     /// The last few touches, the newest at the end.
     pub splits: Vec<Split>,
+}
+
+/// Something that went wrong and that somebody must see.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct Fault {
+    /// Which, from 1 on; rises.
+    pub number: u32,
+    /// In two or three words, for reading from afar.
+    pub short: String,
+    /// A sentence.
+    pub words: String,
 }
 
 /// A touch taken by key.

@@ -11,6 +11,7 @@ use lengthwise::practice::Audience;
 use lengthwise::prepare::{self, Planned, PracticeRequest, WhoSwims};
 use lengthwise::timeline::bank::sound_len;
 use lengthwise::timeline::segment::Bus;
+use lengthwise::timeline::start::Start;
 use lengthwise::timeline::vocabulary::with_vocabulary;
 use lengthwise::timeline::{Cue, CueKind, Leg, Timeline};
 use lengthwise::units::frame::{OutputFrame, PracticeFrame};
@@ -459,7 +460,12 @@ fn a_practice_laid_again_is_the_file() {
         assert!(plain.finished);
         check(&stage, &plain);
         let starts = &stage.planned.built.strand.starts;
-        let goes = starts.iter().map(|start| Happened::Go { set: start.set, repeat: start.ordinal, at: start.go });
+        let begins = |start: &Start| {
+            let (set, repeat, at) = (start.set, start.ordinal, start.go);
+            // A swim that goes on without a stop has no go.
+            if start.repeat.joined { Happened::Joined { set, repeat, at } } else { Happened::Go { set, repeat, at } }
+        };
+        let goes = starts.iter().map(begins);
         assert_eq!(plain.happened, goes.collect::<Vec<_>>());
         // A hold in the first talk, released at once: the schedule has room for both, so that not a sample moves.
         let nothing = play(

@@ -2,6 +2,7 @@
 //! say get the room that is left, as large as they fit, for they are read from where the microphone stands.
 
 use crate::display::big::{Big, LEAST_ROWS};
+use crate::display::lettering::broken;
 use crate::display::look::Look;
 use crate::display::page::{Canvas, width};
 use crate::recording::answer::ROWS;
@@ -185,27 +186,6 @@ fn words(page: &mut Canvas<'_>, text: &str) {
         }
         column = page.put(row, column, word, page.look.focus()) + 1;
     }
-}
-
-/// Words on so many lines, none of them longer than it must be.
-fn broken(words: &[&str], count: usize) -> Vec<String> {
-    let longest = |lines: &[String]| lines.iter().map(|line| line.chars().count()).max().unwrap_or(0);
-    let whole = words.join(" ").chars().count();
-    // The narrowest width at which filling line after line takes no more lines than there may be.
-    let lines = (1..=whole).map(|width| {
-        let mut lines: Vec<String> = Vec::new();
-        for word in words {
-            match lines.last_mut() {
-                Some(line) if line.chars().count() + 1 + word.chars().count() <= width => {
-                    line.push(' ');
-                    line.push_str(word);
-                }
-                _ => lines.push((*word).to_owned()),
-            }
-        }
-        lines
-    });
-    lines.filter(|lines| lines.len() <= count).min_by_key(|lines| longest(lines)).unwrap_or_default()
 }
 
 #[cfg(test)]

@@ -1,13 +1,31 @@
+mod practices;
+
 use super::*;
-use crate::conductor::situation::Situation;
+use crate::conductor::situation::{Activity, ComingStart, Situation};
+use crate::display::big::Big;
 use crate::display::page::kept::{is_as_kept, text};
-use crate::session::snapshot::{DeviceState, Split};
+use crate::session::snapshot::{DeviceState, Fault, Split};
+use crate::session::swim::{NumberOf, SwimFacts};
 use crate::units::time::{Seconds, Tempo};
 use ratatui::style::Color;
 
 const COLOR: Look = Look { color: true, unicode: true };
 const PLAIN: Look = Look { color: false, unicode: true };
 const ASCII: Look = Look { color: false, unicode: false };
+
+/// The third of eight.
+fn range(number: usize) -> SwimFacts {
+    SwimFacts {
+        title: "Range".into(),
+        set: NumberOf { number: 3, of: 6 },
+        round: NumberOf { number: 1, of: 1 },
+        repeat: NumberOf { number, of: 8 },
+        far: "50 m".into(),
+        manner: vec!["swim".into()],
+        mind: vec!["breathe every 3".into(), "at most 19 strokes".into()],
+        ..SwimFacts::default()
+    }
+}
 
 /// In the third repeat of the set, 42 s after its go.
 fn swim() -> Snapshot {
@@ -23,20 +41,19 @@ fn swim() -> Snapshot {
             go: Some(secs(800)),
             predicted_touch: Some(Seconds::from_millis(858_300)),
             next_go: Some(secs(880)),
+            every: Some(secs(80)),
+            coming: Some(ComingStart { set: 2, repeat: 3, go: Some(secs(880)), joined: false }),
             tempo: Some(Tempo::from_centis(110)),
             nudge: -2,
             focus: Some("reach forward".into()),
             length: Some((1, 2)),
             ..Situation::default()
         },
-        now: "8 x 50 m on 1:20".into(),
-        set_title: "Range".into(),
-        set_of: (3, 6),
-        repeat_of: (3, 8),
-        next: Some("4 of 8, tempo 1.05 s, at 14:40".into()),
+        swum: Some(range(3)),
+        next: Some(range(4)),
         level: 0.35,
         device: DeviceState::Playing { name: "USB Headphones".into(), rate: 48_000, buffer: 512 },
-        last: Some("faster: tempo 1.10 s from 13:31".into()),
+        last: Some("faster 0.01, taken".into()),
         splits: vec![Split { set: 2, repeat: 1, split: Seconds::from_millis(58_700), predicted: secs(58) }],
         ..Snapshot::default()
     }
@@ -47,6 +64,9 @@ fn rest() -> Snapshot {
     let mut snapshot = swim();
     snapshot.elapsed = Seconds::from_millis(862_300);
     snapshot.situation.phase = Activity::Rest;
+    snapshot.situation.length = Some((0, 2));
+    snapshot.situation.coming = None;
+    (snapshot.swum, snapshot.next) = (Some(range(4)), Some(range(5)));
     snapshot.situation.touched = Some(Seconds::from_millis(58_700));
     snapshot.situation.focus = Some("head still".into());
     snapshot.device = DeviceState::Lost { since: Seconds::from_secs(850), why: "the device was unplugged".into() };
@@ -58,8 +78,48 @@ fn rest() -> Snapshot {
 
 fn drawn(snapshot: &Snapshot, over: Over, look: Look, width: u16, height: u16) -> Buffer {
     let mut buffer = Buffer::empty(Rect::new(0, 0, width, height));
-    view(snapshot, over, look, &mut buffer);
+    view(snapshot, Front { over, ..Front::default() }, look, &mut buffer);
     buffer
+}
+
+/// The sizes that a terminal on deck has.
+const SIZES: [(u16, u16); 5] = [(60, 20), (80, 24), (100, 30), (140, 40), (200, 60)];
+
+/// In how many rows a word is written large; the buffer must have exactly its cells, blank ones too.
+fn letters(buffer: &Buffer, word: &str) -> Option<u16> {
+    let grid: Vec<Vec<&str>> = buffer
+        .content
+        .chunks(usize::from(buffer.area.width))
+        .map(|row| row.iter().map(|cell| cell.symbol()).collect())
+        .collect();
+    let (width, height) = (grid[0].len(), grid.len());
+    (3..=buffer.area.height / 2).rev().find(|rows| {
+        let Some(big) = Big::new(word, *rows).filter(|big| usize::from(big.width) <= width) else { return false };
+        let mut own = Buffer::empty(Rect::new(0, 0, big.width, *rows));
+        big.draw(own.area, &mut own, true, Style::new());
+        let (wide, high) = (usize::from(big.width), usize::from(*rows));
+        let mut cells: Vec<(usize, usize, &str)> =
+            own.content.iter().enumerate().map(|(at, cell)| (at % wide, at / wide, cell.symbol())).collect();
+        // Blank cells match almost everywhere: they come last.
+        cells.sort_by_key(|(.., symbol)| *symbol == " ");
+        let is_at = |left: usize, top: usize| cells.iter().all(|(x, y, symbol)| grid[top + y][left + x] == *symbol);
+        (0..=width - wide).any(|left| (0..=height - high).any(|top| is_at(left, top)))
+    })
+}
+
+/// Fails where a text cannot be read; from 80 x 24 on each word of it must be a tenth of the height.
+fn reads(buffer: &Buffer, text_of: &str, what: &str) {
+    let (width, height) = (buffer.area.width, buffer.area.height);
+    for word in text_of.split(' ') {
+        let large = letters(buffer, word);
+        let plain = text(buffer).to_lowercase().contains(&word.to_lowercase());
+        let enough = if width >= 80 && height >= 24 {
+            large.is_some_and(|rows| rows * 10 >= height)
+        } else {
+            large.is_some() || plain
+        };
+        assert!(enough, "{what} at {width} x {height}: `{word}` of `{text_of}` in {large:?} rows\n{}", text(buffer));
+    }
 }
 
 #[test]
@@ -67,13 +127,17 @@ fn pictures_are_as_kept() {
     let mut paused = swim();
     paused.paused = true;
     let mut held = rest();
-    (held.situation.phase, held.situation.next_go) = (Activity::Hold, None);
+    (held.situation.phase, held.situation.next_go, held.situation.held) = (Activity::Hold, None, true);
+    held.device = swim().device;
+    let mut fault = swim();
+    fault.faults = vec![Fault { number: 1, short: "no record".into(), words: "the disk is full".into() }];
     for (name, snapshot, over, look, width, height) in [
         ("swim-80x24", swim(), Over::Nothing, COLOR, 80, 24),
         ("rest-80x24-ascii", rest(), Over::Nothing, ASCII, 80, 24),
         ("held-200x60", held, Over::Nothing, PLAIN, 200, 60),
         ("paused-80x24", paused.clone(), Over::Nothing, PLAIN, 80, 24),
         ("paused-40x10", paused, Over::Nothing, PLAIN, 40, 10),
+        ("fault-100x30", fault, Over::Nothing, PLAIN, 100, 30),
         ("keys-80x24", swim(), Over::Keys, PLAIN, 80, 24),
         ("keys-40x10", rest(), Over::Keys, PLAIN, 40, 10),
         ("stop-80x24", rest(), Over::Stop, PLAIN, 80, 24),
@@ -105,7 +169,7 @@ fn the_count_and_the_trouble_are_there_at_every_size() {
         assert!(blocks > 10, "{width} x {height}: no large count\n{}", text(&found));
     }
     let found = text(&drawn(&rest(), Over::Nothing, PLAIN, 30, 3));
-    assert!(found.contains("REST  18"), "{found}");
+    assert!(found.contains("GO IN 18 · ON :40"), "{found}");
 }
 
 #[test]
@@ -125,7 +189,9 @@ fn the_picture_stands_still_while_the_count_goes_on() {
     let rows = |snapshot: &Snapshot| {
         let found = drawn(snapshot, Over::Nothing, PLAIN, 80, 24);
         let text = text(&found);
-        text.lines().skip(12).map(str::to_owned).collect::<Vec<_>>()
+        // All but the clock at the top and the time itself.
+        let time = text.lines().position(|line| line.contains("every 1:20")).unwrap();
+        text.lines().take(10).skip(1).chain(text.lines().skip(time)).map(str::to_owned).collect::<Vec<_>>()
     };
     let (mut one, mut two) = (swim(), swim());
     one.elapsed = Seconds::from_secs(811);
@@ -137,7 +203,8 @@ fn the_picture_stands_still_while_the_count_goes_on() {
 fn text_cannot_command_the_terminal() {
     let mut snapshot = swim();
     snapshot.title = "\u{1b}[2J\u{7}gone\r\n".into();
-    snapshot.set_title = "\u{9b}31m".into();
+    snapshot.swum = Some(SwimFacts { title: "\u{9b}31m".into(), ..range(3) });
+    snapshot.situation.focus = Some("\u{1b}[31m still".into());
     let found = drawn(&snapshot, Over::Nothing, COLOR, 80, 24);
     assert!(found.content.iter().all(|cell| !cell.symbol().contains(char::is_control)), "{}", text(&found));
 }

@@ -1,10 +1,11 @@
 //! Keeping a practice to the clock of the pool: what the device has lost is told, and made good where nobody notices.
 
+use super::super::faults::FaultKind;
 use super::super::record::RecordEvent;
 use super::super::timekeeper::TOLD;
 use super::{Outlet, Session};
 use crate::conductor::command::{Command, CourseCommand};
-use crate::units::time::Seconds;
+use crate::units::time::{NANOS, Seconds};
 use std::time::{Duration, Instant};
 
 /// Behind by more than this, and by more than a block and a half, at once: blocks were lost, it is no chance of the
@@ -45,6 +46,7 @@ impl Session<'_, '_, '_> {
                 if by >= TOLD {
                     let heard = self.performance.heard(self.position());
                     self.performance.say(heard, &format!("{} made good", words(by)));
+                    self.performance.faults.amend(FaultKind::Behind, &format!("; {} made good", words(by)));
                 }
             }
             return;
@@ -63,8 +65,11 @@ impl Session<'_, '_, '_> {
             self.waited(libm::round(blocks).max(1.0) as u64);
             if behind >= TOLD {
                 let heard = self.performance.heard(self.position());
-                self.performance.note(heard, RecordEvent::Behind { by: behind.nanos() });
+                self.performance.note(heard, RecordEvent::Behind { by: behind });
                 self.performance.say(heard, &format!("{} behind", words(behind)));
+                let at = heard.time(self.performance.rate);
+                let told = format!("{} behind the clock at {}", words(behind), Seconds::from_secs(at.nanos() / NANOS));
+                self.performance.faults.add(FaultKind::Behind, &format!("{} behind", words(behind)), told);
             }
         } else {
             // What comes slowly is the device's own clock.

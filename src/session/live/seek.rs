@@ -1,5 +1,6 @@
 //! Without a device: the practice goes on by the clock, and another device is looked for.
 
+use super::super::faults::FaultKind;
 use super::super::input::clock;
 use super::super::outlet::{DeviceSearch, Facts, Handover, Outlet};
 use super::super::record::RecordEvent;
@@ -20,12 +21,14 @@ impl Session<'_, '_, '_> {
     /// The device is gone: the practice goes on by the clock from the last frame that it took.
     pub(super) fn lose(&mut self, why: &'static str, stalled: bool) {
         let Outlet::Device { facts, watch, .. } = &self.outlet else { return };
-        let (name, stood) = (facts.name.clone(), watch.since_moved());
+        let (was, stood) = (facts.name.clone(), watch.since_moved());
         let heard = self.performance.heard(self.position());
+        // What it had stored may not have come out.
+        let given = heard.minus(2 * u64::from(facts.buffer)).time(self.performance.rate);
         let from = heard.time(self.performance.rate);
         self.performance.say(heard, &format!("no sound: {why}"));
         let now = if self.performance.paused { from } else { self.due().unwrap_or(from + stood) };
-        self.performance.audible = false;
+        self.performance.falls_silent(given, from);
         let Ok(mixer) = self.performance.reseat(Arc::clone(&self.bank), now) else { return };
         self.time.is_on_time();
         self.outlet = Outlet::Nothing {
@@ -34,7 +37,8 @@ impl Session<'_, '_, '_> {
             rendered: 0,
             from,
             why,
-            stalled: stalled.then_some(name),
+            was,
+            stalled,
             search: DeviceSearch::Wait,
             retry: RETRY.0,
             begun: Instant::now(),
@@ -117,17 +121,25 @@ impl Session<'_, '_, '_> {
     /// Offers the device a mixer that starts where the practice is now; once it has taken one there is sound again.
     fn hand(&mut self, hand: DeviceSearch) {
         let DeviceSearch::Hand { facts, playing, handover, at, since, offered } = hand else { return };
-        let Outlet::Nothing { from, why, begun, .. } = &self.outlet else { return };
-        let (from, why, begun) = (*from, *why, *begun);
+        let Outlet::Nothing { from, why, begun, was, .. } = &self.outlet else { return };
+        let (from, why, begun, was) = (*from, *why, *begun, was.clone());
         if offered && handover.starts.try_recv().is_err() {
             let now = self.performance.heard(self.position()).time(self.performance.rate);
             let heard = PracticeFrame::at(now, self.performance.rate);
-            self.performance.note(heard, RecordEvent::Gap { from: from.nanos(), why: why.to_owned() });
-            self.performance.note(heard, RecordEvent::Device { name: facts.name.clone(), rate: facts.rate.hertz() });
-            let gone = clock(now - from);
-            self.performance
-                .say(heard, &format!("sound again after {gone}: {}, {} Hz", facts.name, facts.rate.hertz()));
-            self.performance.audible = true;
+            self.performance.note(heard, RecordEvent::Gap { from, why: why.to_owned() });
+            let elsewhere = (facts.name != was).then(|| was.clone());
+            let device = RecordEvent::Device { name: facts.name.clone(), rate: facts.rate.hertz(), was: elsewhere };
+            self.performance.note(heard, device);
+            let (gone, name) = (clock(now - from), &facts.name);
+            self.performance.say(heard, &format!("sound again after {gone}: {name}, {} Hz", facts.rate.hertz()));
+            let words = format!("no sound from {from} to {now}: {why}");
+            self.performance.faults.add(FaultKind::Sound, "sound was away", words);
+            if *name != was {
+                let words = format!("now through {name}, no longer through {was}");
+                self.performance.say(heard, &words);
+                self.performance.faults.add(FaultKind::Output, "other output", words);
+            }
+            self.performance.sounds_again(now);
             self.time.has_device(facts.block());
             self.outlet = Outlet::Device { watch: Watch::new(facts.block()), playing, facts, before: 0 };
             return;

@@ -1,6 +1,6 @@
 //! Reads a session record back, also one whose last line was torn by a power cut.
 
-use super::{Head, RecordLine, VERSION};
+use super::{Head, OLDEST, RecordLine, VERSION};
 use std::fmt;
 
 /// Why a text is not a session record.
@@ -24,7 +24,8 @@ impl fmt::Display for UnreadableRecord {
         match self {
             Self::NoHead(why) => write!(f, "it is no session record: its first line cannot be read ({why})"),
             Self::Version(version) => {
-                write!(f, "it is a session record of version {version}; this program reads version {VERSION}")
+                let read = format!("this program reads versions {OLDEST} to {VERSION}");
+                write!(f, "it is a session record of version {version}, and {read}: take the program that wrote it")
             }
             Self::Line { number, why } => write!(f, "line {number} of the session record cannot be read: {why}"),
         }
@@ -41,7 +42,7 @@ pub fn read(text: &str) -> Result<(Head, Vec<RecordLine>), UnreadableRecord> {
     let mut lines = text.split_inclusive('\n').enumerate().peekable();
     let first = lines.next().map_or("", |(_, line)| line);
     let head: Head = serde_json::from_str(first).map_err(|error| UnreadableRecord::NoHead(error.to_string()))?;
-    if head.version != VERSION {
+    if !(OLDEST..=VERSION).contains(&head.version) {
         return Err(UnreadableRecord::Version(head.version));
     }
     let mut read = Vec::new();

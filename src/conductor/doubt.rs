@@ -1,0 +1,99 @@
+//! Touches that come too soon to be meant: each is asked about once. Whoever takes touches from people, by keys or by lines,
+//! asks here; what a touch does is `turns`' job.
+
+use super::command::{Command, CourseCommand};
+use super::situation::{Activity, Situation};
+use crate::units::time::Seconds;
+
+/// How long a question stands.
+const STANDS: Seconds = Seconds::from_secs(5);
+
+/// What is to be done with a command.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Doubt {
+    /// It is meant.
+    Meant,
+    /// It is a touch so long after the go: it is taken if it comes again.
+    Asked(Seconds),
+    /// It took back what was only asked about.
+    Withdrawn,
+}
+
+/// The question that stands, if any.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub struct TouchQuestion {
+    /// When it was asked, and the time since the go.
+    asked: Option<(Seconds, Seconds)>,
+}
+
+impl TouchQuestion {
+    /// Hears a command at a moment of the practice.
+    pub fn hear(&mut self, command: Command, situation: &Situation, now: Seconds) -> Doubt {
+        let stands = self.stands(now).is_some();
+        self.asked = None;
+        match (command, too_soon(situation, now)) {
+            (Command::Course(CourseCommand::Touch), Some(split)) if !stands => {
+                self.asked = Some((now, split));
+                Doubt::Asked(split)
+            }
+            (Command::Course(CourseCommand::Undo), _) if stands => Doubt::Withdrawn,
+            // Any other command is an answer too.
+            _ => Doubt::Meant,
+        }
+    }
+
+    /// The time since the go that is asked about, as long as the question stands.
+    pub fn stands(&self, now: Seconds) -> Option<Seconds> {
+        self.asked.filter(|(asked, _)| *asked <= now && now - *asked < STANDS).map(|(_, split)| split)
+    }
+}
+
+/// The time since the go where a touch now would come before half of what is predicted.
+fn too_soon(situation: &Situation, now: Seconds) -> Option<Seconds> {
+    let (go, touch) = situation.go.zip(situation.predicted_touch)?;
+    (situation.phase == Activity::Swim && now - go < (touch - go).scaled(1, 2)).then(|| now - go)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    const TOUCH: Command = Command::Course(CourseCommand::Touch);
+
+    #[test]
+    fn an_early_touch_is_asked_about_once() {
+        let secs = Seconds::from_secs;
+        let swims = Situation {
+            phase: Activity::Swim,
+            go: Some(secs(60)),
+            predicted_touch: Some(secs(90)),
+            ..Situation::default()
+        };
+        let mut question = TouchQuestion::default();
+        let mut hear = |command, at| (question.hear(command, &swims, secs(at)), question.stands(secs(at)));
+        assert_eq!(hear(TOUCH, 63), (Doubt::Asked(secs(3)), Some(secs(3))));
+        assert_eq!(hear(TOUCH, 65), (Doubt::Meant, None));
+        // Another command is another answer, and undoing takes back nothing but the question.
+        assert_eq!(hear(TOUCH, 65).0, Doubt::Asked(secs(5)));
+        assert_eq!(hear(CourseCommand::Hold.into(), 66), (Doubt::Meant, None));
+        assert_eq!(hear(TOUCH, 66).0, Doubt::Asked(secs(6)));
+        assert_eq!(hear(CourseCommand::Undo.into(), 66), (Doubt::Withdrawn, None));
+        assert_eq!(hear(CourseCommand::Undo.into(), 66).0, Doubt::Meant);
+        // One that comes late asks again; from half the time on it is taken.
+        assert_eq!(hear(TOUCH, 66).0, Doubt::Asked(secs(6)));
+        assert_eq!(hear(TOUCH, 71).0, Doubt::Asked(secs(11)));
+        assert_eq!(hear(TOUCH, 75).0, Doubt::Meant);
+        // The practice has been put back meanwhile.
+        assert_eq!(hear(TOUCH, 70).0, Doubt::Asked(secs(10)));
+        assert_eq!(hear(TOUCH, 62).0, Doubt::Asked(secs(2)));
+    }
+
+    #[test]
+    fn in_a_rest_there_is_nothing_to_ask() {
+        let (go, touch) = (Some(Seconds::from_secs(60)), Some(Seconds::from_secs(90)));
+        for phase in [Activity::Talk, Activity::Rest, Activity::Hold, Activity::Over] {
+            let rests = Situation { phase, go, predicted_touch: touch, ..Situation::default() };
+            assert_eq!(TouchQuestion::default().hear(TOUCH, &rests, Seconds::from_secs(63)), Doubt::Meant);
+        }
+    }
+}
