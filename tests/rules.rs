@@ -227,6 +227,16 @@ fn no_doc_sends_the_reader_to_the_head_of_its_file() {
 }
 
 #[test]
+fn the_top_level_stays_small() {
+    let known =
+        ["Cargo.lock", "Cargo.toml", "DEVELOPERS.md", "LICENSE", "README.md", "cue-packs", "src", "target", "tests"];
+    let entries = fs::read_dir(env!("CARGO_MANIFEST_DIR")).unwrap();
+    let names = entries.map(|entry| entry.unwrap().file_name().into_string().unwrap());
+    let more: Vec<_> = names.filter(|name| !name.starts_with('.') && !known.contains(&name.as_str())).collect();
+    assert!(more.is_empty(), "{more:?} belongs into a folder");
+}
+
+#[test]
 fn files_are_short_and_say_what_they_hold() {
     let mut wrong = Vec::new();
     for folder in ["src", "tests"] {

@@ -91,7 +91,7 @@ pub struct RepeatNote {
     pub swim: String,
 }
 
-/// What a line tells. RECORD.md says what each key means.
+/// What a line tells. `cue-packs/RECORD.md` says what each key means.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(tag = "event", rename_all = "kebab-case")]
 #[expect(missing_docs, reason = "the fields are what their names say: a repeat, the number of a command")]

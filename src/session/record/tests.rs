@@ -128,7 +128,7 @@ fn every_key_is_described_and_no_other() {
     }
     // A row of the page: | line | `key`, `key` | what |; keys of every line stand under `every line`, those of a repeat
     // under `a repeat`.
-    let page = include_str!("../../../RECORD.md");
+    let page = include_str!("../../../cue-packs/RECORD.md");
     let quoted = |cell: &str| cell.split('`').skip(1).step_by(2).map(str::to_owned).collect::<Vec<_>>();
     let rows = page
         .lines()
