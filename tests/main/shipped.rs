@@ -29,14 +29,16 @@ fn shipped_practices_are_as_long_and_as_far_as_promised() {
     // What the packs promise: minutes and metres, for the assumed swimmer or for one of 1:55 for 100 m.
     let improver = || Some(WhoSwims::Hundred(Pace::new(Seconds::from_secs(115)).unwrap()));
     let promised = [
-        ("first-lengths/breathing-out", None, 40.0..=42.0, 600..=850),
-        ("first-lengths/first-hundreds", None, 40.0..=42.0, 600..=850),
-        ("first-lengths/level-body", None, 41.0..=43.0, 600..=850),
-        ("open-water/both-sides", improver(), 48.0..=52.0, 1900..=1900),
+        ("first-lengths/breathing-out", None, 40.0..=43.0, 600..=850),
+        ("first-lengths/first-hundreds", None, 40.0..=43.0, 600..=850),
+        ("first-lengths/level-body", None, 41.0..=44.0, 600..=850),
+        ("open-water/both-sides", improver(), 48.0..=53.0, 1650..=1950),
         ("open-water/quick-then-settle", improver(), 50.0..=54.0, 2000..=2500),
-        ("tempo-range/find-the-count", improver(), 44.0..=48.0, 1500..=1700),
-        ("tempo-range/keep-it-quick", improver(), 44.0..=48.0, 1500..=1700),
-        ("tempo-range/up-and-back", improver(), 44.0..=48.0, 1500..=1700),
+        ("tempo-range/all-together", improver(), 46.0..=51.0, 1600..=1750),
+        ("tempo-range/even-pace", improver(), 44.0..=49.0, 1700..=1850),
+        ("tempo-range/find-the-count", improver(), 45.0..=50.0, 1500..=1650),
+        ("tempo-range/keep-it-quick", improver(), 45.0..=50.0, 1500..=1650),
+        ("tempo-range/up-and-back", improver(), 43.0..=48.0, 1500..=1650),
     ];
     let mut shipped: Vec<_> = builtin::scripts().map(|script| format!("{}/{}", script.pack, script.name)).collect();
     shipped.sort();
@@ -57,8 +59,13 @@ fn shipped_practices_suit_a_player_and_every_word_is_recorded() {
         let planned = planned(&format!("{}/{}", script.pack, script.name), Audience::Player);
         let tracks = &planned.plan.tracks;
         assert!(tracks.len() > planned.plan.sets.len(), "{}: {tracks:?}", script.name);
-        let longest = tracks.iter().map(|track| track.len.as_f64()).fold(0.0, f64::max);
-        assert!(longest <= 720.0, "{}: a track of {longest} s", script.name);
+        for track in tracks {
+            // A single swim cannot be cut: its opening and the rest behind it come on top.
+            let repeats = track.set.map_or(&[][..], |set| &planned.plan.sets[set].repeats[track.repeats.clone()]);
+            let swum = repeats.iter().map(|repeat| repeat.predicted.as_f64()).fold(0.0, f64::max);
+            let most = if repeats.len() == 1 { f64::max(720.0, swum + 180.0) } else { 720.0 };
+            assert!(track.len.as_f64() <= most, "{}: a track of {:?}", script.name, track.len);
+        }
     }
 }
 
