@@ -51,9 +51,24 @@ impl BoardReader<'_> {
         }
         let before = self.problems.len();
         self.loose_ends(&mut differing.groups, &mut differing.keys);
+        self.counted_turns(&mut differing.groups, count as u32, span);
+        if self.problems.len() > before {
+            return None;
+        }
         let of = self.which_group(&differing.groups, count as u32);
         self.starts(&mut differing, &of, reach, span);
         let ones = self.ones(&differing.groups, &of, |index| each.get(index).or(each.first()).copied().unwrap_or(0));
+        let groups_say = |of: &Vec<usize>, name: &str| {
+            of.iter()
+                .filter_map(|group| differing.groups.get(*group))
+                .any(|group| group.keys.iter().any(|key| key.name == name))
+        };
+        // "kick odds, swim evens": what all repeats say themselves was not meant for all.
+        let unused: Vec<_> = differing.keys.iter().filter(|key| of.iter().all(|of| groups_say(of, key.name))).collect();
+        for key in unused {
+            let message = format!("`{}` holds for none of the repeats", key.words);
+            self.fault(key.span, message, "what a repeat is stands behind it: `odds easy evens fast`");
+        }
         if let Some(range) = differing.keys.iter().find(|key| key.value.starts_with("{ from")) {
             let message = format!("{} runs over all repeats, but they differ", range.words);
             self.fault(range.span, message, "write each as a swim, with a range of its own");
@@ -88,20 +103,20 @@ impl BoardReader<'_> {
     /// Words behind the last group: a time to start is for all repeats, anything that no other group says could be.
     fn loose_ends(&mut self, groups: &mut [RepeatGroup], all: &mut Vec<BoardKey>) {
         let Some((last, others)) = groups.split_last_mut() else { return };
+        let said = |name: &str| others.iter().any(|group| group.keys.iter().any(|key| key.name == name));
+        if !last.closed && !TIMES.iter().any(|name| said(name)) && !all.iter().any(|key| TIMES.contains(&key.name)) {
+            let (times, keys) = last.keys.drain(..).partition(|key| TIMES.contains(&key.name));
+            last.keys = keys;
+            all.extend::<Vec<_>>(times);
+        }
         for group in others.iter().chain(std::iter::once(&*last)).filter(|group| group.keys.is_empty()) {
             self.problems.push(
                 Diagnostic::at(Code::BadValue, group.span, "what these repeats are is not said")
-                    .hint("for example `odds easy evens fast`"),
+                    .hint("it stands behind them: `odds easy evens fast`"),
             );
         }
         if last.closed {
             return;
-        }
-        let said = |name: &str| others.iter().any(|group| group.keys.iter().any(|key| key.name == name));
-        if !TIMES.iter().any(|name| said(name)) && !all.iter().any(|key| TIMES.contains(&key.name)) {
-            let (times, keys) = last.keys.drain(..).partition(|key| TIMES.contains(&key.name));
-            last.keys = keys;
-            all.extend::<Vec<_>>(times);
         }
         for (before, key) in last.keys.iter().zip(last.keys.iter().skip(1)) {
             // "kick with fins" belongs together.
@@ -111,6 +126,36 @@ impl BoardReader<'_> {
                 let hint = "for all: put it before the first of the repeats; for these alone: put brackets around, `(odds easy, evens fast)`";
                 self.problems.push(Diagnostic::at(Code::BadValue, key.span, message).hint(hint));
             }
+        }
+    }
+
+    /// `3 easy 1 fast`: as many as are counted, in turn.
+    fn counted_turns(&mut self, groups: &mut [RepeatGroup], count: u32, span: Span) {
+        let counted = |group: &RepeatGroup| match group.chosen.as_slice() {
+            [Chosen::Count(count)] => Some(*count),
+            _ => None,
+        };
+        if !groups.iter().flat_map(|group| &group.chosen).any(|chosen| matches!(chosen, Chosen::Count(_))) {
+            return;
+        }
+        let counts: Option<Vec<u32>> = groups.iter().map(counted).collect();
+        let Some(counts) = counts.filter(|counts| counts.len() > 1) else {
+            let hint = "`#3 fast` is the third, `last 3 fast` the last three, `3 easy 1 fast` three and one in turn";
+            return self.fault(span, "how many, or which of the repeats?", hint);
+        };
+        let sum: u32 = counts.iter().fold(0, |sum, count| sum.saturating_add(*count));
+        if (1..).zip(&counts).all(|(number, count)| number == *count) && count.is_multiple_of(counts.len() as u32) {
+            let hint = "write `#1 easy #2 fast`, or counts such as `2 easy 2 fast`";
+            return self.fault(span, "numbers of repeats, or how many of each?", hint);
+        }
+        if sum == 0 || !count.is_multiple_of(sum) {
+            let message = format!("these make {sum} repeats, the swim has {count}");
+            return self.fault(span, message, "mend how many, or write which: `1-4 easy 5-8 fast`");
+        }
+        let mut before = 0;
+        for (group, count) in groups.iter_mut().zip(counts) {
+            group.chosen = vec![Chosen::Turn { from: before + 1, to: before + count, of: sum }];
+            before += count;
         }
     }
 

@@ -53,10 +53,21 @@ pub(super) enum Chosen {
     Last(u32),
     /// `others`: those that nothing has been said of.
     Others,
+    /// `3 easy`: so many, then so many of the next group, until all are told.
+    Count(u32),
+    /// Those from one to another of so many, again and again.
+    Turn {
+        /// The first.
+        from: u32,
+        /// The last.
+        to: u32,
+        /// How many make a turn.
+        of: u32,
+    },
 }
 
 impl Chosen {
-    /// Whether a repeat of so many is among them; of `others` that is not known here.
+    /// Whether a repeat of so many is among them; of `others` and of a count that is not known here.
     pub(super) fn holds(self, repeat: u32, of: u32) -> bool {
         match self {
             Self::Odd => repeat % 2 == 1,
@@ -64,14 +75,15 @@ impl Chosen {
             Self::Every(n) => repeat.is_multiple_of(n),
             Self::From(first, last) => (first..=last).contains(&repeat),
             Self::Last(count) => repeat + count > of,
-            Self::Others => false,
+            Self::Turn { from, to, of } => (from..=to).contains(&((repeat - 1) % of + 1)),
+            Self::Others | Self::Count(_) => false,
         }
     }
 
     /// The highest number that the board names.
     pub(super) const fn highest(self) -> u32 {
         match self {
-            Self::Odd | Self::Even | Self::Others => 1,
+            Self::Odd | Self::Even | Self::Others | Self::Count(_) | Self::Turn { .. } => 1,
             Self::Every(n) | Self::From(_, n) | Self::Last(n) => n,
         }
     }

@@ -5,7 +5,7 @@ use crate::diag::Span;
 use crate::whiteboard::draft::{Chosen, Draft, Stage};
 use crate::whiteboard::lex::TokenKind;
 use crate::whiteboard::reader::BoardReader;
-use crate::whiteboard::words;
+use crate::whiteboard::{names, words};
 
 /// The letters behind a number that make it an ordinal.
 const ORDINAL: [&str; 4] = ["st", "nd", "rd", "th"];
@@ -43,10 +43,19 @@ impl BoardReader<'_> {
             Some(RepeatChoice::Of(chosen, tokens)) => {
                 self.at += tokens;
                 self.take_word(&REPEATS);
+                draft.choose(chosen, self.since(start));
+                while let Some(Chosen::From(first, last)) = self.another(chosen) {
+                    draft.choose(Chosen::From(first, last), self.since(start));
+                }
+                if self.ahead(0) == Some(&TokenKind::Dash) && self.whole_at(1).is_some() {
+                    let span = start.to(self.tokens_span(1));
+                    draft.groups.pop();
+                    self.unclear(draft, span, "these repeats have two readings", "write them as `#2, 4, 6` or `2-6`");
+                    return true;
+                }
                 if self.ahead(0) == Some(&TokenKind::Colon) {
                     self.at += 1;
                 }
-                draft.choose(chosen, self.since(start));
                 true
             }
             Some(RepeatChoice::Unclear(tokens, why, hint)) => {
@@ -55,6 +64,29 @@ impl BoardReader<'_> {
                 true
             }
         }
+    }
+
+    /// `, 3` or `and 7-9` behind numbers of repeats: more of them.
+    fn another(&mut self, before: Chosen) -> Option<Chosen> {
+        let joined = self.ahead(0) == Some(&TokenKind::Comma) || self.is_word(0, &["and"]);
+        let first = self.whole_at(1).filter(|first| *first > 0 && self.is_short(*first))?;
+        let named = matches!(self.ahead(2), Some(TokenKind::Comma | TokenKind::Dash | TokenKind::Colon))
+            || self.is_word(2, &["and"])
+            || self.is_manner(2);
+        if !(joined && named && matches!(before, Chosen::From(..))) {
+            return None;
+        }
+        let RepeatChoice::Of(chosen, tokens) = self.numbered(first, 1, 1) else { return None };
+        self.at += tokens;
+        Some(chosen)
+    }
+
+    /// Whether a word so many tokens ahead says how to swim.
+    fn is_manner(&self, by: usize) -> bool {
+        let words: Vec<_> = (by..).map_while(|by| self.word_at(by)).take(8).collect();
+        words::manner(&words).is_some()
+            || words.first().is_some_and(|word| ["drill", "focus"].contains(word))
+            || names::find(&words, &self.known.drills).is_some()
     }
 
     fn unclear(&mut self, draft: &Draft, span: Span, why: &str, hint: &str) {
@@ -86,7 +118,7 @@ impl BoardReader<'_> {
         }
     }
 
-    /// `1-4`, `3rd`; a number that could be a distance is none.
+    /// `1-4`, `3rd`, `3 easy`; a number that could be a distance is none.
     fn counted_choice(&self, by: usize) -> Option<RepeatChoice> {
         let first = self.whole_at(by)?;
         if self.is_word(by + 1, &ORDINAL) {
@@ -98,6 +130,9 @@ impl BoardReader<'_> {
                 Some(RepeatChoice::Of(Chosen::From(first, first), 2))
             };
         }
+        if first > 0 && self.is_short(first) && self.is_manner(by + 1) {
+            return Some(RepeatChoice::Of(Chosen::Count(first), 1));
+        }
         let last = self.whole_at(by + 2).filter(|_| self.ahead(by + 1) == Some(&TokenKind::Dash))?;
         // `40-45/min` is a tempo.
         let unit = [words::SECONDS, words::MINUTES, &["spm", "strokes", "per"]].concat();
@@ -106,7 +141,7 @@ impl BoardReader<'_> {
         {
             return None;
         }
-        (first < last && self.is_short(first) && self.is_short(last)).then(|| self.numbered(first, by, 0))
+        (first != last && self.is_short(first) && self.is_short(last)).then(|| self.numbered(first, by, 0))
     }
 
     /// A number, perhaps with another one behind a dash; `before` tokens stand before it.
