@@ -39,6 +39,8 @@ mod open;
 mod outside;
 #[path = "main/plan.rs"]
 mod plan;
+#[path = "main/poolside.rs"]
+mod poolside;
 #[path = "main/practices.rs"]
 mod practices;
 #[path = "main/reference.rs"]

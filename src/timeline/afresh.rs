@@ -27,7 +27,7 @@ pub(super) fn afresh(
         repeat.tempo.filter(|_| audible(line, practice.audience)).map(|tempo| announcer.tempo(tempo, line.per_minute)),
     );
     told.extend((!line.paces.is_empty()).then(|| announcer.due(repeat.predicted)));
-    told.extend(announcer.how(line));
+    told.extend(announcer.how(line, practice.audience.in_ear()));
     let worn_before = before.map_or(&[][..], |before| worn_at(practice, before));
     told.extend(announcer.gear(worn_before, worn(set, repeat.line)));
     told.retain(|said| !said.is_empty());

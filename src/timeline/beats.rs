@@ -19,6 +19,10 @@ pub fn margin(tempo: Tempo, length: Seconds, rest: Option<Seconds>) -> Seconds {
 
 /// The same for a repeat.
 pub fn margin_of(repeat: &Repeat, tempo: Tempo) -> Seconds {
+    // A swim by time is over when its time is.
+    if repeat.estimated {
+        return tempo.strokes(2);
+    }
     let rest = repeat.interval.map(|interval| interval - repeat.predicted);
     let last = repeat.lengths.last().map_or(repeat.predicted, |length| length.time);
     margin(tempo, last, rest)

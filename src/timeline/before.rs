@@ -11,10 +11,11 @@ use super::speak::{Announcer, Utterance};
 use super::start::Start;
 use super::under_way::{JOINED, phrase_forms};
 use crate::diag::Span;
-use crate::practice::{Audience, FocusFrom, FocusPoint, Line, Practice, Set, Text};
+use crate::practice::{Audience, FocusFrom, FocusPoint, Line, Practice, Repeat, Set, Text};
 use crate::script::{Breathe, Water};
 use crate::units::swim::Side;
 use crate::units::time::Seconds;
+use std::rc::Rc;
 
 /// Before the first pip, no voice ends later than this.
 pub(super) const HUSH: Seconds = Seconds::from_millis(200);
@@ -72,14 +73,16 @@ pub(super) fn requests(
         let (kind, lean) = (CueKind::Say, Lean::Late);
         requests.push(VoiceRequest { kind, rank: 0, forms, earliest: free, latest: end, end, lean, asked: None });
     }
-    let end = if speaker { (start.go - TALK_ENDS).min(quiet - HUSH) } else { quiet - HUSH };
+    // With little rest at the poolside the number and the phrase take turns, and they may come nearer to the go.
+    let little = speaker && start.talk.is_empty() && start.go - TALK_ENDS - free < TALK_AT_LEAST;
+    let end = if speaker && !little { (start.go - TALK_ENDS).min(quiet - HUSH) } else { quiet - HUSH };
     let rest = |kind, rank, forms, asked| {
         let lean = Lean::Late;
         VoiceRequest { kind, rank, forms, earliest: free, latest: end, end, lean, asked }
     };
-    // Under six seconds of talk at the poolside there is no room to be heard in: numbers and signals only.
-    if !speaker || end - free >= TALK_AT_LEAST {
-        for phrase in phrases(start, line, speaker) {
+    if !little || is_phrases_turn(approach) {
+        // Each goes as late as it can: the last one first, so that they are heard in the order in which they are swum.
+        for phrase in phrases(&start.repeat, line, speaker).into_iter().rev() {
             requests.push(rest(CueKind::Phrase, 1, phrase_forms(phrase, true), Some(phrase.span)));
         }
     }
@@ -87,7 +90,7 @@ pub(super) fn requests(
         requests.push(rest(CueKind::Set, NEWS, vec![announcer.side(side)], Some(line.span)));
     }
     // Without a phrase to begin with, the last word of the talk would be of a later length.
-    if (start.opens || start.begins_track) && phrases(start, line, false).is_empty() {
+    if (start.opens || start.begins_track) && phrases(&start.repeat, line, false).is_empty() {
         let forms = announcer.in_turn(line, &start.repeat);
         requests.extend((!forms.is_empty()).then(|| rest(CueKind::Set, NEWS, forms, None)));
     }
@@ -108,7 +111,7 @@ pub(super) fn requests(
 
 /// What is new where a swim follows another without a stop: it comes early in the first length, since there was no rest
 /// to say it in.
-/// A new tempo is heard in the beats, and which repeat it is can wait for the wall.
+/// A new tempo and the looks ahead are heard in the beats, and which repeat it is can wait for the wall.
 pub(super) fn at_join(practice: &Practice, announcer: Announcer<'_>, approach: Approach<'_, '_>) -> Vec<VoiceRequest> {
     let Approach { start, set, line, before } = approach;
     let Some(before) = before.filter(|_| start.repeat.joined && !start.opens) else { return Vec::new() };
@@ -125,8 +128,8 @@ pub(super) fn at_join(practice: &Practice, announcer: Announcer<'_>, approach: A
         asked: must_be_told(rank, line),
     };
     let news = news(practice, announcer, set, start, before).into_iter();
-    let told =
-        |(rank, forms): &(u8, Vec<Utterance>)| *rank == NEWS && forms.first().is_some_and(|said| said.id != "tempo");
+    let waits = |said: &Utterance| said.id == "tempo" || said.id.starts_with("sight-");
+    let told = |(rank, forms): &(u8, Vec<Utterance>)| *rank == NEWS && forms.first().is_some_and(|said| !waits(said));
     news.filter(told).map(request).collect()
 }
 
@@ -140,7 +143,7 @@ pub(super) fn known_last(mut requests: Vec<VoiceRequest>, approach: Approach<'_,
     let Approach { start, set, before, .. } = approach;
     let Some(before) = before.filter(|_| !start.opens && !start.begins_track) else { return requests };
     let Some(line) = set.lines.get(before.repeat.line) else { return requests };
-    let known = phrases(before, line, false);
+    let known = phrases(&before.repeat, line, false);
     for request in requests.iter_mut().filter(|request| request.kind == CueKind::Phrase) {
         if request.forms.first().is_some_and(|form| known.iter().any(|phrase| *phrase.id == *form.id)) {
             (request.rank, request.asked) = (NEWS + 1, None);
@@ -155,27 +158,39 @@ fn must_be_told(rank: u8, line: &Line) -> Option<Span> {
 }
 
 /// The phrases said before a go: the one it begins with; at the poolside all of the repeat, since none can come later.
-fn phrases<'p>(start: &Start, line: &'p Line, all: bool) -> Vec<&'p Text> {
+pub(super) fn phrases<'p>(repeat: &Repeat, line: &'p Line, all: bool) -> Vec<&'p Text> {
     let mut phrases: Vec<&Text> = Vec::new();
     // What a later length begins with is said there.
     let begun = |focus: &&FocusFrom| all || focus.from == FocusPoint::Length(0);
-    for focus in start.repeat.focus.iter().filter(begun) {
+    for focus in repeat.focus.iter().filter(begun) {
         let phrase = line.focus.get(focus.phrase);
         phrases.extend(phrase.filter(|phrase| !phrases.iter().any(|other| other.id == phrase.id)));
     }
     phrases
 }
 
-/// The side on which a repeat begins to breathe, where it changes with each length or repeat.
+/// Whether a phrase is said where there is room for it or for which repeat it is: with each other repeat, and where it is new.
+fn is_phrases_turn(approach: Approach<'_, '_>) -> bool {
+    let Approach { start, set, line, before } = approach;
+    let Some((before, before_line)) = before.and_then(|before| Some((before, set.lines.get(before.repeat.line)?)))
+    else {
+        return true;
+    };
+    let ids = |phrases: Vec<&Text>| phrases.into_iter().map(|text| Rc::clone(&text.id)).collect::<Vec<_>>();
+    start.ordinal.is_multiple_of(2)
+        || ids(phrases(&start.repeat, line, true)) != ids(phrases(&before.repeat, before_line, true))
+}
+
+/// The side on which a repeat begins to breathe, where it changes.
 fn first_side(practice: &Practice, start: &Start, line: &Line) -> Option<Side> {
     let other = match line.breathe? {
         Breathe::ByLength => false,
         Breathe::ByRepeat => start.ordinal % 2 == 1,
-        Breathe::Every(..) | Breathe::Sides { .. } => return None,
+        // Its strokes are counted from the right.
+        Breathe::Sides { .. } => return Some(Side::Right),
+        Breathe::Every(..) => return None,
     };
-    let side = if other { practice.side.other() } else { practice.side };
-    // No marks are heard at the poolside.
-    practice.audience.in_ear().then_some(side)
+    Some(if other { practice.side.other() } else { practice.side })
 }
 
 /// What is new within a set: another line, another tempo, another time to be back in, which repeat it is; each with its rank and its
@@ -193,10 +208,15 @@ pub(super) fn news(
     if let Some(before) = set.lines.get(then.line).filter(|_| now.line != then.line) {
         news.extend(announcer.turn_to(line, before).into_iter().map(|said| (2, vec![said])));
         let breathe = line.breathe.filter(|breathe| before.breathe != Some(*breathe));
-        news.extend(breathe.map(|breathe| (2, vec![announcer.breathe(breathe)])));
+        let in_ear = practice.audience.in_ear();
+        news.extend(breathe.map(|breathe| (2, vec![announcer.breathe(breathe, in_ear)])));
+        news.extend(announcer.asked_anew(line, before, in_ear).into_iter().map(|said| (2, vec![said])));
         news.extend(announcer.gear(&before.gear, &line.gear).into_iter().map(|said| (2, vec![said])));
     } else if now.distance != then.distance {
         news.push((2, vec![announcer.far(now.distance)]));
+    }
+    if now.joins && !now.joined {
+        news.push((2, vec![announcer.say("straight-on", "straight on, no stop")]));
     }
     let parts = announcer.in_turn(line, now);
     news.extend((!parts.is_empty()).then_some((2, parts)));
@@ -206,18 +226,11 @@ pub(super) fn news(
     if !line.paces.is_empty() && (now.line != then.line || now.predicted != then.predicted) {
         news.push((2, vec![announcer.due(now.predicted)]));
     }
-    let is_last = start.ordinal + 1 == set.repeats.len();
-    if now.round != then.round && set.lines.len() > 1 {
-        let last = now.round + 1 == set.rounds;
-        let id = if last { "last-round".to_owned() } else { format!("round-{}", now.round + 1) };
-        news.push((3, vec![announcer.say(&id, &id.replace('-', " "))]));
-    } else if is_last {
-        news.push((3, vec![announcer.say("last-one", "last one")]));
-    } else if let (Ok(number), Ok(of)) = (u32::try_from(start.ordinal + 1), u32::try_from(set.repeats.len()))
-        && set.lines.len() == 1
-    {
-        // Nothing gives way to it.
-        news.insert(0, (7, vec![announcer.which(number, of)]));
+    match announcer.whereabouts(set, start.ordinal, now) {
+        // Nothing gives way to a number.
+        Some(said) if said.id == "which" => news.insert(0, (7, vec![said])),
+        Some(said) => news.insert(0, (3, vec![said])),
+        None => {}
     }
     news
 }

@@ -4,6 +4,7 @@
 //! all that must be said has been said.
 
 use super::beats::audible;
+use super::before::phrases;
 use super::place::{GAP, Placed};
 use super::speak::{Announcer, KnownDrills, Utterance, drills};
 use super::start::Start;
@@ -29,6 +30,8 @@ pub(super) const READY: Seconds = Seconds::from_secs(8);
 const APPROACH: Seconds = Seconds::from_secs(10);
 const PHRASE: Seconds = Seconds::from_secs(5);
 const AT_THE_POOLSIDE: Seconds = Seconds::from_secs(15);
+/// "Go in ten".
+const TEN: Seconds = Seconds::from_secs(10);
 
 /// All starts of a practice, and the closing words.
 #[derive(Clone, Debug)]
@@ -55,7 +58,7 @@ pub fn schedule(practice: &Practice, announcer: Announcer<'_>) -> Schedule {
                 let lines = opening(practice, set, &std::mem::take(&mut says), starts.last(), announcer);
                 let (talk, talked) = sequence(lines, from);
                 let rested = starts.last().map_or(Seconds::ZERO, |last| rested(practice, last, set, standing));
-                let mut go = (talked + READY + practice.settings.countdown).max(rested).ceil_to(CLOCK);
+                let mut go = (talked + ready(practice, set)).max(rested).ceil_to(CLOCK);
                 if let Some(last) = starts.last_mut() {
                     last.after = go - last.go;
                 }
@@ -80,6 +83,16 @@ pub fn schedule(practice: &Practice, announcer: Announcer<'_>) -> Schedule {
         last.after = last.touch - last.go;
     }
     Schedule { starts, closing, end: end + LEAD_IN }
+}
+
+/// From the end of a talk to the first go of a set. At the poolside the phrases of the first repeat come before "go in ten".
+fn ready(practice: &Practice, set: &Set) -> Seconds {
+    if practice.audience.in_ear() {
+        return READY + practice.settings.countdown;
+    }
+    let first = set.repeats.first().and_then(|first| Some(phrases(first, set.lines.get(first.line)?, true)));
+    let told: Seconds = first.into_iter().flatten().map(|phrase| phrase.full.len + GAP).sum();
+    (SETTLE + told + TEN).max(AT_THE_POOLSIDE).max(READY + practice.settings.countdown)
 }
 
 /// When the swimmer may start into the next set at the earliest: after the interval and the standing rest that are
@@ -198,6 +211,7 @@ pub fn earliest_go(practice: &Practice, free: Seconds, talked: Option<Seconds>) 
         Audience::Speaker => AT_THE_POOLSIDE.max(countdown + PHRASE),
         Audience::Headphones | Audience::Player => APPROACH.max(countdown + PHRASE),
     };
-    let talked = talked.map(|talked| talked + READY + countdown);
+    let ready = if practice.audience.in_ear() { READY + countdown } else { AT_THE_POOLSIDE.max(READY + countdown) };
+    let talked = talked.map(|talked| talked + ready);
     talked.unwrap_or(free).max(free + approach)
 }

@@ -13,6 +13,8 @@ use crate::units::time::Seconds;
 
 /// A short form comes so long after the predicted push-off, in the glide.
 const GLIDE: Seconds = Seconds::from_secs(2);
+/// The end of a swim by time is told so long after it, when the last call is over.
+const AFTER: Seconds = Seconds::from_millis(100);
 /// After a join it comes from the first of these on, and begins before the second.
 pub(super) const JOINED: (Seconds, Seconds) = (Seconds::from_millis(300), Seconds::from_secs(4));
 
@@ -32,6 +34,7 @@ pub fn requests(
     requests.extend(swim.sides(practice));
     requests.extend(swim.count());
     requests.extend(swim.calls());
+    requests.extend(swim.over());
     requests
 }
 
@@ -134,6 +137,13 @@ impl UnderWay<'_> {
                 .collect(),
             Breathe::Every(..) | Breathe::ByRepeat => Vec::new(),
         }
+    }
+
+    /// "Time is up": nobody feels when so many minutes are over.
+    fn over(&self) -> Option<VoiceRequest> {
+        let repeat = &self.start.repeat;
+        let (said, at) = (vec![self.announcer.say("time-up", "time is up")], repeat.predicted + AFTER);
+        (repeat.estimated && !repeat.joins).then(|| self.wish(CueKind::Say, 5, said, (at, at + GLIDE)))
     }
 
     /// "Count this one", in the glide of the last length.

@@ -12,9 +12,14 @@ pub struct Voice {
 
 /// The gos of a practice, and every voice, in order; a set of these keys for a swimmer of 1:50.
 pub fn heard(set: &str) -> (Vec<f64>, Vec<Voice>) {
+    heard_by("headphones", "25 m", set)
+}
+
+/// The same through something else, in other water.
+pub fn heard_by(through: &str, pool: &str, set: &str) -> (Vec<f64>, Vec<Voice>) {
     let script =
-        format!("lengthwise: 1\ntitle: A\npool: 25 m\npack: first-lengths\npractice:\n  - {{ set: A, {set} }}\n");
-    let ran = Run::new("check a.yaml --swimmer 1:50 --timeline").file("a.yaml", script).run();
+        format!("lengthwise: 1\ntitle: A\npool: {pool}\npack: first-lengths\npractice:\n  - {{ set: A, {set} }}\n");
+    let ran = Run::new(&format!("check a.yaml --swimmer 1:50 --for {through} --timeline")).file("a.yaml", script).run();
     let (mut gos, mut voices) = (Vec::new(), Vec::new());
     for line in ran.stdout.lines() {
         let [at, _, kind, id, text] = line.split('\t').collect::<Vec<_>>()[..] else { panic!("{line}") };

@@ -69,7 +69,13 @@ fn what_is_skipped_to_is_told_in_full() {
     let from = start.go.nanos() as u64 / 1_000_000_000;
     let swim = told(&[(from + 10, Unit::Repeat), (from + 12, Unit::Repeat)]);
     let about: Vec<&str> = swim[0].iter().map(String::as_str).collect();
-    let wanted = ["one hundred metres", "whole stroke", "tempo one point three", "at most twenty strokes a length"];
+    let wanted = [
+        "one of two",
+        "one hundred metres",
+        "whole stroke",
+        "tempo one point three",
+        "at most twenty strokes a length",
+    ];
     assert_eq!(about, wanted, "{about:?}");
     // The fins were never put on, so nobody takes them off.
     assert!(!swim[0].iter().any(|text| text.contains("fins")), "{:?}", swim[0]);

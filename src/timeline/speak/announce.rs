@@ -70,15 +70,21 @@ impl Announcer<'_> {
         told
     }
 
-    /// "Round two", "three of eight", "last one": where in its set a repeat stands.
+    /// "Round two", "last one", "three of eight": where in its set, or in its line where that is swum again, a repeat stands.
     pub fn whereabouts(self, set: &Set, ordinal: usize, repeat: &Repeat) -> Option<Utterance> {
-        if ordinal + 1 == set.repeats.len() {
-            return (ordinal > 0).then(|| self.say("last-one", "last one"));
+        let opens_round = repeat.number == 0 && repeat.line == 0;
+        if repeat.round > 0 && opens_round {
+            return Some(self.round(repeat.round, set.rounds));
         }
-        if set.lines.len() == 1 {
-            return Some(self.which(u32::try_from(ordinal + 1).ok()?, u32::try_from(set.repeats.len()).ok()?));
+        let all = set.repeats.len();
+        if ordinal + 1 == all {
+            return (all > 1).then(|| self.say("last-one", "last one"));
         }
-        (repeat.round > 0).then(|| self.round(repeat.round, set.rounds))
+        if set.rounds == 1 {
+            return Some(self.which(u32::try_from(ordinal + 1).ok()?, u32::try_from(all).ok()?));
+        }
+        let of = set.lines.get(repeat.line)?.repeats;
+        (of > 1).then(|| self.which(repeat.number + 1, of))
     }
 
     /// "Round two", "last round".
@@ -221,36 +227,59 @@ impl Announcer<'_> {
         }
         match (&line.drill, &before.drill) {
             // How it is done was said before the set.
-            (Some(drill), _) if line.drill != before.drill => {
-                spoken.push(Utterance::of(drill_id(drill), [name(drill)]))
-            }
+            (Some(drill), Some(known)) if drill.how.id == known.how.id => {}
+            (Some(drill), _) => spoken.push(Utterance::of(drill_id(drill), [name(drill)])),
             (None, Some(_)) => spoken.push(self.say("whole-stroke", "whole stroke")),
-            _ => {}
+            (None, None) => {}
         }
         spoken.extend(line.at_most.filter(|most| before.at_most != Some(*most)).map(|most| self.at_most(most)));
         spoken
     }
 
-    /// How a line is swum: lengths, breathing, looking ahead, counts, changes of focus.
-    pub fn how(self, line: &Line) -> Vec<Utterance> {
+    /// What a line asks for that the one before did not, looking ahead, counts, a measured swim, another second half. "Count this one" comes under way, for who hears it there.
+    pub fn asked_anew(self, line: &Line, before: &Line, in_ear: bool) -> Vec<Utterance> {
+        let heard_later = in_ear && line.count == Some(CountOn::LastLength);
         let mut spoken = Vec::new();
-        spoken.extend(line.breathe.map(|breathe| self.breathe(breathe)));
-        if let Some(n) = line.sight {
-            spoken.push(self.say(&format!("sight-every-{n}"), &format!("look ahead every {n} strokes")));
-        }
-        spoken.extend(line.at_most.map(|most| self.at_most(most)));
-        spoken.extend(line.count.map(|count| match count {
+        spoken.extend(line.sight.filter(|n| before.sight != Some(*n)).map(|n| self.sight(n)));
+        spoken.extend(line.count.filter(|on| before.count != Some(*on) && !heard_later).map(|on| self.count(on)));
+        spoken.extend(line.test.filter(|test| before.test != Some(*test)).map(|test| self.test(test)));
+        let half = line.second_half.filter(|half| before.second_half != Some(*half));
+        spoken.extend(half.map(|half| self.second_half(half)));
+        spoken
+    }
+
+    fn sight(self, n: u32) -> Utterance {
+        self.say(&format!("sight-every-{n}"), &format!("look ahead every {n} strokes"))
+    }
+
+    fn count(self, count: CountOn) -> Utterance {
+        match count {
             CountOn::LastLength => self.say("count-last-length", "count the strokes of the last length"),
             CountOn::EachLength => self.say("count-each-length", "count the strokes of each length"),
-        }));
-        spoken.extend(line.test.map(|test| match test {
+        }
+    }
+
+    fn test(self, test: Test) -> Utterance {
+        match test {
             Test::Time => self.say("test-time", "timed swim, read the clock when you touch"),
             Test::Count => self.say("test-count", "count your strokes"),
-        }));
-        if let Some(faster) = line.second_half {
-            let word = if faster > Seconds::ZERO { "faster" } else { "slower" };
-            spoken.push(self.say(&format!("second-half-{word}"), &format!("second half {word}")));
         }
+    }
+
+    fn second_half(self, faster: Seconds) -> Utterance {
+        let word = if faster > Seconds::ZERO { "faster" } else { "slower" };
+        self.say(&format!("second-half-{word}"), &format!("second half {word}"))
+    }
+
+    /// How a line is swum: breathing, looking ahead, counts, changes of focus.
+    pub fn how(self, line: &Line, in_ear: bool) -> Vec<Utterance> {
+        let mut spoken = Vec::new();
+        spoken.extend(line.breathe.map(|breathe| self.breathe(breathe, in_ear)));
+        spoken.extend(line.sight.map(|n| self.sight(n)));
+        spoken.extend(line.at_most.map(|most| self.at_most(most)));
+        spoken.extend(line.count.map(|count| self.count(count)));
+        spoken.extend(line.test.map(|test| self.test(test)));
+        spoken.extend(line.second_half.map(|faster| self.second_half(faster)));
         let change = match line.change {
             Some(Change::Length) => Some(("focus-each-length", "new focus each length")),
             Some(Change::Repeat) => Some(("focus-each-repeat", "new focus each repeat")),
@@ -267,13 +296,21 @@ impl Announcer<'_> {
         Utterance::of("at-most", words.chain([self.word("strokes-a-length", "strokes a length")]))
     }
 
-    /// "breathe every three strokes".
-    pub fn breathe(self, breathe: Breathe) -> Utterance {
+    /// "breathe every three strokes". Who hears no side under way is told how many strokes each has.
+    pub fn breathe(self, breathe: Breathe, in_ear: bool) -> Utterance {
         match breathe {
             Breathe::Every(n, None) => self.say(&format!("breathe-every-{n}"), &format!("breathe every {n}")),
             Breathe::Every(n, Some(side)) => {
                 let side = side.word();
                 self.say(&format!("breathe-every-{n}-{side}"), &format!("breathe every {n}, first to the {side}"))
+            }
+            Breathe::Sides { right, left } if !in_ear => {
+                let of = |side: &str, strokes| {
+                    let breathe = self.word(&format!("breathe-{side}"), &format!("breathe {side}"));
+                    std::iter::once(breathe).chain(self.number(strokes))
+                };
+                let then = [self.word("then", "then")];
+                Utterance::of("breathe-sides", of("right", right).chain(then).chain(of("left", left)))
             }
             Breathe::Sides { .. } => self.say("breathe-sides", "breathe to one side, then to the other"),
             Breathe::ByLength => self.say("breathe-by-length", "change the breathing side each length"),

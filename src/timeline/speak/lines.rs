@@ -74,7 +74,7 @@ impl Announcer<'_> {
         facts.extend(audible(line, practice.audience).then(|| Utterance::of("tempo", self.tempos(line))));
         let first = set.repeats.iter().find(|repeat| repeat.line == index).filter(|_| !line.paces.is_empty());
         facts.extend(first.map(|first| self.due(first.predicted)));
-        facts.extend(self.how(line));
+        facts.extend(self.how(line, practice.audience.in_ear()));
         facts
     }
 }
