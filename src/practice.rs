@@ -199,6 +199,8 @@ pub struct Line {
     pub focus: Vec<Text>,
     /// Whether and how the focus changes.
     pub change: Option<Change>,
+    /// Whether each phrase comes several times running before the next one does.
+    pub blocked: bool,
 }
 
 /// What one length of a repeat is, where lengths differ.

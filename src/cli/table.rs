@@ -280,6 +280,7 @@ fn whole(time: Seconds) -> String {
 fn focus(line: &Line) -> Option<String> {
     let phrases: Vec<&str> = line.focus.iter().map(|phrase| phrase.full.text.as_str()).collect();
     let change = match line.change {
+        Some(Change::Length | Change::Repeat) if line.blocked => " (one after the other)".to_owned(),
         Some(Change::Length) => " (new each length)".to_owned(),
         Some(Change::Repeat) => " (new each repeat)".to_owned(),
         Some(Change::Round) => " (new each round)".to_owned(),

@@ -4,7 +4,9 @@ use super::names::Named;
 use super::{Leave, Line, Repeat, breath, progression};
 use crate::diag::{Code, Diagnostic, Span, Spanned};
 use crate::pack::library::Library;
-use crate::script::{BodyPart, Breathe, Change, Far, PaceMarks, Rest, Script, StrokeTarget, Swim, Values, Water};
+use crate::script::{
+    BodyPart, Breathe, Change, Far, FocusOrder, PaceMarks, Rest, Script, StrokeTarget, Swim, Values, Water,
+};
 use crate::swimmer::{SwimStretch, Swimmer};
 use crate::units::swim::{Distance, Pace, PoolLength};
 use crate::units::time::{Seconds, Tempo};
@@ -104,6 +106,7 @@ pub fn check(swim: &Swim, follows: bool, context: &Context<'_>, problems: &mut V
         leave,
         focus,
         change: swim.focus.as_ref().filter(|f| f.value.phrases.len() > 1).map(|f| f.value.change.value),
+        blocked: swim.focus.as_ref().is_some_and(|f| f.value.order == FocusOrder::Blocked),
     })
 }
 

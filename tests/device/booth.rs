@@ -14,7 +14,7 @@ const PATIENCE: Duration = Duration::from_secs(20);
 /// Texts that the shipped pack has said: full and short.
 const PHRASES: [(&str, &str, &str); 4] = [
     ("breathe-out", "breathe out in the water", "breathe out"),
-    ("soft-hand", "soft hand, no splash", "soft hand"),
+    ("soft-hand", "soft hand into the water", "soft hand"),
     ("hips-up", "hips up at the surface", "hips up"),
     ("quiet-kick", "a small, quiet kick", "quiet kick"),
 ];

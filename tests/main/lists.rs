@@ -21,7 +21,7 @@ fn lengths_that_are_alike_are_told_as_one() {
         "two times four hundred metres",
         "each two times",
         "one hundred metres kick",
-        "then one hundred metres swim soft hand, no splash",
+        "then one hundred metres swim soft hand into the water",
         "on fifteen",
     ];
     assert_eq!(about(&set), told);
@@ -118,4 +118,15 @@ fn distances_and_tempos_are_told_by_where_they_turn() {
     assert_eq!(first(&format!("swim: {zigzag}, rest: 20 s")), told);
     let told = about("swim: 5 x 50 m, rest: 20 s, tempo: [1.30 s, 1.20 s, 1.10 s, 1.20 s, 1.30 s]");
     assert_eq!(told[1], "tempo one point three down to one point one up to one point three", "{told:#?}");
+    // Of a focus that stays for some repeats nobody says that each brings a new one.
+    for (order, told) in [("blocked", "the focus changes"), ("in turn", "new focus each repeat")] {
+        let focus = format!("focus: {{ phrases: [soft-hand, look-down], change: repeat, order: {order} }}");
+        let said = about(&format!("swim: 4 x 50 m, rest: 20 s, {focus}"));
+        assert!(said.contains(&told.to_owned()), "{order}: {said:?}");
+    }
+    // Two in turn are told once, however often they come.
+    let told = about("swim: 5 x 50 m, rest: 20 s, tempo: [1.30 s, 1.20 s]");
+    assert_eq!(told[1], "tempo one point three then one point two", "{told:#?}");
+    let told = about("swim: 4 x 50 m, rest: 20 s, pace: [1:50, 2:05]");
+    assert_eq!(told[1], "pace one fifty per hundred then two oh five", "{told:#?}");
 }

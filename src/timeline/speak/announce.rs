@@ -14,6 +14,11 @@ const EACH_TOLD: usize = 5;
 /// So many rises and falls can be followed.
 const TURNS_TOLD: usize = 4;
 
+/// The second of two values that come in turn, again and again.
+fn other_of_two<T: PartialEq + Copy>(turns: &[T]) -> Option<T> {
+    turns.get(1).filter(|_| turns.len() > 3 && cycle(turns).of == 2).copied()
+}
+
 impl Announcer<'_> {
     /// Everything that is said of a set before its first go.
     /// Drills that have been `explained` are called by their names; its own are explained after it.
@@ -169,6 +174,11 @@ impl Announcer<'_> {
         said: impl Fn(T) -> Vec<Spoken>,
     ) -> Vec<Spoken> {
         let mut parts = first;
+        if let Some(other) = other_of_two(turns) {
+            parts.push(self.word("then", "then"));
+            parts.extend(said(other));
+            return parts;
+        }
         for (from, to) in turns.iter().zip(turns.iter().skip(1)).take(TURNS_TOLD - 1) {
             parts.push(if to < from { self.word("down-to", "down to") } else { self.word("up-to", "up to") });
             parts.extend(said(*to));
@@ -198,7 +208,13 @@ impl Announcer<'_> {
         let times: Vec<Seconds> = line.paces.iter().map(|pace| pace.per_hundred()).collect();
         let Some(first) = line.paces.first() else { return Vec::new() };
         let mut parts = self.pace(*first);
-        for to in turns(&times).into_iter().take(TURNS_TOLD).skip(1) {
+        let turns = turns(&times);
+        if let Some(other) = other_of_two(&turns) {
+            parts.push(self.word("then", "then"));
+            parts.extend(self.clock(other));
+            return parts;
+        }
+        for to in turns.into_iter().take(TURNS_TOLD).skip(1) {
             parts.push(self.word("to", "to"));
             parts.extend(self.clock(to));
         }
@@ -281,6 +297,7 @@ impl Announcer<'_> {
         spoken.extend(line.test.map(|test| self.test(test)));
         spoken.extend(line.second_half.map(|faster| self.second_half(faster)));
         let change = match line.change {
+            Some(Change::Length | Change::Repeat) if line.blocked => Some(("focus-changes", "the focus changes")),
             Some(Change::Length) => Some(("focus-each-length", "new focus each length")),
             Some(Change::Repeat) => Some(("focus-each-repeat", "new focus each repeat")),
             Some(Change::Round | Change::Strokes(_)) => Some(("focus-changes", "the focus changes")),
