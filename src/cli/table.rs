@@ -237,7 +237,9 @@ fn kind_text(kind: &LengthKind, line: &Line) -> String {
 
 fn cells(line: &Line, repeats: &[&RepeatPlan]) -> [String; 5] {
     let tempo = span(repeats.iter().filter_map(|repeat| repeat.tempo), Tempo::as_f64, |tempo: Tempo| {
-        if line.per_minute { format!("{:.1}", tempo.rate()) } else { format!("{:.2}", tempo.as_f64()) }
+        // As it is spoken: 1.545 s is 1.55.
+        let centis = tempo.centis();
+        if line.per_minute { format!("{:.1}", tempo.rate()) } else { format!("{}.{:02}", centis / 100, centis % 100) }
     });
     let tempo = match tempo {
         Some(tempo) => format!("{tempo} {}", if line.per_minute { "/min" } else { "s" }),

@@ -267,7 +267,7 @@ impl<'a> Announcer<'a> {
 }
 
 fn centis(tempo: Tempo) -> (u32, u32) {
-    let centis = libm::round(tempo.as_f64() * 100.0) as u32;
+    let centis = tempo.centis() as u32;
     (centis / 100, centis % 100)
 }
 

@@ -209,6 +209,11 @@ impl Tempo {
         self.num as f64 / self.den as f64
     }
 
+    /// Hundredths of a second per stroke, to the nearest (half up): what is spoken and shown of it.
+    pub const fn centis(self) -> u64 {
+        (2 * self.num * 100 + self.den) / (2 * self.den)
+    }
+
     /// Stroke rate in strokes a minute.
     pub fn rate(self) -> f64 {
         60.0 * self.den as f64 / self.num as f64
@@ -311,6 +316,13 @@ fn round_frames(nanos_num: u128, nanos_den: u128, rate: SampleRate) -> u64 {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn tempos_are_told_in_hundredths() {
+        // By hand: 1.545 and 1.555 s lie half way; 52 /min is 1.1538 s.
+        let of = |num, den| Tempo::from_ratio(num, den).unwrap().centis();
+        assert_eq!([of(1545, 1000), of(1555, 1000), of(1544, 1000), of(60, 52), of(2, 5)], [155, 156, 154, 115, 40]);
+    }
 
     #[test]
     fn tempo_is_exact() {

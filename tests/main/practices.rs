@@ -69,7 +69,8 @@ fn asked(line: &Line, repeats: &[&Repeat]) -> String {
         far.iter().map(|one| format!("{one} m")).collect::<Vec<_>>().join(", ")
     };
     let mut cells = vec![if far.len() > 1 && all_alike { format!("{} × {each}", far.len()) } else { each }];
-    let tempos: Vec<_> = line.tempos.iter().map(|tempo| format!("{:.2} s", tempo.as_f64())).collect();
+    let tempos: Vec<_> =
+        line.tempos.iter().map(|tempo| format!("{}.{:02} s", tempo.centis() / 100, tempo.centis() % 100)).collect();
     let paces: Vec<_> = line.paces.iter().map(|pace| format!("{} per 100", clock(pace.per_hundred()))).collect();
     cells.extend([span(&tempos), span(&paces)].into_iter().filter(|cell| !cell.is_empty()));
     cells.extend(line.at_most.map(|most| format!("at most {most} strokes")));
