@@ -66,9 +66,11 @@ A whiteboard holds swims behind each other, separated by `;`, `+` or lines:
   how                    easy, steady, brisk, fast, build; free, back, breast, fly, im, choice; kick, pull, scull;
                          drill fist; fins, paddles, buoy, snorkel; 1.30, 1.40-1.20, 52/min (tempo); pace 2:05-1:50;
                          breathe 3; focus reach-forward; timed; (25 kick / 25 swim)
+  some repeats           8x50 odds easy evens fast; 8x50 1-4 easy 5-8 brisk; 12x25 every 4th fast; 12x25 3 easy 1 fast
   headings               warm-up: main: cool-down: before a swim, or on a line of their own
 
-What it understood is said line by line, and what it assumed. What it does not understand is an error: nothing is dropped.")]
+What it understood is said line by line, and what it assumed. What it cannot read, or nobody could swim, stands in the script
+as a comment with the problem; then the command ends with 1.")]
     New(New),
     /// Say what is wrong with a cue script, or show its plan
     #[command(after_help = "Examples:
