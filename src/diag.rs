@@ -79,8 +79,10 @@ codes! {
     BreathPattern "breath-pattern" Error "A breathing pattern that asks for too long without breath.";
     BreathCare "breath-care" Caution "A breathing pattern that many swimmers find hard.";
     LittleRest "little-rest" Caution "Less than five seconds of predicted rest.";
+    MuchRest "much-rest" Caution "Far more rest than was written, or than anybody would take.";
     TargetBeyond "target-beyond" Caution "A target beyond what is known of the swimmer.";
     StepTooSmall "step-too-small" Caution "Steps of tempo too small to be heard.";
+    CallUnsure "call-unsure" Caution "Lengths are not called where the swimmer may be on another one.";
     FocusUncertain "focus-uncertain" Caution "The focus would change where the swimmer may be on another length.";
     PhraseTooLong "phrase-too-long" Caution "A focus phrase is spoken for longer than it should be.";
     NoRecording "no-recording" Caution "A text has no recording and will be heard as a tone.";

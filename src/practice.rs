@@ -4,6 +4,7 @@
 //! names are resolved, send-offs can be made, ranges fit their sets. When things are heard is the timeline's job.
 
 pub mod breath;
+pub mod calls;
 mod expand;
 mod fill;
 mod focus;
@@ -22,7 +23,8 @@ use crate::diag::Span;
 use crate::pack::library::Spoken;
 use crate::script::movement::DrillMovement;
 use crate::script::{
-    BeatTrack, BodyPart, Breathe, Change, CountOn, Effort, Far, Gear, Phase, Rest, Settings, Stroke, Test, Water,
+    BeatTrack, BodyPart, Breathe, CallOut, Change, CountOn, Effort, Far, Gear, Phase, Rest, Settings, Stroke, Test,
+    Water,
 };
 use crate::units::swim::{Distance, Pace, PoolUnit, Side};
 use crate::units::time::{Seconds, Tempo};
@@ -181,8 +183,10 @@ pub struct Line {
     pub breathe: Option<Breathe>,
     /// Every how many strokes to look ahead.
     pub sight: Option<u32>,
-    /// Every how many strokes the count is called.
-    pub call: Option<u32>,
+    /// What is called.
+    pub call: Option<CallOut>,
+    /// After so many lengths a focus that has not changed is said again.
+    pub remind: Option<u32>,
     /// Whether each wall is marked when it is due.
     pub marks: bool,
     /// A count not to be passed on any length.

@@ -14,7 +14,9 @@ pub mod tree;
 mod value;
 pub mod yaml;
 
-pub use value::{Effort, PaceBase, Progression, Range, StrokeTarget, UsualTempo, Values, Written};
+pub use value::{
+    CallOut, Effort, OpeningTalk, PaceBase, Progression, Range, Remind, StrokeTarget, UsualTempo, Values, Written,
+};
 
 use crate::diag::{Span, Spanned};
 use crate::units::level::{Decibels, Lufs};
@@ -62,6 +64,8 @@ pub struct Settings {
     pub gear_change: Seconds,
     /// `seed` of shuffled focus orders; default 1.
     pub seed: u64,
+    /// `opening`; default full.
+    pub opening: OpeningTalk,
 }
 
 impl Default for Settings {
@@ -73,6 +77,7 @@ impl Default for Settings {
             ducking: Decibels::of(12.0),
             gear_change: Seconds::from_secs(30),
             seed: 1,
+            opening: OpeningTalk::Full,
         }
     }
 }
@@ -220,8 +225,10 @@ pub struct Swim {
     pub test: Option<Spanned<Test>>,
     /// `sight: every 8 strokes`, 4 to 100.
     pub sight: Option<Spanned<u32>>,
-    /// `call: every 100 strokes`, 20 to 1,000.
-    pub call: Option<Spanned<u32>>,
+    /// `call`
+    pub call: Option<Spanned<CallOut>>,
+    /// `remind`
+    pub remind: Option<Spanned<Remind>>,
     /// `marks`
     pub marks: Option<Spanned<PaceMarks>>,
     /// `end: far`: the repeat ends at the far end of the pool; `end: near` (false) undoes it for a swim under `do`.

@@ -5,7 +5,7 @@ use crate::diag::shown::Shown;
 use crate::plan::{Plan, RepeatPlan, SetPlan, TrackPlan};
 use crate::practice::{Leave, LengthKind, Line, Set};
 use crate::prepare::Planned;
-use crate::script::{BodyPart, Breathe, Change, CountOn, Effort, Far, Gear, Phase, Stroke, Test};
+use crate::script::{BodyPart, Breathe, CallOut, Change, CountOn, Effort, Far, Gear, Phase, Stroke, Test};
 use crate::units::time::{Seconds, Tempo};
 
 /// Columns of the numbers behind each line of a set.
@@ -200,7 +200,11 @@ fn describe(line: &Line) -> String {
     more.extend(line.kinds.iter().zip(1..).map(|(kind, number)| format!("{number}: {}", kind_text(kind, line))));
     more.extend(line.breathe.map(breathe));
     more.extend(line.sight.map(|n| format!("look ahead every {n}")));
-    more.extend(line.call.map(|n| format!("count called every {n}")));
+    more.extend(line.call.map(|call| match call {
+        CallOut::Strokes(n) => format!("count called every {n}"),
+        CallOut::Lengths => "lengths called".into(),
+        CallOut::EachRepeat => "each repeat called".into(),
+    }));
     more.extend(line.marks.then(|| "walls marked".to_owned()));
     more.extend(line.at_most.map(|n| format!("at most {n} strokes")));
     more.extend(line.count.map(|count| format!("count {}", word(&CountOn::ALL, count))));

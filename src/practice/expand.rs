@@ -2,7 +2,7 @@
 
 use super::line::{self, Context};
 use super::names::Names;
-use super::{Audience, FocusFrom, FocusPoint, Item, Practice, Repeat, Set, fill, focus, repeats, target};
+use super::{Audience, FocusFrom, FocusPoint, Item, Line, Practice, Repeat, Set, calls, fill, focus, repeats, target};
 use crate::diag::{Code, Diagnostic, Span, has_errors};
 use crate::pack::library::{Library, Role};
 use crate::script::{self, Script, Water};
@@ -151,13 +151,16 @@ fn expand_set(
         diagnostics.extend(repeats::check_send_off(line, &own, context));
     }
     for (index, (line, swim)) in lines.iter().zip(&set.swims).enumerate() {
-        let own = all.iter().filter(|repeat| repeat.line == index);
-        diagnostics.extend(target::beyond(line, swim, own, context));
+        let own = || all.iter().filter(|repeat| repeat.line == index);
+        diagnostics.extend(target::beyond(line, swim, own(), context));
+        diagnostics.extend(target::much_rest(line, own(), context));
+        let called = swim.call.and_then(|call| calls::unsure(line, own(), context.swimmer.called(), call.span));
+        diagnostics.extend(called);
     }
     lay_focus((ordinal, set), &mut all, context, diagnostics);
     for repeat in &mut all {
         if let Some(line) = lines.get(repeat.line) {
-            focus_of_kinds(repeat, &line.kinds);
+            focus_of_kinds(repeat, line);
         }
     }
     let title = match context.library.by_text(Role::Title, &set.title.value) {
@@ -168,7 +171,8 @@ fn expand_set(
 }
 
 /// Lays the phrases of `lengths` over those of the swim: each is in force on its own lengths.
-fn focus_of_kinds(repeat: &mut Repeat, kinds: &[super::LengthKind]) {
+fn focus_of_kinds(repeat: &mut Repeat, line: &Line) {
+    let kinds = &line.kinds;
     if kinds.iter().all(|kind| kind.focus.is_none()) {
         return;
     }
@@ -179,7 +183,9 @@ fn focus_of_kinds(repeat: &mut Repeat, kinds: &[super::LengthKind]) {
     let mut laid: Vec<FocusFrom> = Vec::new();
     for (length, kind) in (0..repeat.count_lengths()).zip(kinds.iter().cycle()) {
         let phrase = kind.focus.or_else(|| base(length, &repeat.focus));
-        if let Some(phrase) = phrase.filter(|phrase| laid.last().is_none_or(|last| last.phrase != *phrase)) {
+        // A length that names the phrase of the one before does not change it.
+        let id = |phrase: usize| line.focus.get(phrase).map(|text| &text.id);
+        if let Some(phrase) = phrase.filter(|phrase| laid.last().is_none_or(|last| id(last.phrase) != id(*phrase))) {
             laid.push(FocusFrom { from: FocusPoint::Length(length), phrase });
         }
     }

@@ -1,5 +1,6 @@
 //! Which focus phrase is in force when: the sequence of a set's changes laid over its repeats.
 
+use super::calls::{is_sure, may_be_off};
 use super::strokes::{self, push_off};
 use super::{FocusFrom, FocusPoint, Repeat};
 use crate::diag::{Code, Diagnostic, Span};
@@ -125,10 +126,8 @@ fn uncertain(repeats: &[&mut Repeat], span: Span) -> Option<Diagnostic> {
             FocusPoint::Length(length) => push_off(repeat, length),
             FocusPoint::Stroke(_) => repeat.predicted,
         };
-        let off = repeat.uncertainty.as_f64() * reached.as_f64() / repeat.predicted.as_f64();
-        let length = repeat.predicted.as_f64() / repeat.lengths.len().max(1) as f64;
         // In open water there is no length to miss.
-        (repeat.lengths.len() > 1 && off > 0.25 * length).then_some(off)
+        (repeat.lengths.len() > 1 && !is_sure(repeat, reached)).then(|| may_be_off(repeat, reached).as_f64())
     };
     let off = repeats.iter().filter_map(|repeat| risk(repeat)).max_by(f64::total_cmp)?;
     let message = format!("the last change may come {off:.0} s early or late, more than a quarter of a length");

@@ -5,7 +5,8 @@ use super::{Leave, Line, Repeat, breath, progression};
 use crate::diag::{Code, Diagnostic, Span, Spanned};
 use crate::pack::library::Library;
 use crate::script::{
-    BodyPart, Breathe, Change, Far, FocusOrder, PaceMarks, Rest, Script, StrokeTarget, Swim, Values, Water,
+    BodyPart, Breathe, CallOut, Change, Far, FocusOrder, PaceMarks, Remind, Rest, Script, StrokeTarget, Swim, Values,
+    Water,
 };
 use crate::swimmer::{SwimStretch, Swimmer};
 use crate::units::swim::{Distance, Pace, PoolLength};
@@ -64,6 +65,7 @@ pub fn check(swim: &Swim, follows: bool, context: &Context<'_>, problems: &mut V
     check_within(swim, problems);
     check_water(swim, context, problems);
     check_marks(swim, context, problems);
+    check_lengths(swim, context, problems);
     let Named { drill, focus, kinds, beats } = Named::of(swim, context.script, context.library, problems);
     if let Some(breathe) = &swim.breathe {
         problems.extend(breath::check(breathe.value, longest(swim, context), breathe.span));
@@ -98,6 +100,7 @@ pub fn check(swim: &Swim, follows: bool, context: &Context<'_>, problems: &mut V
         breathe: swim.breathe.map(|breathe| breathe.value),
         sight: swim.sight.map(|sight| sight.value),
         call: swim.call.map(|call| call.value),
+        remind: remind(swim),
         marks: marks_walls(swim, context),
         at_most: None,
         count: swim.count.map(|count| count.value),
@@ -242,6 +245,37 @@ fn marks_walls(swim: &Swim, context: &Context<'_>) -> bool {
     let open = context.script.water.value == Water::Open;
     let asked = swim.marks.is_none_or(|marks| marks.value == PaceMarks::Walls);
     asked && !open && swim.pace.is_some() && swim.test.is_none()
+}
+
+/// After so many lengths a focus is said again where the script does not say: about as long as attention stays by itself. Common
+/// practice, no source.
+const REMINDED: u32 = 4;
+
+/// After how many lengths a focus is said again. Nothing is heard in a test.
+fn remind(swim: &Swim) -> Option<u32> {
+    match swim.remind.map(|remind| remind.value) {
+        Some(Remind::Every(lengths)) => Some(lengths),
+        None => Some(REMINDED),
+        Some(Remind::Never) => None,
+    }
+    .filter(|_| swim.test.is_none())
+}
+
+/// What goes by lengths where there are none.
+fn check_lengths(swim: &Swim, context: &Context<'_>, problems: &mut Vec<Diagnostic>) {
+    if context.script.water.value != Water::Open {
+        return;
+    }
+    let mut conflict = |span: Span, message: &str, hint: &str| {
+        problems.push(Diagnostic::at(Code::Conflict, span, message).hint(hint));
+    };
+    if let Some(remind) = swim.remind.filter(|remind| remind.value != Remind::Never) {
+        let hint = "leave it out; `change: 100 strokes` in the focus changes it under way";
+        conflict(remind.span, "open water has no lengths to remind after", hint);
+    }
+    if let Some(call) = swim.call.filter(|call| call.value == CallOut::Lengths) {
+        conflict(call.span, "open water has no lengths to call", "use `call: every 100 strokes`");
+    }
 }
 
 /// Marks that are asked for where no wall is due at any moment.

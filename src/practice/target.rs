@@ -1,12 +1,59 @@
-//! Targets held against what is known of the swimmer: a pace that nobody like that swims, a count far under their own.
+//! Targets held against what is known of the swimmer: a pace that nobody like that swims, a count far under their own, a rest far
+//! beyond what was written or would be taken.
 
 use super::line::{Context, stretch};
-use super::{Line, Repeat};
+use super::{CLOCK, Leave, Line, Repeat};
 use crate::diag::{Code, Diagnostic};
 use crate::script::{BodyPart, Effort, Gear, PaceBase, Stroke, Swim};
+use crate::units::time::Seconds;
 
 /// So many strokes under the predicted count a target is beyond.
 const STROKES_UNDER: f64 = 2.0;
+
+/// A rest is far beyond the written one where it is twice as long, and by so much longer. Common practice, no source.
+const STRETCHED: Seconds = Seconds::from_secs(20);
+/// A send-off leaves more rest than anybody takes where it is above this, and longer than the swim itself: whoever does not swim fast
+/// cools down. Common practice, no source.
+const LONG_REST: Seconds = Seconds::from_secs(60);
+
+/// Reports rests of a line that nobody would want: one that a file must stretch far beyond what is written, since it does not know
+/// the touch, and a send-off that suits a much slower swimmer.
+pub fn much_rest<'a>(
+    line: &Line,
+    repeats: impl Iterator<Item = &'a Repeat>,
+    context: &Context<'_>,
+) -> Option<Diagnostic> {
+    let who = context.swimmer.called();
+    let repeats: Vec<&Repeat> = repeats.collect();
+    if line.within.is_some() {
+        // A squad waits until a time is over, however long that is for the quickest.
+        return None;
+    }
+    if let Leave::SendOff(send_off) = line.leave {
+        let slowest = repeats.iter().map(|repeat| repeat.predicted).max()?;
+        let rest = send_off - slowest;
+        // Sprints want long rests, and so does what is measured.
+        let wanted = matches!(line.effort, Some(Effort::Fast | Effort::Build)) || line.test.is_some();
+        let much = !wanted && rest > LONG_REST && rest > slowest;
+        return much.then(|| {
+            let message =
+                format!("{who} rests {rest} of the send-off {send_off}: longer than the {slowest} predicted to swim");
+            let quicker = (slowest + Seconds::from_secs(20)).ceil_to(CLOCK);
+            let hint = format!("`on {quicker}` leaves 20 s or more; `rest: 20 s` fits whoever swims it");
+            Diagnostic::at(Code::MuchRest, line.span, message).hint(hint)
+        });
+    }
+    let stretched = |repeat: &&Repeat| {
+        let (written, left) = (repeat.rest?, repeat.interval? - repeat.predicted);
+        (left >= written + written && left - written >= STRETCHED).then_some((left, written, repeat.predicted))
+    };
+    let (left, written, predicted) = repeats.iter().filter_map(stretched).max()?;
+    let message = format!(
+        "a file leaves {left} of rest where {written} is written: nobody knows how long after {predicted} {who} touches"
+    );
+    let hint = "swim shorter repeats, or write the rest that there is; played live, the rest counts from the touch";
+    Some(Diagnostic::at(Code::MuchRest, line.span, message).hint(hint))
+}
 
 /// Reports targets of a line that are beyond the swimmer.
 pub fn beyond<'a>(

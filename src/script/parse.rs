@@ -19,12 +19,12 @@ use crate::diag::{Code, Diagnostic, SourceId, Sources, Span, Spanned, has_errors
 use crate::script::quantity::{self, Misread, count, level, rest, time};
 use crate::script::tree::{self, Fields, Problems};
 use crate::script::yaml::{self, Node};
-use crate::script::{Script, Settings, WrittenItem};
+use crate::script::{OpeningTalk, Script, Settings, WrittenItem};
 use crate::units::time::Seconds;
 use set::{LONGEST_TITLE, MOST_SWIMS};
 
 const SCRIPT_KEYS: &[&str] = &["lengthwise", "title", "pool", "pack", "settings", "beats", "practice"];
-const SETTINGS_KEYS: &[&str] = &["countdown", "voice", "beats", "ducking", "gear-change", "seed"];
+const SETTINGS_KEYS: &[&str] = &["countdown", "voice", "beats", "ducking", "gear-change", "seed", "opening"];
 /// The version of the script language that is read.
 const VERSION: u64 = 1;
 /// Reads a cue script. The problems are those of the whole text, in the order of their places; the script is absent
@@ -153,6 +153,9 @@ fn settings(node: &Node, problems: &mut Problems) -> Settings {
     }
     if let Some(found) = fields.read("seed", |text| count::whole(text, "the seed", 0..=u64::MAX), problems) {
         settings.seed = found.value;
+    }
+    if let Some(found) = fields.word("opening", &OpeningTalk::ALL, problems) {
+        settings.opening = found.value;
     }
     settings
 }

@@ -4,7 +4,7 @@
 //! A schema sees shapes and spellings only. Ranges, names, times and what fits together are the job of `check`, and so
 //! are spellings that it reads out of kindness, such as capital letters.
 
-use crate::script::{BodyPart, CountOn, Effort, Gear, PaceBase, PaceMarks, Phase, Stroke, Test, Timbre};
+use crate::script::{BodyPart, CountOn, Effort, Gear, OpeningTalk, PaceBase, PaceMarks, Phase, Stroke, Test, Timbre};
 use serde_json::{Map, Value, json};
 
 const NUMBER: &str = "[0-9]+([.,][0-9]+)?";
@@ -84,6 +84,10 @@ fn value() -> Value {
             (
                 "seed",
                 json!({ "type": "integer", "minimum": 0, "description": "Another number shuffles another way. Default 1." }),
+            ),
+            (
+                "opening",
+                told(words(&OpeningTalk::ALL), "`short`: the words of care alone, for those who know the rest."),
             ),
         ],
     );
@@ -244,7 +248,20 @@ fn swim_keys() -> Vec<(&'static str, Value)> {
         ("count", told(words(&CountOn::ALL), "Which lengths the swimmer is asked to count.")),
         ("test", told(words(&Test::ALL), "A measured swim: nothing is heard while it is swum.")),
         ("sight", told(every("every 8 strokes"), "A mark to look ahead, every 4 to 100 strokes.")),
-        ("call", told(every("every 100 strokes"), "The stroke count is spoken, every 20 to 1000 strokes.")),
+        (
+            "call",
+            told(
+                any(&[every("every 100 strokes"), json!({ "enum": ["lengths", "each repeat"] })]),
+                "The stroke count is spoken, every 20 to 1000 strokes; or the lengths left, or which repeat it is.",
+            ),
+        ),
+        (
+            "remind",
+            told(
+                any(&[pattern(&["every +[0-9]+ *lengths?"], "every 4 lengths"), json!({ "const": "never" })]),
+                "A focus that does not change is said again, every 1 to 100 lengths. Default every 4 lengths.",
+            ),
+        ),
         ("marks", told(words(&PaceMarks::ALL), "A soft tone when each wall of a swim with a pace is due; or `none`.")),
         ("end", told(json!({ "enum": ["far", "near"] }), "At which end of the pool a repeat may end.")),
     ]

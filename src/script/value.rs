@@ -106,3 +106,37 @@ pub struct Range<T> {
     /// `step`, positive; as a ratio (numerator, denominator) of the unit written.
     pub step: Option<Spanned<(u64, u64)>>,
 }
+
+/// `call`: what is called while somebody swims, or before they go.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum CallOut {
+    /// `every 100 strokes`, 20 to 1,000: the count.
+    Strokes(u32),
+    /// `lengths`: how many are left, where half is, the last one.
+    Lengths,
+    /// `each repeat`: which one it is, before each go.
+    EachRepeat,
+}
+
+/// `remind`: how soon a focus that does not change is said again.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Remind {
+    /// `every 4 lengths`, 1 to 100.
+    Every(u32),
+    /// `never`
+    Never,
+}
+
+/// `opening` of a practice.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum OpeningTalk {
+    /// `full`: all that somebody must know who hears it for the first time.
+    Full,
+    /// `short`: the words of care alone.
+    Short,
+}
+
+impl OpeningTalk {
+    /// Each with its word.
+    pub const ALL: [(&'static str, Self); 2] = [("full", Self::Full), ("short", Self::Short)];
+}

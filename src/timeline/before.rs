@@ -12,7 +12,7 @@ use super::start::Start;
 use super::under_way::{JOINED, phrase_forms};
 use crate::diag::Span;
 use crate::practice::{Audience, FocusFrom, FocusPoint, Line, Practice, Repeat, Set, Text};
-use crate::script::{Breathe, Water};
+use crate::script::{Breathe, CallOut, Water};
 use crate::units::swim::Side;
 use crate::units::time::Seconds;
 use std::rc::Rc;
@@ -226,11 +226,16 @@ pub(super) fn news(
     if !line.paces.is_empty() && (now.line != then.line || now.predicted != then.predicted) {
         news.push((2, vec![announcer.due(now.predicted)]));
     }
-    match announcer.whereabouts(set, start.ordinal, now) {
-        // Nothing gives way to a number.
-        Some(said) if said.id == "which" => news.insert(0, (7, vec![said])),
-        Some(said) => news.insert(0, (3, vec![said])),
-        None => {}
+    // Where the script asks which repeat it is, that is told as what is to be held in it is.
+    let asked = line.call == Some(CallOut::EachRepeat);
+    if let Some(said) = announcer.whereabouts(set, start.ordinal, now) {
+        let rank = match said.id.as_str() {
+            _ if asked => NEWS,
+            // Nothing gives way to a number.
+            "which" => 7,
+            _ => 3,
+        };
+        news.insert(0, (rank, vec![said]));
     }
     news
 }

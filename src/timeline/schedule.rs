@@ -10,7 +10,7 @@ use super::speak::{Announcer, KnownDrills, Utterance, drills};
 use super::start::Start;
 use super::{CueKind, preview, walls};
 use crate::practice::{Audience, CLOCK, Item, Practice, Set, Text};
-use crate::script::{Gear, Water};
+use crate::script::{Gear, OpeningTalk, Water};
 use crate::units::time::Seconds;
 use std::rc::Rc;
 
@@ -141,16 +141,25 @@ pub(super) fn whose(practice: &Practice) -> Option<Sentence> {
     practice.name.as_ref().map(|(id, name)| (CueKind::Say, Utterance::of(&**id, [name.clone()])))
 }
 
+/// The words of care, where no pack has them.
+const CARE: &str = "staff, whistle and alarm come first";
+const OPEN_CARE: &str = "ears open, a companion near, turn back when cold";
+
 /// What holds of every practice: care, lateness, changes of focus.
 pub(super) fn rules(practice: &Practice, announcer: Announcer<'_>) -> Vec<Sentence> {
+    if practice.settings.opening == OpeningTalk::Short {
+        let care =
+            [Some(("intro-care", CARE)), (practice.water == Water::Open).then_some(("open-water-care", OPEN_CARE))];
+        return care.into_iter().flatten().map(|(id, text)| (CueKind::Say, announcer.say(id, text))).collect();
+    }
     let late = "up to five seconds late: touch and leave; later: take the next go";
-    let mut rules = vec![("intro-care", "staff, whistle and alarm come first")];
+    let mut rules = vec![("intro-care", CARE)];
     if practice.water != Water::Open {
         rules.push(("intro-late", late));
     } else {
         // There is no wall to touch.
         rules.push(("intro-late-open", "up to five seconds late: turn and go; later: take the next go"));
-        rules.push(("open-water-care", "ears open, a companion near, turn back when cold"));
+        rules.push(("open-water-care", OPEN_CARE));
     }
     if practice.changes_focus() && practice.audience.in_ear() {
         rules.push(("intro-focus", "change your focus when you hear it"));

@@ -12,6 +12,7 @@ pub(super) use announce::drills;
 
 use super::Sound;
 use crate::pack::library::{Library, Role, Spoken};
+use crate::practice::calls::LengthCall;
 use crate::script::Effort;
 use crate::units::swim::{Distance, Pace, PoolUnit, Side};
 use crate::units::time::{Seconds, Tempo};
@@ -256,6 +257,24 @@ impl<'a> Announcer<'a> {
         match self.known(&id) {
             Some(whole) => Utterance::of(id, [whole]),
             None => Utterance::of(id, self.number(strokes)),
+        }
+    }
+
+    /// "four lengths left", "half way", "last length".
+    pub fn length_call(self, call: LengthCall) -> Utterance {
+        match call {
+            LengthCall::Half => self.say("call-half-way", "half way"),
+            LengthCall::Last => self.say("call-last-length", "last length"),
+            LengthCall::Left(left) => {
+                let id = format!("lengths-left-{left}");
+                match self.known(&id) {
+                    Some(whole) => Utterance::of(id, [whole]),
+                    None => {
+                        let words = self.number(left).into_iter();
+                        Utterance::of(id, words.chain([self.word("lengths-left", "lengths left")]))
+                    }
+                }
+            }
         }
     }
 

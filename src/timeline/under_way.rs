@@ -5,9 +5,10 @@ use super::place::{Lean, VoiceRequest};
 use super::speak::{Announcer, Utterance};
 use super::start::Start;
 use crate::pack::library::Spoken;
+use crate::practice::calls::{self, LengthCall};
 use crate::practice::strokes::{self, CountedStroke, push_off, tempo_at};
 use crate::practice::{FocusFrom, FocusPoint, Line, Practice, Text, breath};
-use crate::script::{Breathe, CountOn};
+use crate::script::{Breathe, CallOut, CountOn};
 use crate::units::swim::Side;
 use crate::units::time::Seconds;
 
@@ -35,6 +36,8 @@ pub fn requests(
     requests.extend(swim.count());
     requests.extend(swim.calls());
     requests.extend(swim.over());
+    requests.extend(swim.lengths());
+    requests.extend(swim.reminders());
     requests
 }
 
@@ -42,15 +45,20 @@ pub fn requests(
 /// counts and sides of a faster tempo, which takes more strokes.
 pub fn possible<'a>(start: &Start, line: &'a Line, announcer: Announcer<'a>) -> impl Iterator<Item = Utterance> + 'a {
     let most = strokes::counted(&start.repeat).len() * 3 / 2;
-    let calls = line.call.into_iter().flat_map(move |every| calls(every, 0..most));
+    let calls = of_strokes(line).into_iter().flat_map(move |every| counts(every, 0..most));
     let sides = matches!(line.breathe, Some(Breathe::Sides { .. })).then_some([Side::Left, Side::Right]);
     let phrases = line.focus.iter().flat_map(|phrase| phrase_forms(phrase, true));
     let calls = calls.map(move |(number, _)| announcer.call(number));
     phrases.chain(calls).chain(sides.into_iter().flatten().map(move |side| announcer.side(side)))
 }
 
+/// Every how many strokes the count is called, if it is.
+fn of_strokes(line: &Line) -> Option<u32> {
+    if let CallOut::Strokes(every) = line.call? { Some(every) } else { None }
+}
+
 /// The strokes on which the count is called, each with its number from 1.
-fn calls<T>(every: u32, strokes: impl IntoIterator<Item = T>) -> impl Iterator<Item = (u32, T)> {
+fn counts<T>(every: u32, strokes: impl IntoIterator<Item = T>) -> impl Iterator<Item = (u32, T)> {
     (1..).zip(strokes).filter(move |(number, _): &(u32, T)| number.is_multiple_of(every.max(1)))
 }
 
@@ -153,10 +161,44 @@ impl UnderWay<'_> {
         (self.line.count == Some(CountOn::LastLength)).then(|| self.wish(CueKind::Set, 3, said(), self.glide(last)))
     }
 
+    /// How many lengths are left, where half is, the last one: as long as that is surely true, and no sooner than a slow swimmer
+    /// has turned.
+    fn lengths(&self) -> Vec<VoiceRequest> {
+        if self.line.call != Some(CallOut::Lengths) {
+            return Vec::new();
+        }
+        let repeat = &self.start.repeat;
+        let sure = |(length, _): &(u32, LengthCall)| calls::is_sure(repeat, push_off(repeat, *length));
+        let wish = |(length, call)| {
+            let begins = push_off(repeat, length);
+            let (glide, latest) = self.glide(length);
+            let turned = glide.max(begins + calls::may_be_off(repeat, begins));
+            self.wish(CueKind::Call, 4, vec![self.announcer.length_call(call)], (turned, latest))
+        };
+        calls::of(repeat).filter(sure).map(wish).collect()
+    }
+
+    /// A focus that has not changed for some lengths, again in its short form. Anything else goes before it, and it is no loss.
+    fn reminders(&self) -> Vec<VoiceRequest> {
+        let repeat = &self.start.repeat;
+        let by_strokes = repeat.focus.iter().any(|focus| matches!(focus.from, FocusPoint::Stroke(_)));
+        let Some(every) = self.line.remind.filter(|_| !by_strokes) else { return Vec::new() };
+        let wish = |length: u32| {
+            let begun = |focus: &&FocusFrom| matches!(focus.from, FocusPoint::Length(first) if first <= length);
+            let focus = repeat.focus.iter().rev().find(begun)?;
+            let FocusPoint::Length(since) = focus.from else { return None };
+            let due = length > since && (length - since).is_multiple_of(every.max(1));
+            let phrase = self.line.focus.get(focus.phrase).filter(|_| due)?;
+            let request = self.wish(CueKind::Phrase, 8, phrase_forms(phrase, false), self.glide(length));
+            Some(VoiceRequest { asked: None, ..request })
+        };
+        (1..repeat.count_lengths()).filter_map(wish).collect()
+    }
+
     /// The stroke count, on its stroke.
     fn calls(&self) -> Vec<VoiceRequest> {
-        let Some(every) = self.line.call else { return Vec::new() };
+        let Some(every) = of_strokes(self.line) else { return Vec::new() };
         let call = |(number, stroke)| self.wish(CueKind::Call, 4, vec![self.announcer.call(number)], self.at(stroke));
-        calls(every, self.counted).map(call).collect()
+        counts(every, self.counted).map(call).collect()
     }
 }

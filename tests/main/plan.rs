@@ -5,6 +5,7 @@
 
 use crate::cases::cases;
 use crate::generate::{Generated, Leave, PACK, script};
+use crate::told::{known_from_before, reminds};
 use lengthwise::diag::{Code, Sources, has_errors};
 use lengthwise::pack::library::{Library, Role};
 use lengthwise::pack::load::{Search, open};
@@ -436,16 +437,6 @@ fn window(planned: &Planned, index: usize, from: FocusPoint) -> (i128, i128, boo
     }
 }
 
-/// Whether the repeat before, in the same set, began with this phrase.
-fn known_from_before(planned: &Planned, index: usize, phrase: &Text) -> bool {
-    let starts = &planned.built.strand.starts;
-    let Some(before) = index.checked_sub(1).filter(|before| starts[*before].set == starts[index].set) else {
-        return false;
-    };
-    let (set, repeat, ..) = swims(planned)[before];
-    repeat.focus.first().is_some_and(|focus| set.lines[repeat.line].focus[focus.phrase].id == phrase.id)
-}
-
 #[test]
 fn every_change_of_focus_is_heard_or_listed_as_dropped() {
     hold(|_, planned| {
@@ -486,6 +477,8 @@ fn every_change_of_focus_is_heard_or_listed_as_dropped() {
                 }
             }
         }
+        // A phrase that has not changed for four lengths, or eight, is heard again in the glide, where there is room.
+        heard.retain(|row| !swims(planned).iter().any(|swim| reminds(swim, row)));
         prop_assert!(heard.is_empty() && dropped.is_empty(), "phrases that no change asks for: {heard:?} {dropped:?}");
         Ok(())
     });

@@ -153,3 +153,175 @@ fn what_is_new_at_a_join_comes_with_the_first_strokes() {
     assert_eq!(ids, ["swim", "at-most", "due"]);
     assert!(under.iter().all(|cue| (go + 60.3..go + 60.0 + 0.4 * 27.5).contains(&cue.at)), "{under:?}");
 }
+
+/// What is said while swimming after each go: its name, and on which length it comes, counted from 1, where a length takes so long.
+fn lengths_of(cues: &[Cue], length: f64, wanted: impl Fn(&Cue) -> bool) -> Vec<(String, u32)> {
+    let mut go = f64::INFINITY;
+    let mut found = Vec::new();
+    for cue in cues {
+        if cue.kind == "go" {
+            go = cue.at;
+        }
+        let since = cue.at - go;
+        if since >= 0.0 && wanted(cue) {
+            let on = (since / length).floor();
+            // In the glide, and no later than 40 % into the length.
+            assert!((2.0..=0.4 * length + 0.001).contains(&(since - on * length)), "{cue:?}");
+            found.push((cue.text.clone(), on as u32 + 1));
+        }
+    }
+    found
+}
+
+#[test]
+fn a_lone_focus_is_renewed() {
+    // 400 m at 2:00 are sixteen lengths of 30 s.
+    let renewed = |keys: &str, more: &str| {
+        let cues = heard(&format!("  - {{ set: A, swim: 400 m, pace: 2:00, focus: reach-forward{keys} }}"), more);
+        let said = lengths_of(&cues, 30.0, |cue| cue.kind == "phrase");
+        assert!(said.iter().all(|(text, _)| text == "reach forward"), "in its short form: {said:?}");
+        said.into_iter().map(|(_, length)| length).collect::<Vec<_>>()
+    };
+    assert_eq!(renewed("", ""), [5, 9, 13]);
+    assert_eq!(renewed(", remind: every 6 lengths", ""), [7, 13]);
+    assert_eq!(renewed(", remind: never", ""), [0; 0]);
+    assert_eq!(renewed(", test: time", ""), [0; 0]);
+    assert_eq!(renewed("", " --for speaker"), [0; 0]);
+    // It changes on the third length of each four: what has just been said is not said again.
+    let cues = heard(
+        &"  - { set: A, swim: 200 m, pace: 2:00, remind: every 3 lengths, lengths: [R, R, R, R, S, S, S, S] }"
+            .replace("R", "{ focus: reach-forward }")
+            .replace("S", "{ focus: soft-hand }"),
+        "",
+    );
+    let said = lengths_of(&cues, 30.0, |cue| cue.kind == "phrase");
+    let said: Vec<_> = said.iter().map(|(text, length)| (text.as_str(), *length)).collect();
+    assert_eq!(said, [("reach forward", 4), ("soft hand", 5), ("soft hand", 8)]);
+}
+
+#[test]
+fn lengths_are_called_while_it_is_sure_which_one_it_is() {
+    // Of a profile with two counts a prediction is off by 3 % x 1.28 = 3.84 % of what was swum: on length n by 0.0384 n lengths, a
+    // quarter at 6.5. Of a time for 100 it is 6.4 %: a quarter at 3.9.
+    let profile = include_str!("../scripts/deck/swimmers/steady.yaml");
+    let called = |keys: &str, swimmer: &str| {
+        let run = Run::new(&format!("check a.yaml --swimmer {swimmer} --timeline")).file("p.yaml", profile);
+        let ran = run.file("a.yaml", script(&format!("  - {{ set: A, {keys} }}"))).run();
+        let rows = ran.stdout.lines().map(|line| line.split('\t').collect::<Vec<_>>());
+        let mut go = f64::INFINITY;
+        let mut found = Vec::new();
+        for row in rows {
+            let at: f64 = row[0].parse().unwrap();
+            match row[2] {
+                "go" => go = at,
+                "call" => found.push((row[4].to_owned(), at - go)),
+                _ => {}
+            }
+        }
+        let told = ran.stderr.contains("caution[call-unsure]");
+        assert_eq!(told, ran.stderr.contains("caution"), "{}", ran.stderr);
+        (found, told)
+    };
+    let near = |(found, told): (Vec<(String, f64)>, bool), wanted: [(&str, f64); 2]| {
+        let near =
+            |((text, at), (said, when)): (&(String, f64), (&str, f64))| text == said && (at - when).abs() < 0.002;
+        assert!(!told && found.len() == 2 && found.iter().zip(wanted).all(near), "{found:?}, not {wanted:?}");
+    };
+    // 30 s a length. Half way is at 60 s, where 60 x 0.03 x 1.28155 = 2.307 s either way are possible; the last turn at 90 s, 3.460 s.
+    let hundred = "swim: 100 m, pace: 2:00, call: lengths";
+    near(called(hundred, "p.yaml"), [("half way", 62.307), ("last length", 93.460)]);
+    // 60 x 0.05 x 1.28155, and 90 x.
+    near(called(hundred, "1:50"), [("half way", 63.845), ("last length", 95.767)]);
+    // Eight lengths: half way is sure, the last turn, at the seventh, is not.
+    let (found, told) = called("swim: 200 m, pace: 2:00, call: lengths", "p.yaml");
+    assert_eq!((found.len(), found[0].0.as_str(), told), (1, "half way", true));
+    // Twelve: eight left after four; half way after six; four left and the last one are not sure.
+    let (found, told) = called("swim: 300 m, pace: 2:00, call: lengths", "p.yaml");
+    let said: Vec<_> = found.iter().map(|(text, _)| text.as_str()).collect();
+    assert_eq!((said, told), (vec!["eight lengths left", "half way"], true));
+    assert_eq!(called("swim: 200 m, test: time, call: lengths", "p.yaml"), (vec![], false));
+    let open = "lengthwise: 1\ntitle: A\npool: open water\npack: first-lengths\npractice:\n  \
+                - { set: A, swim: 400 m, call: lengths, remind: every 2 lengths }\n";
+    let run = Run::new("check a.yaml").file("a.yaml", open).exit(1).no_stdout();
+    run.stderr("no lengths to call").stderr("no lengths to remind").run();
+}
+
+#[test]
+fn each_repeat_is_called_where_the_script_asks() {
+    let which = |sets: &str| {
+        let cues = heard(sets, "");
+        cues.into_iter().filter(|cue| cue.id == "which" || cue.id == "last-one").map(|cue| cue.text).collect::<Vec<_>>()
+    };
+    let one = "  - { set: A, swim: 3 x 50 m, rest: 30 s, call: each repeat, effort: easy }";
+    assert_eq!(which(one), ["two of three", "last one"]);
+    let list = "  - { set: A, rounds: 2, rest: 30 s, call: each repeat, do: [{ swim: 50 m, effort: easy }, { swim: 2 x 25 m }] }";
+    assert_eq!(which(list), ["one of two", "two of two", "one of two", "last one"]);
+    // Where it has no room it is told, unlike where nobody asks.
+    let tight = |call: &str| {
+        let set =
+            format!("  - {{ set: A, swim: 4 x 50 m on 1:01, pace: 1:50{call}, focus: [reach-forward, look-down] }}");
+        Run::new("check a.yaml --swimmer 1:50").file("a.yaml", script(&set)).run().stderr
+    };
+    assert!(!tight("").contains("of four"), "{}", tight(""));
+    assert!(tight(", call: each repeat").contains("\"two of four\" is not heard"), "{}", tight(", call: each repeat"));
+}
+
+#[test]
+fn regulars_have_a_short_opening_that_keeps_the_care() {
+    let opening = |pool: &str, settings: &str| {
+        let yaml = format!(
+            "lengthwise: 1\ntitle: A\npool: {pool}\npack: first-lengths\nsettings: {{ {settings} }}\npractice:\n  \
+             - {{ set: A, swim: 4 x 100 m, rest: 30 s, focus: {{ phrases: [look-down, soft-hand], change: repeat }} }}\n"
+        );
+        let ran = Run::new("check a.yaml --swimmer 1:50 --timeline").file("a.yaml", yaml).run();
+        let rows: Vec<Vec<&str>> = ran.stdout.lines().map(|line| line.split('\t').collect()).collect();
+        let set = rows.iter().position(|row| row[3] == "set").unwrap();
+        let ids: Vec<String> = rows[..set].iter().map(|row| row[3].to_owned()).collect();
+        (ids, rows[set][0].parse::<f64>().unwrap())
+    };
+    let (full, short) = (opening("25 m", "opening: full"), opening("25 m", "opening: short"));
+    assert_eq!(full.0[..2], ["intro-care", "intro-late"]);
+    assert_eq!(short.0, ["intro-care"]);
+    let open = opening("open water", "opening: short");
+    assert_eq!(open.0, ["intro-care", "open-water-care"]);
+    for (ids, seconds) in [short, open] {
+        // They begin after two seconds.
+        assert!(seconds - 2.0 <= 20.0, "{ids:?} take {seconds} s");
+    }
+    assert!(full.1 > 16.0, "{} s", full.1);
+}
+
+#[test]
+fn a_rest_that_nobody_would_take_is_told() {
+    let told = |swimmer: &str, keys: &str| {
+        let run = Run::new(&format!("check a.yaml --swimmer {swimmer}"));
+        let ran = run.file("a.yaml", script(&format!("  - {{ set: A, {keys} }}"))).run();
+        ran.stderr.contains("caution[much-rest]")
+    };
+    // Steady, 100 m take 110 s: 50 m take 55 s. On 2:00 there are 65 s of rest, which is more than 60 s and more than 55 s.
+    assert!(told("1:50", "swim: 4 x 50 m on 2:00"));
+    assert!(!told("1:50", "swim: 4 x 50 m on 1:55"), "60 s are not more than that");
+    assert!(!told("1:50", "swim: 4 x 50 m on 3:00, effort: fast"), "who sprints rests");
+    assert!(!told("1:50", "swim: 50 m on 2:25, for: 2:25"), "a break that ends for all at once");
+    assert!(!told("2:55", "swim: 4 x 50 m on 2:40"), "72.5 s of rest, and 87.5 s swum");
+    assert!(told("1:19", "swim: 4 x 50 m on 1:45"), "39.5 s swum, 65.5 s of rest");
+    // 400 m take 440 s, 6.4 % of that are 28.2 s: with 10 s more, on the clock of five seconds, 40 s are left. For 20 s that is
+    // twice as much and 20 s more.
+    assert!(told("1:50", "swim: 2 x 400 m, rest: 20 s"));
+    assert!(!told("1:50", "swim: 2 x 400 m, rest: 21 s"));
+    assert!(!told("1:50", "swim: 4 x 100 m, rest: 10 s"));
+}
+
+#[test]
+fn targets_that_follow_the_swimmer_are_held_against_them_too() {
+    let told = |keys: &str| {
+        let ran =
+            Run::new("check a.yaml --swimmer 1:50").file("a.yaml", script(&format!("  - {{ set: A, {keys} }}"))).run();
+        ran.stderr.matches("caution[target-beyond]").count()
+    };
+    assert_eq!(told("swim: 4 x 50 m, rest: 30 s, pace: fast - 1 s"), 1);
+    assert_eq!(told("swim: 4 x 50 m, rest: 30 s, pace: { from: steady, to: fast - 2 s }"), 1);
+    assert_eq!(told("swim: 4 x 50 m, rest: 30 s, pace: fast"), 0);
+    let held = |most: &str| told(&format!("swim: 4 x 50 m, rest: 30 s, tempo: usual, strokes: {{ at-most: {most} }}"));
+    assert_eq!((held("predicted - 1"), held("predicted - 2"), held("predicted")), (0, 1, 0));
+}

@@ -5,7 +5,7 @@ use crate::anything::{Anything, anything};
 use crate::generate::{Generated, script};
 use crate::plan::{Planned, Row, SECOND, hold_for, nanos, plan_for, rows, swims};
 use crate::whole;
-use lengthwise::practice::{Audience, Line, Repeat};
+use lengthwise::practice::{Audience, FocusFrom, FocusPoint, Line, Repeat, Set, Text};
 use lengthwise::script::{Breathe, Far};
 use lengthwise::units::time::Seconds;
 use proptest::prelude::*;
@@ -121,6 +121,34 @@ fn heard_or_dropped(planned: &Planned) -> Result<(), TestCaseError> {
         prop_assert_eq!(other, *number, "{} means two things", text);
     }
     Ok(())
+}
+
+/// Whether the repeat before, in the same set, began with this phrase.
+pub fn known_from_before(planned: &Planned, index: usize, phrase: &Text) -> bool {
+    let starts = &planned.built.strand.starts;
+    let Some(before) = index.checked_sub(1).filter(|before| starts[*before].set == starts[index].set) else {
+        return false;
+    };
+    let (set, repeat, ..) = swims(planned)[before];
+    repeat.focus.first().is_some_and(|focus| set.lines[repeat.line].focus[focus.phrase].id == phrase.id)
+}
+
+/// Whether a cue is a phrase of a repeat said again in the fourth, eighth ... length after the one that it began with.
+pub fn reminds((set, repeat, go, touch): &(&Set, &Repeat, i128, i128), row: &Row) -> bool {
+    let time = nanos(repeat.lengths[0].time);
+    let length = (row.at - go) / time.max(1);
+    let in_glide = (2 * SECOND..=(time * 2 / 5).max(2 * SECOND)).contains(&(row.at - go - length * time));
+    let begun = |focus: &&FocusFrom| match focus.from {
+        FocusPoint::Length(first) => i128::from(first) <= length,
+        FocusPoint::Stroke(_) => false,
+    };
+    let Some(focus) = repeat.focus.iter().rev().find(begun) else { return false };
+    let FocusPoint::Length(since) = focus.from else { return false };
+    let lone = repeat.focus.iter().all(|focus| matches!(focus.from, FocusPoint::Length(_)));
+    let phrase = &set.lines[repeat.line].focus[focus.phrase];
+    let said = phrase.short.as_ref().unwrap_or(&phrase.full).text == row.text;
+    let passed = length - i128::from(since);
+    said && lone && in_glide && (*go..*touch).contains(&row.at) && passed > 0 && passed % 4 == 0
 }
 
 #[test]

@@ -6,12 +6,13 @@ use crate::script::quantity::{count, follow, rest};
 use crate::script::tree::{self, Fields, Problems};
 use crate::script::yaml::{Node, NodeKind};
 use crate::script::{
-    BodyPart, Breathe, CountOn, Effort, Focus, Gear, PaceMarks, Stroke, StrokeTarget, Test, WrittenLength,
+    BodyPart, Breathe, CallOut, CountOn, Effort, Focus, Gear, PaceMarks, Remind, Stroke, StrokeTarget, Test,
+    WrittenLength,
 };
 use crate::units::time::Seconds;
 
 /// The keys of a manner.
-pub(super) const MANNER_KEYS: [&str; 19] = [
+pub(super) const MANNER_KEYS: [&str; 20] = [
     "lengths",
     "pace",
     "tempo",
@@ -29,6 +30,7 @@ pub(super) const MANNER_KEYS: [&str; 19] = [
     "test",
     "sight",
     "call",
+    "remind",
     "marks",
     "end",
 ];
@@ -53,7 +55,8 @@ pub(super) struct SwimManner {
     pub(super) count: Option<Spanned<CountOn>>,
     pub(super) test: Option<Spanned<Test>>,
     pub(super) sight: Option<Spanned<u32>>,
-    pub(super) call: Option<Spanned<u32>>,
+    pub(super) call: Option<Spanned<CallOut>>,
+    pub(super) remind: Option<Spanned<Remind>>,
     pub(super) marks: Option<Spanned<PaceMarks>>,
     pub(super) end: Option<Spanned<bool>>,
 }
@@ -77,7 +80,8 @@ impl SwimManner {
             count: fields.word("count", &CountOn::ALL, problems),
             test: fields.word("test", &Test::ALL, problems),
             sight: fields.read("sight", |text| count::every(text, "sighting", 4..=100), problems),
-            call: fields.read("call", |text| count::every(text, "a call of the count", 20..=1000), problems),
+            call: fields.read("call", count::call_out, problems),
+            remind: fields.read("remind", count::remind, problems),
             marks: fields.word("marks", &PaceMarks::ALL, problems),
             end: fields.word("end", &ENDS, problems),
         };
@@ -90,7 +94,8 @@ impl SwimManner {
     pub(super) fn or(self, set: &Self, problems: &mut Problems) -> Self {
         let mut set = set.clone();
         if self.part.is_some_and(|part| without_strokes(part.value)) {
-            set = Self { tempo: None, strokes: None, count: None, sight: None, call: None, ..set };
+            let call = set.call.filter(|call| !matches!(call.value, CallOut::Strokes(_)));
+            set = Self { tempo: None, strokes: None, count: None, sight: None, call, ..set };
         }
         if self.second_half.is_some() {
             set.tempo = None;
@@ -99,7 +104,7 @@ impl SwimManner {
             set.second_half = None;
         }
         if self.test.is_some() {
-            (set.beats, set.marks) = (None, None);
+            (set.beats, set.marks, set.remind) = (None, None, None);
         }
         if self.pace.is_none() && set.pace.is_none() {
             // The set's marks are for those of its swims that have a pace.
@@ -129,6 +134,7 @@ impl SwimManner {
             test: self.test.or(set.test),
             sight: self.sight.or(set.sight),
             call: self.call.or(set.call),
+            remind: self.remind.or(set.remind),
             marks: self.marks.or(set.marks),
             end: self.end.or(set.end),
         }
@@ -148,7 +154,7 @@ impl SwimManner {
                 ("strokes", self.strokes.map(|found| found.span)),
                 ("count", self.count.map(|found| found.span)),
                 ("sight", self.sight.map(|found| found.span)),
-                ("call", self.call.map(|found| found.span)),
+                ("call", self.call.filter(|call| matches!(call.value, CallOut::Strokes(_))).map(|found| found.span)),
             ];
             found.extend(counted.into_iter().filter_map(|(key, span)| {
                 let message = format!("`{key}` with `part: {word}`: {limb} have no strokes to count");

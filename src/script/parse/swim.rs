@@ -119,6 +119,7 @@ impl SwimKeys {
             test,
             sight,
             call,
+            remind,
             marks,
             end,
         } = self.manner;
@@ -146,6 +147,7 @@ impl SwimKeys {
             test,
             sight,
             call,
+            remind,
             marks,
             end_far: end,
         }

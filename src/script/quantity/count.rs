@@ -3,6 +3,7 @@
 use crate::diag::Code;
 use crate::script::quantity::scan::{Number, Scan};
 use crate::script::quantity::{Misread, Read};
+use crate::script::{CallOut, Remind};
 use std::ops::{Range, RangeInclusive};
 
 /// A whole number without a unit: rounds, a seed.
@@ -44,6 +45,50 @@ pub fn every(text: &str, what: &str, allowed: RangeInclusive<u64>) -> Read<u32> 
     let found = scan_every(&mut scan, what, &allowed)?;
     scan.end(what)?;
     Ok(found)
+}
+
+/// What is called: `every 100 strokes`, `lengths`, `each repeat`.
+pub fn call_out(text: &str) -> Read<CallOut> {
+    let mut scan = Scan::new(text);
+    let found = if scan.word(&["lengths", "length"]).is_some() {
+        CallOut::Lengths
+    } else if scan.word(&["each"]).is_some() {
+        if scan.word(&["repeat"]).is_none() {
+            return Err(scan.strange("a call", "`each repeat`"));
+        }
+        CallOut::EachRepeat
+    } else {
+        let other = |fault: Misread| match fault.hint {
+            Some(_) => fault,
+            None => fault.hint("or `lengths`, or `each repeat`"),
+        };
+        return every(text, "a call of the count", 20..=1000).map(CallOut::Strokes).map_err(other);
+    };
+    scan.end("a call")?;
+    Ok(found)
+}
+
+/// How soon a focus is said again: `every 4 lengths`, `never`.
+pub fn remind(text: &str) -> Read<Remind> {
+    const WHAT: &str = "a reminder of the focus";
+    let mut scan = Scan::new(text);
+    if scan.word(&["never"]).is_some() {
+        scan.end(WHAT)?;
+        return Ok(Remind::Never);
+    }
+    let start = scan.at();
+    if scan.word(&["every"]).is_none() {
+        let range = scan.range_from(start);
+        let message = format!("{WHAT} reads `every 4 lengths` or `never`; found `{}`", scan.shown(range.clone()));
+        return Err(Misread::within(Code::BadValue, range, message));
+    }
+    let number = scan.need("how many lengths", "every 4 lengths")?;
+    if scan.word(&["lengths", "length"]).is_none() {
+        return Err(scan.strange(WHAT, "`lengths`"));
+    }
+    scan.end(WHAT)?;
+    let found = number.whole().ok_or_else(|| not_whole(&number, WHAT))?;
+    in_range(found, number.range, WHAT, &(1..=100)).map(|found| Remind::Every(found as u32))
 }
 
 /// The same as a part of a longer text, such as `every 3 right`.

@@ -3,8 +3,8 @@
 use super::{HEAD, found, good, only_set, run, set};
 use crate::diag::{Diagnostic, Spanned};
 use crate::script::{
-    BodyPart, Breathe, CountOn, Effort, Far, Gear, Phase, Rest, Script, Stroke, StrokeTarget, Swim, Test, Water,
-    WrittenItem, WrittenSet,
+    BodyPart, Breathe, CallOut, CountOn, Effort, Far, Gear, Phase, Rest, Script, Stroke, StrokeTarget, Swim, Test,
+    Water, WrittenItem, WrittenSet,
 };
 use crate::units::swim::{Distance, PoolUnit, Side};
 use crate::units::time::Seconds;
@@ -128,7 +128,7 @@ fn an_open_water_practice_is_read() {
     let first = &settle.swims[0];
     assert_eq!((first.repeats.value, &first.far.value), (1, &Far::Time(Seconds::from_secs(600))));
     assert_eq!(bare(first.breathe), Some(Breathe::Sides { right: 20, left: 20 }));
-    assert_eq!((bare(first.sight), bare(first.call)), (Some(8), Some(100)));
+    assert_eq!((bare(first.sight), bare(first.call)), (Some(8), Some(CallOut::Strokes(100))));
     let second = &around.swims[0];
     assert_eq!((second.repeats.value, &second.far.value), (1, &Far::Course { lap: metres(&[380])[0], laps: 3 }));
     assert_eq!((bare(second.breathe), bare(second.sight)), (Some(Breathe::Every(3, Some(Side::Left))), Some(12)));
