@@ -2,7 +2,7 @@
 //! asks here; what a touch does is `turns`' job.
 
 use super::command::{Command, CourseCommand};
-use super::situation::{Activity, Situation};
+use super::situation::{Activity, LateTouch, Situation};
 use crate::units::time::Seconds;
 
 /// How long a question stands.
@@ -48,10 +48,11 @@ impl TouchQuestion {
     }
 }
 
-/// The time since the go where a touch now would come before half of what is predicted.
+/// The time since the go where a touch now would come before half of what is predicted, and is not the turn into the swim.
 fn too_soon(situation: &Situation, now: Seconds) -> Option<Seconds> {
     let (go, touch) = situation.go.zip(situation.predicted_touch)?;
-    (situation.phase == Activity::Swim && now - go < (touch - go).scaled(1, 2)).then(|| now - go)
+    let turn = situation.late == Some(LateTouch::Turn);
+    (situation.phase == Activity::Swim && !turn && now - go < (touch - go).scaled(1, 2)).then(|| now - go)
 }
 
 #[cfg(test)]
@@ -86,6 +87,17 @@ mod tests {
         // The practice has been put back meanwhile.
         assert_eq!(hear(TOUCH, 70).0, Doubt::Asked(secs(10)));
         assert_eq!(hear(TOUCH, 62).0, Doubt::Asked(secs(2)));
+    }
+
+    #[test]
+    fn a_turn_that_comes_late_is_meant() {
+        let (go, predicted_touch) = (Some(Seconds::from_secs(60)), Some(Seconds::from_secs(90)));
+        let mut swims = Situation { phase: Activity::Swim, go, predicted_touch, ..Situation::default() };
+        for (late, doubt) in [(LateTouch::Turn, Doubt::Meant), (LateTouch::Missed, Doubt::Asked(Seconds::from_secs(3)))]
+        {
+            swims.late = Some(late);
+            assert_eq!(TouchQuestion::default().hear(TOUCH, &swims, Seconds::from_secs(63)), doubt);
+        }
     }
 
     #[test]

@@ -42,6 +42,8 @@ pub struct Situation {
     pub every: Option<Seconds>,
     /// The start after `repeat`.
     pub coming: Option<ComingStart>,
+    /// What a touch soon after the go comes to where nobody has keyed the one before.
+    pub late: Option<LateTouch>,
     /// The tempo heard.
     pub tempo: Option<Tempo>,
     /// Hundredths of a second that the tempo was changed by.
@@ -56,6 +58,15 @@ pub struct Situation {
     pub beats_db: f64,
     /// Whether beats are off.
     pub muted: bool,
+}
+
+/// What a touch soon after a go is taken for.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum LateTouch {
+    /// The turn into a swim that goes on without a stop.
+    Turn,
+    /// The touch of the repeat before: the one whose go has just been is then missed.
+    Missed,
 }
 
 /// A start that comes.

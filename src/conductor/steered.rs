@@ -2,7 +2,7 @@
 //! and `nudge`; how it gets to the mixer is the conductor's job.
 
 use super::command::{CourseCommand, Happened};
-use super::situation::{Activity, ComingStart, Situation, focus, length};
+use super::situation::{Activity, ComingStart, LateTouch, Situation, focus, length};
 use crate::swimmer::Swimmer;
 use crate::timeline::lay::{Layer, SoFar};
 use crate::timeline::lower::ATTACK;
@@ -146,6 +146,14 @@ impl Steered<'_> {
         happened
     }
 
+    /// What a touch soon after a go is taken for, and the start it belongs to, where nobody has keyed that one's touch.
+    pub(super) fn late(&self, begun: usize) -> Option<(LateTouch, usize)> {
+        let start = self.start(begun).filter(|start| !start.opens && start.touched.is_none())?;
+        let before = begun.checked_sub(1).filter(|before| *before >= self.strand.from)?;
+        self.start(before).filter(|before| before.touched.is_none())?;
+        Some((if start.repeat.joined { LateTouch::Turn } else { LateTouch::Missed }, before))
+    }
+
     fn coming(&self, index: usize) -> Option<ComingStart> {
         let start = self.start(index)?;
         let joined = start.repeat.joined;
@@ -177,6 +185,7 @@ impl Steered<'_> {
         let follows = situation.coming.filter(|coming| coming.set == start.set);
         let leaves = follows.filter(|_| start.repeat.rest.is_none() && start.repeat.interval.is_some());
         situation.every = leaves.and_then(|coming| Some(coming.go? - start.go));
+        situation.late = swims.and_then(|index| self.late(index)).map(|(joined, _)| joined);
         situation.tempo = start.repeat.tempo;
         situation.nudge = self.nudges.get(start.set).copied().unwrap_or(0);
         let since = swims.map_or(Seconds::ZERO, |_| now - start.go);

@@ -3,7 +3,7 @@
 //! Only times and repeats are changed here; what is heard of them follows from `course`.
 
 use super::command::{CourseCommand, Happened, Refused, Unit};
-use super::situation::{in_force, length};
+use super::situation::{LateTouch, in_force, length};
 use super::steered::{Moment, Steered};
 use crate::mixer::Rings;
 use crate::timeline::place::GAP;
@@ -62,15 +62,14 @@ impl Steered<'_> {
     fn touch(&mut self, moment: &Moment) -> Result<Turn, Refused> {
         let Some(begun) = self.strand.at(moment.now).0 else { return refused("nobody is swimming yet") };
         let Some(start) = self.start(begun).cloned() else { return refused("nobody is swimming yet") };
-        let before = begun.checked_sub(1).filter(|before| *before >= self.strand.from && !start.opens);
-        let late = before.filter(|before| {
-            self.start(*before).is_some_and(|before| before.touched.is_none())
-                && start.touched.is_none()
-                && moment.pressed - start.go < start.repeat.predicted.scaled(1, 2)
-        });
-        if let Some((late, before)) = late.and_then(|late| Some((late, self.start(late)?.clone()))) {
+        let soon = moment.pressed - start.go < start.repeat.predicted.scaled(1, 2);
+        let late = self
+            .late(begun)
+            .filter(|_| soon)
+            .and_then(|(taken_for, late)| Some((taken_for, late, self.start(late)?.clone())));
+        if let Some((taken_for, late, before)) = late {
             let mut happened = vec![self.taken(late, moment.pressed)];
-            if start.repeat.joined {
+            if taken_for == LateTouch::Turn {
                 // Nothing to miss: the turn was later than thought.
                 return Ok(Turn { rings: None, happened });
             }

@@ -1,7 +1,7 @@
 //! What the screen says in words and numbers: from a snapshot to short texts. Where they stand is `view`'s job.
 
 use super::front::{Front, Over};
-use crate::conductor::situation::Activity;
+use crate::conductor::situation::{Activity, LateTouch};
 use crate::session::snapshot::{DeviceState, Snapshot};
 use crate::session::swim::{NumberOf, SwimFacts};
 use crate::units::time::{NANOS, Seconds};
@@ -111,7 +111,8 @@ pub const fn waits(snapshot: &Snapshot) -> bool {
 /// practice's own.
 pub fn reading(snapshot: &Snapshot, front: Front, at: Seconds) -> String {
     let shown = front.top.map_or(at, |top| snapshot.clock - top + (at - snapshot.elapsed));
-    let seconds = libm::round(shown.as_f64()) as i64;
+    // Whole seconds gone by, like the clocks; a go that is on the second is so in spite of blocks and milliseconds.
+    let seconds = (shown + Seconds::from_millis(50)).nanos().div_euclid(NANOS);
     format!(":{:02}", seconds.rem_euclid(60))
 }
 
@@ -165,7 +166,12 @@ pub fn alarm(snapshot: &Snapshot, front: Front) -> Option<Alarm> {
         return Some(Alarm { short: "stop?".to_owned(), lines: vec![ask.to_owned()] });
     }
     if let Some(split) = snapshot.doubt {
-        let ask = format!("Touch at {}? t again takes it.", clock(split));
+        // Nobody has keyed the touch before: this one is taken for it.
+        let late = match snapshot.situation.late {
+            Some(LateTouch::Missed) => " for the repeat before; this one is then missed",
+            Some(LateTouch::Turn) | None => "",
+        };
+        let ask = format!("Touch at {}? t again takes it{late}.", clock(split));
         return Some(Alarm { short: format!("touch at {}?", clock(split)), lines: vec![ask] });
     }
     let (device, sounds) = device(snapshot);
@@ -173,7 +179,7 @@ pub fn alarm(snapshot: &Snapshot, front: Front) -> Option<Alarm> {
     let short = if sounds { unseen.first()?.short.clone() } else { "no sound".to_owned() };
     let mut lines: Vec<String> = unseen.iter().map(|fault| fault.words.clone()).collect();
     if let Some(first) = lines.first_mut() {
-        first.push_str(" (enter: seen)");
+        first.insert_str(0, "[enter] ");
     }
     if !sounds {
         lines.insert(0, device);

@@ -10,6 +10,7 @@ use super::swim::SwimFacts;
 use crate::audio::bank::Bank;
 use crate::conductor::command::{Command, CommandId, CourseCommand, DeskCommand, Happened, Timing};
 use crate::conductor::doubt::{Doubt, TouchQuestion};
+use crate::conductor::situation::LateTouch;
 use crate::conductor::{Conductor, Score, Supply};
 use crate::mixer::{Controls, Mixer};
 use crate::plan::Plan;
@@ -308,7 +309,11 @@ impl<'a> Performance<'a> {
                 self.command(command, timing);
             }
             Doubt::Asked(split) => {
-                let said = format!("touch {} after the go? `touch` again takes it", input::clock(split));
+                let late = match situation.late {
+                    Some(LateTouch::Missed) => " for the repeat before; this one is then missed",
+                    Some(LateTouch::Turn) | None => "",
+                };
+                let said = format!("touch {} after the go? `touch` again takes it{late}", input::clock(split));
                 self.say(timing.pressed, &said);
                 self.last = Some(format!("touch {split} after the go? once more takes it"));
             }

@@ -65,7 +65,7 @@ fn what_went_wrong_is_told_until_it_is_seen() {
     let mut front = Front::default();
     let told = alarm(&snapshot, front).unwrap();
     assert_eq!(told.short, "go lost");
-    assert_eq!(told.lines, ["go lost at 1:00 (enter: seen)", "no record at 1:00"]);
+    assert_eq!(told.lines, ["[enter] go lost at 1:00", "no record at 1:00"]);
     front.seen = 1;
     assert_eq!(alarm(&snapshot, front).unwrap().lines.len(), 1);
     front.seen = 4;
