@@ -1,11 +1,13 @@
 //! Text in large characters made of blocks, at any size. Where it stands is the layout's job.
 
 mod glyphs;
+mod small;
 
 use glyphs::{HEIGHT, glyph};
 use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
 use ratatui::style::Style;
+use small::small;
 
 /// The fewest rows that are easy to read.
 pub const LEAST_ROWS: u16 = 4;
@@ -15,7 +17,8 @@ pub const SMALLEST_ROWS: u16 = 3;
 /// Steps across per step down: narrow characters can be larger.
 const NARROW: (u32, u32) = (4, 5);
 
-/// Text as dots, two in each row of the terminal, so that a dot is about as wide as high.
+/// Text as dots, two in each row of the terminal, so that a dot is about as wide as high. The last half row stays free, so
+/// that lines of letters do not run into each other.
 #[derive(Debug, PartialEq, Eq)]
 pub struct Big {
     /// Columns.
@@ -29,7 +32,12 @@ pub struct Big {
 impl Big {
     /// The columns that a text takes in so many rows; none where a character has no drawing.
     pub fn width_of(text: &str, rows: u16) -> Option<u16> {
-        let (height, pen) = (u32::from(rows) * 2, pen(rows));
+        if rows == SMALLEST_ROWS {
+            let each = |character| Some(small(character)?.first()?.len() + 1);
+            let all = text.chars().map(each).sum::<Option<usize>>()?;
+            return u16::try_from(all.saturating_sub(1)).ok();
+        }
+        let (height, pen) = (height(rows), pen(rows));
         let each = |character| Some(across(glyph(character)?.0, height, pen) + 2 * pen);
         let all = text.chars().map(each).sum::<Option<u32>>()?;
         u16::try_from(all.saturating_sub(pen)).ok()
@@ -40,13 +48,17 @@ impl Big {
         if rows < SMALLEST_ROWS {
             return None;
         }
-        let (height, pen) = (u32::from(rows) * 2, pen(rows));
+        let width = Self::width_of(text, rows)?;
+        let dots = vec![false; usize::from(width) * usize::from(rows) * 2];
+        let mut big = Self { width, rows, dots };
+        if rows == SMALLEST_ROWS {
+            big.put_small(text);
+            return Some(big);
+        }
+        let (height, pen) = (height(rows), pen(rows));
         let across = |steps: u32| across(steps, height, pen);
-        let drawn: Vec<_> = text.chars().map(glyph).collect::<Option<_>>()?;
-        let width = drawn.iter().map(|(steps, _)| across(*steps) + 2 * pen).sum::<u32>().saturating_sub(pen);
-        let mut big = Self { width: u16::try_from(width).ok()?, rows, dots: vec![false; (width * height) as usize] };
         let mut left = 0;
-        for (steps, strokes) in drawn {
+        for (steps, strokes) in text.chars().filter_map(glyph) {
             for stroke in strokes {
                 let points: Vec<_> = stroke.iter().map(|(x, y)| (left + across(*x), scaled(*y, height, pen))).collect();
                 if let [dot] = points.as_slice() {
@@ -61,6 +73,20 @@ impl Big {
             left += across(steps) + 2 * pen;
         }
         Some(big)
+    }
+
+    fn put_small(&mut self, text: &str) {
+        let mut left = 0;
+        for rows in text.chars().filter_map(small) {
+            for (y, row) in rows.iter().enumerate() {
+                for (x, _) in row.bytes().enumerate().filter(|(_, dot)| *dot == b'#') {
+                    if let Some(dot) = self.dots.get_mut(y * usize::from(self.width) + left + x) {
+                        *dot = true;
+                    }
+                }
+            }
+            left += rows.first().map_or(0, |row| row.len()) + 1;
+        }
     }
 
     /// The largest that fits.
@@ -115,13 +141,21 @@ impl Big {
     }
 }
 
-/// How thick the pen is, in dots: about a seventh of the height; at the least sizes one. Characters stand as far apart.
-const fn pen(rows: u16) -> u32 {
-    (rows as u32 * 2 + 3) / 7
+/// Dots from the top of a letter to its foot.
+const fn height(rows: u16) -> u32 {
+    rows as u32 * 2 - 1
 }
 
-/// Steps across as dots.
+/// How thick the pen is, in dots: about a seventh of the height; at the least sizes one. Characters stand as far apart.
+const fn pen(rows: u16) -> u32 {
+    (height(rows) + 4) / 7
+}
+
+/// Steps across as dots; at the sizes where a step is a dot there is nothing to take away.
 const fn across(steps: u32, height: u32, pen: u32) -> u32 {
+    if height - pen <= HEIGHT {
+        return steps;
+    }
     (NARROW.0 * steps * (height - pen) * 2 + NARROW.1 * HEIGHT) / (NARROW.1 * HEIGHT * 2)
 }
 

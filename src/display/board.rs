@@ -38,6 +38,9 @@ const FRUGAL: [Frugal; 7] =
     [Frugal::Nothing, Frugal::Focus, Frugal::Lane, Frugal::Alarm, Frugal::Names, Frugal::Go, Frugal::Letters];
 /// Columns between what stands side by side.
 const APART: u16 = 3;
+/// Columns of a bar beside letters that must not be overlooked, and between it and them.
+const BAR: u16 = 2;
+const INSIDE: u16 = 1;
 /// Lines of large letters at most, for names, for names where there is no other way, and for the focus.
 const NAME_LINES: usize = 2;
 const LONG_NAME_LINES: usize = 3;
@@ -46,7 +49,7 @@ const FOCUS_LINES: usize = 3;
 /// A part of the board.
 #[derive(Debug)]
 enum Part {
-    /// Lines of letters of so many rows; on a plate where they must not be overlooked.
+    /// Lines of letters of so many rows; between bars where they must not be overlooked.
     Letters { words: Vec<String>, lines: Vec<String>, rows: u16, style: Style, plate: bool, grows: bool },
     /// The time at one end, the next go at the other.
     Beside { time: Wide, go: Wide, rows: u16, plate: bool },
@@ -76,7 +79,8 @@ const fn line_gap(rows: u16) -> u16 {
 /// Fills what is left of a page.
 pub(super) fn board(page: &mut Canvas<'_>, snapshot: &Snapshot, front: Front) {
     let room = page.left;
-    let arrangement = Arrangement { snapshot, front, look: page.look, width: room.width.saturating_sub(2) };
+    let (width, height) = (room.width.saturating_sub(2), page.buffer.area.height);
+    let arrangement = Arrangement { snapshot, front, look: page.look, width, height };
     let mut parts = arrangement.best(room.height);
     let mut free = room.height.saturating_sub(parts.iter().map(Part::rows).sum());
     for part in &mut parts {
@@ -100,6 +104,8 @@ struct Arrangement<'p> {
     front: Front,
     look: Look,
     width: u16,
+    /// Of the whole terminal.
+    height: u16,
 }
 
 impl Arrangement<'_> {
@@ -107,10 +113,13 @@ impl Arrangement<'_> {
     fn best(&self, height: u16) -> Vec<Part> {
         let fits = |parts: &Vec<Part>| parts.iter().map(Part::rows).sum::<u16>() <= height;
         let most = (height / 3).max(SMALLEST_ROWS);
-        for frugal in FRUGAL {
-            let sizes = (SMALLEST_ROWS..=most).rev();
-            if let Some(parts) = sizes.filter_map(|rows| self.parts(frugal, rows)).find(fits) {
-                return parts;
+        // A tenth of the terminal, if only something else is given up for it; half a row of letters is empty.
+        for least in [((self.height + 5).div_ceil(10)).max(SMALLEST_ROWS), SMALLEST_ROWS] {
+            for frugal in FRUGAL.into_iter().filter(|frugal| least == SMALLEST_ROWS || *frugal < Frugal::Names) {
+                let sizes = (least..=most).rev();
+                if let Some(parts) = sizes.filter_map(|rows| self.parts(frugal, rows)).find(fits) {
+                    return parts;
+                }
             }
         }
         // Less than a line for everything: what matters most comes first.
@@ -127,14 +136,16 @@ impl Arrangement<'_> {
             let large = frugal < Frugal::Alarm;
             if large {
                 // It is short, and as large as it may be on one line.
-                let fits = |rows: &u16| Big::width_of(&alarm.short, *rows).is_some_and(|wide| wide <= self.width);
+                let fits = |rows: &u16| {
+                    Big::width_of(&alarm.short, *rows).is_some_and(|wide| wide + 2 * (BAR + INSIDE) <= self.width)
+                };
                 let rows = (SMALLEST_ROWS..=rows).rev().find(fits)?;
                 let lines = vec![alarm.short.clone()];
                 parts.push(Part::Letters {
                     words: lines.clone(),
                     lines,
                     rows,
-                    style: look.warning(),
+                    style: look.alert(),
                     plate: true,
                     grows: false,
                 });
@@ -202,7 +213,8 @@ impl Arrangement<'_> {
             let go = Wide { text: String::new(), widest: String::new() };
             return Some(vec![Part::Beside { time, go, rows, plate }]);
         }
-        let fits = |go: &&Wide| wide(go).is_some_and(|go| own + APART + go <= self.width);
+        let beside = if plate { 2 * (BAR + INSIDE) } else { 0 };
+        let fits = |go: &&Wide| wide(go).is_some_and(|go| own + APART + go + beside <= self.width);
         if let Some(go) = gos.iter().find(fits).cloned() {
             return Some(vec![Part::Beside { time, go, rows, plate }]);
         }
@@ -216,9 +228,9 @@ impl Arrangement<'_> {
             let time = Part::Beside { time, go: none, rows, plate: false };
             return Some(std::iter::once(time).chain(line).collect());
         }
-        let go = gos.into_iter().find(|go| wide(go).is_some_and(|go| go <= self.width))?;
+        let go = gos.into_iter().find(|go| wide(go).is_some_and(|go| go + beside <= self.width))?;
         let letters = |text: String, plate: bool| {
-            let (words, style) = (vec![text], if plate { look.warning() } else { look.strong() });
+            let (words, style) = (vec![text], if plate { look.alert() } else { look.strong() });
             Part::Letters { lines: words.clone(), words, rows, style, plate, grows: false }
         };
         Some(vec![letters(time.text, false), letters(go.text, plate)])
@@ -236,8 +248,9 @@ impl Arrangement<'_> {
     fn grow(&self, part: &mut Part, free: u16) -> u16 {
         let before = part.rows();
         match part {
-            Part::Beside { time, go, rows, .. } => {
-                let gap = if go.text.is_empty() { 0 } else { APART };
+            Part::Beside { time, go, rows, plate } => {
+                let bars = if *plate { 2 * (BAR + INSIDE) } else { 0 };
+                let gap = if go.text.is_empty() { 0 } else { APART + bars };
                 let fits = |rows: &u16| {
                     let both = Big::width_of(&time.widest, *rows).zip(Big::width_of(&go.widest, *rows));
                     both.is_some_and(|(time, go)| time + gap + go <= self.width)
@@ -274,21 +287,21 @@ impl Canvas<'_> {
                     }
                     let row = self.take(*rows);
                     let Some(big) = Big::new(text, *rows) else { continue };
-                    let plate = plate.then_some(row);
-                    self.letters(&big, Rect { x: row.x + 1, ..row }, *style, plate);
+                    let from = if *plate { self.bars(row, 0, row.width, big.width) } else { 1 };
+                    big.draw(Rect { x: row.x + from, ..row }, self.buffer, self.look.unicode, *style);
                 }
             }
             Part::Beside { time, go, rows, plate } => {
                 let row = self.take(*rows);
                 if let Some(time) = Big::new(&time.text, *rows) {
-                    self.letters(&time, Rect { x: row.x + 1, ..row }, self.look.strong(), None);
+                    let place = Rect { x: row.x + 1, ..row };
+                    time.draw(place, self.buffer, self.look.unicode, self.look.strong());
                 }
-                if let Some(go) = Big::new(&go.text, *rows).filter(|_| !go.text.is_empty()) {
-                    let x = row.x + row.width.saturating_sub(go.width + 1);
-                    let style = if *plate { self.look.warning() } else { self.look.strong() };
-                    let under = Rect { x: x.saturating_sub(1), width: go.width + 2, ..row };
-                    self.letters(&go, Rect { x, ..row }, style, plate.then_some(under));
-                }
+                let Some(go) = Big::new(&go.text, *rows).filter(|_| !go.text.is_empty()) else { return };
+                let (bars, style) = if *plate { (BAR + INSIDE, self.look.alert()) } else { (0, self.look.strong()) };
+                let start = row.width.saturating_sub(go.width + 1 + 2 * bars);
+                let from = if *plate { self.bars(row, start, row.width - 1, go.width) } else { start };
+                go.draw(Rect { x: row.x + from, ..row }, self.buffer, self.look.unicode, style);
             }
             Part::Line { text, style, plate } => {
                 let row = self.take(1);
@@ -301,12 +314,14 @@ impl Canvas<'_> {
         }
     }
 
-    /// Large letters, on a plate if one is given.
-    fn letters(&mut self, big: &Big, area: Rect, style: Style, plate: Option<Rect>) {
-        if let Some(plate) = plate {
-            self.buffer.set_style(plate.intersection(self.buffer.area), style);
+    /// Bars from a column to another, with a window for something so wide; the column where that begins.
+    fn bars(&mut self, rows: Rect, from: u16, to: u16, wide: u16) -> u16 {
+        let begins = from + BAR + INSIDE;
+        for (left, right) in [(from, from + BAR), (begins + wide + INSIDE, to)] {
+            let bar = Rect { x: rows.x + left, width: right.saturating_sub(left), ..rows };
+            self.buffer.set_style(bar.intersection(self.buffer.area), self.look.warning());
         }
-        big.draw(area, self.buffer, self.look.unicode, style);
+        begins
     }
 
     /// The swim from wall to wall, a part for each length, filled as it is swum, with what each length is below it; in a rest

@@ -51,6 +51,12 @@ impl Look {
         if self.color { style.fg(Color::Yellow) } else { style }
     }
 
+    /// The same in large letters, which stand between bars that are [`warning`](Self::warning).
+    pub const fn alert(self) -> Style {
+        let style = self.strong();
+        if self.color { style.fg(Color::Yellow) } else { style }
+    }
+
     /// Text of one line as the terminal can show it: nothing in it moves the cursor or turns the order of letters.
     pub fn text(self, text: &str) -> String {
         let text = printable(text);
