@@ -23,6 +23,8 @@ pub(super) enum FaultKind {
 pub(super) struct Faults {
     last: u32,
     kept: Vec<(FaultKind, Fault)>,
+    /// The number of the last one that was added to.
+    amended: u32,
 }
 
 impl Faults {
@@ -33,10 +35,13 @@ impl Faults {
         self.kept.push((kind, Fault { number: self.last, short: short.to_owned(), words }));
     }
 
-    /// Adds to what is told of the last one of a kind, which may have been seen.
+    /// Adds to what is told of the last one of a kind, once: how it came out.
     pub(super) fn amend(&mut self, kind: FaultKind, more: &str) {
-        if let Some((_, fault)) = self.kept.iter_mut().find(|(other, _)| *other == kind) {
+        if let Some((_, fault)) = self.kept.iter_mut().find(|(other, _)| *other == kind)
+            && self.amended < fault.number
+        {
             fault.words.push_str(more);
+            self.amended = fault.number;
         }
     }
 
@@ -57,6 +62,7 @@ mod tests {
         faults.add(FaultKind::Record, "no record", "the disk is full".to_owned());
         faults.add(FaultKind::Go, "go lost", "2 gos".to_owned());
         faults.amend(FaultKind::Record, ", still");
+        faults.amend(FaultKind::Record, ", twice");
         faults.amend(FaultKind::Behind, "nothing to add to");
         let all = faults.all();
         let told: Vec<_> = all.iter().map(|fault| (fault.number, fault.words.as_str())).collect();

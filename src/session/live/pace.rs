@@ -13,6 +13,8 @@ use std::time::{Duration, Instant};
 const SLIP: Seconds = Seconds::from_millis(30);
 /// Off by less, and by less than a quarter of a block, nothing is done: readings scatter by so much.
 const LEAST: Seconds = Seconds::from_millis(40);
+/// Behind by so much, somebody must see it: a swimmer notices.
+const ALARM: Seconds = Seconds::from_millis(500);
 /// Between two looks for a place to make it good.
 const AGAIN: Duration = Duration::from_millis(100);
 
@@ -67,9 +69,11 @@ impl Session<'_, '_, '_> {
                 let heard = self.performance.heard(self.position());
                 self.performance.note(heard, RecordEvent::Behind { by: behind });
                 self.performance.say(heard, &format!("{} behind", words(behind)));
-                let at = heard.time(self.performance.rate);
-                let told = format!("{} behind the clock at {}", words(behind), Seconds::from_secs(at.nanos() / NANOS));
-                self.performance.faults.add(FaultKind::Behind, &format!("{} behind", words(behind)), told);
+                if behind >= ALARM {
+                    let at = Seconds::from_secs(heard.time(self.performance.rate).nanos() / NANOS);
+                    let told = format!("{} behind the clock at {at}", words(behind));
+                    self.performance.faults.add(FaultKind::Behind, &format!("{} behind", words(behind)), told);
+                }
             }
         } else {
             // What comes slowly is the device's own clock.

@@ -132,7 +132,7 @@ impl Session<'_, '_, '_> {
             self.performance.note(heard, device);
             let (gone, name) = (clock(now - from), &facts.name);
             self.performance.say(heard, &format!("sound again after {gone}: {name}, {} Hz", facts.rate.hertz()));
-            let words = format!("no sound from {from} to {now}: {why}");
+            let words = format!("no sound from {from} to {now}: {why}; now through {name}");
             self.performance.faults.add(FaultKind::Sound, "sound was away", words);
             if *name != was {
                 let words = format!("now through {name}, no longer through {was}");
