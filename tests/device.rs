@@ -239,3 +239,46 @@ fn signals_end_it_cleanly() {
         player.listen();
     }
 }
+
+#[test]
+fn a_touch_too_soon_is_asked_about_by_lines_too() {
+    let Some(server) = Server::start(44_100) else { return };
+    let mut player = Player::start(&server, "record.jsonl");
+    player.ask("resume");
+    player.wait_for("nothing is paused", 20 * SECOND);
+    // No talk: the first go comes at once.
+    player.ask("go");
+    player.wait_for("go: Easy start, 1 of 2", 30 * SECOND);
+    sleep(2 * SECOND);
+    player.ask("touch");
+    player.wait_for("`touch` again takes it", 5 * SECOND);
+    player.ask("undo");
+    player.wait_for("no touch was taken", 5 * SECOND);
+    player.ask("touch");
+    player.wait_for("`touch` again takes it", 5 * SECOND);
+    player.ask("touch");
+    player.wait_for("touch: taken", 5 * SECOND);
+    player.ask("stop");
+    assert!(player.end(5 * SECOND).success());
+    let touches: Vec<_> =
+        read(&player.record).into_iter().filter(|line| matches!(line.event, RecordEvent::Touch { .. })).collect();
+    assert_eq!(touches.len(), 1, "{touches:?}");
+}
+
+#[test]
+fn a_full_disk_is_told_at_once_and_the_sound_goes_on() {
+    let Some(server) = Server::start(44_100) else { return };
+    let mut player = Player::run(program::with_little_room(&server), server.path(""), "record.jsonl", &[]);
+    player.ask("resume");
+    player.wait_for("nothing is paused", 20 * SECOND);
+    for line in ["mute", "unmute"].iter().cycle().take(20) {
+        player.ask(line);
+    }
+    let told = player.wait_for("the session record is no longer written: ", 5 * SECOND);
+    println!("told {told:?} after the commands");
+    player.ask("voice up");
+    player.wait_for("voice up 2: taken", 5 * SECOND);
+    player.ask("stop");
+    assert_eq!(player.end(5 * SECOND).code(), Some(3));
+    assert!(!read(&player.record).is_empty(), "what was written before can be read");
+}

@@ -111,3 +111,86 @@ fn what_makes_no_sense_is_reported() {
     Run::new("play a.yaml --dry-run --device x").file("a.yaml", script(TWO)).exit(2).run();
     Run::new("play a.yaml --buffer 8").file("a.yaml", script(TWO)).exit(2).stderr("16..=65536").run();
 }
+
+/// A file of the program cannot grow beyond a kilobyte or half of one: what a full disk does to a record, without a disk.
+fn with_little_room(run: &Run) -> std::process::Command {
+    let own = run.command();
+    let mut command = std::process::Command::new("sh");
+    command.args(["-c", "trap '' XFSZ; ulimit -f 1; exec \"$0\" \"$@\""]).arg(own.get_program()).args(own.get_args());
+    command.current_dir(own.get_current_dir().unwrap()).env_clear();
+    command.envs(own.get_envs().filter_map(|(name, value)| Some((name, value?))));
+    command
+}
+
+#[test]
+fn a_full_disk_is_told_when_it_happens_and_the_practice_goes_on() {
+    let lines: String =
+        (10..30).map(|second| format!("0:{second} {}\n", if second % 2 == 0 { "mute" } else { "unmute" })).collect();
+    let first = Run::new("check a.yaml --no-speech").file("a.yaml", script(TWO)).file("lines.txt", lines).run();
+    let run = first.then("play a.yaml --no-speech --dry-run --record was.jsonl");
+    let mut command = with_little_room(&run);
+    command.stdin(std::fs::File::open(first.path("lines.txt")).unwrap());
+    let output = command.output().unwrap();
+    let ran = run.exit(3).stderr("the session record is not whole: ").judge(output);
+    let told = ran.stdout.find("the session record is no longer written: ").expect("told");
+    assert!(told < ran.stdout.find("go: Easy start, 1 of 2").unwrap(), "at once:\n{}", ran.stdout);
+    assert!(
+        ran.stdout.contains("go: Easy start, 2 of 2") && ran.stdout.trim_end().ends_with("the end"),
+        "{}",
+        ran.stdout
+    );
+    // What was written before can be read.
+    let (_, lines) = record::read(&std::fs::read_to_string(ran.path("was.jsonl")).unwrap()).unwrap();
+    assert!(lines.iter().any(|line| matches!(line.event, RecordEvent::Taken { .. })), "{lines:?}");
+}
+
+#[test]
+fn a_record_says_what_was_swum_and_where_there_was_no_go() {
+    let joined = "  - set: Out and back\n    do:\n      - { swim: 25 m, tempo: 1.2 s, rest: 0 s }\n      - { swim: 50 m, part: kick, rest: 15 s }\n";
+    let ran = Run::new("play a.yaml --no-speech --dry-run --record was.jsonl").file("a.yaml", script(joined)).run();
+    assert!(ran.stdout.contains("straight on: Out and back, 2 of 2"), "{}", ran.stdout);
+    let (head, lines) = record::read(&std::fs::read_to_string(ran.path("was.jsonl")).unwrap()).unwrap();
+    assert_eq!((head.version, head.pool.as_str()), (record::VERSION, "25 m"));
+    let [RecordEvent::Go { which: go }, RecordEvent::Joined { which: on }, RecordEvent::End { .. }] =
+        [&lines[0].event, &lines[1].event, &lines[2].event]
+    else {
+        panic!("{lines:?}")
+    };
+    assert_eq!(
+        (go.set, go.repeat, go.title.as_str(), go.distance.as_str(), go.swim.as_str()),
+        (1, 1, "Out and back", "25 m", "25 m swim")
+    );
+    assert_eq!((on.repeat, on.distance.as_str(), on.swim.as_str()), (2, "50 m", "50 m kick"));
+}
+
+#[test]
+fn a_record_of_version_1_is_played_again() {
+    let ran = run_in(
+        "0:12 pause\n0:13.3 resume\n1:10 touch\n",
+        "play a.yaml --no-speech --dry-run -o dry.wav --record was.jsonl",
+    );
+    // As version 1 wrote it: whole nanoseconds, numbers alone.
+    let old = |(index, line): (usize, &str)| {
+        let mut line: serde_json::Map<String, serde_json::Value> = serde_json::from_str(line).unwrap();
+        for key in ["set-title", "round", "distance", "swim", "pool"] {
+            line.remove(key);
+        }
+        for key in ["time", "split", "predicted"] {
+            if let Some(text) = line.get(key).and_then(|value| value.as_str()) {
+                let (whole, fraction) = text.split_once('.').unwrap_or((text, ""));
+                let nanos: i64 = format!("{whole}{fraction:0<9}").parse().unwrap();
+                line.insert(key.to_owned(), nanos.into());
+            }
+        }
+        if index == 0 {
+            line.insert("lengthwise-session".to_owned(), 1.into());
+        }
+        serde_json::to_string(&line).unwrap() + "\n"
+    };
+    let was = std::fs::read_to_string(ran.path("was.jsonl")).unwrap();
+    assert!(was.contains("\"split\":\""), "{was}");
+    std::fs::write(ran.path("old.jsonl"), was.lines().enumerate().map(old).collect::<String>()).unwrap();
+    let again = ran.then("play a.yaml --no-speech --replay old.jsonl -o again.wav").run();
+    assert!(samples(&ran.path("dry.wav")) == samples(&ran.path("again.wav")));
+    assert_eq!(again.stdout, ran.stdout);
+}

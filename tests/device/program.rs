@@ -1,5 +1,6 @@
 //! The program at work: its lines, and what is sent to it.
 
+use crate::server::Server;
 use std::io::{BufRead, BufReader, Write};
 use std::process::{Child, ChildStdin, Command, ExitStatus, Stdio};
 use std::sync::mpsc::{Receiver, RecvTimeoutError, channel};
@@ -84,4 +85,11 @@ impl Drop for Program {
         let _ = self.child.kill();
         let _ = self.child.wait();
     }
+}
+
+/// The program, whose files cannot grow beyond a kilobyte or half of one: what a full disk does to a record.
+pub fn with_little_room(server: &Server) -> Command {
+    let mut command = server.command("sh");
+    command.args(["-c", "trap '' XFSZ; ulimit -f 1; exec \"$0\" \"$@\"", env!("CARGO_BIN_EXE_lengthwise")]);
+    command
 }

@@ -23,6 +23,11 @@ struct Terminal<'a> {
 impl<'a> Terminal<'a> {
     /// Runs the program in it, and says how it ended. Says aloud where there is no terminal, and fails there in CI.
     fn run(server: &'a Server, name: &str, arguments: &str) -> Option<Self> {
+        Self::run_after(server, name, "", arguments)
+    }
+
+    /// The same after other commands of the shell.
+    fn run_after(server: &'a Server, name: &str, before: &str, arguments: &str) -> Option<Self> {
         if Command::new("tmux").arg("-V").output().is_err() {
             assert!(std::env::var_os("CI").is_none(), "CI must have tmux: see .ci/setup");
             eprintln!("SKIPPED: there is no tmux, so no terminal to type into");
@@ -30,7 +35,7 @@ impl<'a> Terminal<'a> {
         }
         let terminal = Terminal { server, name: format!("lengthwise-{name}-{}", std::process::id()) };
         let program = env!("CARGO_BIN_EXE_lengthwise");
-        let line = format!("env LC_ALL=C.UTF-8 {program} {arguments}; echo ENDED $?; exec cat");
+        let line = format!("{before}env LC_ALL=C.UTF-8 {program} {arguments}; echo ENDED $?; exec cat");
         terminal.tmux(&["-f", "/dev/null", "new-session", "-d", "-x", "80", "-y", "24", "sh", "-c", &line]);
         Some(terminal)
     }
@@ -101,6 +106,28 @@ fn every_key_is_answered_and_recorded() {
     terminal.tmux(&["send-keys", "q"]);
     terminal.until("the end", || terminal.seen().contains("ENDED 0"));
     assert!(matches!(read(&record).last().unwrap().event, RecordEvent::End { .. }));
+}
+
+#[test]
+fn a_full_disk_stands_on_the_screen_until_it_is_seen() {
+    let Some(server) = Server::start(44_100) else { return };
+    let record = server.path("full.jsonl");
+    let arguments = format!("play first-lengths/level-body --record {}", record.display());
+    let Some(terminal) = Terminal::run_after(&server, "full", "trap '' XFSZ; ulimit -f 1; ", &arguments) else {
+        return;
+    };
+    terminal.until("the practice", || terminal.seen().contains("Level body") && record.exists());
+    for key in ["m"; 20] {
+        terminal.tmux(&["send-keys", key]);
+    }
+    terminal.until("the fault", || terminal.seen().contains("the session record is no longer written"));
+    terminal.tmux(&["send-keys", "+"]);
+    terminal.until("another answer", || terminal.seen().contains("voice up 1, taken"));
+    assert!(terminal.seen().contains("no longer written"), "it stays:\n{}", terminal.seen());
+    terminal.tmux(&["send-keys", "Enter"]);
+    terminal.until("the fault seen", || !terminal.seen().contains("no longer written"));
+    terminal.tmux(&["send-keys", "q", "q"]);
+    terminal.until("the end", || terminal.seen().contains("ENDED 3"));
 }
 
 #[test]
