@@ -282,3 +282,26 @@ fn a_full_disk_is_told_at_once_and_the_sound_goes_on() {
     assert_eq!(player.end(5 * SECOND).code(), Some(3));
     assert!(!read(&player.record).is_empty(), "what was written before can be read");
 }
+
+#[test]
+fn sound_that_comes_out_elsewhere_is_told_and_recorded() {
+    let Some(mut server) = Server::start(44_100) else { return };
+    let mut player = Player::start(&server, "record.jsonl");
+    player.ask("resume");
+    player.wait_for("nothing is paused", 20 * SECOND);
+    server.load_sink_called("other", "Poolside", 44_100);
+    assert!(server.pactl(&["set-default-sink", "other"]).0);
+    server.tick("other");
+    // The server moves what plays, without a word and without a gap.
+    server.unload_sink("out");
+    player.wait_for("now through Poolside, no longer through ", 20 * SECOND);
+    player.ask("stop");
+    assert!(player.end(5 * SECOND).success());
+    let lines = read(&player.record);
+    let moved = lines.iter().find_map(|line| match &line.event {
+        RecordEvent::Device { name, was: Some(was), .. } => Some((name.clone(), was.clone())),
+        _ => None,
+    });
+    let (name, was) = moved.unwrap_or_else(|| panic!("{lines:?}"));
+    assert!(name == "Poolside" && was != name && !was.is_empty(), "{name}, {was}");
+}

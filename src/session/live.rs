@@ -3,13 +3,14 @@
 //! Where there is no device the practice goes on without one: the mixer is pulled by the monotonic clock and nobody hears
 //! it, so that commands, gos and touches are as ever. Meanwhile a device is looked for, through a new connection each time;
 //! once one runs, a new mixer starts at that moment of the practice. How is in `seek`, how the practice keeps to the clock
-//! of the pool in `pace`.
+//! of the pool in `pace`, how it is found that the sound comes out of another device in `elsewhere`.
 
+mod elsewhere;
 mod pace;
 mod seek;
 
 use super::input::Input;
-use super::outlet::{DeviceSearch, Facts, Outlet};
+use super::outlet::{DeviceSearch, Facts, Outlet, WhichOutput};
 use super::performance::{Performance, Programme, SessionEnd};
 use super::record::{RecordPlace, Recorder, date_time};
 use super::snapshot::{DeviceState, Snapshot};
@@ -101,7 +102,8 @@ pub fn play(programme: Programme<'_>, live: Live<'_>, tell: &mut dyn FnMut(&str)
     std::thread::scope(|scope| {
         let time = Timekeeper::new(facts.block());
         let outlet = Outlet::Device { watch: Watch::new(facts.block()), playing, facts, before: 0 };
-        let mut session = Session { performance, bank, outlet, live, scope, time, missed_blocks: 0, tell };
+        let which_output = WhichOutput { asked: Instant::now(), pending: None };
+        let mut session = Session { performance, bank, outlet, live, scope, time, missed_blocks: 0, which_output, tell };
         session.run()
     })
 }
@@ -114,6 +116,8 @@ struct Session<'scope, 'env, 's> {
     scope: &'scope Scope<'scope, 'env>,
     time: Timekeeper,
     missed_blocks: u64,
+    /// Whether the sound has gone to another output is asked from time to time.
+    which_output: WhichOutput,
     tell: &'s mut dyn FnMut(&str),
 }
 
@@ -262,6 +266,7 @@ impl Session<'_, '_, '_> {
             }
         }
         self.keep_time();
+        self.look_elsewhere();
         self.pass_on();
     }
 }

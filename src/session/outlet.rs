@@ -91,3 +91,12 @@ pub(super) enum DeviceSearch {
         offered: bool,
     },
 }
+
+/// The question which output is the system's.
+#[derive(Debug)]
+pub(super) struct WhichOutput {
+    /// When it was asked last.
+    pub(super) asked: Instant,
+    /// The answer that is waited for.
+    pub(super) pending: Option<Pending<FoundOutput>>,
+}

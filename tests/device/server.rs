@@ -152,8 +152,15 @@ impl Server {
 
     /// An output at a rate.
     pub fn load_sink(&self, name: &str, rate: u32) {
+        self.load_sink_called(name, name, rate);
+    }
+
+    /// An output that people know by one word.
+    pub fn load_sink_called(&self, name: &str, called: &str, rate: u32) {
         let (name, rate) = (format!("sink_name={name}"), format!("rate={rate}"));
-        assert!(self.pactl(&["load-module", "module-null-sink", &name, &rate, "channels=2", "format=s16le"]).0);
+        let called = format!("sink_properties=device.description={called}");
+        let sink = ["load-module", "module-null-sink", &name, &rate, "channels=2", "format=s16le", &called];
+        assert!(self.pactl(&sink).0);
     }
 
     /// Records what the output plays into a file of raw 16-bit stereo, from now on.
