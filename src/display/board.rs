@@ -26,6 +26,8 @@ enum Frugal {
     Lane,
     /// Large letters for what went wrong.
     Alarm,
+    /// Large letters for which repeat it is.
+    Which,
     /// Large letters for all but the time and the next go.
     Names,
     /// Large letters for all but the time.
@@ -34,13 +36,18 @@ enum Frugal {
     Letters,
 }
 
-const FRUGAL: [Frugal; 7] =
-    [Frugal::Nothing, Frugal::Focus, Frugal::Lane, Frugal::Alarm, Frugal::Names, Frugal::Go, Frugal::Letters];
+const FRUGAL: [Frugal; 8] = [
+    Frugal::Nothing,
+    Frugal::Focus,
+    Frugal::Lane,
+    Frugal::Alarm,
+    Frugal::Which,
+    Frugal::Names,
+    Frugal::Go,
+    Frugal::Letters,
+];
 /// Columns between what stands side by side.
 const APART: u16 = 3;
-/// Columns of a bar beside letters that must not be overlooked, and between it and them.
-const BAR: u16 = 2;
-const INSIDE: u16 = 1;
 /// Lines of large letters at most, for names, for names where there is no other way, and for the focus.
 const NAME_LINES: usize = 2;
 const LONG_NAME_LINES: usize = 3;
@@ -70,6 +77,17 @@ impl Part {
             Self::Lane => 2,
         }
     }
+}
+
+/// Columns of a bar beside letters of so many rows that must not be overlooked, and between it and them.
+const fn bar(rows: u16) -> (u16, u16) {
+    if rows < 6 { (2, 1) } else { (rows / 2, rows / 3) }
+}
+
+/// Columns of both bars, with what is inside of them.
+const fn bars(rows: u16) -> u16 {
+    let (bar, inside) = bar(rows);
+    2 * (bar + inside)
 }
 
 const fn line_gap(rows: u16) -> u16 {
@@ -115,7 +133,7 @@ impl Arrangement<'_> {
         let most = (height / 3).max(SMALLEST_ROWS);
         // A tenth of the terminal, if only something else is given up for it; half a row of letters is empty.
         for least in [((self.height + 5).div_ceil(10)).max(SMALLEST_ROWS), SMALLEST_ROWS] {
-            for frugal in FRUGAL.into_iter().filter(|frugal| least == SMALLEST_ROWS || *frugal < Frugal::Names) {
+            for frugal in FRUGAL.into_iter().filter(|frugal| least == SMALLEST_ROWS || *frugal < Frugal::Which) {
                 let sizes = (least..=most).rev();
                 if let Some(parts) = sizes.filter_map(|rows| self.parts(frugal, rows)).find(fits) {
                     return parts;
@@ -137,7 +155,7 @@ impl Arrangement<'_> {
             if large {
                 // It is short, and as large as it may be on one line.
                 let fits = |rows: &u16| {
-                    Big::width_of(&alarm.short, *rows).is_some_and(|wide| wide + 2 * (BAR + INSIDE) <= self.width)
+                    Big::width_of(&alarm.short, *rows).is_some_and(|wide| wide + bars(*rows) <= self.width)
                 };
                 let rows = (SMALLEST_ROWS..=rows).rev().find(fits)?;
                 let lines = vec![alarm.short.clone()];
@@ -169,7 +187,11 @@ impl Arrangement<'_> {
         let names: Vec<(Vec<String>, Style)> =
             [(what, look.strong()), (which, Style::new())].into_iter().filter(|(words, _)| !words.is_empty()).collect();
         if frugal < Frugal::Names {
-            for (words, style) in names {
+            for (index, (words, style)) in names.into_iter().enumerate() {
+                if frugal >= Frugal::Which && index > 0 {
+                    parts.push(line(&words, style));
+                    continue;
+                }
                 let most = if frugal < Frugal::Alarm { NAME_LINES } else { LONG_NAME_LINES };
                 parts.push(letters(words, most, style, false)?);
             }
@@ -177,7 +199,9 @@ impl Arrangement<'_> {
             let text: Vec<String> = names.iter().map(|(words, _)| words.join(" ")).collect();
             parts.push(Part::Line { text: text.join(" · "), style: look.strong(), plate: false });
         }
-        if frugal < Frugal::Lane {
+        if snapshot.swum.is_none() {
+            // Nothing is known yet.
+        } else if frugal < Frugal::Lane {
             parts.push(Part::Lane);
         } else if frugal < Frugal::Alarm
             && let Some(text) = words::lengths(snapshot)
@@ -213,7 +237,7 @@ impl Arrangement<'_> {
             let go = Wide { text: String::new(), widest: String::new() };
             return Some(vec![Part::Beside { time, go, rows, plate }]);
         }
-        let beside = if plate { 2 * (BAR + INSIDE) } else { 0 };
+        let beside = if plate { bars(rows) } else { 0 };
         let fits = |go: &&Wide| wide(go).is_some_and(|go| own + APART + go + beside <= self.width);
         if let Some(go) = gos.iter().find(fits).cloned() {
             return Some(vec![Part::Beside { time, go, rows, plate }]);
@@ -249,9 +273,9 @@ impl Arrangement<'_> {
         let before = part.rows();
         match part {
             Part::Beside { time, go, rows, plate } => {
-                let bars = if *plate { 2 * (BAR + INSIDE) } else { 0 };
-                let gap = if go.text.is_empty() { 0 } else { APART + bars };
                 let fits = |rows: &u16| {
+                    let beside = if *plate { bars(*rows) } else { 0 };
+                    let gap = if go.text.is_empty() { 0 } else { APART + beside };
                     let both = Big::width_of(&time.widest, *rows).zip(Big::width_of(&go.widest, *rows));
                     both.is_some_and(|(time, go)| time + gap + go <= self.width)
                 };
@@ -298,8 +322,8 @@ impl Canvas<'_> {
                     time.draw(place, self.buffer, self.look.unicode, self.look.strong());
                 }
                 let Some(go) = Big::new(&go.text, *rows).filter(|_| !go.text.is_empty()) else { return };
-                let (bars, style) = if *plate { (BAR + INSIDE, self.look.alert()) } else { (0, self.look.strong()) };
-                let start = row.width.saturating_sub(go.width + 1 + 2 * bars);
+                let (both, style) = if *plate { (bars(*rows), self.look.alert()) } else { (0, self.look.strong()) };
+                let start = row.width.saturating_sub(go.width + 1 + both);
                 let from = if *plate { self.bars(row, start, row.width - 1, go.width) } else { start };
                 go.draw(Rect { x: row.x + from, ..row }, self.buffer, self.look.unicode, style);
             }
@@ -316,8 +340,9 @@ impl Canvas<'_> {
 
     /// Bars from a column to another, with a window for something so wide; the column where that begins.
     fn bars(&mut self, rows: Rect, from: u16, to: u16, wide: u16) -> u16 {
-        let begins = from + BAR + INSIDE;
-        for (left, right) in [(from, from + BAR), (begins + wide + INSIDE, to)] {
+        let (bar, inside) = bar(rows.height);
+        let begins = from + bar + inside;
+        for (left, right) in [(from, from + bar), (begins + wide + inside, to)] {
             let bar = Rect { x: rows.x + left, width: right.saturating_sub(left), ..rows };
             self.buffer.set_style(bar.intersection(self.buffer.area), self.look.warning());
         }

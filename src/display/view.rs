@@ -20,7 +20,7 @@ pub fn view(snapshot: &Snapshot, front: Front, look: Look, buffer: &mut Buffer) 
     if front.over == Over::Keys {
         return page.keys_over(snapshot, front);
     }
-    if height >= 8 {
+    if height >= 8 && snapshot.swum.is_some() {
         page.head(snapshot, front);
     }
     page.foot(snapshot, height);
@@ -86,7 +86,9 @@ impl Canvas<'_> {
         let needed = width(&self.look.text(last)) + 3;
         let start = if hint.is_empty() { start.max(needed.min(row.width)) } else { start };
         self.put(Rect { width: start.saturating_sub(1), ..row }, 1, last, self.look.strong());
-        let style = if missed.is_some() { self.look.warning() } else { self.look.faint() };
+        // Blocks that were late and cost no time are nothing to look up for.
+        let lost = snapshot.behind.is_some() || snapshot.missed_cues > 0;
+        let style = if lost { self.look.warning() } else { self.look.faint() };
         let mut column = self.put(row, start, &end, style) + 1;
         let filled = (share * f64::from(cells)).round() as u16;
         let (full, empty) = if self.look.unicode { ("█", "░") } else { ("#", ".") };

@@ -77,6 +77,7 @@ pub fn time(snapshot: &Snapshot) -> Wide {
         }
         (Activity::Hold | Activity::Rest, _, _, Some(touch)) => Wide::of(&format!("rest {}", clock(now - touch))),
         (Activity::Hold, ..) => Wide::of("waiting"),
+        _ if snapshot.total == Seconds::ZERO => Wide::of("getting ready"),
         _ => Wide::of(&format!("ends in {}", left(snapshot.total - now))),
     }
 }

@@ -160,7 +160,9 @@ fn focus(set: &Set, repeat: &Repeat, length: usize) -> Option<String> {
 }
 
 fn mind(line: &Line) -> Vec<String> {
-    let mut mind: Vec<String> = line.gear.iter().map(|gear| word(&Gear::ALL, *gear)).collect();
+    let worn: Vec<String> = line.gear.iter().map(|gear| word(&Gear::ALL, *gear)).collect();
+    let mut mind: Vec<String> =
+        (!worn.is_empty()).then(|| format!("with {}", worn.join(" and "))).into_iter().collect();
     mind.extend(line.breathe.map(|breathe| match breathe {
         Breathe::Every(n, None) => format!("breathe every {n}"),
         Breathe::Every(n, Some(side)) => format!("breathe every {n} {}", side.word()),
