@@ -11,6 +11,7 @@ mod outlet;
 mod performance;
 mod pool;
 pub mod record;
+mod silence;
 pub mod simulated;
 pub mod snapshot;
 pub mod swim;

@@ -305,3 +305,26 @@ fn sound_that_comes_out_elsewhere_is_told_and_recorded() {
     let (name, was) = moved.unwrap_or_else(|| panic!("{lines:?}"));
     assert!(name == "Poolside" && was != name && !was.is_empty(), "{name}, {was}");
 }
+
+#[test]
+fn a_go_while_there_is_no_sound_is_recorded_as_unheard() {
+    let Some(mut server) = Server::start(44_100) else { return };
+    let mut player = Player::start(&server, "record.jsonl");
+    player.ask("resume");
+    player.wait_for("nothing is paused", 20 * SECOND);
+    // The first go comes ten seconds later, into the silence.
+    player.ask("go");
+    player.wait_for("go: taken", 5 * SECOND);
+    server.down();
+    player.wait_for("no sound", 10 * SECOND);
+    player.wait_for("go not heard: Easy start, 1 of 2", 20 * SECOND);
+    server.up();
+    server.tick("out");
+    player.wait_for("sound again", 10 * SECOND);
+    player.ask("stop");
+    assert!(player.end(5 * SECOND).success());
+    let lines = read(&player.record);
+    let unheard = |line: &RecordLine| matches!(&line.event, RecordEvent::Unheard { which } if (which.set, which.repeat) == (1, 1));
+    assert!(lines.iter().any(unheard), "{lines:?}");
+    assert!(!lines.iter().any(|line| matches!(line.event, RecordEvent::Go { .. })), "{lines:?}");
+}

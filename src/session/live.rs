@@ -103,7 +103,8 @@ pub fn play(programme: Programme<'_>, live: Live<'_>, tell: &mut dyn FnMut(&str)
         let time = Timekeeper::new(facts.block());
         let outlet = Outlet::Device { watch: Watch::new(facts.block()), playing, facts, before: 0 };
         let which_output = WhichOutput { asked: Instant::now(), pending: None };
-        let mut session = Session { performance, bank, outlet, live, scope, time, missed_blocks: 0, which_output, tell };
+        let mut session =
+            Session { performance, bank, outlet, live, scope, time, missed_blocks: 0, which_output, tell };
         session.run()
     })
 }

@@ -5,6 +5,7 @@
 use super::faults::{FaultKind, Faults};
 use super::input;
 use super::record::{Head, RecordEvent, RecordLine, Recorder, RepeatNote};
+use super::silence::Silence;
 use super::snapshot::{DeviceState, Snapshot, Split};
 use super::swim::SwimFacts;
 use crate::audio::bank::Bank;
@@ -81,8 +82,7 @@ pub(super) struct Performance<'a> {
     pub(super) latency: u64,
     pub(super) recorder: Recorder,
     pub(super) paused: bool,
-    /// The stretch of the practice that nobody hears: from a moment on, until another where sound has come back.
-    silent: Option<(Seconds, Option<Seconds>)>,
+    pub(super) silence: Silence,
     pub(super) faults: Faults,
     /// Gos that nobody heard.
     lost_goes: u32,
@@ -116,7 +116,7 @@ impl<'a> Performance<'a> {
             latency: mixer.latency(),
             recorder,
             paused: false,
-            silent: None,
+            silence: Silence::default(),
             faults: Faults::default(),
             lost_goes: 0,
             last_go: None,
@@ -272,9 +272,8 @@ impl<'a> Performance<'a> {
 
     /// A go without sound was no go.
     fn as_heard(&self, happened: Happened) -> Happened {
-        let unheard = |at: Seconds| self.silent.is_some_and(|(from, to)| at >= from && to.is_none_or(|to| at < to));
         match happened {
-            Happened::Go { set, repeat, at } if unheard(at) => Happened::Unheard { set, repeat, at },
+            Happened::Go { set, repeat, at } if self.silence.covers(at) => Happened::Unheard { set, repeat, at },
             as_it_was => as_it_was,
         }
     }
@@ -282,7 +281,7 @@ impl<'a> Performance<'a> {
     /// From a moment on nobody hears anything. A go that was told already, for the device had been given it, is found to
     /// have been lost with what it had stored since `given`.
     pub(super) fn falls_silent(&mut self, given: Seconds, from: Seconds) {
-        self.silent = Some((from.min(given), None));
+        self.silence.begin(from.min(given));
         if let Some(Happened::Go { set, repeat, at }) =
             self.last_go.filter(|go| matches!(go, Happened::Go { at, .. } if *at >= given))
         {
@@ -291,13 +290,6 @@ impl<'a> Performance<'a> {
             let frame = PracticeFrame::at(at, self.rate);
             self.report(frame, lost);
             self.note_at(event_at.unwrap_or(at), frame, event);
-        }
-    }
-
-    /// From a moment on there is sound again.
-    pub(super) fn sounds_again(&mut self, at: Seconds) {
-        if let Some((_, to)) = &mut self.silent {
-            *to = Some(at);
         }
     }
 

@@ -139,7 +139,7 @@ impl Session<'_, '_, '_> {
                 self.performance.say(heard, &words);
                 self.performance.faults.add(FaultKind::Output, "other output", words);
             }
-            self.performance.sounds_again(now);
+            self.performance.silence.end(now);
             self.time.has_device(facts.block());
             self.outlet = Outlet::Device { watch: Watch::new(facts.block()), playing, facts, before: 0 };
             return;
