@@ -43,6 +43,8 @@ mod plan;
 mod poolside;
 #[path = "main/practices.rs"]
 mod practices;
+#[path = "main/readings.rs"]
+mod readings;
 #[path = "main/reference.rs"]
 mod reference;
 #[path = "main/replay.rs"]

@@ -29,6 +29,8 @@ pub(super) const TRACK_TIMER: i64 = 15;
 const TIMERS: [(i64, u8); 3] = [(10, 0), (20, 4), (60, 5)];
 const TRACK_TIMERS: [(i64, u8); 3] = [(TRACK_TIMER, 0), (30, 4), (60, 5)];
 
+/// So many swims that follow without a stop are named before the first of them.
+const FOLLOWING: usize = 3;
 /// The rank of what is new in a repeat: what it is, and what is to be held in it.
 const NEWS: u8 = 2;
 
@@ -217,6 +219,14 @@ pub(super) fn news(
     }
     if now.joins && !now.joined {
         news.push((2, vec![announcer.say("straight-on", "straight on, no stop")]));
+        // At the poolside there is no other moment to name what follows.
+        let follow = set.repeats.iter().skip(start.ordinal + 1).take_while(|repeat| repeat.joined);
+        let follow = follow.take(if practice.audience.in_ear() { 0 } else { FOLLOWING });
+        let mut last = line;
+        for line in follow.filter_map(|repeat| set.lines.get(repeat.line)) {
+            news.push((2, vec![announcer.goes_on_as(line, last)]));
+            last = line;
+        }
     }
     let parts = announcer.in_turn(line, now);
     news.extend((!parts.is_empty()).then_some((2, parts)));

@@ -153,15 +153,32 @@ impl<'a> Announcer<'a> {
         }
     }
 
-    /// `1:05` as "one oh five", `0:45` as "forty-five".
+    /// `1:05` as "one oh five", `0:45` as "forty-five", `2:00` as "two minutes".
     fn clock(self, time: Seconds) -> Vec<Spoken> {
         let seconds = (time.nanos() / 1_000_000_000) as u32;
         let (minutes, seconds) = (seconds / 60, seconds % 60);
+        if minutes > 0 && seconds == 0 {
+            return match self.known(&format!("minutes-{minutes}")) {
+                Some(whole) => vec![whole],
+                None => self.number(minutes).into_iter().chain([self.word("minutes", "minutes")]).collect(),
+            };
+        }
         let mut parts = if minutes > 0 { self.number(minutes) } else { Vec::new() };
         match seconds {
-            0 if minutes > 0 => {}
             1..=9 if minutes > 0 => parts.push(self.word(&format!("oh-{seconds}"), &format!("oh {seconds}"))),
             _ => parts.extend(self.number(seconds)),
+        }
+        parts
+    }
+
+    /// How long something takes: "ten minutes", "one minute thirty seconds".
+    fn duration(self, time: Seconds) -> Vec<Spoken> {
+        let minute = Seconds::from_secs(60).nanos();
+        let (minutes, rest) = (time.nanos() / minute, time.nanos() % minute);
+        let mut parts = if minutes > 0 { self.clock(Seconds::from_nanos(minutes * minute)) } else { Vec::new() };
+        if rest > 0 || minutes == 0 {
+            parts.extend(self.number((rest / Seconds::from_secs(1).nanos()) as u32));
+            parts.push(self.word("seconds", "seconds"));
         }
         parts
     }

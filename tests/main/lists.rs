@@ -1,7 +1,7 @@
 //! Long lists as a coach says them: equal neighbours as one, a list that comes again once, nothing longer than can be listened
 //! to; and each repeat with its own parts before its go. By hand, over short scripts.
 
-use crate::heard::{heard, ids, texts};
+use crate::heard::{heard, heard_by, ids, texts};
 
 /// What is said of the set before its first go, behind its title.
 fn about(set: &str) -> Vec<String> {
@@ -22,7 +22,7 @@ fn lengths_that_are_alike_are_told_as_one() {
         "each two times",
         "one hundred metres kick",
         "then one hundred metres swim soft hand into the water",
-        "on fifteen",
+        "on fifteen minutes",
     ];
     assert_eq!(about(&set), told);
     let (gos, voices) = heard(&set);
@@ -93,7 +93,7 @@ fn many_kinds_of_swims_are_named_and_no_more() {
         "then one hundred metres backstroke",
         "whole stroke",
         "then fifty metres kick",
-        "then one hundred and fifty metres",
+        "then one hundred and fifty metres swim",
         "then twenty-five metres fast effort",
         "then seventy-five metres easy effort",
     ];
@@ -129,4 +129,41 @@ fn distances_and_tempos_are_told_by_where_they_turn() {
     assert_eq!(told[1], "tempo one point three then one point two", "{told:#?}");
     let told = about("swim: 4 x 50 m, rest: 20 s, pace: [1:50, 2:05]");
     assert_eq!(told[1], "pace one fifty per hundred then two oh five", "{told:#?}");
+}
+
+#[test]
+fn what_another_line_was_is_said_to_be_over() {
+    let (gos, voices) = heard(
+        "rest: 30 s, do: [{ swim: 50 m, part: kick }, { swim: 50 m }, { swim: 50 m, stroke: back, effort: easy }, \
+         { swim: 50 m }, { swim: 50 m, tempo: 1.30 s }, { swim: 50 m, effort: easy }, { swim: 50 m, drill: fist }]",
+    );
+    let told = |index: usize| -> Vec<&str> {
+        let swims =
+            voices.iter().filter(|voice| voice.id == "swim" && voice.at > gos[index - 1] && voice.at < gos[index]);
+        swims.map(|voice| voice.text.as_str()).collect()
+    };
+    assert_eq!(told(1), ["fifty metres swim"]);
+    assert_eq!(told(2), ["fifty metres backstroke easy effort"]);
+    assert_eq!(told(3), ["fifty metres crawl steady effort"]);
+    assert_eq!(told(4), [""; 0], "the beat says it");
+    assert_eq!(told(6), ["fifty metres"], "a drill has no effort");
+}
+
+#[test]
+fn times_are_said_with_their_units() {
+    let (_, voices) = heard_by(
+        "headphones",
+        "open water",
+        "do: [{ swim: 30 s, rest: 0 s }, { swim: 90 s, rest: 0 s }, { swim: 10 min }]",
+    );
+    let swims = ["thirty seconds", "then one minute thirty seconds", "then ten minutes"];
+    assert_eq!(texts(&voices, "swim")[..3], swims);
+    // A hundred is due in the time of its pace: that is said once. Two minutes are not "two".
+    let told = about("swim: 3 x 100 m, rest: 30 s, pace: 2:00");
+    assert!(
+        told.contains(&"due in two minutes".to_owned()) && !told.iter().any(|text| text.contains("pace")),
+        "{told:#?}"
+    );
+    let told = about("swim: 3 x 50 m, rest: 30 s, pace: 2:00");
+    assert!(told.contains(&"pace two minutes per hundred".to_owned()), "{told:#?}");
 }

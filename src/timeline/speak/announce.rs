@@ -4,7 +4,7 @@ use super::runs::{cycle, runs, turns};
 use super::{Announcer, KnownDrills, Utterance, centis};
 use crate::pack::library::Spoken;
 use crate::practice::{Drill, Leave, Line, Practice, Repeat, Set};
-use crate::script::{BodyPart, Breathe, Change, CountOn, Far, Gear, Phase, Rest, Stroke, Test};
+use crate::script::{BodyPart, Breathe, Change, CountOn, Effort, Far, Gear, Phase, Rest, Stroke, Test};
 use crate::units::swim::Distance;
 use crate::units::time::{Seconds, Tempo};
 use std::rc::Rc;
@@ -48,11 +48,11 @@ impl Announcer<'_> {
     }
 
     /// "eight times fifty metres kick easy": what lines that are alike are, with so many repeats in all.
-    pub(super) fn line(self, line: &Line, repeats: u32) -> Vec<Spoken> {
+    pub(super) fn line(self, line: &Line, repeats: u32, before: Option<&Line>) -> Vec<Spoken> {
         let listed = matches!(&line.far, Far::Distances(each) if each.len() > 1);
         let mut parts = if repeats > 1 && !listed { self.times(repeats) } else { Vec::new() };
         parts.extend(self.fars(line));
-        parts.extend(self.manner(line));
+        parts.extend(self.manner(line, before));
         parts
     }
 
@@ -63,7 +63,7 @@ impl Announcer<'_> {
             Far::Distances(_) => self.distance(repeat.distance),
             Far::Time(_) | Far::Course { .. } => self.fars(line),
         };
-        let mut told = vec![Utterance::of("swim", far.into_iter().chain(self.manner(line)))];
+        let mut told = vec![Utterance::of("swim", far.into_iter().chain(self.manner(line, None)))];
         let known = drills(line).all(|drill| explained.contains(&drill.how.id));
         let drill = line.drill.as_ref().map(|drill| Utterance::of(drill_id(drill), [named(drill, explained)]));
         let drilled = set.lines.iter().any(|line| line.drill.is_some());
@@ -75,7 +75,7 @@ impl Announcer<'_> {
         told
     }
 
-    /// "Round two", "last one", "three of eight": where in its set, or in its line where that is swum again, a repeat stands.
+    /// "Round two", "last one", "three of eight": where in its set a repeat stands; in its line, where there are others.
     pub fn whereabouts(self, set: &Set, ordinal: usize, repeat: &Repeat) -> Option<Utterance> {
         let opens_round = repeat.number == 0 && repeat.line == 0;
         if repeat.round > 0 && opens_round {
@@ -85,7 +85,8 @@ impl Announcer<'_> {
         if ordinal + 1 == all {
             return (all > 1).then(|| self.say("last-one", "last one"));
         }
-        if set.rounds == 1 {
+        let singles = set.lines.len() == 1 || set.lines.iter().all(|line| line.repeats == 1);
+        if set.rounds == 1 && singles {
             return Some(self.which(u32::try_from(ordinal + 1).ok()?, u32::try_from(all).ok()?));
         }
         let of = set.lines.get(repeat.line)?.repeats;
@@ -98,6 +99,13 @@ impl Announcer<'_> {
         self.say(&id, &id.replace('-', " "))
     }
 
+    /// "Then twenty-five metres fast effort": what follows a line without a stop.
+    pub fn goes_on_as(self, line: &Line, before: &Line) -> Utterance {
+        let drill = line.drill.as_ref().map(name);
+        let words = self.line(line, 1, Some(before)).into_iter().chain(drill);
+        Utterance::of("goes-on", std::iter::once(self.word("then", "then")).chain(words))
+    }
+
     /// How far the repeats of a line go: the same each time, or one after another.
     fn fars(self, line: &Line) -> Vec<Spoken> {
         match &line.far {
@@ -105,16 +113,7 @@ impl Announcer<'_> {
                 [one] => self.distance(*one),
                 all => self.listed(all),
             },
-            Far::Time(time) => {
-                let minutes = (time.nanos() / Seconds::from_secs(60).nanos()) as u32;
-                match self
-                    .known(&format!("minutes-{minutes}"))
-                    .filter(|_| *time == Seconds::from_secs(60 * i64::from(minutes)))
-                {
-                    Some(whole) => vec![whole],
-                    None => self.clock(*time).into_iter().chain([self.word("minutes", "minutes")]).collect(),
-                }
-            }
+            Far::Time(time) => self.duration(*time),
             // Once around is a distance: there is nothing to count.
             Far::Course { lap, laps: 1 } => self.distance(*lap),
             Far::Course { lap, laps } => {
@@ -127,12 +126,25 @@ impl Announcer<'_> {
         }
     }
 
-    /// The part, the stroke and the effort of a line, where they are not the plain crawl.
-    fn manner(self, line: &Line) -> impl Iterator<Item = Spoken> {
-        let part = (line.part != BodyPart::Swim).then(|| self.one_of("part", &BodyPart::ALL, line.part));
-        let stroke = line.stroke.map(|stroke| self.one_of("stroke", &Stroke::ALL, stroke));
-        let effort = line.effort.map(|effort| self.effort(effort));
-        [part, stroke, effort].into_iter().flatten()
+    /// The part, the stroke and the effort of a line, where they are not the plain crawl, or are so again after another line.
+    fn manner(self, line: &Line, before: Option<&Line>) -> impl Iterator<Item = Spoken> {
+        let plain = line.part == BodyPart::Swim && line.drill.is_none() && line.stroke.is_none();
+        let other = |before: &Line| before.stroke.is_some_and(|stroke| stroke != Stroke::Crawl);
+        let crawls = plain && before.is_some_and(other);
+        let swims = plain && !crawls && before.is_some_and(|before| before.part != BodyPart::Swim);
+        let stroke = line.stroke.or(crawls.then_some(Stroke::Crawl));
+        let part = match line.part {
+            BodyPart::Swim => swims.then(|| self.word("swim", "swim")),
+            part => Some(self.one_of("part", &BodyPart::ALL, part)),
+        };
+        // Without a word, a pace or a beat a swim is a steady one; a drill or a kick is what it is.
+        let whole = line.part == BodyPart::Swim && line.drill.is_none() && line.kinds.is_empty();
+        let unmarked = whole && line.paces.is_empty() && line.tempos.is_empty();
+        let steady = unmarked && before.is_some_and(|before| before.effort.is_some_and(|e| e != Effort::Steady));
+        let effort = line.effort.or(steady.then_some(Effort::Steady)).map(|effort| self.effort(effort));
+        let stroke = stroke.map(|stroke| self.one_of("stroke", &Stroke::ALL, stroke));
+        // "Backstroke kick", as it is said.
+        [stroke, part, effort].into_iter().flatten()
     }
 
     /// Distances one after another: "four times: fifty metres, then one hundred metres"; "fifty metres up to two hundred metres down
@@ -239,7 +251,7 @@ impl Announcer<'_> {
         let mut spoken = Vec::new();
         let manner = |line: &Line| (line.part, line.stroke, line.effort);
         if line.far != before.far || manner(line) != manner(before) {
-            spoken.push(Utterance::of("swim", self.fars(line).into_iter().chain(self.manner(line))));
+            spoken.push(Utterance::of("swim", self.fars(line).into_iter().chain(self.manner(line, Some(before)))));
         }
         match (&line.drill, &before.drill) {
             // How it is done was said before the set.

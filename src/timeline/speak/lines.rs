@@ -3,8 +3,8 @@
 use super::announce::{drill_id, drills, named};
 use super::runs::{cycle, runs};
 use super::{Announcer, KnownDrills, Utterance};
-use crate::practice::{Leave, Practice, Set};
-use crate::script::Rest;
+use crate::practice::{Leave, Line, Practice, Set};
+use crate::script::{Far, Rest};
 use crate::timeline::beats::audible;
 use crate::units::time::Seconds;
 
@@ -22,7 +22,7 @@ impl Announcer<'_> {
         let alike = |index: usize| {
             let line = set.lines.get(index)?;
             let lengths = own(index).next().map(|repeat| self.in_turn(line, repeat));
-            Some((self.line(line, 1), line.drill.as_ref().map(|drill| &drill.how.id), lengths, facts.get(index)?))
+            Some((self.line(line, 1, None), line.drill.as_ref().map(|drill| &drill.how.id), lengths, facts.get(index)?))
         };
         let groups = runs((0..set.lines.len()).map(alike));
         let cycle = cycle(&groups);
@@ -32,7 +32,7 @@ impl Announcer<'_> {
         let leaves: Vec<_> = (0..set.lines.len()).map(|index| self.leave(leaves(set, index))).collect();
         // How many lines come before the list comes again.
         let round: usize = groups.iter().take(told).map(|(_, count)| *count as usize).sum();
-        let (mut first, mut drilled) = (0, false);
+        let (mut first, mut last) = (0, None);
         // Lines that leave alike say so once, behind the last of them; what holds for all is said with the first.
         let mut before: &[Utterance] = &[];
         for (index, (_, count)) in groups.iter().enumerate().take(told) {
@@ -41,8 +41,9 @@ impl Announcer<'_> {
             if index < ALL_TOLD || drills(line).any(|drill| !explained.contains(&drill.how.id)) {
                 let then = (index > 0).then(|| self.word("then", "then"));
                 let repeats = line.repeats.saturating_mul(*count);
-                spoken.push(Utterance::of("swim", then.into_iter().chain(self.line(line, repeats))));
+                spoken.push(Utterance::of("swim", then.into_iter().chain(self.line(line, repeats, last))));
                 let drill = line.drill.as_ref().map(|drill| Utterance::of(drill_id(drill), [named(drill, explained)]));
+                let drilled = last.is_some_and(|last: &Line| last.drill.is_some());
                 spoken.extend(drill.or_else(|| drilled.then(|| self.say("whole-stroke", "whole stroke"))));
                 spoken.extend(self.lengths(line, &own(first).collect::<Vec<_>>(), explained));
             }
@@ -54,7 +55,7 @@ impl Announcer<'_> {
                 spoken.extend(leave.map(|leave| Utterance::of("leave", leave.iter().cloned())));
                 spoken.extend(own_facts.iter().filter(|fact| !before.contains(fact)).cloned());
             }
-            (first, drilled, before) = (next, line.drill.is_some(), own_facts);
+            (first, last, before) = (next, Some(line), own_facts);
         }
         if told > MOST {
             spoken.extend((told > ALL_TOLD).then(|| self.say("and-so-on", "and so on")));
@@ -69,7 +70,10 @@ impl Announcer<'_> {
     /// What is said of a line beside what it is.
     fn facts(self, practice: &Practice, set: &Set, index: usize) -> Vec<Utterance> {
         let Some(line) = set.lines.get(index) else { return Vec::new() };
-        let mut facts = vec![Utterance::of("pace", self.paces(line))];
+        // The pace of a hundred is the time it is due in.
+        let hundreds = matches!(&line.far, Far::Distances(each) if each.iter().all(|distance| distance.count() == 100));
+        let told = !hundreds || line.paces.len() > 1;
+        let mut facts: Vec<_> = told.then(|| Utterance::of("pace", self.paces(line))).into_iter().collect();
         // A tempo without a beat is nothing to swim to.
         facts.extend(audible(line, practice.audience).then(|| Utterance::of("tempo", self.tempos(line))));
         let first = set.repeats.iter().find(|repeat| repeat.line == index).filter(|_| !line.paces.is_empty());
@@ -84,6 +88,10 @@ impl Announcer<'_> {
 fn leaves(set: &Set, index: usize) -> Leave {
     let Some(line) = set.lines.get(index) else { return Leave::Open };
     let pairs = || set.repeats.iter().zip(set.repeats.iter().skip(1)).filter(|(repeat, _)| repeat.line == index);
+    // Nothing follows the last of a list.
+    if set.lines.len() > 1 && pairs().next().is_none() {
+        return Leave::Open;
+    }
     let within: Vec<_> = pairs().filter(|(repeat, next)| repeat.round == next.round).collect();
     let pairs = if within.is_empty() { pairs().collect() } else { within };
     let mut intervals = pairs.iter().map(|(repeat, _)| repeat.interval);
