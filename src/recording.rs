@@ -12,8 +12,10 @@ mod meter;
 pub mod snapshot;
 pub mod store;
 
+use crate::audio::take::TextTime;
 use crate::pack::inventory::RecordingKey;
 use crate::pack::role::Role;
+use std::fmt;
 
 /// A text to be recorded.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -39,5 +41,33 @@ impl Prompt {
     /// The name of its recording, without the extension.
     pub fn stem(&self) -> String {
         self.key().stem
+    }
+}
+
+/// How long texts should take to say; each is asked for when a take of it is there, since finding out takes a moment.
+pub struct TextTimes(Box<TextTimer>);
+
+type TextTimer = dyn Fn(&str) -> Option<TextTime>;
+
+impl TextTimes {
+    /// As a function says.
+    pub fn new(time: impl Fn(&str) -> Option<TextTime> + 'static) -> Self {
+        Self(Box::new(time))
+    }
+
+    /// Nobody knows: takes are not compared with their texts.
+    pub fn unknown() -> Self {
+        Self::new(|_| None)
+    }
+
+    /// Of one text.
+    pub fn of(&self, text: &str) -> Option<TextTime> {
+        (self.0)(text)
+    }
+}
+
+impl fmt::Debug for TextTimes {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str("TextTimes")
     }
 }

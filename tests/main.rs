@@ -63,6 +63,8 @@ mod steered;
 mod steering;
 #[path = "main/strands.rs"]
 mod strands;
+#[path = "main/takes.rs"]
+mod takes;
 #[path = "main/targets.rs"]
 mod targets;
 #[path = "main/told.rs"]

@@ -7,10 +7,14 @@
 mod fault;
 mod find;
 mod measure;
+mod sounds;
+mod text_time;
 mod tops;
 
 pub use fault::{LEAST_LEVEL, LEAST_SPEECH_TO_NOISE, LONGEST_PHRASE, LONGEST_SHORT, TakeFault};
 pub use find::CutOff;
+pub use sounds::Makeup;
+pub use text_time::TextTime;
 
 use crate::audio::loudness;
 use crate::units::time::{NANOS, Seconds};
@@ -45,6 +49,8 @@ pub struct Take {
     pub noise: f64,
     /// Where it begins or ends in the middle of speech.
     pub cut: CutOff,
+    /// What the speech is made of.
+    pub makeup: Makeup,
 }
 
 /// Looks at a mono recording, full scale ±1, of `rate` frames a second. Values that are not numbers count as 0.
@@ -71,6 +77,7 @@ pub fn examine(samples: &[f32], rate: u32) -> Take {
         clipped: tops::count(&finite),
         noise: background(&audible, found.as_ref(), rate),
         cut: find::cut(&audible, found.as_ref(), rate),
+        makeup: found.as_ref().map(|speech| Makeup::of(&audible, speech, rate)).unwrap_or_default(),
         speech: found,
     }
 }

@@ -4,14 +4,15 @@
 //! is a finding with its file. Nothing is changed.
 
 use crate::audio::clip::{self, DecodeError};
-use crate::audio::take::{self, Take};
+use crate::audio::take::{self, Take, TextTime};
 use crate::cores;
 use crate::diag::{Code, Diagnostic, Severity, Sources, has_errors};
 use crate::pack::inventory::Stray;
 use crate::pack::library::Role;
 use crate::pack::recorded::Recording;
 use crate::pack::shelf::{HeardFrom, OpenedPack, PackLine, Shelf};
-use crate::prepare::{PracticeRequest, Prepared, plan};
+use crate::pack::speech::{Speech, text_times};
+use crate::prepare::{PracticeRequest, Prepared, in_its_language, plan};
 use crate::units::time::Seconds;
 use std::collections::HashSet;
 use std::path::Path;
@@ -66,6 +67,8 @@ pub struct Checked {
     pub scripts: Vec<CheckedScript>,
     /// What is wrong with its recordings, by file.
     pub findings: Vec<Finding>,
+    /// Whether they were compared with the length of their texts.
+    pub compared: bool,
     /// The texts that are heard from nowhere.
     pub missing: Vec<PackLine>,
 }
@@ -79,8 +82,8 @@ impl Checked {
     }
 }
 
-/// Checks a pack on all processors.
-pub fn check(opened: OpenedPack, shelf: &Shelf) -> Checked {
+/// Checks a pack on all processors. Recordings are compared with their texts as `speech` says those, or else by their letters.
+pub fn check(opened: OpenedPack, shelf: &Shelf, speech: Option<&Speech>) -> Checked {
     let scripts = cores::share(cores::count(), &opened.scripts, || (), |(), script| planned(script, &opened, shelf));
     let own: Vec<(&PackLine, &Recording)> = opened
         .lines
@@ -97,13 +100,16 @@ pub fn check(opened: OpenedPack, shelf: &Shelf) -> Checked {
     loud.sort_by(f64::total_cmp);
     // Without any loudness nothing is held against it.
     let middle = loud.get(loud.len() / 2).copied().unwrap_or(0.0);
-    for ((line, recording), take) in own.iter().zip(&takes) {
-        findings.extend(of_recording(line, recording, take, middle));
+    let texts: Vec<String> = own.iter().map(|(line, _)| line.text.clone()).collect();
+    let compared = in_its_language(&opened.library);
+    let times = if compared { text_times(speech, &texts) } else { vec![None; texts.len()] };
+    for (((line, recording), take), time) in own.iter().zip(&takes).zip(times) {
+        findings.extend(of_recording(line, recording, take, time, middle));
     }
     findings.extend(opened.strays.iter().map(stray));
     findings.sort_by(|a, b| a.file.cmp(&b.file));
     let missing = opened.lines.iter().filter(|line| line.source == HeardFrom::Missing).cloned().collect();
-    Checked { scripts, findings, missing, opened }
+    Checked { scripts, findings, compared, missing, opened }
 }
 
 fn planned(script: &Path, opened: &OpenedPack, shelf: &Shelf) -> CheckedScript {
@@ -160,6 +166,7 @@ fn of_recording(
     line: &PackLine,
     recording: &Recording,
     take: &Result<Take, UnusableTake>,
+    time: Option<TextTime>,
     middle: f64,
 ) -> Vec<Finding> {
     let finding = |severity, word, message: String, advice: String| Finding {
@@ -179,7 +186,7 @@ fn of_recording(
         }
     };
     let mut found: Vec<Finding> = Vec::new();
-    for fault in take.faults(line.role.longest(line.short)) {
+    for fault in take.faults(line.role.longest(line.short), time) {
         found.push(caution(fault.word(), fault.to_string(), fault.advice()));
     }
     if let Some(ends) = take.silence() {

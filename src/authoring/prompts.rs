@@ -8,9 +8,10 @@ use crate::pack::ClipId;
 use crate::pack::library::Role;
 use crate::pack::load;
 use crate::pack::shelf::{HeardFrom, OpenedPack, PackLine, Shelf};
+use crate::pack::speech::{Speech, text_times};
 use crate::practice::Audience;
-use crate::prepare::{Filled, PracticeRequest, Unreadable, lay_out};
-use crate::recording::Prompt;
+use crate::prepare::{Filled, PracticeRequest, Unreadable, in_its_language, lay_out};
+use crate::recording::{Prompt, TextTimes};
 use crate::script::parse::parse_partly;
 use crate::swimmer::Swimmer;
 use crate::timeline::Sound;
@@ -72,6 +73,12 @@ pub fn find(pack: &OpenedPack, choice: &Choice, again: bool, shelf: &Shelf) -> R
     }
     found.diagnostics.dedup();
     Ok(found)
+}
+
+/// How long the pack's texts should take to say; nothing where they are in a language that the built-in voice does not speak.
+pub fn times(pack: &OpenedPack, speech: Option<Speech>) -> Option<TextTimes> {
+    let time = move |text: &str| text_times(speech.as_ref(), &[text.to_owned()]).pop().flatten();
+    in_its_language(&pack.library).then(|| TextTimes::new(time))
 }
 
 /// One that cannot be used is as good as none.

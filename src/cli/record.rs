@@ -12,11 +12,11 @@ use crate::diag::{Code, Diagnostic, Severity, has_errors, nearest};
 use crate::display::look::Look;
 use crate::display::{Screen, ScreenEnd, takes};
 use crate::pack::manifest::{self, Manifest, is_word};
-use crate::recording::Prompt;
 use crate::recording::answer;
 use crate::recording::desk::Fate;
 use crate::recording::live::{self, RecordingSetup};
 use crate::recording::store::Store;
+use crate::recording::{Prompt, TextTimes};
 use crate::sink::take::TakeFormat;
 use crossbeam_channel::bounded;
 use std::io::{self, IsTerminal};
@@ -75,7 +75,12 @@ pub fn run(args: &Record, ui: &mut Ui) -> Result<(), Failure> {
     let stop = Arc::new(AtomicBool::new(false));
     ui::stop_on_signals(&stop)?;
     ui.message(format!("{}, the voice of {}; {}\n", own.title, own.voice, own.agreed));
+    let times = prompts::times(&pack, ui::speech()).unwrap_or_else(|| {
+        ui.message("takes are not compared with the length of their texts: that is done in English alone\n");
+        TextTimes::unknown()
+    });
     let live = |answers, snapshots| RecordingSetup {
+        times,
         title: own.title.clone(),
         voice: own.voice.clone(),
         wish: Wish { name: args.microphone.clone(), buffer: None },

@@ -7,9 +7,12 @@
 mod cache;
 #[cfg(feature = "speech")]
 mod engine;
+mod length;
 mod number;
 mod rate;
 pub mod words;
+
+pub use length::text_times;
 
 use crate::audio::clip;
 use crate::audio::filter::Biquad;

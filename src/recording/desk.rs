@@ -1,9 +1,9 @@
 //! The course of a recording: prompt, count-in, take, decision. Its only clock is the samples it hears, so it runs the same
 //! on a microphone and in a test. Files, devices and words on a screen are the job of others.
 
-use super::Prompt;
 use super::answer::Answer;
 use super::ending::{Ending, Room};
+use super::{Prompt, TextTimes};
 use crate::audio::take::{self, Take, TakeFault};
 use std::collections::VecDeque;
 
@@ -104,6 +104,7 @@ pub enum Reply {
 pub struct TakeDesk {
     prompts: Vec<Prompt>,
     fates: Vec<Fate>,
+    times: TextTimes,
     at: usize,
     step: Step,
     rate: u32,
@@ -115,12 +116,13 @@ pub struct TakeDesk {
 }
 
 impl TakeDesk {
-    /// For these texts.
-    pub fn new(prompts: Vec<Prompt>) -> Self {
+    /// For these texts, each take of which is held against its text's time.
+    pub fn new(prompts: Vec<Prompt>, times: TextTimes) -> Self {
         Self {
             fates: vec![Fate::Open; prompts.len()],
             step: if prompts.is_empty() { Step::Over } else { Step::Ready },
             prompts,
+            times,
             at: 0,
             rate: 48_000,
             room: Room::default(),
@@ -224,7 +226,8 @@ impl TakeDesk {
         let samples = std::mem::take(&mut self.taking);
         let take = take::examine(&samples, self.rate);
         let limit = self.prompt().and_then(|(_, prompt)| prompt.role.longest(prompt.short));
-        let faults = take.faults(limit);
+        let time = self.prompt().and_then(|(_, prompt)| self.times.of(&prompt.text));
+        let faults = take.faults(limit, time);
         let heard =
             FinishedTake { samples: take::trim(&samples, &take), rate: self.rate, faults, take, torn: self.torn };
         self.ending = None;

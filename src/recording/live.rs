@@ -3,13 +3,13 @@
 //! A microphone that goes away is waited for; the take in progress is lost then, what waits for its decision and what is kept
 //! is not. What is shown is a screen's job, or lines printed one by one.
 
-use super::Prompt;
 use super::aloud::Aloud;
 use super::answer::Answer;
 use super::desk::{DeskEvent, Fate, FinishedTake, Reply, Step, TakeDesk};
 use super::meter::{InputMeter, decibels};
 use super::snapshot::{RecordingSnapshot, State};
 use super::store::Store;
+use super::{Prompt, TextTimes};
 use crate::device::input::{self, FoundInput, Listening};
 use crate::device::{DeviceError, Pending, Wish};
 use crossbeam_channel::{Receiver, RecvTimeoutError, Sender, TryRecvError};
@@ -37,6 +37,8 @@ pub struct RecordingSetup<'a> {
     pub wish: Wish,
     /// Where takes are kept.
     pub store: Store,
+    /// How long the texts should take.
+    pub times: TextTimes,
     /// What the person says. When it closes, it ends at the next decision.
     pub answers: Receiver<Answer>,
     /// Where a screen gets its snapshots.
@@ -63,13 +65,13 @@ pub struct RecordingEnd {
 /// Where there is no microphone at the beginning. One that is lost later is waited for.
 pub fn record(
     prompts: Vec<Prompt>,
-    live: RecordingSetup<'_>,
+    mut live: RecordingSetup<'_>,
     tell: &mut dyn FnMut(&str),
 ) -> Result<RecordingEnd, DeviceError> {
     let found = input::find(&live.wish).wait(PATIENCE)?;
     let name = found.name().to_owned();
     let listening = found.listen().wait(PATIENCE)?;
-    let mut desk = TakeDesk::new(prompts);
+    let mut desk = TakeDesk::new(prompts, std::mem::replace(&mut live.times, TextTimes::unknown()));
     desk.listen_at(listening.rate().hertz());
     tell(&format!("microphone: {name}, {} Hz", listening.rate().hertz()));
     let microphone = Microphone::Open { listening, name, moved: (0, Instant::now()), torn: 0 };

@@ -1,6 +1,6 @@
 //! What is wrong with a take, and what to do about it in words for somebody who has never recorded.
 
-use super::{CutOff, Take};
+use super::{CutOff, Makeup, Take, TextTime};
 use crate::units::time::Seconds;
 use std::fmt;
 
@@ -33,21 +33,44 @@ pub enum TakeFault {
     CutAtBeginning,
     /// It ends in the middle of speech.
     CutAtEnd,
+    /// Sounds, but no words among them.
+    NoWords,
+    /// Speech of this length, too short for its text, which usually takes the second.
+    NotAll(Seconds, Seconds),
+    /// Speech of this length, too long for its text, which usually takes the second.
+    TooMuch(Seconds, Seconds),
+    /// Another sound, so long before the words.
+    SoundBefore(Seconds),
+    /// Another sound, that ends so long after the words.
+    SoundAfter(Seconds),
+    /// A silence of this length inside.
+    Pause(Seconds),
     /// Speech of this length, longer than the limit.
     TooLong(Seconds, Seconds),
 }
 
 impl Take {
-    /// What is wrong, the worst first. `limit` is how long the speech may last for its use.
-    pub fn faults(&self, limit: Option<Seconds>) -> Vec<TakeFault> {
+    /// What is wrong, the worst first. `limit` is how long the speech may last for its use; without `text` it is not compared with
+    /// what it should say.
+    pub fn faults(&self, limit: Option<Seconds>, text: Option<TextTime>) -> Vec<TakeFault> {
         let (Some(level), Some(spoken), Some(ratio)) = (self.level, self.spoken(), self.speech_to_noise()) else {
             return vec![TakeFault::NothingSaid];
         };
         let CutOff { begins, ends } = self.cut;
+        let Makeup { words, before, after, pause } = self.makeup;
+        // What is no speech has neither a length nor pauses.
+        let text = text.filter(|_| words);
+        let most = text.map_or(TextTime::LONGEST_PAUSE, TextTime::longest_pause);
         [
             (self.clipped > 0).then_some(TakeFault::Clipped(self.clipped)),
             begins.then_some(TakeFault::CutAtBeginning),
             ends.then_some(TakeFault::CutAtEnd),
+            (!words).then_some(TakeFault::NoWords),
+            text.filter(|text| spoken < text.shortest()).map(|text| TakeFault::NotAll(spoken, text.usual())),
+            before.map(TakeFault::SoundBefore),
+            (pause > most).then_some(TakeFault::Pause(pause)),
+            text.filter(|text| spoken > text.longest()).map(|text| TakeFault::TooMuch(spoken, text.usual())),
+            after.map(TakeFault::SoundAfter),
             (level < LEAST_LEVEL).then_some(TakeFault::Quiet(level)),
             (ratio < LEAST_SPEECH_TO_NOISE).then_some(TakeFault::Noisy(ratio)),
             limit.filter(|limit| spoken > *limit).map(|limit| TakeFault::TooLong(spoken, limit)),
@@ -68,6 +91,12 @@ impl TakeFault {
             Self::Noisy(_) => "noisy",
             Self::CutAtBeginning => "cut-at-beginning",
             Self::CutAtEnd => "cut-at-end",
+            Self::NoWords => "no-words",
+            Self::NotAll(..) => "not-all",
+            Self::TooMuch(..) => "too-much",
+            Self::SoundBefore(_) => "sound-before",
+            Self::SoundAfter(_) => "sound-after",
+            Self::Pause(_) => "pause",
             Self::TooLong(..) => "too-long",
         }
     }
@@ -81,6 +110,12 @@ impl TakeFault {
             Self::Noisy(_) => "come nearer, and close windows and doors, or find what hums and switch it off",
             Self::CutAtBeginning => "wait for the count-in to end, then speak",
             Self::CutAtEnd => "leave a moment of silence before you stop",
+            Self::NoWords => "say the words, with your voice: a whisper is not heard beside water",
+            Self::NotAll(..) => "say all of it in one go: a silence of a second ends a take",
+            Self::TooMuch(..) => "say these words alone, as you would to somebody beside you",
+            Self::SoundBefore(_) => "breathe and sit still while it counts, then speak",
+            Self::SoundAfter(_) => "sit still for a moment when you have spoken",
+            Self::Pause(_) => "say it in one go",
             Self::TooLong(..) => "say it in fewer words, without a pause",
         }
     }
@@ -101,6 +136,22 @@ impl fmt::Display for TakeFault {
             ),
             Self::CutAtBeginning => f.write_str("it begins in the middle of speech"),
             Self::CutAtEnd => f.write_str("it ends in the middle of speech"),
+            Self::NoWords => f.write_str("no words were heard: a knock, a cough or a breath, or a whisper"),
+            Self::NotAll(spoken, usual) => write!(
+                f,
+                "too short for its text: {:.1} s, usual are {:.1} s; words may be missing",
+                spoken.as_f64(),
+                usual.as_f64()
+            ),
+            Self::TooMuch(spoken, usual) => write!(
+                f,
+                "too long for its text: {:.1} s, usual are {:.1} s; there may be other words or sounds in it",
+                spoken.as_f64(),
+                usual.as_f64()
+            ),
+            Self::SoundBefore(time) => write!(f, "a sound {:.1} s before the words", time.as_f64()),
+            Self::SoundAfter(time) => write!(f, "a sound {:.1} s after the words", time.as_f64()),
+            Self::Pause(time) => write!(f, "a pause of {:.1} s inside", time.as_f64()),
             Self::TooLong(spoken, limit) => {
                 write!(f, "too long: {:.1} s, at most {:.1} s are wanted", spoken.as_f64(), limit.as_f64())
             }

@@ -218,7 +218,7 @@ fn what_lies_beside_speech() {
         }
     });
     let [begin, end] = near(&take, &truth);
-    assert!(begin.abs() < 20.0 && end.abs() < 20.0 && take.faults(None).is_empty(), "hum: {begin} {end}");
+    assert!(begin.abs() < 20.0 && end.abs() < 20.0 && take.faults(None, None).is_empty(), "hum: {begin} {end}");
 }
 
 #[test]
@@ -243,7 +243,7 @@ fn faults_are_reported_with_what_to_change() {
     let words = |snr, gain, limit| {
         let feed = feed(&pcm, 48_000, Some(snr), 3);
         let take = examine(&converted(&feed.samples, gain), 48_000);
-        take.faults(limit).iter().map(TakeFault::word).collect::<Vec<_>>()
+        take.faults(limit, None).iter().map(TakeFault::word).collect::<Vec<_>>()
     };
     assert_eq!(words(40.0, 0.9, Some(LONGEST_PHRASE)), [""; 0]);
     assert_eq!(words(40.0, 6.0, None), ["clipped"]);
@@ -252,13 +252,92 @@ fn faults_are_reported_with_what_to_change() {
     assert_eq!(words(14.0, 0.05, Some(LONGEST_SHORT)), ["too-quiet", "noisy", "too-long"]);
     let clean = at_rate(&pcm, 48_000);
     for (part, word) in [(14_000..clean.len(), "cut-at-beginning"), (0..30_000, "cut-at-end")] {
-        let faults = examine(&clean[part], 48_000).faults(None);
+        let faults = examine(&clean[part], 48_000).faults(None, None);
         assert_eq!(faults.iter().map(TakeFault::word).collect::<Vec<_>>(), [word]);
         assert!(!faults[0].to_string().is_empty() && !faults[0].advice().is_empty());
     }
     // What was trimmed is not cut off.
     let take = examine(&clean, 48_000);
-    assert_eq!(examine(&trim(&clean, &take), 48_000).faults(None), []);
+    assert_eq!(examine(&trim(&clean, &take), 48_000).faults(None, None), []);
+}
+
+/// A tone with the harmonics of a voice that reads on one pitch: a vowel.
+fn vowel(millis: usize, hertz: f64) -> Vec<f32> {
+    let at = |at: usize| {
+        let phase = at as f64 / 48_000.0 * hertz * std::f64::consts::TAU;
+        let swell = (at as f64 / 960.0).min(1.0);
+        (1..=6).map(|n| libm::sin(phase * f64::from(n)) / f64::from(n)).sum::<f64>() * 0.1 * swell
+    };
+    (0..48 * millis).map(|frame| at(frame) as f32).collect()
+}
+
+#[test]
+fn words_are_told_from_other_sounds_by_their_vowels() {
+    let rest = |millis: usize| vec![0.0; 48 * millis];
+    let hiss = |millis: usize, level: f32| {
+        let mut hiss = rest(millis);
+        burst(&mut hiss, 0, millis, level);
+        hiss
+    };
+    // A stroke that rings at a voice's pitch and dies away.
+    let ring = |at: usize| {
+        let time = at as f32 / 48_000.0;
+        0.5 * libm::sinf(time * 180.0 * std::f32::consts::TAU) * libm::expf(-time / 0.015)
+    };
+    let knock: Vec<f32> = (0..48 * 80).map(ring).collect();
+    let makeup = |parts: &[Vec<f32>]| {
+        let samples = [&rest(500)[..], &parts.concat(), &rest(500)].concat();
+        examine(&samples, 48_000).makeup
+    };
+    let word = vowel(250, 120.0);
+    let of = |before: Option<i64>, after: Option<i64>, pause: i64| {
+        let [before, after] = [before, after].map(|millis| millis.map(Seconds::from_millis));
+        Makeup { words: true, before, after, pause: Seconds::from_millis(pause) }
+    };
+    let near = |found: Makeup, wanted: Makeup, what: &str| {
+        let times = |m: Makeup| [m.before.unwrap_or(Seconds::ZERO), m.after.unwrap_or(Seconds::ZERO), m.pause];
+        let apart = times(found).into_iter().zip(times(wanted)).map(|(a, b)| (a - b).nanos().abs()).max().unwrap();
+        let same = |a: Makeup, b: Makeup| a.words == b.words && a.before.is_some() == b.before.is_some();
+        assert!(same(found, wanted) && found.after.is_some() == wanted.after.is_some(), "{what}: {found:?}");
+        assert!(apart <= 40_000_000, "{what}: {found:?}, not {wanted:?}");
+    };
+    for pitch in [75.0, 120.0, 210.0, 390.0] {
+        near(makeup(&[vowel(250, pitch)]), of(None, None, 0), "a vowel");
+    }
+    // "Stop", an "s" and a closed mouth before it; then more than any "s".
+    near(makeup(&[hiss(120, 0.03), rest(70), word.clone()]), of(None, None, 0), "an s");
+    near(makeup(&[hiss(500, 0.03), word.clone()]), of(Some(500), None, 0), "a rustle");
+    near(makeup(&[hiss(150, 0.2), rest(200), word.clone()]), of(Some(350), None, 0), "a cough");
+    near(makeup(&[knock.clone(), rest(150), word.clone()]), of(Some(230), None, 0), "a knock");
+    near(makeup(&[word.clone(), rest(600), word.clone()]), of(None, None, 600), "a pause");
+    near(makeup(&[word.clone(), rest(600), hiss(150, 0.2)]), of(None, Some(750), 0), "a cough behind");
+    near(makeup(&[word.clone(), rest(150), hiss(60, 0.03)]), of(None, None, 0), "a k");
+    for (what, sound) in [("a cough", hiss(300, 0.3)), ("a knock", knock)] {
+        assert!(!makeup(&[sound]).words, "{what}");
+    }
+}
+
+#[test]
+fn a_text_bounds_the_length_of_its_takes() {
+    let time = TextTime::said("reach forward", Seconds::from_millis(1_000));
+    let (low, high) = (time.shortest(), time.longest());
+    assert!(low < time.usual() && time.usual() < high && low > Seconds::from_millis(500), "half is not all");
+    // Reckoned by letters it is no surer than it can be.
+    let rough = TextTime::by_letters("x", "reach forward");
+    assert!(rough.usual() > Seconds::from_millis(900) && rough.usual() < Seconds::from_millis(1_300), "{rough:?}");
+    let share = |time: TextTime, at: Seconds| at.as_f64() / time.usual().as_f64();
+    assert!(share(rough, rough.shortest()) < share(time, low) && share(rough, rough.longest()) > share(time, high));
+    let sentences = TextTime::said("Eyes closed. Swim on.", Seconds::from_secs(2));
+    assert!(sentences.longest_pause() > time.longest_pause());
+    assert_eq!(TextTime::said("soft hand!", Seconds::from_secs(1)).longest_pause(), time.longest_pause());
+    // What lasts from 0.5 s to 1 s of a text of twice that.
+    let take = with(|_, _| {}).0;
+    let spoken = take.spoken().unwrap();
+    let words = |usual: f64| {
+        let usual = Seconds::from_nanos((spoken.nanos() as f64 * usual) as i64);
+        take.faults(None, Some(TextTime::said("look down", usual))).iter().map(TakeFault::word).collect::<Vec<_>>()
+    };
+    assert_eq!([words(2.2), words(1.0), words(0.3)], [vec!["not-all"], vec![], vec!["too-much"]]);
 }
 
 #[test]
@@ -282,7 +361,11 @@ fn nothing_said_is_reported_and_no_panic() {
         // Played slower, a click of 12 ms is as long as a word.
         for rate in if what == "clicks" { vec![48_000, 192_000] } else { vec![0, 1, 8_000, 48_000, 192_000] } {
             let take = examine(&samples, rate);
-            assert_eq!((&take.speech, take.faults(None)), (&None, vec![TakeFault::NothingSaid]), "{what} at {rate} Hz");
+            assert_eq!(
+                (&take.speech, take.faults(None, None)),
+                (&None, vec![TakeFault::NothingSaid]),
+                "{what} at {rate} Hz"
+            );
             assert!(trim(&samples, &take).is_empty() && take.noise >= NOTHING && take.cut == CutOff::default());
         }
     }

@@ -51,7 +51,8 @@ What it asks is answered in lines, on a terminal or on standard input.")]
   lengthwise pack check my-voice --json
 
 Only what cannot be used makes it fail: a manifest or a script with errors, a recording that cannot be read. All else is a
-caution: recordings that are missing, too loud, too quiet, noisy, cut off, too long, far from the others, or used by no text.")]
+caution: recordings that are missing, too loud, too quiet, noisy, cut off, too long, far from the others, or used by no text;
+and those that can hardly be their text: too short or too long for it, no words, a sound before or after, a pause inside.")]
     Check(CheckPack),
     /// Hear a text as the swimmer will
     #[command(after_help = "Examples:

@@ -30,7 +30,8 @@ pub fn run(args: &Bundle, ui: &mut Ui) -> Result<(), Failure> {
         })?,
         None => args.folder.clone(),
     };
-    let checked = pack.map(|pack| pack_check::check(pack, &shelf));
+    // Only what keeps it from being used counts here: nothing needs to be said.
+    let checked = pack.map(|pack| pack_check::check(pack, &shelf, None));
     if let Some(checked) = checked.as_ref().filter(|checked| checked.has_errors()) {
         return Err(check::refuse(checked, args.json, ui));
     }

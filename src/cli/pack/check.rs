@@ -5,17 +5,21 @@ use crate::authoring::pack_check::{self, Checked, CheckedScript, Finding};
 use crate::cli::args::CheckPack;
 use crate::cli::columns::columns;
 use crate::cli::failure::Failure;
-use crate::cli::ui::Ui;
+use crate::cli::ui::{Ui, speech};
 use crate::diag::Severity;
 use crate::diag::shown::Shown;
 use crate::pack::shelf::HeardFrom;
 use crate::plan::json::problem;
 use serde_json::{Value, json};
 
+/// What is said of a pack in a language that the built-in voice does not speak.
+const NOT_COMPARED: &str =
+    "its recordings are not compared with the length of their texts: that is done in English alone";
+
 /// Runs the command.
 pub fn run(args: &CheckPack, ui: &mut Ui) -> Result<(), Failure> {
     let shelf = shelf(&args.shelves);
-    let checked = pack_check::check(open(&shelf, &args.pack)?, &shelf);
+    let checked = pack_check::check(open(&shelf, &args.pack)?, &shelf, speech().as_ref());
     let text = if args.json {
         Shown::json(&record(&checked))
     } else {
@@ -75,6 +79,9 @@ fn page(checked: &Checked) -> Shown {
             checked.missing.iter().map(|line| [line.key().to_string(), line.text.clone()]).collect();
         text.extend(columns(&rows).into_iter().map(|line| format!("  {line}\n")));
     }
+    if own > 0 && !checked.compared {
+        text.push(NOT_COMPARED.to_owned() + "\n");
+    }
     if own > 0 && checked.findings.is_empty() && !checked.has_errors() {
         text.push("nothing is wrong with its recordings\n");
     }
@@ -125,6 +132,7 @@ fn record(checked: &Checked) -> Value {
         "good": !checked.has_errors(),
         "diagnostics": problems,
         "scripts": scripts,
+        "compared": checked.compared,
         "findings": findings,
         "missing": missing,
     })

@@ -1,6 +1,8 @@
 use super::*;
 use crate::audio::clip;
+use crate::audio::take::TextTime;
 use crate::pack::role::Role;
+use crate::units::time::Seconds;
 
 const RATE: u32 = 24_000;
 
@@ -16,7 +18,8 @@ fn prompts(count: usize) -> Vec<Prompt> {
 }
 
 fn desk(count: usize) -> TakeDesk {
-    let mut desk = TakeDesk::new(prompts(count));
+    let mut desk =
+        TakeDesk::new(prompts(count), TextTimes::new(|text| Some(TextTime::said(text, Seconds::from_millis(1_300)))));
     desk.listen_at(RATE);
     desk
 }
