@@ -4,12 +4,14 @@
 //! nothing: the caller waits as long as it likes. Playing is in `output`, recording in `input`.
 
 pub mod callback;
+mod choice;
 pub mod health;
 pub mod input;
 pub mod output;
 mod settled;
 
 use crate::units::time::SampleRate;
+use choice::{choices, id, name};
 use cpal::ErrorKind;
 use cpal::traits::{DeviceTrait, HostTrait};
 use crossbeam_channel::{Receiver, RecvTimeoutError, TryRecvError, bounded};
@@ -187,13 +189,13 @@ impl<T: Send + 'static> Pending<T> {
     }
 }
 
-/// Lists all devices of a way, the default first.
+/// Lists the devices of a way that a person chooses among, the default first.
 pub fn list(way: Direction) -> Pending<Vec<Listed>> {
     Pending::begin(way, move || {
         let host = cpal::default_host();
         let default = default(way, &host).and_then(|device| device.id().ok()).map(|id| id.to_string());
-        let mut found: Vec<Listed> =
-            all(way, &host)?.iter().map(|device| describe(way, device, default.as_deref())).collect();
+        let chosen = choices(all(way, &host)?, |device| answers(way, device));
+        let mut found: Vec<Listed> = chosen.iter().map(|device| describe(way, device, default.as_deref())).collect();
         found.sort_by_key(|device| !device.default);
         Ok(found)
     })
@@ -213,6 +215,19 @@ fn all(way: Direction, host: &cpal::Host) -> Result<Vec<cpal::Device>, DevicePro
     })
 }
 
+/// Whether a device says how it would run.
+fn answers(way: Direction, device: &cpal::Device) -> bool {
+    match way {
+        Direction::Out => device.default_output_config().is_ok(),
+        Direction::In => device.default_input_config().is_ok(),
+    }
+}
+
+/// Whether there is no device to choose.
+fn none(way: Direction) -> bool {
+    all(way, &cpal::default_host()).is_ok_and(|all| choices(all, |device| answers(way, device)).is_empty())
+}
+
 fn describe(way: Direction, device: &cpal::Device, default: Option<&str>) -> Listed {
     let id = id(device);
     let (own, ranges) = match way {
@@ -225,7 +240,7 @@ fn describe(way: Direction, device: &cpal::Device, default: Option<&str>) -> Lis
         default: default == Some(id.as_str()),
         id,
         rate: own.as_ref().map(|own| own.sample_rate()),
-        rates: ranges.iter().map(|(low, _)| *low).min().zip(ranges.iter().map(|(_, high)| *high).max()),
+        rates: ranges.iter().map(|(low, _)| *low).min().zip(ranges.iter().map(|(_, high)| *high).max()).map(played),
         channels: own.map(|own| own.channels()),
     }
 }
@@ -235,20 +250,28 @@ fn supported(ranges: Result<impl Iterator<Item = cpal::SupportedStreamConfigRang
     ranges.map_or_else(|_| Vec::new(), |ranges| ranges.map(|r| (r.min_sample_rate(), r.max_sample_rate())).collect())
 }
 
-fn name(device: &cpal::Device) -> String {
-    device.description().map_or_else(|_| "unnamed".to_owned(), |description| description.name().to_owned())
-}
-
-fn id(device: &cpal::Device) -> String {
-    device.id().map(|id| id.to_string()).unwrap_or_default()
+/// The part of a range of rates that is played: some say that they take any.
+fn played((low, high): (u32, u32)) -> (u32, u32) {
+    let within = |hertz: u32| hertz.clamp(SampleRate::LOWEST, SampleRate::HIGHEST);
+    (within(low), within(high))
 }
 
 /// The device of a name, or the system's default.
-fn wanted(way: Direction, name: Option<&str>) -> Result<cpal::Device, DeviceProblem> {
+fn wanted(way: Direction, asked: Option<&str>) -> Result<cpal::Device, DeviceProblem> {
     let host = cpal::default_host();
-    match name {
+    match asked {
         None => default(way, &host).ok_or(DeviceProblem::NoDevice),
-        Some(wanted) => by_name(all(way, &host)?, wanted),
+        Some(wanted) => by_name(all(way, &host)?, wanted).map_err(|problem| match problem {
+            // What is offered instead is what `devices` offers.
+            DeviceProblem::Unknown { name: wanted, .. } => {
+                let known = choices(all(way, &host).unwrap_or_default(), |device| answers(way, device))
+                    .iter()
+                    .map(name)
+                    .collect();
+                DeviceProblem::Unknown { name: wanted, known }
+            }
+            other => other,
+        }),
     }
 }
 

@@ -19,7 +19,7 @@
 //! | plan | [`practice`], then [`timeline`], then [`plan`]; likewise |
 //! | people | [`pack`], [`swimmer`] |
 //! | text | [`audio`], then [`script`], then [`whiteboard`]; likewise |
-//! | base | [`units`], [`diag`], [`progress`], [`cores`], [`disk`] |
+//! | base | [`units`], [`diag`], [`progress`], [`cores`], [`disk`], [`messages`] |
 //!
 //! # From a script to a file
 //!
@@ -51,6 +51,7 @@ pub mod device;
 pub mod diag;
 pub mod disk;
 pub mod display;
+pub mod messages;
 pub mod mixer;
 pub mod pack;
 pub mod plan;

@@ -9,6 +9,8 @@ mod bundles;
 mod cases;
 #[path = "commands/cli.rs"]
 mod cli;
+#[path = "commands/devices.rs"]
+mod devices;
 #[path = "commands/exposure.rs"]
 mod exposure;
 #[path = "commands/failing.rs"]

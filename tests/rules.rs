@@ -16,7 +16,7 @@ use std::path::{Path, PathBuf};
 /// The layers from the lowest up, each a row of families (top-level modules). A file names only lower layers and its own
 /// family; in a row that is ordered it may also name what stands to its left.
 const LAYERS: [(&str, bool, &[&str]); 6] = [
-    ("base", false, &["units", "diag", "progress", "cores", "disk", "cases"]),
+    ("base", false, &["units", "diag", "progress", "cores", "disk", "messages", "cases"]),
     ("text", true, &["audio", "script", "whiteboard"]),
     ("people", false, &["pack", "swimmer"]),
     ("plan", true, &["practice", "timeline", "plan"]),
@@ -61,7 +61,7 @@ const CONFINED: [(&str, &[&str]); 21] = [
     ("any_ascii", &["sink"]),
     ("flate2", &["bundle"]),
     ("sha2", &["bundle", "render"]),
-    ("rustix", &["disk", "sink"]),
+    ("rustix", &["disk", "messages", "sink"]),
     ("csv_core", &["swimmer"]),
     // Modules of ours are called so too.
     ("use time", &["session"]),

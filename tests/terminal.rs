@@ -10,6 +10,7 @@ use lengthwise::conductor::situation::{Activity, ComingStart};
 use lengthwise::display::keys::KEYS;
 use lengthwise::display::look::Look;
 use lengthwise::display::{Screen, run};
+use lengthwise::messages::Messages;
 use lengthwise::session::input::Input;
 use lengthwise::session::snapshot::{DeviceState, Fault, Snapshot};
 use lengthwise::session::swim::{NumberOf, SwimFacts};
@@ -42,7 +43,7 @@ fn inside_the_terminal() {
     for signal in [2, 15, 1] {
         signal_hook::flag::register(signal, Arc::clone(&stop)).unwrap();
     }
-    let screen = Screen::open(look).unwrap();
+    let screen = Screen::open(look, Messages::shared()).unwrap();
     let (to, snapshots) = crossbeam_channel::bounded(4);
     let (inputs, asked) = crossbeam_channel::bounded(32);
     let mut notes = log.try_clone().unwrap();

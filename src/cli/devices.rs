@@ -13,11 +13,14 @@ const PATIENCE: Duration = Duration::from_secs(5);
 
 /// Runs the command.
 pub fn run(args: &Devices, ui: &mut Ui) -> Result<(), Failure> {
+    ui.alone();
     // Both are asked at once: a system that does not answer costs one wait.
     let [outputs, inputs] = [Direction::Out, Direction::In].map(device::list).map(|pending| pending.wait(PATIENCE));
     let (outputs, inputs) = (outputs.map_err(failure)?, inputs.map_err(failure)?);
     let text = if args.json {
         Shown::json(&json!({ "devices": json(&outputs), "microphones": json(&inputs) }))
+    } else if outputs.is_empty() && inputs.is_empty() {
+        Shown::from("there is no sound output and no microphone; plug one in, or start the sound server\n")
     } else {
         table(Direction::Out, &outputs) + "\n" + table(Direction::In, &inputs)
     };
@@ -46,7 +49,8 @@ fn table(way: Direction, found: &[Listed]) -> Shown {
         .iter()
         .map(|device| {
             let name = format!("{}{}", device.name, if device.default { " (default)" } else { "" });
-            let rates = device.rates.map(|(low, high)| format!("{low} to {high}"));
+            let rates =
+                device.rates.map(|(low, high)| if low == high { low.to_string() } else { format!("{low} to {high}") });
             [
                 name,
                 or_none(device.rate.map(|rate| rate.to_string())),

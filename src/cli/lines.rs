@@ -2,6 +2,7 @@
 //! read.
 
 use crate::diag::shown::Printer;
+use crate::messages::Messages;
 use crossbeam_channel::{Receiver, bounded};
 use std::fmt;
 use std::io::{self, BufRead, Read};
@@ -48,8 +49,13 @@ impl<R: BufRead> Iterator for Lines<R> {
 /// So many lines may wait to be looked at: a script of them is read as it is needed.
 const WAITING: usize = 64;
 
-/// What comes on standard input, a line each, as `parse` understands it. What it does not understand is told.
-pub(super) fn on_stdin<T: Send + 'static, E: fmt::Display + 'static>(parse: fn(&str) -> Result<T, E>) -> Receiver<T> {
+/// What comes on standard input, a line each, as `parse` understands it. What it does not understand is told by
+/// `messages`.
+pub(super) fn on_stdin<T: Send + 'static, E: fmt::Display + 'static>(
+    parse: fn(&str) -> Result<T, E>,
+    messages: Messages,
+) -> Receiver<T> {
+    let mut messages = Printer::new(messages, false);
     let (to, from) = bounded(WAITING);
     // It ends with the input; a read that waits for ever ends with the program.
     std::thread::spawn(move || {
@@ -66,7 +72,7 @@ pub(super) fn on_stdin<T: Send + 'static, E: fmt::Display + 'static>(parse: fn(&
                 Err(why) => why.to_string(),
             };
             // Where messages cannot be written there is nobody to tell.
-            let _ = Printer::messages().put(&format!("{told}\n").into());
+            let _ = messages.put(&format!("{told}\n").into());
         }
     });
     from

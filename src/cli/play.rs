@@ -34,6 +34,7 @@ pub fn run(args: &PlayArgs, ui: &mut Ui) -> Result<(), Failure> {
         (Some(_), false) => return Err(Failure::Usage("-o belongs to --dry-run or --replay".to_owned())),
         (None, false) => {}
     }
+    ui.alone();
     // The device is looked for while the script is read.
     let wish = Wish { name: args.device.clone(), buffer: args.buffer };
     let finding = output::find(&wish);
@@ -49,7 +50,8 @@ pub fn run(args: &PlayArgs, ui: &mut Ui) -> Result<(), Failure> {
     let variable = |name: &str| std::env::var(name).ok();
     let on_screen = !args.no_screen && io::stdin().is_terminal() && ui.is_watched() && Look::can_place(variable);
     let ended = if on_screen {
-        let screen = Screen::open(Look::of(ui.colors_messages(), variable)).map_err(|error| Failure::world(&error))?;
+        let screen = Screen::open(Look::of(ui.colors_messages(), variable), ui.messages())
+            .map_err(|error| Failure::world(&error))?;
         let (inputs, asked) = bounded(WAITING);
         let (to, snapshots) = bounded(1);
         let live = Live { wish, finding, place, inputs: asked, snapshots: Some(to), stop: &stop };
@@ -64,7 +66,8 @@ pub fn run(args: &PlayArgs, ui: &mut Ui) -> Result<(), Failure> {
             prepare::piece::with_programme(&planned, &identity, |programme| live::play(programme, live, &mut |_| {}))
         })
     } else {
-        let live = Live { wish, finding, place, inputs: on_stdin(input::parse), snapshots: None, stop: &stop };
+        let live =
+            Live { wish, finding, place, inputs: on_stdin(input::parse, ui.messages()), snapshots: None, stop: &stop };
         let mut tell = |line: &str| {
             // A reader that has gone away does not stop the practice.
             let _ = ui.result(format!("{line}\n")).and_then(|()| ui.flush());

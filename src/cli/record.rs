@@ -70,6 +70,7 @@ pub fn run(args: &Record, ui: &mut Ui) -> Result<(), Failure> {
         TakeForm::Wav => TakeFormat::Wav,
         TakeForm::Flac => TakeFormat::Flac,
     };
+    ui.alone();
     let store = Store::new(folder, format);
     tell(store.sweep(), ui)?;
     let stop = Arc::new(AtomicBool::new(false));
@@ -93,7 +94,8 @@ pub fn run(args: &Record, ui: &mut Ui) -> Result<(), Failure> {
     let variable = |name: &str| std::env::var(name).ok();
     let on_screen = !args.no_screen && io::stdin().is_terminal() && ui.is_watched() && Look::can_place(variable);
     let ended = if on_screen {
-        let screen = Screen::open(Look::of(ui.colors_messages(), variable)).map_err(|error| Failure::world(&error))?;
+        let screen = Screen::open(Look::of(ui.colors_messages(), variable), ui.messages())
+            .map_err(|error| Failure::world(&error))?;
         let ((to, answers), (shown, snapshots)) = (bounded(WAITING), bounded(1));
         // A thread of its own: what the terminal takes its time for must not hold up the microphone. When it ends it drops its
         // side of the answers, and the recording ends at the next decision.
@@ -108,11 +110,12 @@ pub fn run(args: &Record, ui: &mut Ui) -> Result<(), Failure> {
             live::record(found.prompts, live(answers, Some(shown)), &mut |_| {})
         })
     } else {
+        let messages = ui.messages();
         let mut tell = |line: &str| {
             // A reader that has gone away does not stop the recording.
             let _ = ui.result(format!("{line}\n")).and_then(|()| ui.flush());
         };
-        live::record(found.prompts, live(on_stdin(answer::parse), None), &mut tell)
+        live::record(found.prompts, live(on_stdin(answer::parse, messages), None), &mut tell)
     };
     let ended = ended.map_err(|error| Failure::world(&error))?;
     report(&ended, folder, ui)

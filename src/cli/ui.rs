@@ -4,6 +4,7 @@ use super::args::{AudienceArg, ScriptArgs, When};
 use crate::diag::render::render;
 use crate::diag::shown::{Printer, Shown};
 use crate::diag::{Diagnostic, Sources};
+use crate::messages::Messages;
 use crate::pack::load::user_folder;
 use crate::pack::speech::{self, Speech};
 use crate::practice::Audience;
@@ -23,6 +24,7 @@ const WIDEST: usize = 120;
 pub struct Ui {
     out: Printer,
     err: Printer,
+    messages: Messages,
     err_terminal: bool,
     width: usize,
     pipe_closed: bool,
@@ -44,11 +46,23 @@ impl Ui {
         let asked = std::env::var("COLUMNS").ok().and_then(|columns| columns.parse().ok());
         Self {
             out: Printer::new(BufWriter::new(io::stdout()), colored(out_terminal)),
-            err: Printer::new(io::stderr(), colored(err_terminal)),
+            err: Printer::new(Messages::shared(), colored(err_terminal)),
+            messages: Messages::shared(),
             err_terminal,
             width: asked.or(columns).unwrap_or(PLAIN_WIDTH).clamp(40, WIDEST),
             pipe_closed: false,
         }
+    }
+
+    /// Keeps what libraries would print off standard error from now on: for commands that ask the sound system.
+    pub fn alone(&mut self) {
+        self.messages = Messages::alone();
+        self.err = Printer::new(self.messages.clone(), self.err.has_color());
+    }
+
+    /// Where messages go, for others who write there.
+    pub fn messages(&self) -> Messages {
+        self.messages.clone()
     }
 
     /// Columns to write in.

@@ -1,6 +1,7 @@
 //! A device that was found and asked how it runs, whichever way its sound goes.
 
-use super::{DeviceProblem, Direction, SAFE_BUFFER, Wish, name, rate, wanted};
+use super::choice::name;
+use super::{DeviceProblem, Direction, SAFE_BUFFER, Wish, none, rate, wanted};
 use crate::units::time::SampleRate;
 use cpal::traits::DeviceTrait;
 use cpal::{BufferSize, SampleFormat, StreamConfig, SupportedBufferSize};
@@ -30,9 +31,12 @@ impl Settled {
     pub fn find(way: Direction, wish: &Wish) -> Result<Self, DeviceProblem> {
         let device = wanted(way, wish.name.as_deref())?;
         let own = match way {
-            Direction::Out => device.default_output_config()?,
-            Direction::In => device.default_input_config()?,
+            Direction::Out => device.default_output_config(),
+            Direction::In => device.default_input_config(),
         };
+        // ALSA has a default where there is no device at all.
+        let own =
+            own.map_err(|error| if wish.name.is_none() && none(way) { DeviceProblem::NoDevice } else { error.into() })?;
         let rate = rate(way, &device, own.sample_rate())?;
         let asked = wish.buffer.unwrap_or(SAFE_BUFFER);
         let buffer = match own.buffer_size() {

@@ -1,6 +1,7 @@
 //! The terminal as the live screen has it: taken, drawn on, and given back however it ends. Pure layout is in `view`.
 
 use super::look::Look;
+use crate::messages::Messages;
 use ratatui::Terminal;
 use ratatui::backend::CrosstermBackend;
 use ratatui::buffer::Buffer;
@@ -10,7 +11,7 @@ use ratatui::crossterm::terminal::{
     enable_raw_mode,
 };
 use ratatui::crossterm::{execute, queue};
-use std::io::{self, BufWriter, Stderr, Write};
+use std::io::{self, BufWriter, Write};
 use std::mem::ManuallyDrop;
 use std::panic;
 use std::sync::Arc;
@@ -20,33 +21,35 @@ use std::sync::atomic::{AtomicBool, Ordering};
 pub struct Screen {
     /// Never dropped: the library's own drop reports to standard error that it cannot show the cursor, and panics where
     /// that has gone with the terminal. `give_back` does what is needed.
-    terminal: ManuallyDrop<Terminal<CrosstermBackend<BufWriter<Stderr>>>>,
+    terminal: ManuallyDrop<Terminal<CrosstermBackend<BufWriter<Messages>>>>,
     look: Look,
+    messages: Messages,
     /// Set where a panic anywhere has given the terminal back already.
     broken: Arc<AtomicBool>,
 }
 
 impl Screen {
-    /// Takes the terminal behind standard error: its other page, no echo, no cursor. From here on a panic of any thread
-    /// gives it back before it is reported.
+    /// Takes the terminal that messages go to: its other page, no echo, no cursor. From here on a panic of any thread gives it back
+    /// before it is reported.
     ///
     /// # Errors
     /// Where it cannot be taken; it is then as it was.
-    pub fn open(look: Look) -> io::Result<Self> {
+    pub fn open(look: Look, messages: Messages) -> io::Result<Self> {
         let broken = Arc::new(AtomicBool::new(false));
         enable_raw_mode()?;
-        let taken = execute!(io::stderr(), EnterAlternateScreen, Hide)
-            .and_then(|()| Terminal::new(CrosstermBackend::new(BufWriter::with_capacity(1 << 16, io::stderr()))));
-        let terminal = ManuallyDrop::new(taken.inspect_err(|_| give_back())?);
-        let (before, flag) = (panic::take_hook(), Arc::clone(&broken));
+        let to = || BufWriter::with_capacity(1 << 16, messages.clone());
+        let taken = execute!(messages.clone(), EnterAlternateScreen, Hide)
+            .and_then(|()| Terminal::new(CrosstermBackend::new(to())));
+        let terminal = ManuallyDrop::new(taken.inspect_err(|_| give_back(&messages))?);
+        let (before, flag, mine) = (panic::take_hook(), Arc::clone(&broken), messages.clone());
         panic::set_hook(Box::new(move |info| {
             // SeqCst: it happens once, and nothing here is worth a weaker promise.
             if !flag.swap(true, Ordering::SeqCst) {
-                give_back();
+                give_back(&mine);
             }
             before(info);
         }));
-        Ok(Self { terminal, look, broken })
+        Ok(Self { terminal, look, messages, broken })
     }
 
     /// Draws what has changed in a picture since the last time, which the terminal is told to show at once.
@@ -76,13 +79,13 @@ impl Screen {
 impl Drop for Screen {
     fn drop(&mut self) {
         if !self.broken.swap(true, Ordering::SeqCst) {
-            give_back();
+            give_back(&self.messages);
         }
     }
 }
 
 /// As it was before. What fails here cannot be mended or reported anywhere.
-fn give_back() {
-    let _ = execute!(io::stderr(), EndSynchronizedUpdate, LeaveAlternateScreen, Show);
+fn give_back(messages: &Messages) {
+    let _ = execute!(messages.clone(), EndSynchronizedUpdate, LeaveAlternateScreen, Show);
     let _ = disable_raw_mode();
 }

@@ -266,9 +266,14 @@ impl SampleRate {
     /// 44,100 frames a second, the default of files.
     pub const CD: Self = Self(44_100);
 
+    /// The lowest, in frames a second.
+    pub const LOWEST: u32 = 8_000;
+    /// The highest, in frames a second.
+    pub const HIGHEST: u32 = 192_000;
+
     /// `None` outside 8,000 to 192,000.
     pub const fn new(hertz: u32) -> Option<Self> {
-        if hertz >= 8_000 && hertz <= 192_000 { Some(Self(hertz)) } else { None }
+        if hertz >= Self::LOWEST && hertz <= Self::HIGHEST { Some(Self(hertz)) } else { None }
     }
 
     /// Frames a second.

@@ -108,6 +108,29 @@ fn every_key_is_answered_and_recorded() {
     assert!(matches!(read(&record).last().unwrap().event, RecordEvent::End { .. }));
 }
 
+/// Without its server a library looks for a device of its own each second, and has much to say of that.
+#[test]
+fn nothing_of_a_library_is_seen_when_the_server_dies() {
+    let Some(server) = Server::start(44_100) else { return };
+    std::fs::write(server.path("asound.conf"), "pcm.!default { type plug slave.pcm \"nowhere\" }\n").unwrap();
+    let config = format!("export ALSA_CONFIG_PATH={}; ", server.path("asound.conf").display());
+    let played = "play first-lengths/level-body --no-record";
+    let Some(terminal) = Terminal::run_after(&server, "quiet", &config, played) else { return };
+    terminal.until("the practice", || terminal.seen().contains("Level body"));
+    server.signal("KILL");
+    terminal.until("the loss", || terminal.seen().contains("NO SOUND"));
+    // Long enough for some attempts.
+    sleep(Duration::from_secs(5));
+    let screen = terminal.seen();
+    assert!(screen.contains("Level body") && !screen.contains("ALSA") && !screen.contains("PCM"), "{screen}");
+    terminal.tmux(&["send-keys", "q"]);
+    terminal.until("the question", || terminal.seen().contains("Stop here?"));
+    terminal.tmux(&["send-keys", "q"]);
+    terminal.until("the end", || terminal.seen().contains("ENDED 0"));
+    let left = terminal.seen();
+    assert!(!left.contains("ALSA") && !left.contains("PCM"), "{left}");
+}
+
 #[test]
 fn a_full_disk_stands_on_the_screen_until_it_is_seen() {
     let Some(server) = Server::start(44_100) else { return };

@@ -44,6 +44,7 @@ pub fn run(args: &Say, ui: &mut Ui) -> Result<(), Failure> {
     let stop = Arc::new(AtomicBool::new(false));
     stop_on_signals(&stop)?;
     let failure = |error: NotHeard| Failure::world(&error);
+    ui.alone();
     let wish = Wish { name: args.device.clone(), buffer: None };
     let found = output::find(&wish).wait(PATIENCE).map_err(|error| Failure::world(&error))?;
     let bank = said.bank(found.rate(), heard).map_err(|error| Failure::world(&error))?;
