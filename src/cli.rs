@@ -26,25 +26,16 @@ mod table;
 mod tracks;
 mod ui;
 
-use crate::audio::clip::DECODER;
 use crate::diag::shown::{Printer, Shown, is_harmful};
 use args::{Args, Verb, When};
 use clap::Parser;
 use failure::Failure;
 use std::io::ErrorKind;
-use std::panic;
 use std::process::ExitCode;
 use ui::Ui;
 
 /// Runs the program with the process's arguments.
 pub fn main() -> ExitCode {
-    let usual = panic::take_hook();
-    // What a foreign decoder makes of a damaged recording is told as an error of the recording.
-    panic::set_hook(Box::new(move |info| {
-        if std::thread::current().name() != Some(DECODER) {
-            usual(info);
-        }
-    }));
     let args = match Args::try_parse() {
         Ok(args) => args,
         Err(error) => {

@@ -1,12 +1,14 @@
-//! Standard error as this program writes to it, whatever libraries want to write there.
+//! Standard error as this program writes to it, whatever libraries want to write there, and panics of theirs that are no news.
 //!
 //! The libraries of sound servers report on standard error as they please: each time a device is looked for, over a screen that is
 //! drawn there. Once it is taken for this program alone, the descriptor that they know leads nowhere, and a second one leads to
 //! where it led. Not only during calls: their threads write when they like.
 
+use std::cell::Cell;
 use std::fs::File;
 use std::io::{self, Write};
-use std::sync::Arc;
+use std::panic::{self, AssertUnwindSafe};
+use std::sync::{Arc, Once};
 
 /// Where this program's messages go.
 #[derive(Clone, Debug, Default)]
@@ -34,13 +36,45 @@ fn take() -> io::Result<Option<Arc<File>>> {
     let nowhere = File::options().write(true).open("/dev/null")?;
     let own = Arc::new(File::from(io::stderr().as_fd().try_clone_to_owned()?));
     rustix::stdio::dup2_stderr(&nowhere)?;
-    let (before, back) = (std::panic::take_hook(), Arc::clone(&own));
-    std::panic::set_hook(Box::new(move |info| {
+    let (before, back) = (panic::take_hook(), Arc::clone(&own));
+    panic::set_hook(Box::new(move |info| {
+        if is_unheard() {
+            return;
+        }
         // Where it cannot be given back, nobody can be told.
         let _ = rustix::stdio::dup2_stderr(&*back);
         before(info);
     }));
     Ok(Some(own))
+}
+
+thread_local! {
+    /// Whether what runs on this thread may panic without a word.
+    static UNHEARD: Cell<bool> = const { Cell::new(false) };
+}
+
+/// Does work that foreign code may answer with a panic; `None` where it did, and nothing is printed. What the work has changed by
+/// then is not to be used.
+pub fn unheard<T>(work: impl FnOnce() -> T) -> Option<T> {
+    // The hook is the process's: it is put there once, and what is put there before and after stays in use.
+    static HOOK: Once = Once::new();
+    HOOK.call_once(|| {
+        let before = panic::take_hook();
+        panic::set_hook(Box::new(move |info| {
+            if !is_unheard() {
+                before(info);
+            }
+        }));
+    });
+    UNHEARD.set(true);
+    let done = panic::catch_unwind(AssertUnwindSafe(work));
+    UNHEARD.set(false);
+    done.ok()
+}
+
+/// Whether a panic of this thread is no news: for hooks that do more than print.
+pub fn is_unheard() -> bool {
+    UNHEARD.get()
 }
 
 #[cfg(not(any(target_os = "linux", target_vendor = "apple")))]

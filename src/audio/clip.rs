@@ -8,10 +8,10 @@ mod stated;
 
 pub use stated::{DecodeError, LONGEST_SECONDS};
 
+use crate::messages::unheard;
 use crate::units::time::{NANOS, Seconds};
 use stated::Stated;
 use std::io::Cursor;
-use std::thread;
 
 /// Mono samples at the recording's own rate.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -103,16 +103,11 @@ fn wav_error(error: hound::Error) -> DecodeError {
     }
 }
 
-/// The name of the thread that foreign decoders work on: what panics there is caught and told as an error of the recording.
-pub const DECODER: &str = "decoder";
-
 /// Decodes by rodio, cut to the frames stated, if any are.
 fn compressed(bytes: &[u8], stated: Option<Stated>) -> Result<Pcm, DecodeError> {
     // Its decoders answer some malformed recordings with a panic; a bad file of a user must not end the program.
-    let owned: Box<[u8]> = bytes.into();
-    let decoding = thread::Builder::new().name(DECODER.to_owned()).spawn(move || through_rodio(owned, stated));
-    let decoding = decoding.map_err(|error| DecodeError::Broken(error.to_string()))?;
-    decoding.join().unwrap_or_else(|_| Err(DecodeError::Broken("it is damaged; copy it again, whole".to_owned())))
+    let damaged = || Err(DecodeError::Broken("it is damaged; copy it again, whole".to_owned()));
+    unheard(|| through_rodio(bytes.into(), stated)).unwrap_or_else(damaged)
 }
 
 fn through_rodio(bytes: Box<[u8]>, stated: Option<Stated>) -> Result<Pcm, DecodeError> {

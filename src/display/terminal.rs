@@ -1,7 +1,7 @@
 //! The terminal as the live screen has it: taken, drawn on, and given back however it ends. Pure layout is in `view`.
 
 use super::look::Look;
-use crate::messages::Messages;
+use crate::messages::{Messages, is_unheard};
 use ratatui::Terminal;
 use ratatui::backend::CrosstermBackend;
 use ratatui::buffer::Buffer;
@@ -44,7 +44,7 @@ impl Screen {
         let (before, flag, mine) = (panic::take_hook(), Arc::clone(&broken), messages.clone());
         panic::set_hook(Box::new(move |info| {
             // SeqCst: it happens once, and nothing here is worth a weaker promise.
-            if !flag.swap(true, Ordering::SeqCst) {
+            if !is_unheard() && !flag.swap(true, Ordering::SeqCst) {
                 give_back(&mine);
             }
             before(info);

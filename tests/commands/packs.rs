@@ -273,5 +273,5 @@ fn a_damaged_recording_is_told_in_our_words() {
         assert!(!said.contains("panicked"), "{cut} bytes: {said}");
         caught += usize::from(said.contains("it is damaged"));
     }
-    assert!(caught > 0, "the decoder panics no more: look whether it still needs a thread of its own");
+    assert!(caught > 0, "the decoder panics no more: look whether `unheard` is still needed");
 }
