@@ -1,6 +1,8 @@
 //! What everybody asks of the disk alike: files and nothing else, read up to a limit; folders that are this user's alone; whether
 //! two names are one file.
 
+pub mod part;
+
 use std::fs::{self, DirBuilder, File, FileType, Metadata};
 use std::io::{self, Read};
 use std::path::{Path, PathBuf};
@@ -63,14 +65,6 @@ pub enum Access {
     Usual,
     /// This user alone.
     Private,
-}
-
-/// Makes a folder, and those on the way to it, that this user alone can look into.
-///
-/// # Errors
-/// Where the system refuses. One that is there stays as it is.
-pub fn make_private(folder: &Path) -> io::Result<()> {
-    make(folder, Access::Private)
 }
 
 fn make(folder: &Path, access: Access) -> io::Result<()> {

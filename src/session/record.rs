@@ -12,7 +12,7 @@ pub use read::{UnreadableRecord, read};
 
 use super::input;
 use crate::conductor::command::{Command, DeskCommand, Happened, Timing};
-use crate::disk::make_private;
+use crate::disk::{Access, FolderForFiles};
 use crate::units::frame::OutputFrame;
 use crate::units::time::{Seconds, Tempo};
 use serde::{Deserialize, Serialize};
@@ -324,7 +324,7 @@ fn create(path: &Path) -> io::Result<File> {
 }
 
 fn in_folder(folder: &Path, head: &Head) -> io::Result<(File, PathBuf)> {
-    make_private(folder)?;
+    let _made = FolderForFiles::make(folder, Access::Private)?;
     let base = format!("{}-{}", head.started.replace(':', ""), plain(&head.title));
     let mut number = 1;
     loop {

@@ -5,8 +5,8 @@
 //! cut, after which the practice is rendered again.
 
 use super::facts;
-use super::work::work_file;
 use crate::disk::Access;
+use crate::disk::part::work_file;
 use std::fmt;
 use std::fs::{self, File};
 use std::io::{self, Seek, SeekFrom, Write};

@@ -4,10 +4,11 @@
 
 use super::file::{FileError, parent};
 use super::moves::Moves;
-use super::work::{WorkFolder, named_for};
+use super::work::WorkFolder;
 use crate::disk::is_own;
+use crate::disk::part::{named_for, remove_left};
 use std::fmt;
-use std::fs::{self, File};
+use std::fs;
 use std::path::{Path, PathBuf};
 
 /// Something that was left, and what became of it.
@@ -54,7 +55,7 @@ pub fn sweep_in(folder: &Path) -> Result<Vec<Leftover>, FileError> {
             continue;
         }
         if kind.is_file() {
-            found.extend(remove(&path).then(|| Leftover::Removed(folder.join(name))));
+            found.extend(remove_left(&path).then(|| Leftover::Removed(folder.join(name))));
         } else if kind.is_dir() {
             match WorkFolder::take_over(&path) {
                 Some(work) => found.push(recover(work, folder.join(name))?),
@@ -73,13 +74,6 @@ impl Leftover {
             Self::Finished(path) | Self::Removed(path) => path,
         }
     }
-}
-
-/// Removes a file if nobody is at work on it.
-fn remove(path: &Path) -> bool {
-    let Ok(file) = File::options().read(true).write(true).open(path) else { return false };
-    // The lock is held until the name is gone: who has just made the file sees that.
-    file.try_lock().is_ok() && fs::remove_file(path).is_ok()
 }
 
 fn recover(work: WorkFolder, named: PathBuf) -> Result<Leftover, FileError> {

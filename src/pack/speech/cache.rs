@@ -1,12 +1,12 @@
 //! What has been spoken, kept in the user's cache folder so that it is spoken once. All of it can be made again: it may be
 //! deleted at any time, and whatever fails here only costs time.
 
-use crate::disk::{self, make_private};
+use crate::disk::part::{named_for, remove_left, work_file};
+use crate::disk::{self, Access, FolderForFiles};
 use std::fs;
 use std::io::{self, Write};
 use std::path::{Path, PathBuf};
 use std::time::SystemTime;
-use tempfile::NamedTempFile;
 
 /// The first bytes of an entry.
 const MAGIC: &[u8; 8] = b"lwspeech";
@@ -49,19 +49,26 @@ impl Cache {
     /// # Errors
     /// Where the folder cannot be made or takes no file.
     pub fn put(&self, key: &str, sound: &[u8]) -> io::Result<()> {
-        make_private(&self.0)?;
+        let _made = FolderForFiles::make(&self.0, Access::Private)?;
         let length = u32::try_from(key.len()).map_err(io::Error::other)?;
         let body = [&length.to_le_bytes(), key.as_bytes(), sound].concat();
-        let mut file = NamedTempFile::new_in(&self.0)?;
+        let path = self.path(key);
+        let mut file = work_file(&self.0, path.file_name().unwrap_or_default(), Access::Private)?;
         file.write_all(MAGIC)?;
         file.write_all(&hash(&body).to_le_bytes())?;
         file.write_all(&body)?;
-        file.persist(self.path(key))?;
+        file.persist(path)?;
         Ok(())
     }
 
-    /// Takes away the oldest entries where there are too many. What cannot be deleted stays.
+    /// Takes away what runs that were stopped have left unfinished, and the oldest entries where there are too many. What cannot
+    /// be deleted stays.
     pub fn prune(&self) {
+        for entry in fs::read_dir(&self.0).into_iter().flatten().flatten() {
+            if named_for(&entry.file_name()).is_some() {
+                remove_left(&entry.path());
+            }
+        }
         self.prune_to(MOST, LEFT);
     }
 
@@ -140,6 +147,21 @@ mod tests {
         assert!(cache.put("go", b"sound").is_err());
         assert_eq!(cache.get("go"), None);
         cache.prune();
+    }
+
+    #[test]
+    fn what_a_stopped_run_left_goes_and_work_in_hand_stays() {
+        let folder = tempfile::tempdir().unwrap();
+        let cache = Cache::new(folder.path().to_owned());
+        let at_work = work_file(folder.path(), "1.spoken".as_ref(), Access::Private).unwrap();
+        let (left, path) = work_file(folder.path(), "2.spoken".as_ref(), Access::Private).unwrap().keep().unwrap();
+        cache.prune();
+        assert!(path.exists(), "its owner lives");
+        drop(left);
+        let other = folder.path().join(".other.abcdef.part");
+        fs::write(&other, "").unwrap();
+        cache.prune();
+        assert!(!path.exists() && other.exists() && at_work.path().exists());
     }
 
     #[test]
