@@ -22,7 +22,9 @@ How the clips are made:
   text        as it stands; a word alone gets a full stop, without which the model swallows it ("yards" became "yod"), and
               speed 1.2, as the stop drawls it. More words go without: they are said in a row with others. Short forms are
               spoken at 1.15, since all of one must fit into a glide; sentences at 0.75, about 170 words a minute.
-  trim        to 30 ms before and 80 ms after what lies within 40 dB of the loudest 10 ms, 5 ms and 20 ms fades.
+  trim        to 30 ms before and 80 ms after what lies within 40 dB of the loudest 10 ms, 5 ms and 20 ms fades. A click that the
+              model leaves up to 0.4 s after some words alone does not count. From clips that were made before this was
+              so it was cut off the stream, packet for packet, without coding them again: those have no fade there.
   low cut     100 Hz, second order, forwards and backwards: rumble goes, the voice's body stays.
   level       speech (20 ms frames within 25 dB of the loudest) at -20 dBFS; peaks over -3 dBFS bring the whole clip down,
               so that nothing is clipped or squashed. Loudness and presence for the water are the program's work.
@@ -141,6 +143,11 @@ def trim(samples):
 
     db, size = frame_db(samples, 10)
     loud = np.flatnonzero(db > db.max() - 40)
+    runs = np.split(loud, np.flatnonzero(np.diff(loud) > 3) + 1)
+    # Short, well behind the word, and soft. The release of a "t" or a "k" comes sooner.
+    while len(runs) > 1 and len(runs[-1]) <= 4 and runs[-1][0] - runs[-2][-1] > 9 and db[runs[-1]].max() < db.max() - 15:
+        runs.pop()
+    loud = np.concatenate(runs)
     first, last = loud[0] * size - RATE * 30 // 1000, (loud[-1] + 1) * size + RATE * 80 // 1000
     kept = samples[max(0, first) : last].copy()
     rise, fall = RATE * 5 // 1000, RATE * 20 // 1000

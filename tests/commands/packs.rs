@@ -192,18 +192,15 @@ fn shipped_packs_are_good_and_listed() {
     ran.then("pack show first-lengths").stdout("look down at the tiles").stdout("thirds").stdout("level-body").run();
 }
 
-/// `pack check` of the announcer finds the clicks that the generator left after some single words, and nothing else.
 #[test]
-fn the_announcer_ends_in_clicks_and_has_no_other_fault() {
+fn the_announcer_has_no_fault() {
     // A thousand recordings are looked at.
     if amount(true, false) {
         eprintln!("skipped: it takes long; LENGTHWISE_CASES asks for it");
         return;
     }
     let checked = Run::new("pack check announcer --json").run().json();
-    let findings = checked["findings"].as_array().unwrap();
-    assert!(findings.len() < 20, "{findings:?}");
-    assert!(findings.iter().all(|finding| finding["code"] == "silence"), "{findings:?}");
+    assert_eq!(checked["findings"], serde_json::json!([]));
 }
 
 #[test]
