@@ -102,6 +102,25 @@ fn the_exact_file_device_gets_what_the_file_has() {
     assert!(equal(&shorts) || equal(&floats), "{} bytes, {} frames wanted", bytes.len(), file.len());
 }
 
+/// A byte that is no text must not end the steering in silence.
+#[test]
+fn a_line_that_is_not_text_is_told_and_the_next_obeyed() {
+    let Some(server) = Server::start(44_100) else { return };
+    let told = server.path("told.txt");
+    let mut shell = server.command("sh");
+    shell.env("TOLD", &told).args(["-c", "exec \"$@\" 2> \"$TOLD\"", "sh", env!("CARGO_BIN_EXE_lengthwise")]);
+    let mut player = Player::run(shell, server.path(""), "record.jsonl", &[]);
+    player.ask("resume");
+    player.wait_for("nothing is paused", 60 * SECOND);
+    player.send(b"mute \xff\xfe\nunmute\n");
+    player.wait_for("unmute: taken", 10 * SECOND);
+    player.ask("stop");
+    assert!(player.end(10 * SECOND).success());
+    let told = std::fs::read_to_string(&told).unwrap();
+    assert_eq!(told.matches("a line that is not UTF-8 text is left out\n").count(), 1, "{told}");
+    assert!(!player.heard.iter().any(|line| line.starts_with("mute")), "{:?}", player.heard);
+}
+
 /// What each fault has in common: sound again within `patience` of the cure, the practice's clock never stops, the record
 /// knows of the gap, and no cue comes late.
 fn survives(server: &mut Server, patience: Duration, fault: impl FnOnce(&mut Server), cure: impl FnOnce(&mut Server)) {

@@ -34,6 +34,11 @@ impl Program {
         let _ = writeln!(self.input.as_mut().unwrap(), "{line}");
     }
 
+    /// Sends bytes as they are.
+    pub fn send(&mut self, bytes: &[u8]) {
+        self.input.as_mut().unwrap().write_all(bytes).unwrap();
+    }
+
     /// Ends what it can be asked.
     pub fn hang_up(&mut self) {
         self.input = None;
