@@ -55,7 +55,7 @@ pub(crate) fn plan_source(
         _ => None,
     };
     let profile = match &path {
-        Some(path) => Some(sources.add(path.display().to_string(), text::read(path)?)),
+        Some(path) => Some(sources.add(path.to_string_lossy().into_owned(), text::read(path)?)),
         None => None,
     };
     let opened = Opened::of(script, search, request, sources);

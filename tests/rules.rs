@@ -308,3 +308,16 @@ fn the_readme_has_every_key() {
         assert!(readme.contains(&table), "README.md needs this table:\n{table}");
     }
 }
+
+/// What a path is shown as has one way out: `ShownPath`. Where it is data, its text is taken as it is.
+#[test]
+fn paths_are_shown_on_one_line() {
+    let is_test = |path: &Path| path.ends_with("tests.rs") || path.iter().any(|part| part == "tests");
+    let wrong: Vec<String> = files("src")
+        .iter()
+        .filter(|(path, _)| !is_test(path))
+        .filter(|(_, text)| text.split("#[cfg(test)]\nmod tests").next().unwrap().contains(".display()"))
+        .map(|(path, _)| path.display().to_string())
+        .collect();
+    assert!(wrong.is_empty(), "`.display()` shows ends of lines as they are, use `.shown()`: {}", wrong.join(", "));
+}

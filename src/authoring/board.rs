@@ -83,7 +83,7 @@ pub fn make(wanted: &BoardOrder<'_>, request: &PracticeRequest) -> Result<BoardO
     let pack = choose(&packs, &board).to_owned();
     loop {
         let written = write(&board, &known, Heading { title: wanted.title, pack: &pack }, &sources);
-        let script = sources.add(request.script.display().to_string(), written.text.clone());
+        let script = sources.add(request.script.to_string_lossy().into_owned(), written.text.clone());
         let prepared = plan_source(script, search.clone(), request, sources)?;
         sources = prepared.sources;
         let found: Vec<_> = prepared.diagnostics.iter().map(|problem| written.back(problem.clone(), script)).collect();

@@ -1,5 +1,6 @@
 //! A new pack as a folder: whole or not there, and never in the place of anything.
 
+use crate::diag::shown::ShownPath;
 use crate::pack::begin::{PackDetails, PackDraft, Taken, Unfit, begin};
 use crate::pack::manifest;
 use crate::pack::shelf::{NoPack, OpenedPack, Shelf};
@@ -44,12 +45,12 @@ impl fmt::Display for NotMade {
                 write!(
                     f,
                     "{} cannot be the name of a pack: scripts name it, in lower-case letters, digits and `-`, and no system's device is called so",
-                    path.display()
+                    path.shown()
                 )?;
                 better.as_ref().map_or(Ok(()), |better| write!(f, ", such as `{better}`"))
             }
             Self::Exists(path) => {
-                write!(f, "{} exists already and stays as it is; choose another name", path.display())
+                write!(f, "{} exists already and stays as it is; choose another name", path.shown())
             }
             Self::Unknown(error) => error.fmt(f),
             Self::Unreadable(name) => {

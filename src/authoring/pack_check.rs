@@ -120,7 +120,7 @@ fn planned(script: &Path, opened: &OpenedPack, shelf: &Shelf) -> CheckedScript {
         ..PracticeRequest::default()
     };
     let known: HashSet<&str> = opened.problems.iter().map(|problem| problem.message.as_str()).collect();
-    let name = script.display().to_string();
+    let name = script.to_string_lossy().into_owned();
     match plan(&request) {
         Ok(Prepared { planned, diagnostics: mut problems, sources }) => {
             problems.retain(|problem| problem.code != Code::NoRecording && !known.contains(&problem.message.as_str()));

@@ -3,6 +3,7 @@
 //!
 //! Nothing is written here. Which files a pack has is for `pack::inventory` to say.
 
+use crate::diag::shown::ShownPath;
 use super::fault::{BundleError, MOST_BYTES, MOST_ENTRIES, Refusal};
 use super::name::{self, EntryKind, EntryName, EntryRefused, SUMS};
 use super::sums::Sum;
@@ -122,7 +123,7 @@ impl ContentReader<'_> {
             Some(text) => BytesFrom::Text(text),
             None if inventory.has_manifest => self.from(manifest::FILE),
             None => {
-                let message = format!("{} is no cue pack: it has no {}", self.folder.display(), manifest::FILE);
+                let message = format!("{} is no cue pack: it has no {}", self.folder.shown(), manifest::FILE);
                 self.problems.push(Diagnostic::whole(Code::PackBroken, message));
                 return Ok(None);
             }

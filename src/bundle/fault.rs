@@ -1,5 +1,6 @@
 //! How large a bundle may be, what can be wrong with one, and what can go wrong on the way.
 
+use crate::diag::shown::ShownPath;
 use super::name::shown;
 use crate::diag::{Code, Diagnostic, Sources};
 use crate::sink::file::FileError;
@@ -88,18 +89,18 @@ impl fmt::Display for BundleError {
                 None => f.write_str("it cannot be used"),
             },
             Self::File(error) => error.fmt(f),
-            Self::Read { path, source } => write!(f, "cannot read {}: {source}", path.display()),
+            Self::Read { path, source } => write!(f, "cannot read {}: {source}", path.shown()),
             Self::Stopped => f.write_str("stopped; nothing was changed"),
-            Self::Taken { path, why } => write!(f, "{} {why}", path.display()),
+            Self::Taken { path, why } => write!(f, "{} {why}", path.shown()),
             Self::Meanwhile { path } => {
                 write!(
                     f,
                     "{} appeared while the bundle was checked; nothing was changed, open it again",
-                    path.display()
+                    path.shown()
                 )
             }
             Self::NotAPack { path } => {
-                write!(f, "{} is there and is no cue pack; move it away, or choose another folder", path.display())
+                write!(f, "{} is there and is no cue pack; move it away, or choose another folder", path.shown())
             }
         }
     }

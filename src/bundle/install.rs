@@ -3,6 +3,7 @@
 //! A good pack never gives way to an older or a damaged one; one that gives way is kept whole. What makes a bundle good is
 //! for the other files of the family to say.
 
+use crate::diag::shown::ShownPath;
 use super::archive::Archive;
 use super::content::{self, About, Content};
 use super::fault::BundleError;
@@ -78,7 +79,7 @@ pub fn open(request: &InstallRequest) -> Result<InstalledPack, BundleError> {
     let unread = || BundleError::read(&request.bundle);
     let file = disk::open(&request.bundle).map_err(unread())?;
     let metadata = file.metadata().map_err(unread())?;
-    let shown = request.bundle.display().to_string();
+    let shown = request.bundle.shown();
     open_from(FileReader::from(file), metadata.len(), &shown, request)
 }
 

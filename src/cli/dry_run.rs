@@ -1,5 +1,6 @@
 //! `play --dry-run` and `--replay`: a session without a device.
 
+use crate::diag::shown::ShownPath;
 use super::args::PlayArgs;
 use super::failure::Failure;
 use super::leftovers::sweep;
@@ -51,7 +52,7 @@ pub fn run(args: &PlayArgs, ui: &mut Ui) -> Result<(), Failure> {
     let output = match &args.output {
         Some(path) => {
             let format = Format::of(path)
-                .ok_or_else(|| Failure::Usage(format!("cannot write {}: the name must end in .wav", path.display())))?;
+                .ok_or_else(|| Failure::Usage(format!("cannot write {}: the name must end in .wav", path.shown())))?;
             let inputs = planned.inputs().chain(args.replay.clone());
             spare(inputs, [path.as_path()]).map_err(|error| Failure::world(&error))?;
             sweep(path, ui)?;
@@ -107,7 +108,7 @@ fn asked(rate: SampleRate) -> Result<Vec<TimedInput>, Failure> {
 }
 
 fn cannot_replay(path: &Path, why: &str) -> Failure {
-    Failure::World(format!("cannot play {} again: {why}", path.display()))
+    Failure::World(format!("cannot play {} again: {why}", path.shown()))
 }
 
 /// That a record is of this script and swimmer; if not, why it is not played, and what to do.
@@ -140,7 +141,7 @@ fn replayed(path: &Path) -> Result<(Head, SampleRate, Vec<TimedInput>), Failure>
 /// Says where the record is; one that is not whole is a failure.
 pub(super) fn tell_record(ended: &SessionEnd, ui: &mut Ui) -> Result<(), Failure> {
     if let Some(path) = &ended.record {
-        ui.message(format!("what was swum: {}\n", path.display()));
+        ui.message(format!("what was swum: {}\n", path.shown()));
     }
     match &ended.record_failed {
         Some(why) => Err(Failure::World(format!("the session record is not whole: {why}"))),

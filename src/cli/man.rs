@@ -1,5 +1,6 @@
 //! `man` and `completions`: what a system's help and a shell want to know, made from the arguments themselves.
 
+use crate::diag::shown::ShownPath;
 use super::args::Shell;
 use super::args::{Args, Completions, Man};
 use super::failure::Failure;
@@ -17,14 +18,14 @@ pub fn run(args: &Man, ui: &mut Ui) -> Result<(), Failure> {
     let Some(folder) = &args.folder else {
         return Ok(ui.result(text_of(page(&command, "lengthwise"))?)?);
     };
-    let failed = |path: &Path, error: &io::Error| Failure::World(format!("cannot write {}: {error}", path.display()));
+    let failed = |path: &Path, error: &io::Error| Failure::World(format!("cannot write {}: {error}", path.shown()));
     fs::create_dir_all(folder).map_err(|error| failed(folder, &error))?;
     let pages = command.get_subcommands().map(|sub| (format!("lengthwise-{}", sub.get_name()), sub));
     for (name, command) in std::iter::once(("lengthwise".to_owned(), &command)).chain(pages) {
         let path = folder.join(format!("{name}.1"));
         let written = page(command, &name).and_then(|page| fs::write(&path, page));
         written.map_err(|error| failed(&path, &error))?;
-        ui.result(format!("{}\n", path.display()))?;
+        ui.result(format!("{}\n", path.shown()))?;
     }
     Ok(())
 }

@@ -1,5 +1,6 @@
 //! `new`: a cue script from a template or from a whiteboard, or a profile. What a board means is not known here.
 
+use crate::diag::shown::ShownPath;
 use super::args::{New, TemplateName};
 use super::failure::Failure;
 use super::leftovers::sweep;
@@ -44,10 +45,10 @@ pub fn run(args: &New, ui: &mut Ui) -> Result<(), Failure> {
     }
     sweep(name, ui)?;
     save(name, &text)?;
-    ui.message(format!("wrote {}\n", name.display()));
+    ui.message(format!("wrote {}\n", name.shown()));
     let failed = incomplete.is_some();
     incomplete.into_iter().for_each(|why| ui.message(why));
-    let name = shell_word(&name.display().to_string());
+    let name = shell_word(&name.shown());
     let next = if args.profile {
         format!(
             "next: read and change it in any text editor, then\n  lengthwise check first-lengths/level-body --swimmer {name}   a practice for this swimmer\n"
@@ -83,7 +84,7 @@ fn check_name(name: &Path) -> Result<(), Failure> {
     if !lower.is_some_and(|extension| extension == "yaml" || extension == "yml") {
         let better = name.with_extension("yaml");
         let message =
-            format!("cannot write {}: its name must end in .yaml, such as {}", name.display(), better.display());
+            format!("cannot write {}: its name must end in .yaml, such as {}", name.shown(), better.shown());
         return Err(Failure::Usage(message));
     }
     // A link to nowhere has a name too.
@@ -91,7 +92,7 @@ fn check_name(name: &Path) -> Result<(), Failure> {
 }
 
 fn exists(name: &Path) -> Failure {
-    Failure::World(format!("{} exists already and stays as it is; choose another name", name.display()))
+    Failure::World(format!("{} exists already and stays as it is; choose another name", name.shown()))
 }
 
 fn save(name: &Path, text: &str) -> Result<(), Failure> {
@@ -101,7 +102,7 @@ fn save(name: &Path, text: &str) -> Result<(), Failure> {
     };
     let mut file = Fresh::create(name, Replace::Never).map_err(failed)?;
     let written = file.write_all(text.as_bytes()).and_then(|()| file.flush());
-    written.map_err(|error| Failure::World(format!("cannot write {}: {error}", name.display())))?;
+    written.map_err(|error| Failure::World(format!("cannot write {}: {error}", name.shown())))?;
     file.commit().map_err(failed)
 }
 

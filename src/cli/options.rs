@@ -1,5 +1,6 @@
 //! What the options of `render` come to, for one file, several, tracks and squads alike.
 
+use crate::diag::shown::ShownPath;
 use super::args::{AudienceArg, CaptionsPlace, Form, Render};
 use super::failure::Failure;
 use crate::audio::exposure::Ears;
@@ -50,7 +51,7 @@ pub(super) fn captions(args: &Render, output: &Path) -> Result<Option<PathBuf>, 
         CaptionsPlace::In(file) => file.to_owned(),
     };
     if path == output {
-        return Err(Failure::Usage(format!("{} cannot be both the sound and its captions", path.display())));
+        return Err(Failure::Usage(format!("{} cannot be both the sound and its captions", path.shown())));
     }
     Ok(Some(path))
 }
@@ -58,7 +59,7 @@ pub(super) fn captions(args: &Render, output: &Path) -> Result<Option<PathBuf>, 
 /// Makes the folder of many files.
 pub(super) fn make_folder(folder: &Path, access: Access) -> Result<FolderForFiles, Failure> {
     FolderForFiles::make(folder, access)
-        .map_err(|error| Failure::World(format!("cannot make the folder {}: {error}", folder.display())))
+        .map_err(|error| Failure::World(format!("cannot make the folder {}: {error}", folder.shown())))
 }
 
 /// What many practices end as: by the gravest reason, with `there` of them made or found, in words.

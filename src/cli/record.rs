@@ -1,5 +1,6 @@
 //! `record`: the texts of a pack in somebody's own voice, on a screen or line by line.
 
+use crate::diag::shown::ShownPath;
 use super::args::{Record, TakeForm};
 use super::failure::Failure;
 use super::leftovers::tell;
@@ -127,7 +128,7 @@ fn consent(own: &Manifest, folder: &Path) -> Result<(), Failure> {
         let path = folder.join(manifest::FILE);
         return Err(Failure::Usage(format!(
             "{} does not say whose voice is recorded: write the speaker's name under `speaker: voice` and their word that it may be used under `agreed` (a guardian's for a child)",
-            path.display()
+            path.shown()
         )));
     }
     Ok(())
@@ -174,7 +175,7 @@ fn report(ended: &live::RecordingEnd, folder: &Path, ui: &mut Ui) -> Result<(), 
             Fate::Skipped | Fate::Open => open += usize::from(!prompt.recorded),
         }
     }
-    let shown = folder.display();
+    let shown = folder.shown();
     ui.message(format!("{kept} kept, {open} without a recording\n"));
     if open > 0 {
         ui.message(format!("go on at any time: lengthwise record {shown}\n"));

@@ -1,5 +1,6 @@
 //! `render`: a cue script as a sound file.
 
+use crate::diag::shown::ShownPath;
 use super::args::{Render, ScriptArgs};
 use super::failure::Failure;
 use super::leftovers::sweep;
@@ -70,7 +71,7 @@ fn one(args: &Render, input: &ScriptArgs, rate: SampleRate, ui: &mut Ui) -> Resu
             return Ok(());
         }
         Err(NotRendered::Stopped) => {
-            return Err(Failure::Interrupted(format!("interrupted; {} was not written", output.display())));
+            return Err(Failure::Interrupted(format!("interrupted; {} was not written", output.shown())));
         }
         Err(other) => return Err(Failure::World(other.to_string())),
     };
@@ -99,14 +100,14 @@ fn output(args: &Render, input: &ScriptArgs) -> Result<(PathBuf, Format), Failur
     match (Format::of(&output), args.format) {
         (Some(named), Some(asked)) if named != format(Some(asked)) => Err(Failure::Usage(format!(
             "cannot write {} as {}: its name says {named}; change the name, or leave --format out",
-            output.display(),
+            output.shown(),
             format(Some(asked))
         ))),
         (Some(named), _) => Ok((output, named)),
         (None, asked) if asked.is_some() || is_stdout(&output) => Ok((output, format(asked))),
         (None, _) => {
             let extensions: Vec<_> = Format::ALL.iter().map(|format| format!(".{}", format.extension())).collect();
-            let (output, extensions) = (output.display(), extensions.join(" or "));
+            let (output, extensions) = (output.shown(), extensions.join(" or "));
             Err(Failure::Usage(format!("cannot write {output}: the name must end in {extensions}, or say --format")))
         }
     }

@@ -8,7 +8,7 @@ use super::summary::{RenderRecord, Summary};
 use super::ui::{Ui, request};
 use super::{tracks, ui};
 use crate::diag::Severity;
-use crate::diag::shown::Shown;
+use crate::diag::shown::{Shown, printable};
 use crate::disk::Access;
 use crate::practice::Audience;
 use crate::prepare::Planned;
@@ -190,7 +190,7 @@ fn report(rows: &[SquadRow<PracticeRecord>], as_json: bool, ui: &mut Ui) -> Resu
             PracticeEnd::Unmade(Unmade::Wrong(error) | Unmade::Failed(error)) => ("failed", Some(error.as_str()), None),
             PracticeEnd::Unmade(Unmade::Stopped) => ("stopped", Some("stopped before it was finished"), None),
         };
-        let output = row.output.display().to_string();
+        let output = row.output.to_string_lossy().into_owned();
         practices.push(PracticeLine { swimmer: &row.swimmer, output, state, error, record });
     }
     let Tally { made, unchanged, .. } = tally;
@@ -215,7 +215,7 @@ fn table(report: &SquadReport<'_>) -> Shown {
         };
         let length = Seconds::from_secs(libm::round(record.duration_s) as i64).to_string();
         let exposure = record.exposure.as_ref().map_or(String::new(), |exposure| format!(" · {}", exposure.brief()));
-        name + format!("{blank}  {:9}  {length:>7}  {}{exposure}\n", line.state, line.output)
+        name + format!("{blank}  {:9}  {length:>7}  {}{exposure}\n", line.state, printable(&line.output))
     };
     let lines: Shown = report.practices.iter().map(line).collect();
     let SquadReport { made, unchanged, failed, other_files, .. } = report;

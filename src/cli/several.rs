@@ -8,7 +8,7 @@ use super::options::{NoExposure, exposure, format, make_folder, target, verdict}
 use super::summary::{RenderRecord, Summary};
 use super::ui;
 use super::ui::{Ui, request};
-use crate::diag::shown::Shown;
+use crate::diag::shown::{Shown, ShownPath, printable};
 use crate::disk::Access;
 use crate::progress::Progress;
 use crate::render::several::{Several, SeveralOrder, SeveralRow};
@@ -28,7 +28,7 @@ pub fn run(args: &Render, inputs: &[ScriptArgs], rate: SampleRate, ui: &mut Ui) 
     let several = several.map_err(|same| Failure::Usage(same.to_string()))?;
     let target = target(args, format, rate)?;
     if let CaptionsPlace::In(file) = args.captions() {
-        let file = file.display();
+        let file = file.shown();
         return Err(Failure::Usage(format!("--captions={file} is for one file; of several, say --captions alone")));
     }
     let _made = make_folder(folder, Access::Usual)?;
@@ -82,7 +82,7 @@ fn report(rows: Vec<SeveralRow<RenderRecord>>, as_json: bool, ui: &mut Ui) -> Re
         if let Some((diagnostics, sources)) = problems {
             ui.problems(&diagnostics, &sources);
         }
-        files.push(FileRow::Unmade(UnmadeFile { output: output.display().to_string(), error }));
+        files.push(FileRow::Unmade(UnmadeFile { output: output.to_string_lossy().into_owned(), error }));
     }
     if as_json {
         ui.result(Shown::json(&files))?;
@@ -96,7 +96,7 @@ fn report(rows: Vec<SeveralRow<RenderRecord>>, as_json: bool, ui: &mut Ui) -> Re
 fn table(rows: &[FileRow]) -> Shown {
     let width = |row: &FileRow| match row {
         FileRow::Made(RenderRecord { output, .. }) | FileRow::Unmade(UnmadeFile { output, .. }) => {
-            unicode_width::UnicodeWidthStr::width(output.as_str())
+            unicode_width::UnicodeWidthStr::width(&*printable(output))
         }
     };
     let widest = rows.iter().map(width).max().unwrap_or(0);
@@ -113,9 +113,9 @@ fn table(rows: &[FileRow]) -> Shown {
                 };
                 let exposure =
                     record.exposure.as_ref().map_or(String::new(), |exposure| format!(" · {}", exposure.brief()));
-                Shown::heading(&record.output) + format!("{blank}  {length:>7} · {loudness}{exposure}{cautions}\n")
+                Shown::heading(&printable(&record.output)) + format!("{blank}  {length:>7} · {loudness}{exposure}{cautions}\n")
             }
-            FileRow::Unmade(UnmadeFile { output, error }) => format!("{output}{blank}  not made: {error}\n").into(),
+            FileRow::Unmade(UnmadeFile { output, error }) => format!("{}{blank}  not made: {error}\n", printable(output)).into(),
         }
     };
     let made: Shown = rows.iter().map(line).collect();

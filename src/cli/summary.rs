@@ -1,7 +1,7 @@
 //! What `render` says when it is done: the file, how it sounds, and how to take it to the pool.
 
 use super::hearing::ExposureRecord;
-use crate::diag::shown::Shown;
+use crate::diag::shown::{Shown, printable};
 use crate::diag::{Diagnostic, Severity};
 use crate::prepare::Planned;
 use crate::render::FileFigures;
@@ -56,7 +56,7 @@ impl Summary<'_> {
         let cues = timeline.legs.iter().flat_map(|leg| &leg.cues);
         let tenth = |value: f64| libm::round(value * 10.0) / 10.0;
         RenderRecord {
-            output: self.output.display().to_string(),
+            output: self.output.to_string_lossy().into_owned(),
             title: self.planned.plan.title.clone(),
             duration_s: self.figures.len().as_f64(),
             frames: self.figures.rendered.frames,
@@ -98,7 +98,7 @@ pub fn text(summary: &Summary<'_>) -> Shown {
         plural(record.cautions, "caution"),
         record.dropped,
     );
-    Shown::heading(&record.output) + numbers
+    Shown::heading(&printable(&record.output)) + numbers
 }
 
 /// For a program.

@@ -7,7 +7,7 @@ use super::leftovers::sweep;
 use super::options::{exposure, format, target};
 use super::ui;
 use super::ui::{Ui, request};
-use crate::diag::shown::Shown;
+use crate::diag::shown::{Shown, ShownPath, printable};
 use crate::diag::{Diagnostic, Severity, has_errors};
 use crate::prepare::{self, Planned, identity, stem};
 use crate::render::player::{self, PlayerOrder};
@@ -85,7 +85,7 @@ pub fn run(args: &Render, input: &ScriptArgs, rate: SampleRate, ui: &mut Ui) -> 
         }
     };
     let made = made.map_err(|error| match error {
-        NotRendered::Stopped => Failure::Interrupted(format!("interrupted; {} was not written", output.display())),
+        NotRendered::Stopped => Failure::Interrupted(format!("interrupted; {} was not written", output.shown())),
         other => Failure::World(other.to_string()),
     })?;
     bar.done();
@@ -125,7 +125,7 @@ fn order<'a>(args: &'a Render, input: &ScriptArgs) -> Result<(TracksOrder<'a>, F
         (Some(named), _) => match asked.filter(|asked| *asked != named) {
             None => named,
             Some(asked) => {
-                let path = path.display();
+                let path = path.shown();
                 return Err(Failure::Usage(format!("cannot write {path} as {asked}: its name says {named}")));
             }
         },
@@ -139,8 +139,8 @@ fn unknown(path: &Path, extension: &OsStr) -> Failure {
     let known: Vec<String> = Format::ALL.iter().map(|format| format!(".{}", format.extension())).collect();
     Failure::Usage(format!(
         "cannot write {}: .{} is no format; use {}, or a folder's name",
-        path.display(),
-        extension.display(),
+        path.shown(),
+        Path::new(extension).shown(),
         known.join(", ")
     ))
 }
@@ -197,7 +197,7 @@ fn seconds(file: &MadeFile) -> f64 {
 impl<'a> FileList<'a> {
     fn record(&self) -> TracksRecord<'a> {
         TracksRecord {
-            output: self.output.display().to_string(),
+            output: self.output.to_string_lossy().into_owned(),
             title: &self.planned.plan.title,
             duration_s: self.made.iter().map(seconds).sum(),
             rate: self.made.first().map_or(0, |file| file.figures.rate.hertz()),
@@ -216,7 +216,7 @@ impl<'a> FileList<'a> {
     fn text(&self, order: &TracksOrder<'_>) -> Shown {
         let record = self.record();
         let clock = |seconds: f64| Seconds::from_secs(libm::round(seconds) as i64).to_string();
-        let mut text = Shown::heading(&record.output) + "\n";
+        let mut text = Shown::heading(&printable(&record.output)) + "\n";
         for file in &record.files {
             text.push(format!("{:>7}  {}\n", clock(file.duration_s), file.file));
         }

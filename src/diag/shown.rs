@@ -9,6 +9,7 @@ use serde::Serialize;
 use std::borrow::Cow;
 use std::io::{self, Write};
 use std::ops::Add;
+use std::path::Path;
 
 /// Whether a character could do something to a screen or to the order of letters, instead of being seen: controls, marks of
 /// direction, and format characters without a shape. Joiners stay: writing needs them.
@@ -21,6 +22,18 @@ pub fn is_harmful(c: char) -> bool {
 /// A text of one line: what is harmful in it by its number, as `\u{1b}`, ends of lines too.
 pub fn printable(text: &str) -> Cow<'_, str> {
     neutral(text, is_harmful)
+}
+
+/// Paths as people see them. Unlike texts of ours, none of them has lines: an end of one in it would end a message's.
+pub trait ShownPath {
+    /// The path on one line, what is harmful in it by its number.
+    fn shown(&self) -> String;
+}
+
+impl ShownPath for Path {
+    fn shown(&self) -> String {
+        printable(&self.to_string_lossy()).into_owned()
+    }
 }
 
 fn neutral(text: &str, harmful: impl Fn(char) -> bool) -> Cow<'_, str> {

@@ -2,6 +2,7 @@
 //!
 //! Recordings are only measured here, from their headers; decoding waits until it is known which are heard.
 
+use crate::diag::shown::ShownPath;
 use crate::audio::clip::{self, DecodeError};
 use crate::diag::{Code, Diagnostic, Sources, Span, Spanned, nearest};
 use crate::pack::builtin;
@@ -47,7 +48,7 @@ pub fn user_folder(data_home: Option<OsString>, home: Option<OsString>) -> Optio
 pub fn open(search: &Search, wanted: Option<&Spanned<String>>, sources: &mut Sources) -> (Library, Vec<Diagnostic>) {
     let mut opening = Opening { search, sources, problems: Vec::new(), opened: Vec::new() };
     for folder in search.extra.iter().filter(|folder| !folder.is_dir()) {
-        let message = format!("there is no folder {} to look for packs in", folder.display());
+        let message = format!("there is no folder {} to look for packs in", folder.shown());
         opening.problems.push(Diagnostic::whole(Code::PackBroken, message));
     }
     let first = match wanted {
@@ -170,7 +171,7 @@ impl Opening<'_> {
             let names = self.search.names();
             let folders = self.search.folders(user);
             let shown = |folder: &PathBuf| {
-                if folder.as_os_str().is_empty() { ".".into() } else { folder.display().to_string() }
+                if folder.as_os_str().is_empty() { ".".into() } else { folder.shown() }
             };
             let mut searched: Vec<String> = folders.iter().map(shown).collect();
             searched.push("the packs built in".to_owned());

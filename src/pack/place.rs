@@ -2,6 +2,7 @@
 //!
 //! What the files are to the pack is for `inventory` to say.
 
+use crate::diag::shown::ShownPath;
 use crate::disk;
 use crate::pack::recorded::Bytes;
 use crate::pack::{builtin, manifest};
@@ -43,7 +44,7 @@ impl Eq for PackPlace {}
 impl fmt::Display for PackPlace {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
-            Self::Folder { shown, .. } => shown.display().fmt(f),
+            Self::Folder { shown, .. } => shown.shown().fmt(f),
             Self::BuiltIn(_) => f.write_str("built in"),
         }
     }
@@ -93,7 +94,7 @@ impl PackPlace {
                         let error = |_| io::Error::new(io::ErrorKind::InvalidData, "it is not UTF-8 text");
                         String::from_utf8(bytes).map_err(error)
                     });
-                (shown.join(manifest::FILE).display().to_string(), text)
+                (shown.join(manifest::FILE).to_string_lossy().into_owned(), text)
             }
             Self::BuiltIn(pack) => {
                 (format!("built in: {}/{}", pack.name, manifest::FILE), Ok(pack.manifest().to_owned()))
@@ -104,7 +105,7 @@ impl PackPlace {
     /// How messages name a file of the pack.
     pub fn shown(&self, path: &str) -> String {
         match self {
-            Self::Folder { shown, .. } => shown.join(path).display().to_string(),
+            Self::Folder { shown, .. } => shown.join(path).shown(),
             Self::BuiltIn(pack) => format!("built in: {}/{path}", pack.name),
         }
     }
@@ -185,6 +186,6 @@ fn inside(folder: &Path, path: &Path) -> io::Result<PathBuf> {
     if real.starts_with(folder) {
         return Ok(real);
     }
-    let why = format!("{} {LinkOut}", path.display());
+    let why = format!("{} {LinkOut}", path.shown());
     Err(io::Error::new(io::ErrorKind::InvalidInput, why))
 }

@@ -1,5 +1,6 @@
 //! What a practice is to be made of: the script, found in the folders of packs or in the binary, the swimmer, the packs.
 
+use crate::diag::shown::ShownPath;
 use super::text::{self, Unreadable};
 use crate::diag::{SourceId, Sources};
 use crate::pack::builtin;
@@ -51,7 +52,7 @@ impl WhoSwims {
 impl fmt::Display for WhoSwims {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
-            Self::Profile(path) => path.display().fmt(f),
+            Self::Profile(path) => path.shown().fmt(f),
             Self::Hundred(hundred) => hundred.per_hundred().fmt(f),
         }
     }
@@ -98,7 +99,7 @@ impl PracticeRequest {
         }
         let text = text::read(path)?;
         let search = Search { script: Some(path.to_owned()), ..Search::default() };
-        Ok((sources.add(path.display().to_string(), text), search))
+        Ok((sources.add(path.to_string_lossy().into_owned(), text), search))
     }
 
     /// The file of a script named as `PACK/NAME`, in the order in which packs are found. A file of that name comes first.

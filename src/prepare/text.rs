@@ -1,5 +1,6 @@
 //! Texts of the user's, read whole.
 
+use crate::diag::shown::ShownPath;
 use crate::disk;
 use std::fmt;
 use std::io;
@@ -19,7 +20,7 @@ pub struct Unreadable {
 
 impl fmt::Display for Unreadable {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        write!(f, "cannot read {}: {}", self.path.display(), self.source)
+        write!(f, "cannot read {}: {}", self.path.shown(), self.source)
     }
 }
 

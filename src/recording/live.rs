@@ -3,6 +3,7 @@
 //! A microphone that goes away is waited for; the take in progress is lost then, what waits for its decision and what is kept
 //! is not. What is shown is a screen's job, or lines printed one by one.
 
+use crate::diag::shown::ShownPath;
 use super::aloud::Aloud;
 use super::answer::Answer;
 use super::desk::{DeskEvent, Fate, FinishedTake, Reply, Step, TakeDesk};
@@ -354,7 +355,7 @@ impl Booth<'_, '_> {
         let (Step::Decision(heard), Some((_, prompt))) = (self.desk.step(), self.desk.prompt()) else { return };
         match self.live.store.keep(prompt, heard) {
             Ok(path) => {
-                self.say(format!("kept: {}", path.display()));
+                self.say(format!("kept: {}", path.shown()));
                 let events = self.desk.kept();
                 self.listen_again();
                 self.happened(&events);

@@ -1,5 +1,6 @@
 //! What comes of a render: the figures of a file, the files of a practice, or why there are none.
 
+use crate::diag::shown::ShownPath;
 use crate::sink::file::FileError;
 use crate::sink::meter::Measured;
 use crate::sink::{RenderError, Rendered};
@@ -77,12 +78,12 @@ impl fmt::Display for NotRendered {
             Self::Another(path) => write!(
                 f,
                 "{} is a render of another script; name another file with -o, or replace it with --force",
-                path.display()
+                path.shown()
             ),
             Self::Input { output, input } => {
-                write!(f, "{} is not overwritten: the practice is made from it", output.display())?;
+                write!(f, "{} is not overwritten: the practice is made from it", output.shown())?;
                 if output != input {
-                    write!(f, " (it is {})", input.display())?;
+                    write!(f, " (it is {})", input.shown())?;
                 }
                 f.write_str("; choose another name")
             }

@@ -1,5 +1,6 @@
 //! Several scripts, or scripts for several swimmers: a file of each in one folder.
 
+use crate::diag::shown::ShownPath;
 use super::batch::{self, Done, PracticeEnd, Shared, Unmade, first_error};
 use super::file::{self, FileOrder};
 use super::made::FileFigures;
@@ -39,7 +40,7 @@ impl fmt::Display for SameFile {
         write!(
             f,
             "{first} and {second} would both be written to {}; rename one, or render them into two folders",
-            output.display()
+            output.shown()
         )
     }
 }
@@ -138,7 +139,7 @@ fn one<R, E: Error>(
 
 /// A practice in words.
 fn in_words(request: &PracticeRequest) -> String {
-    let script = request.script.display();
+    let script = request.script.shown();
     request.swimmer.as_ref().map_or(script.to_string(), |swimmer| format!("{script} for {swimmer}"))
 }
 

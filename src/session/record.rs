@@ -10,6 +10,7 @@ mod read;
 
 pub use read::{UnreadableRecord, read};
 
+use crate::diag::shown::ShownPath;
 use super::input;
 use crate::conductor::command::{Command, DeskCommand, Happened, Timing};
 use crate::disk::{Access, FolderForFiles};
@@ -247,7 +248,7 @@ impl Recorder {
         recorder.sync();
         match (&recorder.failed, &recorder.path) {
             (Some(why), Some(path)) => {
-                let error = io::Error::other(format!("{}: {why}", path.display()));
+                let error = io::Error::other(format!("{}: {why}", path.shown()));
                 // There is nothing in it yet.
                 let _ = std::fs::remove_file(path);
                 Err(error)
@@ -316,10 +317,10 @@ fn create(path: &Path) -> io::Result<File> {
     std::os::unix::fs::OpenOptionsExt::mode(&mut options, 0o600);
     options.open(path).map_err(|error| match error.kind() {
         kind @ io::ErrorKind::AlreadyExists => {
-            let path = path.display();
+            let path = path.shown();
             io::Error::new(kind, format!("{path} exists already and stays as it is; choose another name"))
         }
-        kind => io::Error::new(kind, format!("{}: {error}", path.display())),
+        kind => io::Error::new(kind, format!("{}: {error}", path.shown())),
     })
 }
 

@@ -4,6 +4,7 @@
 //! was. Nothing is forced to disk before the rename: that costs seconds on slow media and guards only against a power
 //! cut, after which the practice is rendered again.
 
+use crate::diag::shown::ShownPath;
 use super::facts;
 use crate::disk::Access;
 use crate::disk::part::work_file;
@@ -46,12 +47,12 @@ impl fmt::Display for FileError {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
             Self::Exists { path } => {
-                write!(f, "{} exists already; choose another name or replace it with --force", path.display())
+                write!(f, "{} exists already; choose another name or replace it with --force", path.shown())
             }
-            Self::NotAFile { path } => write!(f, "{} is not a regular file; choose another name", path.display()),
-            Self::NotAFolder { path } => write!(f, "{} is not a folder; choose another name", path.display()),
+            Self::NotAFile { path } => write!(f, "{} is not a regular file; choose another name", path.shown()),
+            Self::NotAFolder { path } => write!(f, "{} is not a folder; choose another name", path.shown()),
             Self::System { doing, path, source } => {
-                write!(f, "cannot {doing} {}: {source}", path.display())?;
+                write!(f, "cannot {doing} {}: {source}", path.shown())?;
                 match source.kind() {
                     io::ErrorKind::StorageFull | io::ErrorKind::QuotaExceeded => {
                         f.write_str("; free some space, or choose a lower rate, mono, or another disk")

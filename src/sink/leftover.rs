@@ -2,6 +2,7 @@
 //!
 //! Only what has the name of work in hand, belongs to this user, and has a lock that is free, is touched.
 
+use crate::diag::shown::ShownPath;
 use super::file::{FileError, parent};
 use super::moves::Moves;
 use super::work::WorkFolder;
@@ -24,8 +25,8 @@ impl fmt::Display for Leftover {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         f.write_str("left by a run that was stopped: ")?;
         match self {
-            Self::Finished(folder) => write!(f, "the new files of {}, now in place", folder.display()),
-            Self::Removed(path) => write!(f, "unfinished {}, removed", path.display()),
+            Self::Finished(folder) => write!(f, "the new files of {}, now in place", folder.shown()),
+            Self::Removed(path) => write!(f, "unfinished {}, removed", path.shown()),
         }
     }
 }

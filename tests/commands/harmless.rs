@@ -75,3 +75,33 @@ fn a_record_for_a_program_says_what_was_written() {
     assert_eq!(plan["title"], "a\u{202e}b");
     assert!(ran.stdout.contains("\\u202e"), "{}", ran.stdout);
 }
+
+/// A name on two lines must not look like two messages.
+#[cfg(unix)]
+#[test]
+fn a_path_is_shown_on_one_line() {
+    const NAME: &str = "a\nerror:\tall is lost\r\u{7f}";
+    const ONE_LINE: &str = "a\\u{a}error:\\u{9}all is lost\\u{d}\\u{7f}";
+    let run = || Run::new("").file(&format!("{NAME}.yaml"), SCRIPT).file("taken.wav", "mine");
+    let said = |args: &[&str]| {
+        let run = run();
+        let output = run.command().args(args).output().unwrap();
+        (String::from_utf8(output.stdout).unwrap(), String::from_utf8(output.stderr).unwrap())
+    };
+    let (script, wav) = (format!("{NAME}.yaml"), format!("{NAME}.wav"));
+    let (out, _) = said(&["render", &script, "--rate", "8000", "--no-speech", "-o", &wav]);
+    assert!(out.contains(ONE_LINE) && !out.contains("\nerror"), "{out:?}");
+    let cases: [(&[&str], String); 4] = [
+        (&["check", "gone\n.yaml"], "gone\\u{a}.yaml".to_owned()),
+        (&["render", &script, "--rate", "8000", "-o", "gone\n/x.wav"], "gone\\u{a}/x.wav".to_owned()),
+        (&["pack", "open", &format!("{NAME}.zip")], format!("{ONE_LINE}.zip")),
+        (&["render", &script, "gone\n.yaml", "--rate", "8000", "-o", "out"], "gone\\u{a}.yaml".to_owned()),
+    ];
+    for (args, shown) in cases {
+        let (out, err) = said(args);
+        assert!((out.clone() + &err).contains(&shown), "{args:?}: {out:?} {err:?}");
+        assert!(!err.contains("\nerror:\t") && !err.contains("gone\n"), "{args:?}: {err:?}");
+    }
+    let (_, err) = said(&["check", "gone\n.yaml"]);
+    assert_eq!(err, "error: cannot read gone\\u{a}.yaml: No such file or directory (os error 2)\n");
+}

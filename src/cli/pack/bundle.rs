@@ -9,7 +9,7 @@ use crate::cli::args::Bundle;
 use crate::cli::failure::Failure;
 use crate::cli::leftovers::sweep;
 use crate::cli::ui::{Ui, stop_on_signals};
-use crate::diag::shown::Shown;
+use crate::diag::shown::{Shown, ShownPath};
 use crate::pack::{builtin, manifest};
 use serde_json::json;
 use std::path::Path;
@@ -50,7 +50,7 @@ pub fn run(args: &Bundle, ui: &mut Ui) -> Result<(), Failure> {
 fn json(bundled: &Bundled) -> Shown {
     let Bundled { output, same, bytes, sum, about, left_out } = bundled;
     let record = json!({
-        "output": output.display().to_string(), "written": !same, "bytes": bytes, "sha256": sum,
+        "output": output.to_string_lossy().into_owned(), "written": !same, "bytes": bytes, "sha256": sum,
         "pack": about, "left_out": left_out,
     });
     Shown::json(&record)
@@ -59,7 +59,7 @@ fn json(bundled: &Bundled) -> Shown {
 fn text(bundled: &Bundled, folder: &Path, cautions: usize) -> Shown {
     let Bundled { output, same, bytes, about, left_out, .. } = bundled;
     let size = libm::ceil(*bytes as f64 / 1024.0);
-    let file = output.display().to_string();
+    let file = output.shown();
     let done = if *same { "is there already, with the same content" } else { "written" };
     let mut text = Shown::heading(&file) + format!(" {done}: {size} KiB\n");
     text.push(format!("{}, version {} · {}\n", about.name, about.version, contents(about)));
@@ -73,7 +73,7 @@ fn text(bundled: &Bundled, folder: &Path, cautions: usize) -> Shown {
         text.push(format!("Left out, as no part of the pack: {}{more}\n", listed.join(", ")));
     }
     if cautions > 0 {
-        let folder = quoted(&folder.display().to_string());
+        let folder = quoted(&folder.shown());
         text.push(format!("Found in its recordings: {cautions}; `lengthwise pack check {folder}` tells\n"));
     }
     text.push("Whoever gets it: lengthwise pack open FILE\n");

@@ -7,7 +7,7 @@ use crate::cli::columns::columns;
 use crate::cli::failure::Failure;
 use crate::cli::ui::{Ui, speech};
 use crate::diag::Severity;
-use crate::diag::shown::Shown;
+use crate::diag::shown::{Shown, ShownPath};
 use crate::pack::shelf::HeardFrom;
 use crate::plan::json::problem;
 use serde_json::{Value, json};
@@ -71,7 +71,7 @@ fn page(checked: &Checked) -> Shown {
         text.push(format!("\n{}[{word}] {file}{words}\n  {message}; {advice}\n", severity.word()));
     }
     if !checked.missing.is_empty() {
-        let folder = opened.folder.as_ref().map(|folder| folder.display());
+        let folder = opened.folder.as_ref().map(|folder| folder.shown());
         let way = folder
             .map_or_else(String::new, |folder| format!("; `lengthwise record {folder} --all` walks through them"));
         text.push(Shown::from("\n") + Shown::heading(&format!("missing: {missing}{way}")) + "\n");

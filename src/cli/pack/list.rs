@@ -5,14 +5,14 @@ use crate::cli::args::List;
 use crate::cli::columns::columns;
 use crate::cli::failure::Failure;
 use crate::cli::ui::Ui;
-use crate::diag::shown::Shown;
+use crate::diag::shown::{Shown, ShownPath};
 use crate::pack::shelf::Standing;
 use serde_json::{Value, json};
 
 /// Runs the command.
 pub fn run(args: &List, ui: &mut Ui) -> Result<(), Failure> {
     for folder in &args.shelves.packs {
-        let unread = |error| Failure::World(format!("cannot look into {}: {error}", folder.display()));
+        let unread = |error| Failure::World(format!("cannot look into {}: {error}", folder.shown()));
         std::fs::read_dir(folder).map_err(unread)?;
     }
     let found = shelf(&args.shelves).list();

@@ -1,5 +1,6 @@
 //! `pack new`: begins a cue pack. What has not been given is asked; without the speaker's word nothing is made.
 
+use crate::diag::shown::ShownPath;
 use super::shelf::shelf;
 use crate::authoring::new_pack::{self, NotMade};
 use crate::cli::args::NewPack;
@@ -55,7 +56,7 @@ pub fn run(args: &NewPack, ui: &mut Ui) -> Result<(), Failure> {
     };
     sweep(&args.folder, ui)?;
     new_pack::make(&args.folder, &wanted, &args.texts_of, &shelf(&args.shelves)).map_err(failure)?;
-    let folder = args.folder.display();
+    let folder = args.folder.shown();
     ui.message(format!(
         "made {folder}\nnext: change its texts in {folder}/pack.yaml in any text editor, then\n  lengthwise record {folder}       speak them\n  lengthwise pack check {folder}   what is missing, and what could be better\n"
     ));

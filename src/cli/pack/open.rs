@@ -7,7 +7,7 @@ use crate::cli::args::OpenArgs;
 use crate::cli::failure::Failure;
 use crate::cli::leftovers::tell;
 use crate::cli::ui::{Ui, stop_on_signals};
-use crate::diag::shown::Shown;
+use crate::diag::shown::{Shown, ShownPath};
 use crate::pack::load::user_folder;
 use crate::plan::json::problem;
 use crate::sink::leftover::sweep_in;
@@ -54,10 +54,10 @@ fn record(opened: &InstalledPack) -> Shown {
     let (outcome, replaced, before) = match &opened.outcome {
         InstallOutcome::New => ("new", None, None),
         InstallOutcome::Same => ("same", None, None),
-        InstallOutcome::Replaced { version, before } => ("replaced", *version, Some(before.display().to_string())),
+        InstallOutcome::Replaced { version, before } => ("replaced", *version, Some(before.to_string_lossy().into_owned())),
     };
     let record = json!({
-        "outcome": outcome, "place": opened.place.display().to_string(), "pack": opened.about,
+        "outcome": outcome, "place": opened.place.to_string_lossy().into_owned(), "pack": opened.about,
         "replaced_version": replaced, "kept": before, "missing": opened.missing,
     });
     Shown::json(&record)
@@ -67,14 +67,14 @@ fn text(opened: &InstalledPack, request: &InstallRequest) -> Shown {
     let InstalledPack { place, about, outcome, missing } = opened;
     let name = &about.name;
     let head = format!("{name}, version {}: {}", about.version, about.title);
-    let place = place.display();
+    let place = place.shown();
     let mut text = Shown::heading(&head) + "\n";
     text.push(match outcome {
         InstallOutcome::New => format!("opened into {place}\n"),
         InstallOutcome::Same => format!("is there already, the same in every file: {place}\n"),
         InstallOutcome::Replaced { version, before } => {
             let old = version.map_or_else(|| "one that could not be used".to_owned(), |old| format!("version {old}"));
-            format!("opened into {place}, in the place of {old}, which is kept in {}\n", before.display())
+            format!("opened into {place}, in the place of {old}, which is kept in {}\n", before.shown())
         }
     });
     text.push(format!("{}\n{}", contents(about), voice(about)));
@@ -82,7 +82,7 @@ fn text(opened: &InstalledPack, request: &InstallRequest) -> Shown {
         text.push(format!("It uses packs that are not here: {}. Open those too.\n", missing.join(", ")));
     }
     let packs = if request.chosen {
-        format!(" --packs {}", quoted(&request.folder.display().to_string()))
+        format!(" --packs {}", quoted(&request.folder.shown()))
     } else {
         String::new()
     };

@@ -1,5 +1,6 @@
 //! `pack say`: one text as the swimmer hears it.
 
+use crate::diag::shown::ShownPath;
 use super::shelf::shelf;
 use crate::audio::voice::HeardThrough;
 use crate::authoring::say::{self, By};
@@ -21,7 +22,7 @@ const PATIENCE: Duration = Duration::from_secs(5);
 /// Runs the command.
 pub fn run(args: &Say, ui: &mut Ui) -> Result<(), Failure> {
     if let Some(path) = args.output.as_ref().filter(|path| Format::of(path) != Some(Format::Wav)) {
-        return Err(Failure::Usage(format!("cannot write {}: the name of the file must end in .wav", path.display())));
+        return Err(Failure::Usage(format!("cannot write {}: the name of the file must end in .wav", path.shown())));
     }
     let heard = match args.audience {
         AudienceArg::Headphones | AudienceArg::Player => HeardThrough::Headphones,
@@ -38,7 +39,7 @@ pub fn run(args: &Say, ui: &mut Ui) -> Result<(), Failure> {
     if let Some(path) = &args.output {
         let replace = if args.force { Replace::Yes } else { Replace::Never };
         said.write(path, replace, heard).map_err(|error| Failure::world(&error))?;
-        ui.message(format!("wrote {}\n", path.display()));
+        ui.message(format!("wrote {}\n", path.shown()));
         return Ok(());
     }
     let stop = Arc::new(AtomicBool::new(false));

@@ -6,7 +6,7 @@ use crate::cli::columns::columns;
 use crate::cli::failure::Failure;
 use crate::cli::ui::Ui;
 use crate::diag::has_errors;
-use crate::diag::shown::Shown;
+use crate::diag::shown::{Shown, ShownPath};
 use crate::pack::library::Role;
 use crate::pack::shelf::{HeardFrom, OpenedPack, PackLine};
 use crate::plan::json::problem;
@@ -69,7 +69,7 @@ fn page(opened: &OpenedPack) -> Shown {
     }
     if !opened.scripts.is_empty() {
         text.push(Shown::from("\n") + Shown::heading("scripts") + "\n");
-        text.extend(opened.scripts.iter().map(|script| format!("  {}\n", script.display())));
+        text.extend(opened.scripts.iter().map(|script| format!("  {}\n", script.shown())));
     }
     text
 }

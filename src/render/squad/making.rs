@@ -1,5 +1,6 @@
 //! The practices of one swimmer, made or found unchanged.
 
+use crate::diag::shown::ShownPath;
 use super::findings::{Gathered, SquadFindings};
 use super::note::Note;
 use super::open::{Squad, SquadMember, SquadScript};
@@ -163,7 +164,7 @@ where
             NoSwimmer::File(unreadable)
         })?;
         let mut sources = Sources::new();
-        let id = sources.add(file.display().to_string(), text);
+        let id = sources.add(file.to_string_lossy().into_owned(), text);
         let (swimmer, problems) = profile::parse(id, &sources);
         self.gathered.add(index, &problems, &Arc::new(sources));
         first_error(&problems).map_or(Ok(()), |first| Err(NoSwimmer::Wrong(first)))?;
@@ -188,7 +189,7 @@ where
         let (planned, diagnostics) = script.opened.plan(Some(swimmer), own, found);
         self.gathered.add(index, &diagnostics, &sources);
         let Some(planned) = planned.filter(|_| !has_errors(&diagnostics)) else {
-            let broken = || format!("{} has errors", script.opened.path().display());
+            let broken = || format!("{} has errors", script.opened.path().shown());
             return Err(Unmade::Wrong(first_error(&diagnostics).unwrap_or_else(broken)));
         };
         let done = |files: Option<&PracticeFiles>| {

@@ -63,7 +63,7 @@ impl Squad {
         let extension = roster.extension().unwrap_or_default().to_string_lossy();
         let form = RosterForm::of(&extension, &text);
         let mut sources = Sources::new();
-        let id = sources.add(roster.display().to_string(), text);
+        let id = sources.add(roster.to_string_lossy().into_owned(), text);
         let (read, problems) = roster::parse(id, &sources, form);
         let Some(Roster { title, members }) = read.filter(|_| !has_errors(&problems)) else {
             return Err(Unusable::Wrong(problems, sources));
