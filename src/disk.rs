@@ -1,6 +1,7 @@
 //! What everybody asks of the disk alike: files and nothing else, read up to a limit; folders that are this user's alone; whether
 //! two names are one file.
 
+pub mod note;
 pub mod part;
 
 use std::fs::{self, DirBuilder, File, FileType, Metadata};

@@ -12,6 +12,7 @@ pub mod text;
 mod fill;
 
 pub use planned::Planned;
+pub(crate) use request::fnv1a;
 pub use request::{PracticeRequest, WhoSwims, identity, stem};
 pub use text::Unreadable;
 

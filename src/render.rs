@@ -9,6 +9,7 @@ pub mod exposure;
 pub mod file;
 pub mod inputs;
 pub mod made;
+pub mod origin;
 pub mod player;
 pub mod several;
 pub mod split;

@@ -3,12 +3,12 @@
 //!
 //! Nothing is written here. Which files a pack has is for `pack::inventory` to say.
 
-use crate::diag::shown::ShownPath;
 use super::fault::{BundleError, MOST_BYTES, MOST_ENTRIES, Refusal};
 use super::name::{self, EntryKind, EntryName, EntryRefused, SUMS};
 use super::sums::Sum;
 use crate::audio::clip;
 use crate::cores;
+use crate::diag::shown::ShownPath;
 use crate::diag::{Code, Diagnostic, Sources, has_errors};
 use crate::disk;
 use crate::pack::inventory::{Inventory, Other, OtherKind, RecordingKey, Unlisted, texts};

@@ -1,7 +1,7 @@
 //! How large a bundle may be, what can be wrong with one, and what can go wrong on the way.
 
-use crate::diag::shown::ShownPath;
 use super::name::shown;
+use crate::diag::shown::ShownPath;
 use crate::diag::{Code, Diagnostic, Sources};
 use crate::sink::file::FileError;
 use std::fmt;
@@ -93,11 +93,7 @@ impl fmt::Display for BundleError {
             Self::Stopped => f.write_str("stopped; nothing was changed"),
             Self::Taken { path, why } => write!(f, "{} {why}", path.shown()),
             Self::Meanwhile { path } => {
-                write!(
-                    f,
-                    "{} appeared while the bundle was checked; nothing was changed, open it again",
-                    path.shown()
-                )
+                write!(f, "{} appeared while the bundle was checked; nothing was changed, open it again", path.shown())
             }
             Self::NotAPack { path } => {
                 write!(f, "{} is there and is no cue pack; move it away, or choose another folder", path.shown())

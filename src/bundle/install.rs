@@ -3,12 +3,12 @@
 //! A good pack never gives way to an older or a damaged one; one that gives way is kept whole. What makes a bundle good is
 //! for the other files of the family to say.
 
-use crate::diag::shown::ShownPath;
 use super::archive::Archive;
 use super::content::{self, About, Content};
 use super::fault::BundleError;
 use super::name::SUMS;
 use super::unpack;
+use crate::diag::shown::ShownPath;
 use crate::diag::{Code, Diagnostic, Sources, has_errors};
 use crate::disk::{self, Access, FolderForFiles};
 use crate::pack::inventory::{Inventory, Unlisted};

@@ -1,11 +1,11 @@
 //! `play --dry-run` and `--replay`: a session without a device.
 
-use crate::diag::shown::ShownPath;
 use super::args::PlayArgs;
 use super::failure::Failure;
 use super::leftovers::sweep;
 use super::ui::{self, Ui, request};
 use crate::diag::has_errors;
+use crate::diag::shown::ShownPath;
 use crate::disk;
 use crate::prepare;
 use crate::render::dry_run::dry_run;

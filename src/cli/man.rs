@@ -1,10 +1,10 @@
 //! `man` and `completions`: what a system's help and a shell want to know, made from the arguments themselves.
 
-use crate::diag::shown::ShownPath;
 use super::args::Shell;
 use super::args::{Args, Completions, Man};
 use super::failure::Failure;
 use super::ui::Ui;
+use crate::diag::shown::ShownPath;
 use clap::{Command, CommandFactory};
 use clap_complete::aot;
 use std::fs;

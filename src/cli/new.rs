@@ -1,12 +1,12 @@
 //! `new`: a cue script from a template or from a whiteboard, or a profile. What a board means is not known here.
 
-use crate::diag::shown::ShownPath;
 use super::args::{New, TemplateName};
 use super::failure::Failure;
 use super::leftovers::sweep;
 use super::new_profile;
 use super::ui::{self, Ui};
 use crate::authoring::board::{BoardOrder, BoardOutcome, make};
+use crate::diag::shown::ShownPath;
 use crate::pack::load::user_folder;
 use crate::prepare::PracticeRequest;
 use crate::script::schema;
@@ -83,8 +83,7 @@ fn check_name(name: &Path) -> Result<(), Failure> {
     let lower = name.extension().map(|extension| extension.to_ascii_lowercase());
     if !lower.is_some_and(|extension| extension == "yaml" || extension == "yml") {
         let better = name.with_extension("yaml");
-        let message =
-            format!("cannot write {}: its name must end in .yaml, such as {}", name.shown(), better.shown());
+        let message = format!("cannot write {}: its name must end in .yaml, such as {}", name.shown(), better.shown());
         return Err(Failure::Usage(message));
     }
     // A link to nowhere has a name too.

@@ -1,9 +1,9 @@
 //! What the options of `render` come to, for one file, several, tracks and squads alike.
 
-use crate::diag::shown::ShownPath;
 use super::args::{AudienceArg, CaptionsPlace, Form, Render};
 use super::failure::Failure;
 use crate::audio::exposure::Ears;
+use crate::diag::shown::ShownPath;
 use crate::disk::{Access, FolderForFiles};
 use crate::prepare::Planned;
 use crate::render::exposure::{self, Estimate};

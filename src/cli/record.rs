@@ -1,6 +1,5 @@
 //! `record`: the texts of a pack in somebody's own voice, on a screen or line by line.
 
-use crate::diag::shown::ShownPath;
 use super::args::{Record, TakeForm};
 use super::failure::Failure;
 use super::leftovers::tell;
@@ -9,6 +8,7 @@ use super::pack::shelf::shelf;
 use super::ui::{self, Ui};
 use crate::authoring::prompts::{self, Choice, PromptsFound};
 use crate::device::Wish;
+use crate::diag::shown::ShownPath;
 use crate::diag::{Code, Diagnostic, Severity, has_errors, nearest};
 use crate::display::look::Look;
 use crate::display::{Screen, ScreenEnd, takes};

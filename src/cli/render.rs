@@ -1,6 +1,5 @@
 //! `render`: a cue script as a sound file.
 
-use crate::diag::shown::ShownPath;
 use super::args::{Render, ScriptArgs};
 use super::failure::Failure;
 use super::leftovers::sweep;
@@ -9,9 +8,11 @@ use super::summary::{self, Summary};
 use super::ui::{Ui, request};
 use super::{tracks, ui};
 use crate::diag::has_errors;
+use crate::diag::shown::ShownPath;
 use crate::prepare::{self, identity, stem};
 use crate::render::NotRendered;
 use crate::render::file::{self, FileOrder};
+use crate::render::origin::Origin;
 use crate::sink::file::{FileError, is_stdout};
 use crate::sink::output::Format;
 use crate::units::time::SampleRate;
@@ -52,7 +53,8 @@ fn one(args: &Render, input: &ScriptArgs, rate: SampleRate, ui: &mut Ui) -> Resu
         return Err(Failure::Shown);
     };
     let mut order =
-        FileOrder::new(&output, target, identity(&input.script, &planned.plan.title), captions(args, &output)?);
+        FileOrder::new(&output, target, identity(&input.script, &planned.plan.title), captions(args, &output)?)
+            .from(Origin::of(&input.script));
     let to_stdout = is_stdout(&output);
     let files = [Some(output.as_path()).filter(|_| !to_stdout), order.captions()];
     files.into_iter().flatten().try_for_each(|path| sweep(path, ui))?;

@@ -113,9 +113,12 @@ fn table(rows: &[FileRow]) -> Shown {
                 };
                 let exposure =
                     record.exposure.as_ref().map_or(String::new(), |exposure| format!(" · {}", exposure.brief()));
-                Shown::heading(&printable(&record.output)) + format!("{blank}  {length:>7} · {loudness}{exposure}{cautions}\n")
+                Shown::heading(&printable(&record.output))
+                    + format!("{blank}  {length:>7} · {loudness}{exposure}{cautions}\n")
             }
-            FileRow::Unmade(UnmadeFile { output, error }) => format!("{}{blank}  not made: {error}\n", printable(output)).into(),
+            FileRow::Unmade(UnmadeFile { output, error }) => {
+                format!("{}{blank}  not made: {error}\n", printable(output)).into()
+            }
         }
     };
     let made: Shown = rows.iter().map(line).collect();

@@ -10,10 +10,12 @@ use super::ui::{Ui, request};
 use crate::diag::shown::{Shown, ShownPath, printable};
 use crate::diag::{Diagnostic, Severity, has_errors};
 use crate::prepare::{self, Planned, identity, stem};
+use crate::render::origin::Origin;
 use crate::render::player::{self, PlayerOrder};
 use crate::render::split::{self, Cut, SplitOrder, SplitPlace};
 use crate::render::{MadeFile, NotRendered};
 use crate::sink::output::Format;
+use crate::sink::playlist;
 use crate::units::time::{SampleRate, Seconds};
 use serde::Serialize;
 use std::ffi::OsStr;
@@ -35,6 +37,17 @@ impl TracksOrder<'_> {
         match self {
             Self::Player(folder) => folder,
             Self::Split(_, path) => path,
+        }
+    }
+
+    /// The playlist that shows whose they are.
+    fn list(&self, planned: &Planned) -> PathBuf {
+        match self {
+            Self::Player(folder) => folder.join(player::listed(planned)),
+            Self::Split(_, path) => match SplitPlace::of(path) {
+                SplitPlace::Folder(folder) => folder.join(player::listed(planned)),
+                SplitPlace::Beside(file) => file.with_extension(playlist::EXTENSION),
+            },
         }
     }
 }
@@ -74,6 +87,10 @@ pub fn run(args: &Render, input: &ScriptArgs, rate: SampleRate, ui: &mut Ui) -> 
     let mut bar = ui.progress();
     let (force, identity) = (args.force, identity(&input.script, &planned.plan.title));
     sweep(order.path(), ui)?;
+    let (origin, list) = (Origin::of(&input.script), order.list(&planned));
+    if let Some(origin) = origin.filter(|_| !force) {
+        origin.check(&list).map_err(|error| Failure::world(&error))?;
+    }
     let (output, made) = match &order {
         TracksOrder::Player(folder) => {
             let order = PlayerOrder { folder, target, force, identity, known: None };
@@ -89,6 +106,9 @@ pub fn run(args: &Render, input: &ScriptArgs, rate: SampleRate, ui: &mut Ui) -> 
         other => Failure::World(other.to_string()),
     })?;
     bar.done();
+    if let Some(origin) = origin {
+        origin.mark(&list);
+    }
     let list = FileList { output, made: &made, planned: &planned, diagnostics: &outcome.diagnostics };
     let text = if args.json { list.json() } else { list.text(&order) };
     ui.result(text)?;

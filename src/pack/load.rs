@@ -2,8 +2,8 @@
 //!
 //! Recordings are only measured here, from their headers; decoding waits until it is known which are heard.
 
-use crate::diag::shown::ShownPath;
 use crate::audio::clip::{self, DecodeError};
+use crate::diag::shown::ShownPath;
 use crate::diag::{Code, Diagnostic, Sources, Span, Spanned, nearest};
 use crate::pack::builtin;
 use crate::pack::inventory::{Inventory, RecordingFile, RecordingKey};

@@ -1,7 +1,7 @@
 //! What a practice is to be made of: the script, found in the folders of packs or in the binary, the swimmer, the packs.
 
-use crate::diag::shown::ShownPath;
 use super::text::{self, Unreadable};
+use crate::diag::shown::ShownPath;
 use crate::diag::{SourceId, Sources};
 use crate::pack::builtin;
 use crate::pack::load::Search;
@@ -122,7 +122,8 @@ pub fn stem(script: &Path) -> &OsStr {
 }
 
 /// A name for a script that stays when its text changes, and wherever it lies, so that the same script gives the same bytes on any
-/// machine: its file's name, and a hash of the title, which tells scripts of one name apart.
+/// machine: its file's name, and a hash of the title, which tells scripts of one name apart. Copies that were changed since are told
+/// apart by what lies beside the bytes (`render/origin.rs`).
 pub fn identity(script: &Path, title: &str) -> String {
     if !script.exists()
         && let Some(script) = script.to_str().and_then(builtin::script)
@@ -134,7 +135,7 @@ pub fn identity(script: &Path, title: &str) -> String {
 }
 
 /// FNV-1a, 64 bit (Fowler, Noll & Vo): stable for ever, which the standard library's hashes do not promise to be.
-fn fnv1a(bytes: &[u8]) -> u64 {
+pub fn fnv1a(bytes: &[u8]) -> u64 {
     bytes.iter().fold(0xcbf2_9ce4_8422_2325, |hash, byte| (hash ^ u64::from(*byte)).wrapping_mul(0x0100_0000_01b3))
 }
 

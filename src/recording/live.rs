@@ -3,7 +3,6 @@
 //! A microphone that goes away is waited for; the take in progress is lost then, what waits for its decision and what is kept
 //! is not. What is shown is a screen's job, or lines printed one by one.
 
-use crate::diag::shown::ShownPath;
 use super::aloud::Aloud;
 use super::answer::Answer;
 use super::desk::{DeskEvent, Fate, FinishedTake, Reply, Step, TakeDesk};
@@ -13,6 +12,7 @@ use super::store::Store;
 use super::{Prompt, TextTimes};
 use crate::device::input::{self, FoundInput, Listening};
 use crate::device::{DeviceError, Pending, Wish};
+use crate::diag::shown::ShownPath;
 use crossbeam_channel::{Receiver, RecvTimeoutError, Sender, TryRecvError};
 use std::collections::VecDeque;
 use std::fmt::Write;

@@ -2,6 +2,7 @@
 
 use super::inputs::spare;
 use super::made::{FileFigures, NotRendered};
+use super::origin::Origin;
 use super::target::Target;
 use crate::audio::bank::Bank;
 use crate::cores;
@@ -31,6 +32,8 @@ pub struct FileOrder<'a> {
     pub target: Target,
     /// What tells this script's renders from others; see [`identity`](crate::prepare::identity).
     pub identity: String,
+    /// Where that script lies, if it is a file.
+    origin: Option<Origin>,
     /// What happens to a file of that name.
     replace: Replace,
     /// Where the spoken words go too, as WebVTT, and what happens to a file of that name.
@@ -41,7 +44,12 @@ impl<'a> FileOrder<'a> {
     /// A file, and its captions if they are wanted, that take nobody's place.
     pub fn new(output: &'a Path, target: Target, identity: String, captions: Option<PathBuf>) -> Self {
         let captions = captions.map(|path| (path, Replace::Never));
-        Self { output, target, identity, replace: Replace::Never, captions }
+        Self { output, target, identity, origin: None, replace: Replace::Never, captions }
+    }
+
+    /// From a script that is known beyond its name and title.
+    pub fn from(self, origin: Option<Origin>) -> Self {
+        Self { origin, ..self }
     }
 
     /// Where the captions go, if there are any.
@@ -49,13 +57,26 @@ impl<'a> FileOrder<'a> {
         self.captions.as_ref().map(|(path, _)| path.as_path())
     }
 
+    /// Notes beside the files that were made where they are from.
+    fn mark(&self) {
+        for file in [Some(self.output), self.captions()].into_iter().flatten() {
+            self.origin.into_iter().for_each(|origin| origin.mark(file));
+        }
+    }
+
     /// Looks at what has the names: renders of the same script give way, and every path that `force` says so of.
     ///
     /// # Errors
     /// See [`may_replace`].
     pub fn settle(&mut self, force: impl Fn(&Path) -> bool) -> Result<(), NotRendered> {
+        let from_elsewhere = |path: &Path| match self.origin {
+            Some(origin) if !force(path) => origin.check(path),
+            _ => Ok(()),
+        };
         self.replace = may_replace(self.output, &self.identity, force(self.output))?;
+        from_elsewhere(self.output)?;
         if let Some((path, replace)) = &mut self.captions {
+            from_elsewhere(path)?;
             *replace = may_replace(path, &captions::note(&self.identity), force(path))?;
         }
         Ok(())
@@ -87,6 +108,7 @@ pub fn render(
     // The sink cannot be what failed here: that has been returned above.
     let made = filled.map_err(|error| NotRendered::of(error, |gone| NotRendered::Internal(gone.to_string())))?;
     finish(file, captions)?;
+    order.mark();
     Ok(made)
 }
 
@@ -127,6 +149,7 @@ pub fn render_among(
     let filled = fill(timeline, &Arc::new(bank), file, &mut |_, _| {}, stop);
     let (file, made) = filled.map_err(|error| NotRendered::of(error, NotRendered::File))?;
     finish(file, captions)?;
+    order.mark();
     Ok(made)
 }
 

@@ -138,7 +138,7 @@ fn render_with(
 }
 
 /// The name of the playlist.
-pub(super) fn listed(planned: &Planned) -> String {
+pub fn listed(planned: &Planned) -> String {
     names::alone(&planned.plan.title, playlist::EXTENSION)
 }
 

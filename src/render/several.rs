@@ -1,10 +1,11 @@
 //! Several scripts, or scripts for several swimmers: a file of each in one folder.
 
-use crate::diag::shown::ShownPath;
 use super::batch::{self, Done, PracticeEnd, Shared, Unmade, first_error};
 use super::file::{self, FileOrder};
 use super::made::FileFigures;
+use super::origin::Origin;
 use super::target::Target;
+use crate::diag::shown::ShownPath;
 use crate::diag::{Diagnostic, Sources, has_errors};
 use crate::prepare::{self, PracticeRequest, identity, stem};
 use crate::sink::output::Format;
@@ -129,7 +130,8 @@ fn one<R, E: Error>(
     };
     let captions = order.captions.then(|| named.output.with_extension("vtt"));
     let identity = identity(&named.request.script, &planned.plan.title);
-    let mut file = FileOrder::new(&named.output, order.target, identity, captions);
+    let mut file =
+        FileOrder::new(&named.output, order.target, identity, captions).from(Origin::of(&named.request.script));
     file.settle(|_| order.force)?;
     let figures = file::render_among(&planned, file, &shared.stock, shared.stop)?;
     let diagnostics = &outcome.diagnostics;

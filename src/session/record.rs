@@ -10,9 +10,9 @@ mod read;
 
 pub use read::{UnreadableRecord, read};
 
-use crate::diag::shown::ShownPath;
 use super::input;
 use crate::conductor::command::{Command, DeskCommand, Happened, Timing};
+use crate::diag::shown::ShownPath;
 use crate::disk::{Access, FolderForFiles};
 use crate::units::frame::OutputFrame;
 use crate::units::time::{Seconds, Tempo};

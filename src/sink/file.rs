@@ -4,8 +4,8 @@
 //! was. Nothing is forced to disk before the rename: that costs seconds on slow media and guards only against a power
 //! cut, after which the practice is rendered again.
 
-use crate::diag::shown::ShownPath;
 use super::facts;
+use crate::diag::shown::ShownPath;
 use crate::disk::Access;
 use crate::disk::part::work_file;
 use std::fmt;

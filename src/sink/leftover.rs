@@ -2,10 +2,10 @@
 //!
 //! Only what has the name of work in hand, belongs to this user, and has a lock that is free, is touched.
 
-use crate::diag::shown::ShownPath;
 use super::file::{FileError, parent};
 use super::moves::Moves;
 use super::work::WorkFolder;
+use crate::diag::shown::ShownPath;
 use crate::disk::is_own;
 use crate::disk::part::{named_for, remove_left};
 use std::fmt;

@@ -82,3 +82,46 @@ fn the_same_script_elsewhere_gives_the_same_bytes() {
     let other = practice.replace("title: Try", "title: Again");
     ran.then(elsewhere).file("far/away/a.yaml", other).exit(3).stderr("is a render of another script").run();
 }
+
+/// A week's folder copied for the next: one name, one title, two practices.
+#[test]
+fn a_copy_that_was_changed_does_not_take_the_place_unasked() {
+    let text =
+        |lengths: usize| script(&format!("  - {{ set: One, swim: {lengths} x 25 m, rest: 20 s, effort: easy }}\n"));
+    let render = |script: &str| format!("render {script} --rate 8000 --mono --no-speech");
+    let ran = Run::new(&render("monday/a.yaml --captions"))
+        .file("monday/a.yaml", text(1))
+        .file("tuesday/a.yaml", text(2))
+        .file("copied/a.yaml", text(1))
+        .run();
+    let bytes = |name: &str| std::fs::read(ran.path(name)).unwrap();
+    if lengthwise::disk::note::get(&ran.path("a.wav")).is_none() {
+        eprintln!("SKIPPED: this disk keeps no extended attributes, so it cannot know where a script lay");
+        return;
+    }
+    let first = bytes("a.wav");
+    for again in ["tuesday/a.yaml", "tuesday/a.yaml --captions"] {
+        ran.then(&render(again)).exit(3).stderr("a.wav is a render of another script").stderr("--force").run();
+    }
+    assert!(bytes("a.wav") == first);
+    // The same text is the same practice, wherever it lies; the first one then lies elsewhere.
+    ran.then(&render("copied/a.yaml")).run();
+    assert!(bytes("a.wav") == first);
+    // Changed in its place it is the same script.
+    std::fs::write(ran.path("copied/a.yaml"), text(3)).unwrap();
+    ran.then(&render("copied/a.yaml")).run();
+    assert!(bytes("a.wav").len() > first.len());
+    ran.then(&render("tuesday/a.yaml --force")).run();
+    ran.then(&render("tuesday/a.yaml")).run();
+    // Tracks, parts, and several at once.
+    for kind in ["--player out", "--split set -o parts", "--split set -o parts.wav"] {
+        ran.then(&render(&format!("monday/a.yaml {kind}"))).run();
+        ran.then(&render(&format!("monday/a.yaml {kind}"))).run();
+        ran.then(&render(&format!("tuesday/a.yaml {kind}"))).exit(3).stderr("render of another script").run();
+        ran.then(&render(&format!("tuesday/a.yaml {kind} --force"))).run();
+    }
+    let both = ran.then(&render("monday/a.yaml monday/b.yaml -o both")).file("monday/b.yaml", text(1));
+    both.run();
+    let other = ran.then(&render("tuesday/a.yaml tuesday/b.yaml -o both")).file("tuesday/b.yaml", text(4));
+    assert_eq!(other.exit(3).run().stdout.matches("render of another script").count(), 2);
+}

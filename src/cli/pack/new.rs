@@ -1,6 +1,5 @@
 //! `pack new`: begins a cue pack. What has not been given is asked; without the speaker's word nothing is made.
 
-use crate::diag::shown::ShownPath;
 use super::shelf::shelf;
 use crate::authoring::new_pack::{self, NotMade};
 use crate::cli::args::NewPack;
@@ -8,6 +7,7 @@ use crate::cli::ask::{ask, refused};
 use crate::cli::failure::Failure;
 use crate::cli::leftovers::sweep;
 use crate::cli::ui::Ui;
+use crate::diag::shown::ShownPath;
 use crate::pack::begin::PackDetails;
 use crate::pack::manifest::is_word;
 

@@ -54,7 +54,9 @@ fn record(opened: &InstalledPack) -> Shown {
     let (outcome, replaced, before) = match &opened.outcome {
         InstallOutcome::New => ("new", None, None),
         InstallOutcome::Same => ("same", None, None),
-        InstallOutcome::Replaced { version, before } => ("replaced", *version, Some(before.to_string_lossy().into_owned())),
+        InstallOutcome::Replaced { version, before } => {
+            ("replaced", *version, Some(before.to_string_lossy().into_owned()))
+        }
     };
     let record = json!({
         "outcome": outcome, "place": opened.place.to_string_lossy().into_owned(), "pack": opened.about,
@@ -81,11 +83,7 @@ fn text(opened: &InstalledPack, request: &InstallRequest) -> Shown {
     if !missing.is_empty() {
         text.push(format!("It uses packs that are not here: {}. Open those too.\n", missing.join(", ")));
     }
-    let packs = if request.chosen {
-        format!(" --packs {}", quoted(&request.folder.shown()))
-    } else {
-        String::new()
-    };
+    let packs = if request.chosen { format!(" --packs {}", quoted(&request.folder.shown())) } else { String::new() };
     text.push(format!("Its voice in any practice: lengthwise render SCRIPT{packs} --voice-from {name}\n"));
     if let Some(script) = about.scripts.first() {
         let script = quoted(&format!("{name}/{script}"));

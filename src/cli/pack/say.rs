@@ -1,6 +1,5 @@
 //! `pack say`: one text as the swimmer hears it.
 
-use crate::diag::shown::ShownPath;
 use super::shelf::shelf;
 use crate::audio::voice::HeardThrough;
 use crate::authoring::say::{self, By};
@@ -9,6 +8,7 @@ use crate::cli::failure::Failure;
 use crate::cli::ui::{Ui, speech, stop_on_signals};
 use crate::device::Wish;
 use crate::device::output;
+use crate::diag::shown::ShownPath;
 use crate::session::audition::{Audition, NotHeard};
 use crate::sink::file::Replace;
 use crate::sink::output::Format;

@@ -1,11 +1,11 @@
 //! The practices of one swimmer, made or found unchanged.
 
-use crate::diag::shown::ShownPath;
 use super::findings::{Gathered, SquadFindings};
 use super::note::Note;
 use super::open::{Squad, SquadMember, SquadScript};
 use super::order::{HERE, PracticeOrder, PracticePlace, SquadOrder};
 use super::print;
+use crate::diag::shown::ShownPath;
 use crate::diag::{Code, Diagnostic, Sources, Spanned, has_errors};
 use crate::disk::{Access, FolderForFiles};
 use crate::pack::library::Library;
