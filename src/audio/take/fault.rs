@@ -110,11 +110,11 @@ impl TakeFault {
             Self::Noisy(_) => "come nearer, and close windows and doors, or find what hums and switch it off",
             Self::CutAtBeginning => "wait for the count-in to end, then speak",
             Self::CutAtEnd => "leave a moment of silence before you stop",
-            Self::NoWords => "say the words, with your voice: a whisper is not heard beside water",
-            Self::NotAll(..) => "say all of it in one go: a silence of a second ends a take",
-            Self::TooMuch(..) => "say these words alone, as you would to somebody beside you",
-            Self::SoundBefore(_) => "breathe and sit still while it counts, then speak",
-            Self::SoundAfter(_) => "sit still for a moment when you have spoken",
+            Self::NoWords => "say the words aloud; a whisper is not heard beside water",
+            Self::NotAll(..) => "say all the words in one go; a silence of a second ends a take",
+            Self::TooMuch(..) => "say these words and no others, without stopping",
+            Self::SoundBefore(_) => "breathe in and sit still while it counts, then speak",
+            Self::SoundAfter(_) => "sit still for a moment after the last word",
             Self::Pause(_) => "say it in one go",
             Self::TooLong(..) => "say it in fewer words, without a pause",
         }
@@ -137,18 +137,12 @@ impl fmt::Display for TakeFault {
             Self::CutAtBeginning => f.write_str("it begins in the middle of speech"),
             Self::CutAtEnd => f.write_str("it ends in the middle of speech"),
             Self::NoWords => f.write_str("no words were heard: a knock, a cough or a breath, or a whisper"),
-            Self::NotAll(spoken, usual) => write!(
-                f,
-                "too short for its text: {:.1} s, usual are {:.1} s; words may be missing",
-                spoken.as_f64(),
-                usual.as_f64()
-            ),
-            Self::TooMuch(spoken, usual) => write!(
-                f,
-                "too long for its text: {:.1} s, usual are {:.1} s; there may be other words or sounds in it",
-                spoken.as_f64(),
-                usual.as_f64()
-            ),
+            Self::NotAll(spoken, usual) => {
+                write!(f, "too short for its text: {:.1} s, about {:.1} s is usual", spoken.as_f64(), usual.as_f64())
+            }
+            Self::TooMuch(spoken, usual) => {
+                write!(f, "too long for its text: {:.1} s, about {:.1} s is usual", spoken.as_f64(), usual.as_f64())
+            }
             Self::SoundBefore(time) => write!(f, "a sound {:.1} s before the words", time.as_f64()),
             Self::SoundAfter(time) => write!(f, "a sound {:.1} s after the words", time.as_f64()),
             Self::Pause(time) => write!(f, "a pause of {:.1} s inside", time.as_f64()),
