@@ -137,6 +137,9 @@ fn faults_of_recordings_are_found() {
         ("good.short.wav", "silence"),
         ("good.short.wav", "silence"),
         ("good.short.wav", "too-long"),
+        // It says "soft hand" for "soft". By letters alone a single word's length is not known so well.
+        #[cfg(feature = "speech")]
+        ("good.short.wav", "too-much"),
         ("good.short.wav", "too-quiet"),
         ("hello.wav", "noisy"),
         ("hello.wav", "silence"),
