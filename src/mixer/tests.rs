@@ -341,7 +341,7 @@ fn hostile_mixes_stay_under_the_ceiling() {
 
 #[test]
 fn whether_the_detector_ran_cannot_be_heard() {
-    for hertz in [8_000, 44_100] {
+    for hertz in amount(&[8_000][..], &[8_000, 44_100]).iter().copied() {
         let clips = hostile(hertz);
         for level in amount(&[0.02, 0.8, 1.0][..], &[0.02, 0.05, 0.3, 0.8, 0.9, 1.0]).iter().copied() {
             let scaled = |clip: &Vec<i16>| clip.iter().map(|sample| (f64::from(*sample) * level) as i16).collect();

@@ -218,6 +218,7 @@ fn gated(tenths: &[f64], tenth: u64) -> Option<f64> {
 mod tests {
     use super::*;
     use crate::audio::loudness;
+    use crate::cases::amount;
     use std::convert::Infallible;
 
     struct Nowhere;
@@ -261,7 +262,8 @@ mod tests {
             (vec![at(-36.0, 10.0), at(-23.0, 60.0), at(-36.0, 10.0)], -23.0),
             (vec![at(-72.0, 10.0), at(-36.0, 10.0), at(-23.0, 60.0), at(-36.0, 10.0), at(-72.0, 10.0)], -23.0),
         ];
-        for (parts, lufs) in signals {
+        // The last two take longest.
+        for (parts, lufs) in signals.into_iter().take(amount(2, 4)) {
             let found = measure(&parts, 48_000).loudness.unwrap();
             assert!((found - lufs).abs() < 0.1, "{found} {lufs}");
         }

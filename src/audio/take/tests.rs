@@ -137,7 +137,9 @@ fn millis(frames: usize, truth: usize, rate: u32) -> f64 {
 fn speech_is_found_and_trimmed_in_noise() {
     let clips = clips(amount(46, 23));
     let kinds = [(16_000, 0.3), (44_100, 1.0), (48_000, 0.05), (96_000, 0.5)];
-    for (snr, most) in [(None, 20.0), (Some(40.0), 20.0), (Some(30.0), 25.0), (Some(20.0), 50.0)] {
+    // The quick loop leaves out what lies between.
+    let rooms = [(None, 20.0), (Some(40.0), 20.0), (Some(30.0), 25.0), (Some(20.0), 50.0)];
+    for (snr, most) in rooms.into_iter().step_by(amount(3, 1)) {
         let mut errors: Vec<f64> = Vec::new();
         for (n, (name, pcm)) in clips.iter().enumerate() {
             let (rate, gain) = kinds[n % 4];

@@ -1,6 +1,7 @@
 mod practices;
 
 use super::*;
+use crate::cases::amount;
 use crate::conductor::situation::{Activity, ComingStart, Situation};
 use crate::display::big::Big;
 use crate::display::page::kept::{is_as_kept, text};
@@ -152,7 +153,7 @@ fn any_size_is_drawn() {
     for snapshot in [swim(), rest(), Snapshot::default()] {
         for over in [Over::Nothing, Over::Keys, Over::Stop] {
             for (width, height) in
-                (0..64).step_by(3).flat_map(|w| (0..30).map(move |h| (w, h))).chain([(300, 100), (500, 2)])
+                (0..64).step_by(amount(9, 3)).flat_map(|w| (0..30).map(move |h| (w, h))).chain([(300, 100), (500, 2)])
             {
                 drawn(&snapshot, over, PLAIN, width, height);
             }

@@ -1,4 +1,5 @@
 use super::*;
+use crate::cases::amount;
 use crate::sink::spec::{Marker, Spec, Tags};
 use id3::TagLike;
 use std::io::Cursor;
@@ -54,7 +55,7 @@ fn tags_come_back() {
     let tables: Vec<_> = read.tables_of_contents().map(|table| (table.top_level, table.elements.len())).collect();
     assert_eq!(tables, [(true, 2), (false, 255), (false, 45)]);
     assert_eq!(tag::identity(&bytes[..]).unwrap().as_deref(), Some("practice 1"));
-    for cut in 0..200 {
+    for cut in (0..200).step_by(amount(5, 1)) {
         let mut broken = bytes.clone();
         broken[cut] ^= 0x55;
         let _ = tag::identity(&broken[..]);

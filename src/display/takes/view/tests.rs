@@ -1,4 +1,5 @@
 use super::*;
+use crate::cases::amount;
 use crate::display::page::kept::{is_as_kept, text};
 
 const COLOR: Look = Look { color: true, unicode: true };
@@ -71,7 +72,7 @@ fn pictures_are_as_kept() {
 fn any_size_is_drawn_and_the_words_are_always_there() {
     for snapshot in [ready(), decision(), RecordingSnapshot::default()] {
         for (width, height) in
-            (0..64).step_by(3).flat_map(|w| (0..30).map(move |h| (w, h))).chain([(300, 100), (500, 2)])
+            (0..64).step_by(amount(9, 3)).flat_map(|w| (0..30).map(move |h| (w, h))).chain([(300, 100), (500, 2)])
         {
             drawn(&snapshot, false, COLOR, width, height);
         }
