@@ -4,8 +4,7 @@
 
 #[path = "../open.rs"]
 mod open;
-#[path = "../../main/zip.rs"]
-#[allow(dead_code, reason = "the tests use more of it")]
+#[path = "../../kit/zip.rs"]
 mod zip;
 
 /// Decoders of sound panic on some files, and the program catches that; the fuzzer would stop there.
