@@ -4,6 +4,8 @@
 use crate::zip::{Entry, Zip, sum, wav};
 use lengthwise::bundle::BundleError;
 use lengthwise::bundle::install::{InstallOutcome, InstallRequest, open_from};
+use lengthwise::diag::render::render;
+use lengthwise::diag::shown::is_harmful;
 use lengthwise::pack::manifest;
 use std::collections::BTreeMap;
 use std::fs;
@@ -87,7 +89,8 @@ fn opened(bytes: Vec<u8>) -> Came {
             Came::Open
         }
         Err(BundleError::Refused(refusal)) => {
-            assert!(refusal.diagnostics.iter().all(|problem| !problem.message.contains(char::is_control)));
+            let shown = render(&refusal.diagnostics, &refusal.sources, false, 100).text(false);
+            assert!(!shown.contains(|c| c != '\n' && is_harmful(c)), "{shown:?}");
             let first = refusal.diagnostics.first().unwrap();
             if first.message.starts_with("the bundle fed is refused: ") { Came::Zip } else { Came::Content }
         }
