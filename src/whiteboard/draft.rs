@@ -74,7 +74,7 @@ impl Chosen {
             Self::Even => repeat.is_multiple_of(2),
             Self::Every(n) => repeat.is_multiple_of(n),
             Self::From(first, last) => (first..=last).contains(&repeat),
-            Self::Last(count) => repeat + count > of,
+            Self::Last(count) => repeat.saturating_add(count) > of,
             Self::Turn { from, to, of } => (from..=to).contains(&((repeat - 1) % of + 1)),
             Self::Others | Self::Count(_) => false,
         }

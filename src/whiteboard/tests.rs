@@ -244,6 +244,17 @@ fn holds(text: &str, pool: &str) -> Result<(), TestCaseError> {
     Ok(())
 }
 
+#[test]
+fn numbers_of_repeats_may_be_anything() {
+    for text in ["2x500 last 4294967295 fast", "4x50 first 4000000000 fast", "4x50 #0 fast", "4x50 #4294967295-1 fast"]
+    {
+        for pool in ["25 m", "open water"] {
+            let (board, problems, _) = reading(text, pool);
+            assert!(board.is_none() && !problems.is_empty(), "{text} in {pool}");
+        }
+    }
+}
+
 proptest! {
     #![proptest_config(crate::cases::cases(64))]
 
