@@ -16,7 +16,7 @@ const PHRASES: [(&str, &str, &str); 4] = [
     ("breathe-out", "breathe out in the water", "breathe out"),
     ("soft-hand", "soft hand into the water", "soft hand"),
     ("hips-up", "hips up at the surface", "hips up"),
-    ("quiet-kick", "a small, quiet kick", "quiet kick"),
+    ("quiet-kick", "a small, soft kick", "small kick"),
 ];
 
 /// A pack without recordings, and a script that uses its first two phrases.
