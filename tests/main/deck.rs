@@ -120,13 +120,11 @@ fn folder() -> PathBuf {
 }
 
 /// Here not all that is new has room. Touching five seconds before the next start leaves time for a new phrase or for the
-/// distance, not for both; ten seconds of rest at the poolside, for neither the distance nor the time to be back in.
-const TIGHT: [(&str, Audience); 5] = [
+/// distance, not for both. At the poolside all that is new of two joined swims comes in twenty seconds of rest.
+const TIGHT: [(&str, Audience); 3] = [
+    ("masters-quick-first", Audience::Speaker),
     ("squad-three-send-offs", Audience::Headphones),
     ("squad-three-send-offs", Audience::Speaker),
-    ("masters-descending", Audience::Speaker),
-    ("masters-medley", Audience::Speaker),
-    ("masters-pyramid", Audience::Speaker),
 ];
 
 /// The plan of one script, which must have neither errors nor cautions, but for what has no room where little rest is written.

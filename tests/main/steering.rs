@@ -369,7 +369,8 @@ fn phrases_once(stage: &Stage, played: &Played, cues: &[Heard], goes: &[u64]) {
             matches!(c.command, Command::Course(CourseCommand::Next(_)) | Command::Course(CourseCommand::Back(_)))
         });
         let skip = skips.map(|c| c.frame).filter(|frame| frame < go).max().unwrap_or(0);
-        let window = go.saturating_sub(12 * HERTZ).max(skip);
+        // At the poolside a second phrase and "go in ten" come between it and the go.
+        let window = go.saturating_sub(15 * HERTZ).max(skip);
         let count = cues.iter().filter(said).filter(|c| (window..*go).contains(&c.from)).count();
         let again = played
             .changes
