@@ -152,6 +152,13 @@ impl Arrangement<'_> {
         let mut parts = Vec::new();
         if let Some(alarm) = words::alarm(snapshot, front) {
             let large = frugal < Frugal::Alarm;
+            let most = if large { 2 } else { 1 };
+            let more = alarm.lines.len().saturating_sub(most);
+            for (index, text) in alarm.lines.into_iter().take(most).enumerate() {
+                let text = if more > 0 && index + 1 == most { format!("{text}, and {more} more") } else { text };
+                parts.push(Part::Line { text, style: look.warning(), plate: true });
+            }
+            // Below the sentences, since half a row below letters is empty.
             if large {
                 // It is short, and as large as it may be on one line.
                 let fits = |rows: &u16| {
@@ -167,12 +174,6 @@ impl Arrangement<'_> {
                     plate: true,
                     grows: false,
                 });
-            }
-            let most = if large { 2 } else { 1 };
-            let more = alarm.lines.len().saturating_sub(most);
-            for (index, text) in alarm.lines.into_iter().take(most).enumerate() {
-                let text = if more > 0 && index + 1 == most { format!("{text}, and {more} more") } else { text };
-                parts.push(Part::Line { text, style: look.warning(), plate: true });
             }
         }
         let letters = |words: Vec<String>, most: usize, style: Style, grows: bool| {
