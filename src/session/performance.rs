@@ -69,7 +69,17 @@ struct Waiting {
     /// Its words, if somebody waits for the answer.
     words: Option<String>,
     /// The repeats that are lost by it.
-    without: String,
+    without: Vec<String>,
+}
+
+impl Waiting {
+    /// The repeats that are lost by it, by their names where they are few.
+    fn without(&self) -> String {
+        match self.without.as_slice() {
+            few @ ([] | [_] | [_, _]) => few.iter().map(|left_out| format!(", without {left_out}")).collect(),
+            many => format!(", without {} repeats", many.len()),
+        }
+    }
 }
 
 /// One practice being played.
@@ -178,7 +188,8 @@ impl<'a> Performance<'a> {
         while let Some(answer) = self.conductor.acknowledged() {
             let found = self.waiting.iter().position(|waiting| waiting.id == answer.id);
             let found = found.map(|place| self.waiting.remove(place));
-            if let Some(Waiting { words: Some(words), without, .. }) = found {
+            if let Some((words, without)) = found.and_then(|waiting| Some((waiting.words.clone()?, waiting.without())))
+            {
                 let late = if answer.late { ", late" } else { "" };
                 let said = format!("{words}: taken at frame {}{late}{without}", answer.effect.number());
                 self.say(answer.at, &said);
@@ -255,7 +266,7 @@ impl<'a> Performance<'a> {
                 let left_out = name(set, repeat);
                 // Whoever asked for it is told what is lost by it.
                 if let Some(waiting) = self.waiting.last_mut() {
-                    waiting.without.push_str(&format!(", without {left_out}"));
+                    waiting.without.push(left_out.clone());
                 }
                 format!("skipped: {left_out}")
             }
@@ -334,7 +345,7 @@ impl<'a> Performance<'a> {
                 }
                 self.note(timing.pressed, RecordEvent::command(id.0, command, timing, output));
                 let asked = !matches!(command, Command::Course(CourseCommand::Shift(_)));
-                let (said, without) = (asked.then_some(words.clone()), String::new());
+                let (said, without) = (asked.then_some(words.clone()), Vec::new());
                 self.waiting.push(Waiting { id, words: said, without });
                 self.last = if asked { Some(words) } else { self.last.take() };
                 Some(id)
