@@ -105,7 +105,9 @@ pub(super) fn requests(
         if let Some(tempo) = start.repeat.tempo.filter(|_| start.repeat.tempo != before.repeat.tempo)
             && audible(line, practice.audience)
         {
-            requests.push(rest(CueKind::Preview, 6, vec![preview::silent(tempo)], None));
+            // At the poolside the beat goes on where it is heard: which repeat it is comes first.
+            let rank = if speaker { 8 } else { 6 };
+            requests.push(rest(CueKind::Preview, rank, vec![preview::silent(tempo)], None));
         }
     }
     requests
@@ -218,10 +220,11 @@ pub(super) fn news(
         news.push((2, vec![announcer.far(now.distance)]));
     }
     if now.joins && !now.joined {
-        news.push((2, vec![announcer.say("straight-on", "straight on, no stop")]));
-        // At the poolside there is no other moment to name what follows.
+        // At the poolside there is no other moment to name what follows; in a later round it is known.
+        let known = !practice.audience.in_ear() && now.round > 0;
+        news.push((if known { 3 } else { 2 }, vec![announcer.say("straight-on", "straight on, no stop")]));
         let follow = set.repeats.iter().skip(start.ordinal + 1).take_while(|repeat| repeat.joined);
-        let follow = follow.take(if practice.audience.in_ear() { 0 } else { FOLLOWING });
+        let follow = follow.take(if practice.audience.in_ear() || known { 0 } else { FOLLOWING });
         let mut last = line;
         for line in follow.filter_map(|repeat| set.lines.get(repeat.line)) {
             news.push((2, vec![announcer.goes_on_as(line, last)]));

@@ -120,12 +120,9 @@ fn folder() -> PathBuf {
 }
 
 /// Here not all that is new has room. Touching five seconds before the next start leaves time for a new phrase or for the
-/// distance, not for both. At the poolside all that is new of two joined swims comes in twenty seconds of rest.
-const TIGHT: [(&str, Audience); 3] = [
-    ("masters-quick-first", Audience::Speaker),
-    ("squad-three-send-offs", Audience::Headphones),
-    ("squad-three-send-offs", Audience::Speaker),
-];
+/// distance, not for both.
+const TIGHT: [(&str, Audience); 2] =
+    [("squad-three-send-offs", Audience::Headphones), ("squad-three-send-offs", Audience::Speaker)];
 
 /// The plan of one script, which must have neither errors nor cautions, but for what has no room where little rest is written.
 fn plan(deck: &Deck, audience: Audience) -> Plan {

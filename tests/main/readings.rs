@@ -191,6 +191,10 @@ fn what_is_swum_is_named_or_known() {
             let Heard { start, line, before, .. } = &heard;
             let repeat = &start.repeat;
             let place = format!("{what}, set {}, repeat {}", start.set + 1, start.ordinal + 1);
+            // What follows without a stop is known from the round before.
+            if repeat.joined && repeat.round > 0 && !planned.practice.audience.in_ear() {
+                continue;
+            }
             let same_set = before.filter(|_| !start.opens);
             let texts = || heard.said.iter().map(|told| told.text.as_str()).collect::<Vec<_>>();
             // How far.
