@@ -32,12 +32,13 @@ pub fn much_rest<'a>(
     if let Leave::SendOff(send_off) = line.leave {
         let slowest = repeats.iter().map(|repeat| repeat.predicted).max()?;
         let rest = send_off - slowest;
-        // Sprints want long rests, and so does what is measured.
-        let wanted = matches!(line.effort, Some(Effort::Fast | Effort::Build)) || line.test.is_some();
+        // Sprints want long rests, and so does what is measured; after a lone swim it is a break.
+        let sprint = matches!(line.effort, Some(Effort::Fast | Effort::Build));
+        let wanted = sprint || line.test.is_some() || repeats.len() < 2;
         let much = !wanted && rest > LONG_REST && rest > slowest;
         return much.then(|| {
             let message =
-                format!("{who} rests {rest} of the send-off {send_off}: longer than the {slowest} predicted to swim");
+                format!("{who} would rest {rest} on {send_off}, longer than the {slowest} that the swim takes");
             let quicker = (slowest + Seconds::from_secs(20)).ceil_to(CLOCK);
             let hint = format!("`on {quicker}` leaves 20 s or more; `rest: 20 s` fits whoever swims it");
             Diagnostic::at(Code::MuchRest, line.span, message).hint(hint)
@@ -49,7 +50,7 @@ pub fn much_rest<'a>(
     };
     let (left, written, predicted) = repeats.iter().filter_map(stretched).max()?;
     let message = format!(
-        "a file leaves {left} of rest where {written} is written: nobody knows how long after {predicted} {who} touches"
+        "a file leaves {left} of rest where {written} is written: it predicts {predicted} for {who} and cannot know the touch"
     );
     let hint = "swim shorter repeats, or write the rest that there is; played live, the rest counts from the touch";
     Some(Diagnostic::at(Code::MuchRest, line.span, message).hint(hint))

@@ -303,6 +303,7 @@ fn a_rest_that_nobody_would_take_is_told() {
     assert!(!told("1:50", "swim: 4 x 50 m on 1:55"), "60 s are not more than that");
     assert!(!told("1:50", "swim: 4 x 50 m on 3:00, effort: fast"), "who sprints rests");
     assert!(!told("1:50", "swim: 50 m on 2:25, for: 2:25"), "a break that ends for all at once");
+    assert!(!told("1:50", "swim: 50 m on 2:25"), "a break");
     assert!(!told("2:55", "swim: 4 x 50 m on 2:40"), "72.5 s of rest, and 87.5 s swum");
     assert!(told("1:19", "swim: 4 x 50 m on 1:45"), "39.5 s swum, 65.5 s of rest");
     // 400 m take 440 s, 6.4 % of that are 28.2 s: with 10 s more, on the clock of five seconds, 40 s are left. For 20 s that is
