@@ -167,7 +167,7 @@ fn lengths_of(cues: &[Cue], length: f64, wanted: impl Fn(&Cue) -> bool) -> Vec<(
             let on = (since / length).floor();
             // In the glide, and no later than 40 % into the length.
             assert!((2.0..=0.4 * length + 0.001).contains(&(since - on * length)), "{cue:?}");
-            found.push((cue.text.clone(), on as u32 + 1));
+            found.push((cue.id.clone(), on as u32 + 1));
         }
     }
     found
@@ -179,7 +179,10 @@ fn a_lone_focus_is_renewed() {
     let renewed = |keys: &str, more: &str| {
         let cues = heard(&format!("  - {{ set: A, swim: 400 m, pace: 2:00, focus: reach-forward{keys} }}"), more);
         let said = lengths_of(&cues, 30.0, |cue| cue.kind == "phrase");
-        assert!(said.iter().all(|(text, _)| text == "reach forward"), "in its short form: {said:?}");
+        assert!(said.iter().all(|(id, _)| id == "reach-forward"), "{said:?}");
+        // Whole before the go, then always in its one short form.
+        let forms = texts(&cues, "reach-forward");
+        assert!(forms.iter().skip(1).all(|text| text.len() < forms[0].len() && *text == forms[1]), "{forms:?}");
         said.into_iter().map(|(_, length)| length).collect::<Vec<_>>()
     };
     assert_eq!(renewed("", ""), [5, 9, 13]);
@@ -195,8 +198,8 @@ fn a_lone_focus_is_renewed() {
         "",
     );
     let said = lengths_of(&cues, 30.0, |cue| cue.kind == "phrase");
-    let said: Vec<_> = said.iter().map(|(text, length)| (text.as_str(), *length)).collect();
-    assert_eq!(said, [("reach forward", 4), ("soft hand", 5), ("soft hand", 8)]);
+    let said: Vec<_> = said.iter().map(|(id, length)| (id.as_str(), *length)).collect();
+    assert_eq!(said, [("reach-forward", 4), ("soft-hand", 5), ("soft-hand", 8)]);
 }
 
 #[test]
