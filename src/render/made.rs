@@ -77,7 +77,7 @@ impl fmt::Display for NotRendered {
             Self::Internal(why) => write!(f, "a mistake of this program, please report it: {why}"),
             Self::Another(path) => write!(
                 f,
-                "{} is a render of another script; name another file with -o, or replace it with --force",
+                "{} is a render of another script; choose another name or replace it with --force",
                 path.shown()
             ),
             Self::Input { output, input } => {

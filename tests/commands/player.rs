@@ -125,17 +125,14 @@ fn only_our_own_folder_of_the_same_script_gives_way() {
     ran.then("render a.yaml --player tracks --format wav --rate 8000").file("a.yaml", &less).run();
     let expected = ["00 Level and start.wav", "01 One.wav", "Try.m3u8", "notes.txt"];
     assert_eq!(names(&tracks), expected);
-    let refused = |ran: &Ran| {
-        ran.then("render b.yaml --player tracks --format wav --rate 8000")
-            .file("b.yaml", &one)
-            .exit(3)
-            .stderr("exists already")
-            .run();
+    let refused = |why: &str| {
+        let other = ran.then("render b.yaml --player tracks --format wav --rate 8000").file("b.yaml", &one);
+        other.exit(3).stderr(why).stderr("choose another name or replace it with --force").run();
     };
-    refused(&ran);
+    refused("Try.m3u8 is a render of another script");
     assert_eq!(names(&tracks), expected);
     std::fs::remove_file(tracks.join("Try.m3u8")).unwrap();
-    refused(&ran);
+    refused("exists already");
     ran.then("render b.yaml --player tracks --format wav --rate 8000 --force").run();
     assert_eq!(names(&tracks), ["00 Level and start.wav", "01 One.wav", "02 Two.wav", "Try.m3u8", "notes.txt"]);
     assert_eq!(std::fs::read_to_string(tracks.join("notes.txt")).unwrap(), "mine");
