@@ -8,9 +8,6 @@
 
 #[path = "device/booth.rs"]
 mod booth;
-#[expect(dead_code, reason = "nothing here is tried with random cases")]
-#[path = "cases.rs"]
-mod cases;
 #[path = "device/late.rs"]
 mod late;
 #[path = "device/player.rs"]
