@@ -2,6 +2,7 @@
 //! player: what is swum is named before it or known from the swim before, every number is that of the plan, and nobody is left
 //! alone for longer than is meant. Words are made of numbers here a second time, by the English that a coach speaks.
 
+use crate::cases::amount;
 use lengthwise::pack::builtin;
 use lengthwise::pack::library::Role;
 use lengthwise::practice::{Audience, Drill, Line, Repeat, Set};
@@ -27,7 +28,7 @@ struct Told {
 /// Calls `hold` with each practice, for each swimmer, through each thing.
 fn each(hold: impl Fn(&str, &Planned, &[Told])) {
     for script in builtin::scripts() {
-        for hundred in SWIMMERS {
+        for hundred in SWIMMERS.into_iter().step_by(amount(3, 1)) {
             for audience in AUDIENCES {
                 let swimmer = Some(WhoSwims::Hundred(Pace::new(Seconds::from_secs(hundred)).unwrap()));
                 let name = format!("{}/{}", script.pack, script.name);

@@ -264,7 +264,7 @@ const MANY: &str = "  - say: welcome
 
 #[test]
 fn onsets_are_exact_at_every_rate() {
-    for rate in [22_050, 44_100, 48_000] {
+    for rate in amount(&[22_050][..], &[22_050, 44_100, 48_000]).iter().copied() {
         check(&render_text(&script(MANY), None, rate));
     }
 }

@@ -412,7 +412,7 @@ fn any_command() -> impl Strategy<Value = Command> {
 }
 
 proptest! {
-    #![proptest_config(crate::cases::cases(8))]
+    #![proptest_config(crate::cases::cases(4))]
 
     #[test]
     fn any_commands_at_any_frames_keep_the_rules(
