@@ -28,8 +28,10 @@ fn facts(repeat: &Repeat, line: &Line, audience: Audience) -> BTreeMap<&'static 
     let beats = line.beats.is_some() && (audience != Audience::Speaker || line.beats_asked);
     if let Some(tempo) = repeat.tempo.filter(|_| beats) {
         // Said in the unit written: hundredths of a second, or tenths of a stroke a minute.
-        let number = if line.per_minute { tempo.rate() * -10.0 } else { tempo.as_f64() * 100.0 };
-        facts.insert("tempo", told(&["tempo"], Some(number.round() as i64)));
+        // An exact half goes up; as a float it can lie just below.
+        let rounded = |value: f64| (value + 1e-9).round() as i64;
+        let number = if line.per_minute { -rounded(tempo.rate() * 10.0) } else { rounded(tempo.as_f64() * 100.0) };
+        facts.insert("tempo", told(&["tempo"], Some(number)));
     }
     if let Some(most) = line.at_most {
         facts.insert("count", told(&["at-most"], Some(i64::from(most))));
