@@ -7,8 +7,7 @@
 
 use super::NotRendered;
 use crate::disk::note;
-use crate::prepare::fnv1a;
-use std::fs;
+use crate::prepare::{fnv1a, text};
 use std::path::Path;
 
 /// Where a script lies and what it says, as hashes: no path is passed on with a file.
@@ -22,8 +21,8 @@ impl Origin {
     /// Of a script; none where it is not a file, such as one that is built in.
     pub fn of(script: &Path) -> Option<Self> {
         let place = script.canonicalize().ok()?;
-        let text = fs::read(script).ok()?;
-        Some(Self { place: fnv1a(place.as_os_str().as_encoded_bytes()), text: fnv1a(&text) })
+        let text = text::read(script).ok()?;
+        Some(Self { place: fnv1a(place.as_os_str().as_encoded_bytes()), text: fnv1a(text.as_bytes()) })
     }
 
     /// Whether a file that has a name may give way, as far as this can say: unless it is known to be from another place and of
