@@ -15,7 +15,7 @@ use std::ops::Range;
 const RATE: u32 = 24_000;
 
 /// A text with a clip that says it, and its usual time.
-struct Line {
+struct SpokenLine {
     text: String,
     time: TextTime,
     clip: Vec<f32>,
@@ -49,7 +49,7 @@ fn voice() -> Option<Speech> {
 
 /// Of the texts of the packs that have a clip about every `step`-th, each with the time it should take. Which ones goes by their
 /// words: a new text moves no other into the sample, nor out of it.
-fn lines(packs: &[&str], step: u32) -> Vec<Line> {
+fn lines(packs: &[&str], step: u32) -> Vec<SpokenLine> {
     let shelf = Shelf::default();
     let opened: Vec<_> = packs.iter().map(|pack| shelf.open(pack).unwrap()).collect();
     let falls =
@@ -61,7 +61,7 @@ fn lines(packs: &[&str], step: u32) -> Vec<Line> {
     });
     let (texts, clips): (Vec<String>, Vec<Vec<f32>>) = own.unzip();
     let times = text_times(voice().as_ref(), &texts).into_iter().map(Option::unwrap);
-    texts.iter().cloned().zip(times).zip(clips).map(|((text, time), clip)| Line { text, time, clip }).collect()
+    texts.iter().cloned().zip(times).zip(clips).map(|((text, time), clip)| SpokenLine { text, time, clip }).collect()
 }
 
 /// A take as a microphone gives it: what is said after half a second of a quiet room, 45 dB below speech.
@@ -178,12 +178,12 @@ struct Faulty {
 
 const EACH: usize = 8;
 
-fn faulty(lines: &[Line], dice: &mut Dice) -> Vec<Faulty> {
+fn faulty(lines: &[SpokenLine], dice: &mut Dice) -> Vec<Faulty> {
     let mut all: Vec<Faulty> = Vec::new();
-    let mut add = |what: &str, line: &Line, said: &[f32], dice: &mut Dice| {
+    let mut add = |what: &str, line: &SpokenLine, said: &[f32], dice: &mut Dice| {
         all.push(Faulty { what: format!("{what}: {}", line.text), take: taken(said, dice), time: line.time });
     };
-    let unlike = |line: &Line, other: &Line| {
+    let unlike = |line: &SpokenLine, other: &SpokenLine| {
         let ratio = other.time.usual().as_f64() / line.time.usual().as_f64();
         !(0.4..2.5).contains(&ratio)
     };
@@ -195,7 +195,7 @@ fn faulty(lines: &[Line], dice: &mut Dice) -> Vec<Faulty> {
     for (line, other) in pairs.step_by(3).take(EACH) {
         add("another text's clip", line, &other.clip, dice);
     }
-    let phrases: Vec<&Line> = lines
+    let phrases: Vec<&SpokenLine> = lines
         .iter()
         .filter(|line| line.text.split_whitespace().count() >= 3 && !line.text.contains([',', '.', ';', ':', '?']))
         .collect();
@@ -243,7 +243,7 @@ fn forty_takes_with_faults_are_told_and_forty_good_ones_are_not() {
     let spoken: Vec<Vec<f32>> = said.iter().map(|said| samples(said.as_ref().unwrap())).collect();
     let others = spoken.iter().zip(lines.iter().skip(3).step_by(2));
     let own = lines.iter().step_by(2).map(|line| (&line.clip, line));
-    let good: Vec<(&Vec<f32>, &Line)> = own.take(40 - spoken.len()).chain(others).collect();
+    let good: Vec<(&Vec<f32>, &SpokenLine)> = own.take(40 - spoken.len()).chain(others).collect();
     assert!(good.len() == 40 || !speech::AVAILABLE, "{}", good.len());
     let wrong: Vec<String> = good
         .iter()

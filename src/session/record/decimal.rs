@@ -53,20 +53,20 @@ mod tests {
     use super::*;
 
     #[derive(Debug, PartialEq, serde::Serialize, serde::Deserialize)]
-    struct Line(#[serde(with = "super")] Seconds);
+    struct Timed(#[serde(with = "super")] Seconds);
 
     #[test]
     fn seconds_are_exact_both_ways() {
         for (nanos, text) in [(0, "\"0\""), (58_400_000_000, "\"58.4\""), (-41_000_001, "\"-0.041000001\"")] {
-            let line = Line(Seconds::from_nanos(nanos));
-            assert_eq!(serde_json::to_string(&line).unwrap(), text);
-            assert_eq!(serde_json::from_str::<Line>(text).unwrap(), line);
+            let timed = Timed(Seconds::from_nanos(nanos));
+            assert_eq!(serde_json::to_string(&timed).unwrap(), text);
+            assert_eq!(serde_json::from_str::<Timed>(text).unwrap(), timed);
             // As version 1 has it.
-            assert_eq!(serde_json::from_str::<Line>(&nanos.to_string()).unwrap(), line);
+            assert_eq!(serde_json::from_str::<Timed>(&nanos.to_string()).unwrap(), timed);
         }
         for wrong in ["\"\"", "\"1e3\"", "\"1.\"", "\".5\"", "\"1:02\"", "\"1.0000000001\"", "\"99999999999\"", "null"]
         {
-            let read = serde_json::from_str::<Line>(wrong);
+            let read = serde_json::from_str::<Timed>(wrong);
             assert!(
                 read.as_ref().is_err_and(|error| error.to_string().contains("58.4") || wrong == "null"),
                 "{wrong}: {read:?}"
