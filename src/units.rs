@@ -3,6 +3,7 @@
 //! Constructors check ranges and only meaningful operators exist, so a value of one of these types
 //! can be trusted. Reading them from text is the script's job (`script::quantity`).
 
+pub mod calendar;
 pub mod frame;
 pub mod level;
 pub mod swim;

@@ -21,8 +21,6 @@ use std::fs::{File, OpenOptions};
 use std::io::{self, Write};
 use std::path::{Path, PathBuf};
 use std::time::{Duration, Instant, SystemTime, UNIX_EPOCH};
-use time::OffsetDateTime;
-use time::format_description::well_known::Rfc3339;
 
 /// The version of the format.
 pub const VERSION: u32 = 2;
@@ -359,8 +357,8 @@ fn plain(title: &str) -> String {
 #[expect(clippy::expect_used, reason = "a clock that shows the year 10000 is broken")]
 pub fn date_time(moment: SystemTime) -> String {
     let seconds = moment.duration_since(UNIX_EPOCH).map_or(0, |since| since.as_secs());
-    let date = i64::try_from(seconds).ok().and_then(|seconds| OffsetDateTime::from_unix_timestamp(seconds).ok());
-    date.and_then(|date| date.format(&Rfc3339).ok()).expect("the year has four digits")
+    let moment = i64::try_from(seconds).ok().and_then(|seconds| jiff::Timestamp::from_second(seconds).ok());
+    moment.expect("the year has four digits").to_string()
 }
 
 #[cfg(test)]

@@ -1,0 +1,24 @@
+//! The notebook: what was swum and observed, in one file for a swimmer or a squad.
+//!
+//! It is a SQLite database. Whatever is acknowledged has been synced to the disk, each command is one transaction, and each can
+//! be taken back. What the numbers mean is not said here.
+
+mod backup;
+pub mod entry;
+mod fault;
+mod history;
+mod put;
+mod schema;
+mod step;
+mod store;
+mod undo;
+
+pub use backup::BackupDone;
+pub use fault::NotebookFault;
+pub use history::{KeptPractice, Wanted};
+pub use put::PracticeId;
+pub use store::{Notebook, OpenFor};
+pub use undo::Undone;
+
+#[cfg(test)]
+mod tests;

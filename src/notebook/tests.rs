@@ -1,0 +1,262 @@
+use super::entry::{
+    Impressions, LoggedPractice, LoggedRepeat, LoggedSet, Measure, NotedSwimmer, Observation, ScriptCopy, SwimState,
+    ValueSource,
+};
+use super::*;
+use crate::units::calendar::{Day, TimeOfDay};
+use proptest::prelude::*;
+use rusqlite::Connection;
+use std::fs;
+use std::path::Path;
+
+const NOW: &str = "2026-11-29 18:05";
+
+fn repeat(number: u32, count: f64) -> LoggedRepeat {
+    LoggedRepeat {
+        number,
+        round: 1,
+        metres: 50.0,
+        lengths: 2,
+        swim: "50 m crawl".into(),
+        plain: true,
+        test: false,
+        tempo: Some(1.1),
+        predicted: Some(52.7),
+        breaths: (6, 7),
+        state: SwimState::Swum,
+        observations: vec![
+            Observation { measure: Measure::Count, length: Some(2), value: count, source: ValueSource::Counted },
+            Observation { measure: Measure::Time, length: None, value: 53.1, source: ValueSource::Clock },
+        ],
+        rehearsed: vec![("head-still".into(), 20), ("reach-forward".into(), 18)],
+    }
+}
+
+fn practice(swimmer: &str, day: &str, count: f64) -> LoggedPractice {
+    LoggedPractice {
+        swimmer: swimmer.into(),
+        script: Some(ScriptCopy { name: "tuesday.yaml".into(), text: "lengthwise: 1\n".into() }),
+        title: "It's Tuesday".into(),
+        day: Day::parse(day).unwrap(),
+        begun: TimeOfDay::parse("18:05"),
+        pool: "25 m".into(),
+        minutes: Some(42.5),
+        said: Impressions {
+            feel: Some(4),
+            effort: Some(6),
+            pain: Some(String::new()),
+            note: Some("cold\nwater; 'ok'".into()),
+        },
+        record: None,
+        sets: vec![
+            LoggedSet {
+                number: 1,
+                title: "Range".into(),
+                apart: Some(2),
+                repeats: vec![repeat(1, count), repeat(2, count + 1.0)],
+            },
+            LoggedSet { number: 2, title: "Rest".into(), apart: None, repeats: vec![] },
+        ],
+    }
+}
+
+fn folder() -> tempfile::TempDir {
+    tempfile::tempdir().unwrap()
+}
+
+fn open(folder: &tempfile::TempDir) -> Notebook {
+    Notebook::open(&folder.path().join("a.notebook"), OpenFor::Writing).unwrap()
+}
+
+fn all(notebook: &Notebook) -> Vec<LoggedPractice> {
+    notebook.practices(&Wanted::default()).unwrap().into_iter().map(|(_, practice)| practice).collect()
+}
+
+#[test]
+fn what_was_written_is_read_back() {
+    let folder = folder();
+    let mut notebook = open(&folder);
+    assert!(notebook.made());
+    let practices =
+        [practice("Ida", "2026-11-29", 19.0), practice("Bo", "2026-11-27", 22.0), practice("ida", "2026-11-28", 18.0)];
+    notebook.add(NOW, "three", &practices).unwrap();
+    drop(notebook);
+    let notebook = open(&folder);
+    assert!(!notebook.made());
+    // The oldest first; a name is known however it is written.
+    let [ida, bo, earlier] = practices;
+    let earlier = LoggedPractice { swimmer: "Ida".into(), ..earlier };
+    assert_eq!(all(&notebook), [bo, earlier.clone(), ida.clone()]);
+    let of = |wanted: Wanted| {
+        notebook.practices(&wanted).unwrap().into_iter().map(|(_, practice)| practice).collect::<Vec<_>>()
+    };
+    assert_eq!(of(Wanted { swimmer: Some("IDA".into()), ..Wanted::default() }), [earlier, ida.clone()]);
+    assert_eq!(of(Wanted { since: Day::parse("2026-11-29"), ..Wanted::default() }), std::slice::from_ref(&ida));
+    assert_eq!(of(Wanted { last: Some(1), ..Wanted::default() }), [ida]);
+    assert_eq!(notebook.swimmers().unwrap().iter().map(|swimmer| &swimmer.name[..]).collect::<Vec<_>>(), ["Bo", "Ida"]);
+}
+
+#[cfg(unix)]
+#[test]
+fn a_notebook_is_its_users_alone() {
+    use std::os::unix::fs::PermissionsExt;
+    let folder = folder();
+    let path = folder.path().join("in/here/a.notebook");
+    let mut notebook = Notebook::open(&path, OpenFor::Reading).unwrap();
+    notebook.add(NOW, "one", &[practice("Ida", "2026-11-29", 19.0)]).unwrap();
+    let mode = |path: &Path| fs::metadata(path).unwrap().permissions().mode() & 0o777;
+    assert_eq!((mode(&path), mode(path.parent().unwrap())), (0o600, 0o700));
+    for beside in fs::read_dir(path.parent().unwrap()).unwrap() {
+        assert_eq!(mode(&beside.unwrap().path()), 0o600);
+    }
+}
+
+#[test]
+fn what_is_no_notebook_stays_as_it_is() {
+    let folder = folder();
+    let path = folder.path().join("a.notebook");
+    let refused = |bytes: &[u8]| {
+        fs::write(&path, bytes).unwrap();
+        let fault = Notebook::open(&path, OpenFor::Writing).unwrap_err();
+        assert_eq!(fs::read(&path).unwrap(), bytes, "{fault}");
+        fault
+    };
+    assert!(matches!(refused(b"lengthwise: 1\n"), NotebookFault::Foreign(_)));
+    assert!(matches!(refused(b"SQLite format 3\0 and then nonsense"), NotebookFault::Foreign(_)));
+    // A database of somebody else.
+    let other = folder.path().join("b");
+    Connection::open(&other).unwrap().execute_batch("CREATE TABLE a (b)").unwrap();
+    assert!(matches!(refused(&fs::read(&other).unwrap()), NotebookFault::Foreign(_)));
+}
+
+#[test]
+fn a_newer_or_damaged_notebook_is_refused_untouched() {
+    let folder = folder();
+    let mut notebook = open(&folder);
+    let many: Vec<_> = (1..=28).map(|day| practice("Ida", &format!("2026-11-{day:02}"), 19.0)).collect();
+    notebook.add(NOW, "many", &many).unwrap();
+    notebook.connection_mut().pragma_update(None, "user_version", 99).unwrap();
+    let path = notebook.path().to_owned();
+    drop(notebook);
+    let whole = fs::read(&path).unwrap();
+    let fault = Notebook::open(&path, OpenFor::Reading).unwrap_err();
+    assert!(matches!(fault, NotebookFault::Newer { version: 99, known: 1, .. }), "{fault}");
+    assert_eq!(fs::read(&path).unwrap(), whole);
+    // The version stands at byte 60 (SQLite's file format); a page of the middle is lost.
+    let mut broken = whole;
+    broken[60..64].copy_from_slice(&1_u32.to_be_bytes());
+    let middle = broken.len() / 2 / 4096 * 4096;
+    broken[middle..middle + 4096].fill(0xff);
+    fs::write(&path, &broken).unwrap();
+    let fault = Notebook::open(&path, OpenFor::Writing).unwrap_err();
+    assert!(matches!(fault, NotebookFault::Damaged { .. }), "{fault}");
+    assert!(fault.to_string().contains("copy your last backup"), "{fault}");
+    assert_eq!(fs::read(&path).unwrap(), broken);
+}
+
+#[test]
+fn a_change_is_whole_or_not_there() {
+    let folder = folder();
+    let mut notebook = open(&folder);
+    notebook.add(NOW, "one", &[practice("Ida", "2026-11-28", 19.0)]).unwrap();
+    let before = all(&notebook);
+    let mut wrong = practice("Bo", "2026-11-29", 19.0);
+    wrong.said.effort = Some(11);
+    let fault = notebook.add(NOW, "two", &[practice("Bo", "2026-11-29", 19.0), wrong]).unwrap_err();
+    assert!(matches!(fault, NotebookFault::Refused(_)), "{fault}");
+    assert_eq!((all(&notebook), notebook.swimmers().unwrap().len()), (before, 1));
+    // A session record belongs to one practice.
+    let recorded = LoggedPractice { record: Some("0".repeat(64)), ..practice("Ida", "2026-11-29", 19.0) };
+    notebook.add(NOW, "three", std::slice::from_ref(&recorded)).unwrap();
+    assert!(matches!(notebook.add(NOW, "again", &[recorded]).unwrap_err(), NotebookFault::Refused(_)));
+    assert!(
+        notebook.has_record("ida", &"0".repeat(64)).unwrap() && !notebook.has_record("Bo", &"0".repeat(64)).unwrap()
+    );
+}
+
+#[test]
+fn a_backup_is_whole_and_replaces_nothing() {
+    let folder = folder();
+    let mut notebook = open(&folder);
+    notebook.add(NOW, "one", &[practice("Ida", "2026-11-28", 19.0)]).unwrap();
+    let copy = folder.path().join("copy");
+    let done = notebook.backup(&copy).unwrap();
+    assert_eq!(done.bytes, fs::metadata(&copy).unwrap().len());
+    assert_eq!(all(&Notebook::open(&copy, OpenFor::Writing).unwrap()), all(&notebook));
+    let fault = notebook.backup(&copy).unwrap_err();
+    assert!(fault.to_string().contains("stays as it is"), "{fault}");
+}
+
+#[test]
+fn two_programs_at_once() {
+    let folder = folder();
+    let (mut one, mut two) = (open(&folder), open(&folder));
+    std::thread::scope(|scope| {
+        for (notebook, name) in [(&mut one, "Ida"), (&mut two, "Bo")] {
+            scope.spawn(move || {
+                for day in 1..=20 {
+                    notebook.add(NOW, "one", &[practice(name, &format!("2026-11-{day:02}"), 19.0)]).unwrap();
+                }
+            });
+        }
+    });
+    assert_eq!((all(&one).len(), one.integrity().unwrap()), (40, None));
+}
+
+/// Something that a command does to a notebook.
+#[derive(Clone, Debug)]
+enum Act {
+    Add(String, f64),
+    Replace(usize, f64),
+    Remove(usize),
+    Profile(String),
+}
+
+fn act() -> impl Strategy<Value = Act> {
+    let name = || prop::sample::select(vec!["Ida".to_owned(), "Bo".into(), "O'Dea".into()]);
+    prop_oneof![
+        (name(), 10.0..30.0).prop_map(|(name, count)| Act::Add(name, count)),
+        (0_usize..9, 10.0..30.0).prop_map(|(which, count)| Act::Replace(which, count)),
+        (0_usize..9).prop_map(Act::Remove),
+        name().prop_map(Act::Profile),
+    ]
+}
+
+proptest! {
+    #![proptest_config(crate::cases::cases(16))]
+
+    #[test]
+    fn every_change_can_be_taken_back(acts in prop::collection::vec(act(), 1..8)) {
+        let folder = folder();
+        let mut notebook = open(&folder);
+        let seen = |notebook: &Notebook| (notebook.practices(&Wanted::default()).unwrap(), notebook.swimmers().unwrap());
+        let mut states = vec![seen(&notebook)];
+        for act in acts {
+            let ids: Vec<_> = states.last().unwrap().0.iter().map(|(id, _)| *id).collect();
+            let at = |which: usize| ids.get(which % ids.len().max(1)).copied();
+            let touches = matches!(act, Act::Add(..) | Act::Profile(_)) || !ids.is_empty();
+            match act {
+                Act::Add(name, count) => notebook.add(NOW, "add", &[practice(&name, "2026-11-29", count)]).map(drop),
+                Act::Replace(which, count) => at(which).map_or(Ok(()), |id| {
+                    notebook.replace(NOW, "replace", id, &practice("Ida", "2026-11-30", count))
+                }),
+                Act::Remove(which) => at(which).map_or(Ok(()), |id| notebook.remove(NOW, "remove", id)),
+                Act::Profile(name) => {
+                    notebook.put_swimmer(NOW, "profile", &NotedSwimmer { name, profile: Some("it's: 1\n".into()) })
+                }
+            }
+            .unwrap();
+            // What finds no row to change is no step back.
+            if touches {
+                states.push(seen(&notebook));
+            }
+        }
+        states.pop();
+        while let Some(before) = states.pop() {
+            prop_assert!(notebook.undo().unwrap().is_some());
+            prop_assert_eq!(seen(&notebook), before);
+        }
+        prop_assert_eq!(notebook.undo().unwrap(), None);
+        prop_assert_eq!(notebook.integrity().unwrap(), None);
+    }
+}
