@@ -7,6 +7,8 @@ mod backup;
 pub mod entry;
 mod fault;
 mod history;
+pub mod lengths;
+pub mod outline;
 mod put;
 mod schema;
 mod step;

@@ -199,19 +199,19 @@ fn tracks(built: &Built) -> Vec<TrackPlan> {
 /// Adds a repeat's counted strokes to the phrases in force and returns how many they were.
 #[expect(clippy::expect_used, reason = "a day at the fastest tempo has 216,000 strokes")]
 fn rehearse(set: &Set, repeat: &Repeat, focus: &mut Vec<FocusStrokes>) -> u32 {
-    let counted = strokes::counted(repeat);
     let Some(line) = set.lines.get(repeat.line) else { return 0 };
     for phrase in repeat.focus.iter().filter_map(|from| line.focus.get(from.phrase)) {
         if !focus.iter().any(|known| known.phrase == phrase.id) {
             focus.push(FocusStrokes { phrase: phrase.id.clone(), text: phrase.full.text.clone(), strokes: 0 });
         }
     }
-    for phrase in strokes::focus_of_strokes(repeat, &counted).filter_map(|index| line.focus.get(index)) {
-        if let Some(known) = focus.iter_mut().find(|known| known.phrase == phrase.id) {
-            known.strokes += 1;
+    for (phrase, strokes) in strokes::rehearsed(repeat) {
+        let phrase = line.focus.get(phrase).map(|phrase| &phrase.id);
+        if let Some(known) = focus.iter_mut().find(|known| phrase == Some(&known.phrase)) {
+            known.strokes += strokes;
         }
     }
-    u32::try_from(counted.len()).expect("under a day of strokes")
+    u32::try_from(strokes::counted(repeat).len()).expect("under a day of strokes")
 }
 
 /// The mean count of the lengths whose strokes can be counted.

@@ -35,6 +35,8 @@ mod material;
 mod mistakes;
 #[path = "fuzz/open.rs"]
 mod open;
+#[path = "main/outline.rs"]
+mod outline;
 #[path = "main/outside.rs"]
 mod outside;
 #[path = "main/plan.rs"]

@@ -1,6 +1,7 @@
 //! What the notebook holds, as the rest of the program speaks of it: practices with their sets, repeats and what was
 //! observed of them.
 
+use super::lengths::LengthRuns;
 use crate::units::calendar::{Day, TimeOfDay};
 use std::fmt;
 
@@ -86,8 +87,9 @@ pub struct LoggedRepeat {
     pub lengths: u32,
     /// What is swum, in words: `50 m kick`.
     pub swim: String,
-    /// Whether its strokes tell of the whole stroke: crawl without gear, no drill. Only these feed the stroke model.
-    pub plain: bool,
+    /// The lengths whose strokes tell of the whole stroke: crawl without gear, no drill. Only these feed the stroke model. All
+    /// of a repeat in open water is length 1.
+    pub plain: LengthRuns,
     /// Whether it was a timed swim.
     pub test: bool,
     /// The tempo that was heard, in seconds per stroke.

@@ -5,6 +5,7 @@ use super::entry::{
     ValueSource,
 };
 use super::fault::NotebookFault;
+use super::lengths::LengthRuns;
 use super::put::PracticeId;
 use super::store::Notebook;
 use crate::units::calendar::{Day, TimeOfDay};
@@ -157,7 +158,7 @@ fn repeat(row: &Row<'_>) -> rusqlite::Result<LoggedRepeat> {
         metres: row.get(4)?,
         lengths: row.get(5)?,
         swim: row.get(6)?,
-        plain: row.get(7)?,
+        plain: parsed(row, 7, LengthRuns::parse)?.ok_or_else(|| unreadable(7))?,
         test: row.get(8)?,
         tempo: row.get(9)?,
         predicted: row.get(10)?,

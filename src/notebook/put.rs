@@ -142,7 +142,7 @@ fn write_repeat(change: &Transaction<'_>, set: i64, repeat: &LoggedRepeat) -> ru
             repeat.metres,
             repeat.lengths,
             repeat.swim,
-            repeat.plain,
+            repeat.plain.to_string(),
             repeat.test,
             repeat.tempo,
             repeat.predicted,

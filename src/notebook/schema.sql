@@ -52,8 +52,8 @@ CREATE TABLE repeat (
     -- 0 in open water.
     lengths   INTEGER NOT NULL CHECK (lengths >= 0),
     swim      TEXT NOT NULL,
-    -- Whether its strokes say something of the whole stroke: crawl, without gear, no drill.
-    plain     INTEGER NOT NULL CHECK (plain IN (0, 1)),
+    -- The lengths whose strokes say something of the whole stroke (crawl, without gear, no drill): '1-4', '2, 4' or ''.
+    plain     TEXT NOT NULL,
     test      INTEGER NOT NULL CHECK (test IN (0, 1)),
     -- Seconds per stroke that were asked for, and seconds that were predicted.
     tempo     REAL CHECK (tempo BETWEEN 0.4 AND 2.5),

@@ -2,6 +2,7 @@ use super::entry::{
     Impressions, LoggedPractice, LoggedRepeat, LoggedSet, Measure, NotedSwimmer, Observation, ScriptCopy, SwimState,
     ValueSource,
 };
+use super::lengths::LengthRuns;
 use super::*;
 use crate::units::calendar::{Day, TimeOfDay};
 use proptest::prelude::*;
@@ -18,7 +19,7 @@ fn repeat(number: u32, count: f64) -> LoggedRepeat {
         metres: 50.0,
         lengths: 2,
         swim: "50 m crawl".into(),
-        plain: true,
+        plain: LengthRuns::of([1, 2]),
         test: false,
         tempo: Some(1.1),
         predicted: Some(52.7),
