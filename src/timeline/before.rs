@@ -14,7 +14,7 @@ use crate::diag::Span;
 use crate::practice::{Audience, FocusFrom, FocusPoint, Line, Practice, Repeat, Set, Text};
 use crate::script::{Breathe, CallOut, Water};
 use crate::units::swim::Side;
-use crate::units::time::Seconds;
+use crate::units::time::{Seconds, Tempo};
 use std::rc::Rc;
 
 /// Before the first pip, no voice ends later than this.
@@ -102,9 +102,7 @@ pub(super) fn requests(
         // Each goes as late as it can: the last one first, so that they are heard in the order in which they stand.
         let news = news.into_iter().rev();
         requests.extend(news.map(|(rank, forms)| rest(CueKind::Set, rank, forms, must_be_told(rank, line))));
-        if let Some(tempo) = start.repeat.tempo.filter(|_| start.repeat.tempo != before.repeat.tempo)
-            && audible(line, practice.audience)
-        {
+        if let Some(tempo) = new_tempo(practice.audience, set, start, before) {
             // At the poolside the beat goes on where it is heard: which repeat it is comes first.
             let rank = if speaker { 8 } else { 6 };
             requests.push(rest(CueKind::Preview, rank, vec![preview::silent(tempo)], None));
@@ -185,6 +183,16 @@ fn is_phrases_turn(approach: Approach<'_, '_>) -> bool {
         || ids(phrases(&start.repeat, line, true)) != ids(phrases(&before.repeat, before_line, true))
 }
 
+/// The tempo of a repeat where its beat is another one than that of the repeat before, or where there was none to be heard. The
+/// same beat written in the other unit is nothing new.
+fn new_tempo(audience: Audience, set: &Set, start: &Start, before: &Start) -> Option<Tempo> {
+    let heard = |start: &Start| {
+        let line = set.lines.get(start.repeat.line)?;
+        start.repeat.tempo.filter(|_| audible(line, audience))
+    };
+    heard(start).filter(|tempo| heard(before) != Some(*tempo))
+}
+
 /// The side on which a repeat begins to breathe, where it changes.
 fn first_side(practice: &Practice, start: &Start, line: &Line) -> Option<Side> {
     let other = match line.breathe? {
@@ -233,7 +241,7 @@ pub(super) fn news(
     }
     let parts = announcer.in_turn(line, now);
     news.extend((!parts.is_empty()).then_some((2, parts)));
-    if let Some(tempo) = now.tempo.filter(|_| now.tempo != then.tempo && audible(line, practice.audience)) {
+    if let Some(tempo) = new_tempo(practice.audience, set, start, before) {
         news.push((2, vec![announcer.tempo(tempo, line.per_minute)]));
     }
     if !line.paces.is_empty() && (now.line != then.line || now.predicted != then.predicted) {

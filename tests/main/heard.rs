@@ -127,6 +127,16 @@ fn at_the_poolside_no_tempo_is_told_that_no_beat_gives() {
 }
 
 #[test]
+fn a_tempo_is_told_where_its_beat_begins() {
+    // One and the same tempo throughout: without a beat, with it, and written in the other unit.
+    let (gos, voices) = heard(
+        "rest: 30 s, do: [{ swim: 50 m, tempo: 1.20 s, beats: none }, { swim: 50 m, tempo: 1.20 s }, { swim: 50 m, tempo: 50 /min }]",
+    );
+    let told = |from: f64, to: f64| ids(&voices, from, to).contains(&"tempo");
+    assert_eq!((told(gos[0], gos[1]), told(gos[1], gos[2])), (true, false));
+}
+
+#[test]
 fn open_water_has_no_wall_to_touch() {
     let script =
         "lengthwise: 1\ntitle: A\npool: open water\npack: first-lengths\npractice:\n  - { set: A, swim: 5 min }\n";

@@ -22,6 +22,12 @@ fn told(ids: &[&str], number: Option<i64>) -> Told {
     Told { ids: ids.iter().map(|id| (*id).to_owned()).collect(), number }
 }
 
+/// The beat that is heard, to a tenth of a millisecond: the same one in the other unit is nothing new.
+fn beat(repeat: &Repeat, line: &Line, audience: Audience) -> Option<i64> {
+    let beats = line.beats.is_some() && (audience != Audience::Speaker || line.beats_asked);
+    repeat.tempo.filter(|_| beats).map(|tempo| (tempo.as_f64() * 1e4).round() as i64)
+}
+
 /// What a swimmer is to know of a repeat: what it is, and what is to be held in it, each with its name.
 fn facts(repeat: &Repeat, line: &Line, audience: Audience) -> BTreeMap<&'static str, Told> {
     let mut facts = BTreeMap::new();
@@ -82,6 +88,9 @@ fn heard_or_dropped(planned: &Planned) -> Result<(), TestCaseError> {
         if let Some((then, other)) = known {
             let known = facts(then, other, audience);
             new.retain(|name, fact| known.get(name) != Some(fact));
+            if beat(then, other, audience) == beat(repeat, line, audience) {
+                new.remove("tempo");
+            }
             if manner(then, other) != manner(repeat, line) {
                 new.insert("part", told(&["swim"], None));
             }
