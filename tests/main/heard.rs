@@ -127,6 +127,30 @@ fn at_the_poolside_no_tempo_is_told_that_no_beat_gives() {
 }
 
 #[test]
+fn a_swim_in_two_parts_leaves_on_the_time_of_both() {
+    let leaves = |set: &str| {
+        let (gos, voices) = heard(set);
+        (gos, texts(&voices, "leave").into_iter().map(str::to_owned).collect::<Vec<_>>())
+    };
+    let (gos, said) =
+        leaves("rounds: 2, do: [{ swim: 25 m, tempo: 1.00 s, rest: 0 s }, { swim: 50 m, tempo: 1.20 s, rest: 30 s }]");
+    // By this file's own arithmetic from the gos: the next one comes on the clock of five seconds.
+    let on = gos[1] - gos[0];
+    assert!((on / 5.0).fract() == 0.0 && (60.0..180.0).contains(&on), "{on}");
+    let spoken = |on: f64| match on as u32 {
+        120 => "on two minutes".to_owned(),
+        115 => "on one fifty-five".to_owned(),
+        other => panic!("add the words of {other} s"),
+    };
+    assert_eq!(said, ["straight on, no stop".to_owned(), spoken(on)]);
+    // A send-off that is written for the second part counts from nowhere: nothing is promised.
+    let (_, said) = leaves(
+        "rounds: 2, do: [{ swim: 25 m, tempo: 1.00 s, rest: 0 s }, { swim: 50 m, tempo: 1.20 s, send-off: 1:30 }]",
+    );
+    assert_eq!(said, ["straight on, no stop"]);
+}
+
+#[test]
 fn a_tempo_is_told_where_its_beat_begins() {
     // One and the same tempo throughout: without a beat, with it, and written in the other unit.
     let (gos, voices) = heard(

@@ -3,7 +3,7 @@
 use super::announce::{drill_id, drills, named};
 use super::runs::{cycle, runs};
 use super::{Announcer, KnownDrills, Utterance};
-use crate::practice::{Leave, Line, Practice, Set};
+use crate::practice::{Leave, Line, Practice, Repeat, Set};
 use crate::script::{Far, Rest};
 use crate::timeline::beats::audible;
 use crate::units::time::Seconds;
@@ -87,18 +87,33 @@ impl Announcer<'_> {
 /// each time. After the last repeat of a round another rest can be written, so those count only where there are no others.
 fn leaves(set: &Set, index: usize) -> Leave {
     let Some(line) = set.lines.get(index) else { return Leave::Open };
-    let pairs = || set.repeats.iter().zip(set.repeats.iter().skip(1)).filter(|(repeat, _)| repeat.line == index);
+    // From the last go, not from a join: that is what the pace clock shows.
+    let mut swum = Seconds::ZERO;
+    let mut on = |repeat: &Repeat| {
+        swum = if repeat.joined { swum } else { Seconds::ZERO };
+        swum += repeat.interval.unwrap_or(Seconds::ZERO);
+        repeat.interval.map(|_| swum)
+    };
+    let intervals: Vec<_> = set.repeats.iter().map(&mut on).collect();
+    let pairs = || {
+        let pairs = set.repeats.iter().zip(set.repeats.iter().skip(1)).zip(&intervals);
+        pairs.filter(|((repeat, _), _)| repeat.line == index).map(|((repeat, next), on)| (repeat, next, *on))
+    };
     // Nothing follows the last of a list.
     if set.lines.len() > 1 && pairs().next().is_none() {
         return Leave::Open;
     }
-    let within: Vec<_> = pairs().filter(|(repeat, next)| repeat.round == next.round).collect();
+    let within: Vec<_> = pairs().filter(|(repeat, next, _)| repeat.round == next.round).collect();
     let pairs = if within.is_empty() { pairs().collect() } else { within };
-    let mut intervals = pairs.iter().map(|(repeat, _)| repeat.interval);
+    let joined = pairs.iter().any(|(repeat, ..)| repeat.joined);
+    let mut intervals = pairs.iter().map(|(.., on)| *on);
     let told = |interval: &Seconds| *interval == interval.ceil_to(Seconds::from_secs(1));
     match (line.leave, intervals.next().flatten().filter(told)) {
-        (Leave::Rest(Rest::Fixed(Seconds::ZERO)) | Leave::SendOff(_) | Leave::Open, _) => line.leave,
-        (Leave::Rest(_), Some(first)) if intervals.all(|interval| interval == Some(first)) => Leave::SendOff(first),
-        (Leave::Rest(_), _) => Leave::Open,
+        (Leave::Rest(Rest::Fixed(Seconds::ZERO)) | Leave::Open, _) => line.leave,
+        (Leave::SendOff(_), _) if !joined => line.leave,
+        (Leave::Rest(_) | Leave::SendOff(_), Some(first)) if intervals.all(|interval| interval == Some(first)) => {
+            Leave::SendOff(first)
+        }
+        (Leave::Rest(_) | Leave::SendOff(_), _) => Leave::Open,
     }
 }
