@@ -2,6 +2,7 @@
 //! skip. Nothing of the start before is taken as known.
 
 use super::beats::audible;
+use super::before::is_asked;
 use super::lay::Layer;
 use super::place::Placed;
 use super::schedule::{Sentence, about, sequence, worn, worn_at};
@@ -21,7 +22,7 @@ pub(super) fn afresh(
 ) -> Vec<Sentence> {
     let repeat = &start.repeat;
     let Some(line) = set.lines.get(repeat.line) else { return Vec::new() };
-    let mut told: Vec<Utterance> = announcer.whereabouts(set, start.ordinal, repeat).into_iter().collect();
+    let mut told: Vec<Utterance> = announcer.whereabouts(set, start.ordinal, is_asked(line)).into_iter().collect();
     told.extend(announcer.this_one(set, repeat, known));
     told.extend(
         repeat.tempo.filter(|_| audible(line, practice.audience)).map(|tempo| announcer.tempo(tempo, line.per_minute)),

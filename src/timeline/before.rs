@@ -67,21 +67,25 @@ pub(super) fn requests(
             end: quiet,
             lean,
             asked: None,
+            turn: None,
         });
     }
     if start.begins_track {
         let end = start.go - Seconds::from_secs(TRACK_TIMER) - GAP;
         let forms = vec![in_place(practice, announcer)];
         let (kind, lean) = (CueKind::Say, Lean::Late);
-        requests.push(VoiceRequest { kind, rank: 0, forms, earliest: free, latest: end, end, lean, asked: None });
+        let request =
+            VoiceRequest { kind, rank: 0, forms, earliest: free, latest: end, end, lean, asked: None, turn: None };
+        requests.push(request);
     }
     // With little rest at the poolside the number and the phrase take turns, and they may come nearer to the go.
     let little = speaker && start.talk.is_empty() && start.go - TALK_ENDS - free < TALK_AT_LEAST;
     let end = if speaker && !little { (start.go - TALK_ENDS).min(quiet - HUSH) } else { quiet - HUSH };
     let rest = |kind, rank, forms, asked| {
         let lean = Lean::Late;
-        VoiceRequest { kind, rank, forms, earliest: free, latest: end, end, lean, asked }
+        VoiceRequest { kind, rank, forms, earliest: free, latest: end, end, lean, asked, turn: None }
     };
+    let first = requests.len();
     if !little || is_phrases_turn(approach) {
         // Each goes as late as it can: the last one first, so that they are heard in the order in which they are swum.
         for phrase in phrases(&start.repeat, line, speaker).into_iter().rev() {
@@ -98,15 +102,22 @@ pub(super) fn requests(
     }
     // At the beginning of a track, and after a skip, all of it has been said in the talk.
     if let Some(before) = before.filter(|_| !start.opens && !start.begins_track && start.talk.is_empty()) {
-        let news = news(practice, announcer, set, start, before);
-        // Each goes as late as it can: the last one first, so that they are heard in the order in which they stand.
-        let news = news.into_iter().rev();
-        requests.extend(news.map(|(rank, forms)| rest(CueKind::Set, rank, forms, must_be_told(rank, line))));
+        let mut news: Vec<VoiceRequest> = news(practice, announcer, set, start, before)
+            .into_iter()
+            .map(|(rank, forms)| rest(CueKind::Set, rank, forms, must_be_told(rank, line)))
+            .collect();
         if let Some(tempo) = new_tempo(practice.audience, set, start, before) {
             // At the poolside the beat goes on where it is heard: which repeat it is comes first.
             let rank = if speaker { 8 } else { 6 };
-            requests.push(rest(CueKind::Preview, rank, vec![preview::silent(tempo)], None));
+            let which = usize::from(announcer.whereabouts(set, start.ordinal, is_asked(line)).is_some());
+            news.insert(which, rest(CueKind::Preview, rank, vec![preview::silent(tempo)], None));
         }
+        // Each goes as late as it can: the last one first, so that they are heard in the order in which they stand.
+        requests.extend(news.into_iter().rev());
+    }
+    // Which repeat, what is swum, what is to be held in it, the phrase last.
+    for (turn, request) in requests.iter_mut().skip(first).rev().enumerate() {
+        request.turn = Some(turn);
     }
     requests
 }
@@ -119,7 +130,7 @@ pub(super) fn at_join(practice: &Practice, announcer: Announcer<'_>, approach: A
     let Some(before) = before.filter(|_| start.repeat.joined && !start.opens) else { return Vec::new() };
     let first = start.repeat.lengths.first().map_or(Seconds::ZERO, |length| length.time);
     let (earliest, latest) = (start.go + JOINED.0, start.go + JOINED.1.max(first.scaled(2, 5)));
-    let request = |(rank, forms)| VoiceRequest {
+    let request = |(turn, (rank, forms))| VoiceRequest {
         kind: CueKind::Set,
         rank,
         forms,
@@ -128,11 +139,12 @@ pub(super) fn at_join(practice: &Practice, announcer: Announcer<'_>, approach: A
         end: start.touch,
         lean: Lean::Early,
         asked: must_be_told(rank, line),
+        turn: Some(turn),
     };
     let news = news(practice, announcer, set, start, before).into_iter();
     let waits = |said: &Utterance| said.id == "tempo" || said.id.starts_with("sight-");
     let told = |(rank, forms): &(u8, Vec<Utterance>)| *rank == NEWS && forms.first().is_some_and(|said| !waits(said));
-    news.filter(told).map(request).collect()
+    news.filter(told).enumerate().map(request).collect()
 }
 
 /// Whether this is what a swim is, or what is to be held in it.
@@ -248,8 +260,8 @@ pub(super) fn news(
         news.push((2, vec![announcer.due(now.predicted)]));
     }
     // Where the script asks which repeat it is, that is told as what is to be held in it is.
-    let asked = line.call == Some(CallOut::EachRepeat);
-    if let Some(said) = announcer.whereabouts(set, start.ordinal, now) {
+    let asked = is_asked(line);
+    if let Some(said) = announcer.whereabouts(set, start.ordinal, asked) {
         let rank = match said.id.as_str() {
             _ if asked => NEWS,
             // Nothing gives way to a number.
@@ -259,6 +271,11 @@ pub(super) fn news(
         news.insert(0, (rank, vec![said]));
     }
     news
+}
+
+/// Whether the script asks which repeat it is.
+pub(super) fn is_asked(line: &Line) -> bool {
+    line.call == Some(CallOut::EachRepeat)
 }
 
 /// Where to be at the first go of a track.

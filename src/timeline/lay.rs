@@ -340,7 +340,7 @@ impl<'a> Layer<'a> {
         let forms = phrase_forms(self.line(start)?.focus.get(phrase)?, whole);
         let (earliest, end) = window;
         let (kind, lean) = (CueKind::Phrase, Lean::Early);
-        let request = VoiceRequest { kind, rank: 0, forms, earliest, latest: end, end, lean, asked: None };
+        let request = VoiceRequest { kind, rank: 0, forms, earliest, latest: end, end, lean, asked: None, turn: None };
         let busy: Vec<Placed> = busy.iter().map(|cue| taken(cue, Seconds::ZERO)).collect();
         let (placed, _) = place(vec![request], &busy);
         placed.into_iter().next().map(|placed| self.speak(placed))

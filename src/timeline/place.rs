@@ -36,6 +36,8 @@ pub struct VoiceRequest {
     pub lean: Lean,
     /// Where the script asks for it: what is dropped is told there. Without one it is dropped in silence.
     pub asked: Option<Span>,
+    /// Its place among what is said of one swim: a higher one is heard later wherever there is room for that.
+    pub turn: Option<usize>,
 }
 
 /// A voice that found room.
@@ -49,11 +51,13 @@ pub struct Placed {
     pub said: Utterance,
 }
 
-/// Places what fits among what is `busy` already, in order of (rank, latest, order); returns it sorted by time, and
-/// the requests that found no room.
+/// Places what fits among what is `busy` already, in order of (rank, latest, order), and puts what has a turn in its turn;
+/// returns it sorted by time, and the requests that found no room.
 pub fn place(requests: Vec<VoiceRequest>, busy: &[Placed]) -> (Vec<Placed>, Vec<VoiceRequest>) {
     let mut taken: Vec<(Seconds, Seconds)> = busy.iter().map(|p| (p.at, p.at + p.said.len())).collect();
     let (mut placed, mut dropped) = (Vec::new(), Vec::new());
+    // What has a turn, each with its place in `placed`.
+    let mut turns: Vec<(usize, VoiceRequest)> = Vec::new();
     let mut order = requests;
     order.sort_by_key(|request| (request.rank, request.latest));
     for request in order {
@@ -62,12 +66,49 @@ pub fn place(requests: Vec<VoiceRequest>, busy: &[Placed]) -> (Vec<Placed>, Vec<
             Some((at, form)) => {
                 taken.push((at, at + form.len()));
                 placed.push(Placed { kind: request.kind, at, said: form.clone() });
+                if request.turn.is_some() {
+                    turns.push((placed.len() - 1, request));
+                }
             }
             None => dropped.push(request),
         }
     }
+    in_turn(&mut placed, turns, busy);
     placed.sort_by_key(|placed| placed.at);
     (placed, dropped)
+}
+
+/// Puts what has a turn into its order, between the rest. Each was placed where it found room by its rank, so that nothing is
+/// lost by it: where the room that is left does not allow the order, all stay where they are.
+fn in_turn(placed: &mut [Placed], mut turns: Vec<(usize, VoiceRequest)>, busy: &[Placed]) {
+    let mut taken: Vec<(Seconds, Seconds)> = busy.iter().map(|p| (p.at, p.at + p.said.len())).collect();
+    let others = placed.iter().enumerate().filter(|(index, _)| turns.iter().all(|(turn, _)| turn != index));
+    taken.extend(others.map(|(_, other)| (other.at, other.at + other.said.len())));
+    turns.sort_by_key(|(_, request)| request.turn);
+    // Those that go as late as they can are put from the last one on.
+    let late = turns.iter().all(|(_, request)| request.lean == Lean::Late);
+    if late {
+        turns.reverse();
+    }
+    let mut beginnings: Vec<(usize, Seconds)> = Vec::new();
+    let mut beside: Option<(Seconds, Seconds)> = None;
+    for (index, mut request) in turns {
+        let Some(len) = placed.get(index).map(|placed| placed.said.len()) else { return };
+        match beside {
+            Some((from, _)) if late => request.end = request.end.min(from - GAP),
+            Some((_, to)) => request.earliest = request.earliest.max(to + GAP),
+            None => {}
+        }
+        let Some(at) = room(&request, len, &taken) else { return };
+        beside = Some((at, at + len));
+        taken.push((at, at + len));
+        beginnings.push((index, at));
+    }
+    for (index, at) in beginnings {
+        if let Some(placed) = placed.get_mut(index) {
+            placed.at = at;
+        }
+    }
 }
 
 /// A free beginning for `len` in the request's window.
@@ -100,6 +141,7 @@ mod tests {
             end: at(to),
             lean,
             asked: None,
+            turn: None,
         }
     }
 
@@ -135,5 +177,26 @@ mod tests {
         );
         assert_eq!(summary(&placed), [("one two three", 0), ("short", 1400)].map(|(t, a)| (t.to_owned(), a)));
         assert_eq!(dropped.len(), 1);
+    }
+
+    /// Three voices in turn from a moment on, parted by another one from 4000 to 4400; 400 ms a word. The last is heard up to
+    /// 6000, and behind the other one there is room for one word beside it.
+    fn before(from: i64) -> Vec<(String, i64)> {
+        let timer = VoiceRequest { turn: None, ..request(0, &["timer"], 4000, 4400, Lean::Early) };
+        let turn = |turn, words| VoiceRequest { turn: Some(turn), ..request(1, &[words], from, 6000, Lean::Late) };
+        let (placed, dropped) = place(vec![timer, turn(2, "last"), turn(1, "second of three"), turn(0, "first")], &[]);
+        assert!(dropped.is_empty());
+        summary(&placed)
+    }
+
+    #[test]
+    fn what_has_a_turn_is_heard_in_turn() {
+        let heard = |wanted: [(&str, i64); 4]| wanted.map(|(text, at)| (text.to_owned(), at));
+        // By its length the first would go behind the timer.
+        let wanted = [("first", 2000), ("second of three", 2600), ("timer", 4000), ("last", 5600)];
+        assert_eq!(before(0), heard(wanted));
+        // Without room for the order nothing is lost.
+        let wanted = [("second of three", 2600), ("timer", 4000), ("first", 5000), ("last", 5600)];
+        assert_eq!(before(2600), heard(wanted));
     }
 }

@@ -83,7 +83,17 @@ impl UnderWay<'_> {
     fn wish(&self, kind: CueKind, rank: u8, forms: Vec<Utterance>, (from, to): (Seconds, Seconds)) -> VoiceRequest {
         let (earliest, latest) = (self.start.go + from, self.start.go + to.max(from));
         let end = self.end.unwrap_or(latest + self.start.repeat.predicted);
-        VoiceRequest { kind, rank, forms, earliest, latest, end, lean: Lean::Early, asked: Some(self.line.span) }
+        VoiceRequest {
+            kind,
+            rank,
+            forms,
+            earliest,
+            latest,
+            end,
+            lean: Lean::Early,
+            asked: Some(self.line.span),
+            turn: None,
+        }
     }
 
     /// In the glide of a length, at the latest 40 % into it.
@@ -111,7 +121,9 @@ impl UnderWay<'_> {
                 FocusPoint::Stroke(stroke) => self.at(self.counted.get(stroke as usize)?),
             };
             let request = self.wish(CueKind::Phrase, 1, phrase_forms(phrase, false), window);
-            Some(VoiceRequest { asked: Some(phrase.span), ..request })
+            // Behind what is new at a join.
+            let turn = (focus.from == FocusPoint::Length(0)).then_some(usize::MAX);
+            Some(VoiceRequest { asked: Some(phrase.span), turn, ..request })
         };
         self.start.repeat.focus.iter().filter_map(wish).collect()
     }

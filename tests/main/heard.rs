@@ -127,6 +127,39 @@ fn at_the_poolside_no_tempo_is_told_that_no_beat_gives() {
 }
 
 #[test]
+fn what_is_said_before_a_go_is_in_order() {
+    // Behind "go in ten" there is room for "fifty metres", tempo and phrase, but not for "straight on, no stop", which comes
+    // between them.
+    let (gos, voices) = heard(
+        "rounds: 2, rest: 40 s, focus: roll-together, do: [{ swim: 50 m, tempo: 1.10 s, rest: 0 s }, { swim: 25 m, effort: easy }]",
+    );
+    let before = ids(&voices, gos[1] - 30.0, gos[1]);
+    let before: Vec<_> = before.into_iter().filter(|id| !id.starts_with("go-in")).collect();
+    assert_eq!(before, ["last-round", "swim", "straight-on", "tempo", "roll-together"]);
+    // At a join too: what is swum, then what to feel.
+    let (gos, voices) =
+        heard("do: [{ swim: 50 m, tempo: 1.20 s, rest: 0 s }, { swim: 100 m, effort: easy, focus: push-back }]");
+    let under = ids(&voices, gos[0] + 10.0, f64::MAX);
+    assert_eq!(under[..2], ["swim", "push-back"], "{under:?}");
+}
+
+#[test]
+fn which_repeat_it_is_counts_over_all_lines() {
+    let which = |set: &str| {
+        let (_, voices) = heard(set);
+        let told = |id: &str| ["which", "last-one", "last-round", "round-2"].contains(&id);
+        voices.into_iter().filter(|voice| told(&voice.id)).map(|voice| voice.text).collect::<Vec<_>>()
+    };
+    let list = "rest: 40 s, do: [{ swim: 50 m }, { swim: 2 x 50 m, drill: fist }, { swim: 50 m }]";
+    assert_eq!(which(list), ["two of four", "three of four", "last one"]);
+    // In rounds it is the place in the round, where swims are alike: else what they are tells them apart.
+    let rounds = "rest: 40 s, rounds: 2, do: [{ swim: 2 x 50 m }, { swim: 50 m, drill: fist }]";
+    assert_eq!(which(rounds), ["two of three", "three of three", "last round", "two of three", "last one"]);
+    let single = "rest: 40 s, rounds: 2, do: [{ swim: 50 m }, { swim: 50 m, drill: fist }]";
+    assert_eq!(which(single), ["last round", "last one"]);
+}
+
+#[test]
 fn a_swim_in_two_parts_leaves_on_the_time_of_both() {
     let leaves = |set: &str| {
         let (gos, voices) = heard(set);

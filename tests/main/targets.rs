@@ -258,7 +258,11 @@ fn each_repeat_is_called_where_the_script_asks() {
     let one = "  - { set: A, swim: 3 x 50 m, rest: 30 s, call: each repeat, effort: easy }";
     assert_eq!(which(one), ["two of three", "last one"]);
     let list = "  - { set: A, rounds: 2, rest: 30 s, call: each repeat, do: [{ swim: 50 m, effort: easy }, { swim: 2 x 25 m }] }";
-    assert_eq!(which(list), ["one of two", "two of two", "one of two", "last one"]);
+    assert_eq!(which(list), ["two of three", "three of three", "two of three", "last one"]);
+    // Swims that what they are tells apart, too, where it is asked.
+    let single =
+        "  - { set: A, rounds: 2, rest: 30 s, call: each repeat, do: [{ swim: 50 m, effort: easy }, { swim: 25 m }] }";
+    assert_eq!(which(single), ["two of two", "last one"]);
     // Where it has no room it is told, unlike where nobody asks.
     let tight = |call: &str| {
         let set =

@@ -75,22 +75,21 @@ impl Announcer<'_> {
         told
     }
 
-    /// "Round two", "last one", "three of eight": where in its set a repeat stands; in its line, where there are others.
-    pub fn whereabouts(self, set: &Set, ordinal: usize, repeat: &Repeat) -> Option<Utterance> {
-        let opens_round = repeat.number == 0 && repeat.line == 0;
-        if repeat.round > 0 && opens_round {
-            return Some(self.round(repeat.round, set.rounds));
-        }
+    /// "Round two", "last one", "three of nine": where in its set a repeat stands, counted over all lines as on the screen; in its
+    /// round, where there are rounds. There swims that can be told apart by what they are have a number only where it is `asked`.
+    pub fn whereabouts(self, set: &Set, ordinal: usize, asked: bool) -> Option<Utterance> {
         let all = set.repeats.len();
+        let of = all.checked_div(set.rounds as usize)?;
+        let (round, number) = (ordinal.checked_div(of)?, ordinal.checked_rem(of)? + 1);
+        if round > 0 && number == 1 {
+            return Some(self.round(u32::try_from(round).ok()?, set.rounds));
+        }
         if ordinal + 1 == all {
             return (all > 1).then(|| self.say("last-one", "last one"));
         }
-        let singles = set.lines.len() == 1 || set.lines.iter().all(|line| line.repeats == 1);
-        if set.rounds == 1 && singles {
-            return Some(self.which(u32::try_from(ordinal + 1).ok()?, u32::try_from(all).ok()?));
-        }
-        let of = set.lines.get(repeat.line)?.repeats;
-        (of > 1).then(|| self.which(repeat.number + 1, of))
+        let alike = set.lines.iter().any(|line| line.repeats > 1);
+        let told = of > 1 && (set.rounds == 1 || alike || asked);
+        told.then(|| Some(self.which(u32::try_from(number).ok()?, u32::try_from(of).ok()?)))?
     }
 
     /// "Round two", "last round".
