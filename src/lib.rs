@@ -5,7 +5,7 @@
 //! when, as legs in exact time, and lowers a leg to frames; [`plan`] adds up what a coach reads. The [`conductor`] lowers one
 //! leg after another and feeds the [`mixer`], which is pulled for frames by a [`sink`] and knows nothing of files, devices or
 //! wall clocks. [`prepare`] goes from a script's name to a plan, [`render`] from there to files, and [`cli`] is the program. What
-//! was swum is kept in the [`notebook`].
+//! was swum is kept in the [`notebook`], and what it means [`review`] says.
 //!
 //! What a user did wrong is data ([`diag`]), collected on the way and shown in the text where it stands.
 //!
@@ -16,7 +16,7 @@
 //! | layer | modules |
 //! | --- | --- |
 //! | faces | [`display`], then [`cli`] |
-//! | work | [`mixer`], then [`conductor`], then [`device`] and [`sink`], then [`bundle`], then [`session`], then [`recording`], then [`notebook`], then [`prepare`], then [`render`], then [`authoring`]; each may name those before it |
+//! | work | [`mixer`], then [`conductor`], then [`device`] and [`sink`], then [`bundle`], then [`session`], then [`recording`], then [`notebook`], then [`review`], then [`prepare`], then [`render`], then [`authoring`]; each may name those before it |
 //! | plan | [`practice`], then [`timeline`], then [`plan`]; likewise |
 //! | people | [`pack`], [`swimmer`] |
 //! | text | [`audio`], then [`script`], then [`whiteboard`]; likewise |
@@ -62,6 +62,7 @@ pub mod prepare;
 pub mod progress;
 pub mod recording;
 pub mod render;
+pub mod review;
 pub mod script;
 pub mod session;
 pub mod sink;

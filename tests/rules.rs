@@ -32,6 +32,7 @@ const LAYERS: [(&str, bool, &[&str]); 6] = [
             "session",
             "recording",
             "notebook",
+            "review",
             "prepare",
             "render",
             "authoring",

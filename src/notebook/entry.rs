@@ -207,7 +207,30 @@ impl Measure {
     }
 }
 
+impl LoggedRepeat {
+    /// What was observed and proves something: all but guesses.
+    pub fn proven(&self) -> impl Iterator<Item = &Observation> {
+        self.observations.iter().filter(|observed| observed.source != ValueSource::Guess)
+    }
+
+    /// The last proven value of a measure, of a length or of the whole repeat.
+    pub fn value(&self, measure: Measure, length: Option<u32>) -> Option<f64> {
+        let of = |observed: &&Observation| observed.measure == measure && observed.length == length;
+        self.proven().filter(of).last().map(|observed| observed.value)
+    }
+
+    /// Whether it was swum, or nobody said that it was not.
+    pub const fn may_be_swum(&self) -> bool {
+        matches!(self.state, SwimState::Unknown | SwimState::Swum)
+    }
+}
+
 impl LoggedPractice {
+    /// The repeats that were swum, or of which nobody said that they were not.
+    pub fn swum(&self) -> impl Iterator<Item = &LoggedRepeat> {
+        self.repeats().map(|(_, repeat)| repeat).filter(|repeat| repeat.may_be_swum())
+    }
+
     /// Every repeat with its set.
     pub fn repeats(&self) -> impl Iterator<Item = (&LoggedSet, &LoggedRepeat)> {
         self.sets.iter().flat_map(|set| set.repeats.iter().map(move |repeat| (set, repeat)))
@@ -220,8 +243,7 @@ impl LoggedPractice {
 
     /// Metres of what was swum or may have been.
     pub fn metres(&self) -> f64 {
-        let swum = self.repeats().filter(|(_, repeat)| matches!(repeat.state, SwimState::Unknown | SwimState::Swum));
-        swum.map(|(_, repeat)| repeat.metres).sum()
+        self.swum().map(|repeat| repeat.metres).sum()
     }
 }
 
