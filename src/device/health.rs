@@ -53,7 +53,8 @@ impl Health {
         self.frames.load(Ordering::Relaxed)
     }
 
-    /// The most frames that it moved at once.
+    /// The most frames that it moved at once of late. A stream that begins, or has stalled, asks for all that it stores;
+    /// with each block that counts for less, so that it is forgotten in a few seconds.
     pub fn largest(&self) -> u32 {
         self.largest.load(Ordering::Relaxed)
     }
@@ -72,7 +73,9 @@ impl Health {
     /// So many frames in all have gone to or come from the device, and so many of them just now.
     pub(super) fn moved(&self, all: u64, now: u64) {
         self.frames.store(all, Ordering::Relaxed);
-        self.largest.fetch_max(u32::try_from(now).unwrap_or(u32::MAX), Ordering::Relaxed);
+        let (now, before) = (u32::try_from(now).unwrap_or(u32::MAX), self.largest());
+        // Nobody but the stream's own thread writes it.
+        self.largest.store(now.max(before - before.saturating_sub(now).div_ceil(8)), Ordering::Relaxed);
     }
 
     pub(super) fn fail(&self, reason: Reason) {
@@ -103,5 +106,24 @@ impl Health {
             ErrorKind::StreamInvalidated | ErrorKind::HostUnavailable => self.fail(Reason::ServerGone),
             _ => self.fail(Reason::Failed),
         }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_first_block_of_twice_the_size_is_forgotten_in_two_seconds() {
+        let health = Health::default();
+        health.moved(4_096, 4_096);
+        assert_eq!(health.largest(), 4_096);
+        // Of 46 ms each, and not quite alike.
+        for block in 1..=40 {
+            health.moved(4_096 + block * 2_048, if block % 2 == 0 { 2_048 } else { 2_030 });
+        }
+        assert!((2_040..=2_100).contains(&health.largest()), "{}", health.largest());
+        health.moved(1 << 20, 3_000);
+        assert_eq!(health.largest(), 3_000);
     }
 }
