@@ -103,8 +103,18 @@ pub fn play(programme: Programme<'_>, live: Live<'_>, tell: &mut dyn FnMut(&str)
         let time = Timekeeper::new(facts.block());
         let outlet = Outlet::Device { watch: Watch::new(facts.block()), playing, facts, before: 0 };
         let which_output = WhichOutput { asked: Instant::now(), pending: None };
-        let mut session =
-            Session { performance, bank, outlet, live, scope, time, missed_blocks: 0, which_output, tell };
+        let mut session = Session {
+            performance,
+            bank,
+            outlet,
+            live,
+            scope,
+            time,
+            missed_blocks: 0,
+            begun: false,
+            which_output,
+            tell,
+        };
         session.run()
     })
 }
@@ -117,6 +127,8 @@ struct Session<'scope, 'env, 's> {
     scope: &'scope Scope<'scope, 'env>,
     time: Timekeeper,
     missed_blocks: u64,
+    /// Whether the device has taken the first frames.
+    begun: bool,
     /// Whether the sound has gone to another output is asked from time to time.
     which_output: WhichOutput,
     tell: &'s mut dyn FnMut(&str),
@@ -240,6 +252,16 @@ impl Session<'_, '_, '_> {
         }
     }
 
+    /// Says once that the practice plays, and where: from then on nothing is waited for.
+    fn begins(&mut self) {
+        let Outlet::Device { facts, playing, .. } = &self.outlet else { return };
+        if !self.begun && playing.health().frames() > 0 {
+            self.begun = true;
+            let words = format!("playing through {}, {} Hz", facts.name, facts.rate.hertz());
+            self.performance.say(PracticeFrame::default(), &words);
+        }
+    }
+
     fn step(&mut self) {
         match &mut self.outlet {
             Outlet::Device { playing, watch, before, .. } => {
@@ -248,6 +270,7 @@ impl Session<'_, '_, '_> {
                 *before += underruns;
                 let verdict = watch.look(health);
                 self.waited(u64::from(underruns));
+                self.begins();
                 match verdict {
                     Verdict::Well => self.performance.pump(self.position()),
                     Verdict::Failed(why) => self.lose(why, false),
