@@ -10,6 +10,8 @@
 mod booth;
 #[path = "device/late.rs"]
 mod late;
+#[path = "device/listener.rs"]
+mod listener;
 #[path = "device/player.rs"]
 mod player;
 #[path = "device/program.rs"]
@@ -18,6 +20,10 @@ mod program;
 mod say;
 #[path = "device/server.rs"]
 mod server;
+#[path = "device/soak.rs"]
+mod soak;
+#[path = "device/speed.rs"]
+mod speed;
 #[path = "device/terminal.rs"]
 mod terminal;
 

@@ -1,83 +1,20 @@
 //! The clock of the pool against what goes wrong on deck: every go that is heard is held against the first one, by the sound
 //! itself and by the moments at which it came out of the server.
 
+use crate::listener::Listener;
 use crate::player::Player;
 use crate::read;
 use crate::server::{Server, signal};
 use lengthwise::session::record::RecordEvent;
-use std::io::Read;
-use std::process::Stdio;
+use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, Ordering};
-use std::sync::{Arc, Mutex};
 use std::thread::{sleep, spawn};
 use std::time::{Duration, Instant};
 
-const RATE: f64 = 44_100.0;
 /// Between two gos.
 const INTERVAL: f64 = 30.0;
 /// What the promise is.
-const LATE: f64 = 0.1;
-
-/// A piece of sound, and when it arrived.
-type Chunk = (Instant, Vec<u8>);
-
-/// What an output plays.
-struct Listener {
-    heard: Arc<Mutex<Vec<Chunk>>>,
-}
-
-impl Listener {
-    fn start(server: &mut Server, sink: &str) -> Self {
-        let mut parec = server.command("parec");
-        parec.args(["--raw", "--format=s16le", "--channels=1", "--rate=44100", "--latency-msec=20"]);
-        parec.args(["-d", &format!("{sink}.monitor")]).stderr(Stdio::null());
-        let mut stdout = server.run(parec);
-        let heard = Arc::new(Mutex::new(Vec::new()));
-        let to = Arc::clone(&heard);
-        spawn(move || {
-            let mut bytes = [0; 8192];
-            while let Ok(count) = stdout.read(&mut bytes) {
-                if count == 0 {
-                    return;
-                }
-                to.lock().unwrap().push((Instant::now(), bytes[..count].to_vec()));
-            }
-        });
-        Self { heard }
-    }
-
-    /// The moments of the gos, counted from `since`: four sounds a second apart, each after silence, the last one longer.
-    fn gos(&self, since: Instant) -> Vec<f64> {
-        let heard = self.heard.lock().unwrap();
-        let (mut frames, mut delays) = (Vec::new(), Vec::new());
-        for (at, bytes) in heard.iter() {
-            frames.extend(bytes.chunks_exact(2).map(|b| i16::from_le_bytes([b[0], b[1]])));
-            let at = at.duration_since(since).as_secs_f64();
-            delays.push((frames.len() as f64 / RATE, at - frames.len() as f64 / RATE));
-        }
-        // The clock of this output is not that of the pool: of the chunks near a frame, the one that came with the least
-        // delay tells when the frame was.
-        let moment = |frame: f64| {
-            let near = delays.iter().filter(|(end, _)| (end - frame).abs() < 2.0).map(|(_, delay)| *delay);
-            frame + near.fold(f64::MAX, f64::min)
-        };
-        let mut onsets: Vec<f64> = Vec::new();
-        let mut silent = usize::MAX;
-        for (index, frame) in frames.iter().enumerate() {
-            if frame.unsigned_abs() > 8 {
-                if silent > 4_410 {
-                    onsets.push(index as f64 / RATE);
-                }
-                silent = 0;
-            } else {
-                silent = silent.saturating_add(1);
-            }
-        }
-        // A block that came too late may lie in between; the beats are 1.2 s apart.
-        let counts = |four: &&[f64]| four.windows(2).all(|pair| (pair[1] - pair[0] - 1.0).abs() < 0.12);
-        onsets.windows(4).filter(counts).map(|four| moment(four[3])).collect()
-    }
-}
+pub const LATE: f64 = 0.1;
 
 /// What happens on deck.
 #[derive(Clone, Copy, Debug)]
