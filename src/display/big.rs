@@ -103,15 +103,24 @@ impl Big {
         let ((ax, ay), (bx, by)) = (middle(from), middle(to));
         let (dx, dy) = (bx - ax, by - ay);
         let square = dx * dx + dy * dy;
-        let width = i64::from(self.width);
-        for (index, dot) in (0_i64..).zip(&mut self.dots) {
-            let (px, py) = (2 * (index % width) + 1 - ax, 2 * (index / width) + 1 - ay);
-            // The nearest point of the line is `along / square` of the way; distances are times `square`, to stay whole.
-            let along = (px * dx + py * dy).clamp(0, square);
-            let (qx, qy) = (px * square - along * dx, py * square - along * dy);
-            let near = if square == 0 { px * px + py * py } else { (qx * qx + qy * qy) / square / square };
-            let pen = i64::from(pen);
-            *dot |= near <= pen * pen;
+        let (pen, width) = (i64::from(pen), i64::from(self.width));
+        let rows = i64::from(self.rows) * 2;
+        // The dots whose middle can be near enough: all others are most of them.
+        let among = |a: i64, b: i64, all: i64| {
+            let (low, high) = ((a.min(b) - pen - 1).div_euclid(2), (a.max(b) + pen + 1).div_euclid(2));
+            low.clamp(0, all)..(high + 1).clamp(0, all)
+        };
+        for y in among(ay, by, rows) {
+            let across = among(ax, bx, width);
+            let row = usize::try_from(y * width + across.start).unwrap_or(usize::MAX);
+            for (x, dot) in across.zip(self.dots.iter_mut().skip(row)) {
+                let (px, py) = (2 * x + 1 - ax, 2 * y + 1 - ay);
+                // The nearest point of the line is `along / square` of the way; distances are times `square`, to stay whole.
+                let along = (px * dx + py * dy).clamp(0, square);
+                let (qx, qy) = (px * square - along * dx, py * square - along * dy);
+                let near = if square == 0 { px * px + py * py } else { (qx * qx + qy * qy) / square / square };
+                *dot |= near <= pen * pen;
+            }
         }
     }
 
