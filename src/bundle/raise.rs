@@ -1,7 +1,7 @@
 //! The version in a manifest's text, one higher: that number alone is changed, every comment and blank stays.
 
 use crate::diag::{Sources, has_errors};
-use crate::pack::manifest::{self, Manifest};
+use crate::pack::manifest::{self, DrillPair, Manifest};
 use std::fmt;
 
 /// The key behind whose line a version is put where there is none.
@@ -51,11 +51,13 @@ pub(super) fn raised(text: &str) -> Result<String, NotRaised> {
         }
     };
     // Read again: whatever way the manifest is written, nothing but the version may differ.
+    let pair = |pair: &DrillPair| (pair.drill.clone(), pair.phrase.value.clone());
     let same = |new: &Manifest| {
         new.version() == wanted
             && (&new.title, &new.language, &new.voice, &new.agreed, &new.licence)
                 == (&old.title, &old.language, &old.voice, &old.agreed, &old.licence)
             && new.movements == old.movements
+            && new.pairs.iter().map(pair).eq(old.pairs.iter().map(pair))
             && new.entries.iter().map(|e| (&e.id.value, &e.full)).eq(old.entries.iter().map(|e| (&e.id.value, &e.full)))
     };
     raised.filter(|text| parse(text).as_ref().is_some_and(same)).ok_or(NotRaised::ByHand(wanted))

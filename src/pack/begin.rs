@@ -196,7 +196,7 @@ fn body(taken: &[Taken<'_>], has_phrases: bool) -> String {
                 let _ = writeln!(section, "  # From {}.", pack.name);
             }
             for text in texts {
-                let _ = writeln!(section, "  {}: {}", text.id.value, value(text, &pack.manifest.movements));
+                let _ = writeln!(section, "  {}: {}", text.id.value, value(text, pack.manifest));
             }
         }
         if !section.is_empty() {
@@ -206,7 +206,7 @@ fn body(taken: &[Taken<'_>], has_phrases: bool) -> String {
     body
 }
 
-fn value(text: &ManifestText, movements: &[(String, DrillMovement)]) -> String {
+fn value(text: &ManifestText, Manifest { entries, movements, pairs, .. }: &Manifest) -> String {
     let key = match text.role {
         Role::Phrase => "full",
         Role::Drill => "how",
@@ -220,6 +220,10 @@ fn value(text: &ManifestText, movements: &[(String, DrillMovement)]) -> String {
         if *movement != DrillMovement::of(movement.part) {
             keys.push(format!("time: {}.{:02}", movement.time / 100, movement.time % 100));
         }
+        // What is in another pack need not be in the new one.
+        let here = |id: &str| entries.iter().any(|entry| entry.role == Role::Phrase && entry.id.value == id);
+        let pair = pairs.iter().find(|pair| pair.drill == text.id.value && here(&pair.phrase.value));
+        keys.extend(pair.map(|pair| format!("for: {}", pair.phrase.value)));
     }
     format!("{{ {} }}", keys.join(", "))
 }

@@ -77,6 +77,8 @@ pub struct Library {
     entries: BTreeMap<(Role, String), PackEntry>,
     /// What drills move, where a pack says so.
     movements: BTreeMap<String, DrillMovement>,
+    /// Drills and the phrases that they are for, the first pack's first.
+    pairs: Vec<(String, String)>,
     beats: BTreeMap<String, BeatTrack>,
     recordings: Vec<Recording>,
     packs: Vec<PackInfo>,
@@ -217,6 +219,19 @@ impl Library {
     /// What a drill moves; arms and legs where no pack says so.
     pub fn movement(&self, id: &str) -> DrillMovement {
         self.movements.get(id).copied().unwrap_or(DrillMovement::of(BodyPart::Swim))
+    }
+
+    /// Says which phrase a drill is for, unless an earlier pack has.
+    pub fn add_pair(&mut self, drill: impl Into<String>, phrase: impl Into<String>) {
+        let drill = drill.into();
+        if self.pairs.iter().all(|(known, _)| *known != drill) {
+            self.pairs.push((drill, phrase.into()));
+        }
+    }
+
+    /// Drills and the phrase that each is for, in the packs' order, as written there.
+    pub fn pairs(&self) -> impl Iterator<Item = (&str, &str)> {
+        self.pairs.iter().map(|(drill, phrase)| (drill.as_str(), phrase.as_str()))
     }
 
     /// Adds a beat track unless an earlier pack has it.

@@ -8,7 +8,7 @@ use crate::diag::{Code, Diagnostic, Sources, Span, Spanned, nearest};
 use crate::pack::builtin;
 use crate::pack::inventory::{Inventory, RecordingFile, RecordingKey};
 use crate::pack::library::{Library, PackEntry, PackInfo, Spoken};
-use crate::pack::manifest::{self, Manifest, ManifestText};
+use crate::pack::manifest::{self, DrillPair, Manifest, ManifestText};
 use crate::pack::place::{LinkOut, PackPlace};
 use crate::pack::recorded::{Provenance, Recording};
 use crate::pack::role::Role;
@@ -66,8 +66,20 @@ pub fn open(search: &Search, wanted: Option<&Spanned<String>>, sources: &mut Sou
     opening.opened.sort_by_key(|(place, _)| place.name() == ANNOUNCER);
     let mut library = Library::new();
     let Opening { mut problems, opened, .. } = opening;
-    for (place, manifest) in opened {
+    let mut pairs = Vec::new();
+    for (place, mut manifest) in opened {
+        pairs.append(&mut manifest.pairs);
         fill(&mut library, &place, manifest, &mut problems);
+    }
+    // A phrase may be in a pack that comes later.
+    for DrillPair { drill, phrase } in pairs {
+        if library.entry(Role::Phrase, &phrase.value).is_some() {
+            library.add_pair(drill, phrase.value);
+        } else {
+            let message =
+                format!("`{drill}` is for `{}`, which is no phrase of its pack or those that it uses", phrase.value);
+            problems.push(Diagnostic::at(Code::UnknownName, phrase.span, message));
+        }
     }
     if let Some(name) = &search.voice {
         let (voice, found) = voice(search, name, sources);

@@ -62,8 +62,19 @@ pub struct Manifest {
     pub entries: Vec<ManifestText>,
     /// What drills move, by their ids.
     pub movements: Vec<(String, DrillMovement)>,
+    /// Drills and the phrase that each is for, in the order written.
+    pub pairs: Vec<DrillPair>,
     /// `beats`
     pub beats: Vec<(Spanned<String>, BeatTrack)>,
+}
+
+/// A drill and the phrase that it is for: what the drill lets a swimmer feel, the phrase keeps in the whole stroke.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct DrillPair {
+    /// The drill's id.
+    pub drill: String,
+    /// The phrase's id.
+    pub phrase: Spanned<String>,
 }
 
 /// One text of a manifest.
@@ -154,12 +165,13 @@ fn read(root: &Node, problems: &mut Vec<Diagnostic>) -> Option<Manifest> {
         .require("speaker", "speaker: { voice: synthetic, made-with: …, agreed: … }", problems)
         .and_then(|node| speaker(node, problems));
     let uses = fields.get("uses").map_or_else(Vec::new, |node| uses(node, problems));
-    let (mut entries, mut movements) = (Vec::new(), Vec::new());
+    let mut found = FoundTexts::default();
     for (key, role) in Role::ALL {
         if let Some(node) = fields.get(key) {
-            texts((role, key, node), &mut entries, &mut movements, problems);
+            texts((role, key, node), &mut found, problems);
         }
     }
+    let FoundTexts { entries, movements, pairs } = found;
     let mut beats = Vec::new();
     if let Some(node) = fields.get("beats") {
         for (id, node) in tree::pairs(node, "`beats`", problems).unwrap_or_default() {
@@ -180,6 +192,7 @@ fn read(root: &Node, problems: &mut Vec<Diagnostic>) -> Option<Manifest> {
         uses,
         entries,
         movements,
+        pairs,
         beats,
     })
 }
@@ -225,37 +238,51 @@ fn uses(node: &Node, problems: &mut Vec<Diagnostic>) -> Vec<Spanned<String>> {
     found
 }
 
-fn texts(
-    (role, key, node): (Role, &str, &Node),
-    entries: &mut Vec<ManifestText>,
-    movements: &mut Vec<(String, DrillMovement)>,
-    problems: &mut Vec<Diagnostic>,
-) {
+/// What the maps of texts hold.
+#[derive(Default)]
+struct FoundTexts {
+    entries: Vec<ManifestText>,
+    movements: Vec<(String, DrillMovement)>,
+    pairs: Vec<DrillPair>,
+}
+
+fn texts((role, key, node): (Role, &str, &Node), found: &mut FoundTexts, problems: &mut Vec<Diagnostic>) {
     for (id, node) in tree::pairs(node, &format!("`{key}`"), problems).unwrap_or_default() {
         check_id(id, problems);
         let text = match role {
             Role::Phrase => phrase(node, problems),
-            Role::Drill => drill(node, problems).map(|(how, short, movement)| {
-                movements.push((id.value.clone(), movement));
+            Role::Drill => drill(node, problems).map(|WrittenDrill { how, short, movement, phrase }| {
+                found.movements.push((id.value.clone(), movement));
+                found.pairs.extend(phrase.map(|phrase| DrillPair { drill: id.value.clone(), phrase }));
                 (how, short)
             }),
             _ => tree::text(node, &id.value, LONGEST_TEXT, problems).map(|text| (text.value, None)),
         };
         if let Some((full, short)) = text {
-            entries.push(ManifestText { role, id: id.clone(), full, short });
+            found.entries.push(ManifestText { role, id: id.clone(), full, short });
         }
     }
 }
 
-/// How a drill is swum, its name in short, and what it moves: `part`, whose own time it takes unless `time` says another.
-fn drill(node: &Node, problems: &mut Vec<Diagnostic>) -> Option<(String, Option<String>, DrillMovement)> {
-    let fields = tree::Fields::of(node, "a drill", &["how", "short", "part", "time"], problems)?;
+/// How a drill is swum, its name in short, what it moves, and the phrase that it is for.
+struct WrittenDrill {
+    how: String,
+    short: Option<String>,
+    movement: DrillMovement,
+    phrase: Option<Spanned<String>>,
+}
+
+/// Reads a drill. It takes its `part`'s own time unless `time` says another.
+fn drill(node: &Node, problems: &mut Vec<Diagnostic>) -> Option<WrittenDrill> {
+    let fields = tree::Fields::of(node, "a drill", &["how", "short", "part", "time", "for"], problems)?;
     let short = fields.text("short", LONGEST_TEXT, problems).map(|short| short.value);
     let part = fields.word("part", &DRILL_PARTS, problems).map_or(BodyPart::Swim, |part| part.value);
     let time = fields.read("time", movement::factor, problems).map(|time| time.value);
     fields.require("how", "how: \"Fist drill. Hands closed.\"", problems)?;
+    let phrase = fields.text("for", 64, problems).filter(|phrase| check_id(phrase, problems));
     let how = fields.text("how", LONGEST_TEXT, problems)?.value;
-    Some((how, short, DrillMovement { part, time: time.unwrap_or(DrillMovement::usual_time(part)) }))
+    let movement = DrillMovement { part, time: time.unwrap_or(DrillMovement::usual_time(part)) };
+    Some(WrittenDrill { how, short, movement, phrase })
 }
 
 fn phrase(node: &Node, problems: &mut Vec<Diagnostic>) -> Option<(String, Option<String>)> {
@@ -291,7 +318,7 @@ uses: [announcer]
 phrases:
   reach-forward: { full: reach forward, short: reach }
 drills:
-  fist: { how: \"Fist drill. Hands closed.\" }
+  fist: { how: \"Fist drill. Hands closed.\", for: reach-forward }
   side-kick: { how: \"Side kick.\", part: kick }
   slow: { how: \"Slow.\", short: slow, time: 1.4 }
 says: { welcome: \"Welcome.\" }
@@ -324,6 +351,8 @@ beats:
         // Texts stay texts, whatever YAML would make of them.
         assert_eq!(texts[7..], [(Role::Word, "no", "no"), (Role::Word, "n-10", "10")]);
         assert_eq!(manifest.beats[0].1.accent.unwrap().0, 3);
+        let pairs: Vec<_> = manifest.pairs.iter().map(|p| (p.drill.as_str(), p.phrase.value.as_str())).collect();
+        assert_eq!(pairs, [("fist", "reach-forward")]);
         let moved: Vec<_> =
             manifest.movements.iter().map(|(id, moved)| (id.as_str(), moved.part, moved.time)).collect();
         assert_eq!(

@@ -222,3 +222,20 @@ fn the_data_folder_follows_the_environment() {
     assert_eq!(folder(Some("relative"), Some("/h")), Some("/h/.local/share/lengthwise/packs".into()));
     assert_eq!(folder(None, None), None);
 }
+
+#[test]
+fn a_drill_is_for_a_phrase_of_any_pack_in_use() {
+    let packs = Packs::new();
+    packs.add("a", "[b]", "drills: { fist: { how: \"Fist.\", for: push }, wall: { how: \"Wall.\", for: pusch } }");
+    packs.add("b", "[]", "phrases: { push: { full: push back } }\ndrills: { fist: { how: \"Fist.\", for: nothing } }");
+    let (library, problems) = run(&packs.search("tuesday.yaml"), Some("a"));
+    assert_eq!(library.pairs().collect::<Vec<_>>(), [("fist", "push")]);
+    assert_eq!(problems.len(), 2, "{problems:?}");
+    assert!(problems[0].contains("`wall` is for `pusch`"), "{problems:?}");
+    for (pack, drill, phrase) in
+        [("first-lengths", "fist", "push-back"), ("tempo-range", "fist-and-open", "still-water")]
+    {
+        let (library, problems) = run(&Search::default(), Some(pack));
+        assert!(library.pairs().any(|pair| pair == (drill, phrase)) && problems.is_empty(), "{pack}: {problems:?}");
+    }
+}
