@@ -3,23 +3,30 @@
 //! It is a SQLite database. Whatever is acknowledged has been synced to the disk, each command is one transaction, and each can
 //! be taken back. What the numbers mean is not said here.
 
+pub mod answers;
 mod backup;
 pub mod entry;
 mod fault;
+pub mod from_record;
 mod history;
 pub mod lengths;
 pub mod outline;
+pub mod place;
 mod put;
+pub mod questions;
 mod schema;
 mod step;
 mod store;
+mod summary;
 mod undo;
+pub mod written;
 
 pub use backup::BackupDone;
 pub use fault::NotebookFault;
 pub use history::{KeptPractice, Wanted};
 pub use put::PracticeId;
 pub use store::{Notebook, OpenFor};
+pub use summary::PracticeSummary;
 pub use undo::Undone;
 
 #[cfg(test)]

@@ -10,7 +10,7 @@ use super::put::PracticeId;
 use super::store::Notebook;
 use crate::units::calendar::{Day, TimeOfDay};
 use rusqlite::types::{FromSqlError, Type};
-use rusqlite::{OptionalExtension, Row, params};
+use rusqlite::{OptionalExtension, Row, Transaction, params};
 use std::collections::HashMap;
 
 /// Which practices are wanted.
@@ -46,7 +46,27 @@ impl Notebook {
     /// # Errors
     /// Where the file cannot be read.
     pub fn practices(&self, wanted: &Wanted) -> Result<Vec<KeptPractice>, NotebookFault> {
-        self.read_practices(wanted).map_err(|error| self.fault(&error))
+        let since = wanted.since.map(|day| day.to_string());
+        // SQLite's -1 is no limit.
+        let last = wanted.last.map_or(-1, i64::from);
+        let all = |snapshot: &Transaction<'_>| {
+            let sql = "INSERT INTO wanted SELECT practice.id FROM practice JOIN swimmer ON swimmer.id = practice.swimmer
+                 WHERE (?1 IS NULL OR name = ?1) AND (?2 IS NULL OR day >= ?2) ORDER BY day DESC, practice.id DESC LIMIT ?3";
+            snapshot.execute(sql, params![wanted.swimmer, since, last]).map(drop)
+        };
+        self.read_practices(all).map_err(|error| self.fault(&error))
+    }
+
+    /// One practice, if there is one of that number.
+    ///
+    /// # Errors
+    /// Where the file cannot be read.
+    pub fn practice(&self, id: PracticeId) -> Result<Option<LoggedPractice>, NotebookFault> {
+        let one = |snapshot: &Transaction<'_>| {
+            snapshot.execute("INSERT INTO wanted SELECT id FROM practice WHERE id = ?1", [id.number()]).map(drop)
+        };
+        let found = self.read_practices(one).map_err(|error| self.fault(&error))?;
+        Ok(found.into_iter().next().map(|(_, practice)| practice))
     }
 
     /// Whether a session record was taken over for a swimmer, by its SHA-256.
@@ -62,19 +82,16 @@ impl Notebook {
         found.optional().map(|found| found.is_some()).map_err(|error| self.fault(&error))
     }
 
-    fn read_practices(&self, wanted: &Wanted) -> rusqlite::Result<Vec<KeptPractice>> {
-        let since = wanted.since.map(|day| day.to_string());
-        // SQLite's -1 is no limit.
-        let last = wanted.last.map_or(-1, i64::from);
+    /// The practices whose numbers `choose` puts into the table `wanted`.
+    fn read_practices(
+        &self,
+        choose: impl FnOnce(&Transaction<'_>) -> rusqlite::Result<()>,
+    ) -> rusqlite::Result<Vec<KeptPractice>> {
         // One reading of the whole: another program may write between two statements.
         let snapshot = self.connection().unchecked_transaction()?;
         snapshot.execute("DROP TABLE IF EXISTS temp.wanted", [])?;
         snapshot.execute("CREATE TEMP TABLE wanted (id INTEGER PRIMARY KEY)", [])?;
-        snapshot.execute(
-            "INSERT INTO wanted SELECT practice.id FROM practice JOIN swimmer ON swimmer.id = practice.swimmer
-             WHERE (?1 IS NULL OR name = ?1) AND (?2 IS NULL OR day >= ?2) ORDER BY day DESC, practice.id DESC LIMIT ?3",
-            params![wanted.swimmer, since, last],
-        )?;
+        choose(&snapshot)?;
         let mut observed: HashMap<i64, Vec<Observation>> = HashMap::new();
         let mut statement = snapshot.prepare_cached(
             "SELECT repeat, measure, length, value, source FROM wanted

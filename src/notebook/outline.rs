@@ -1,6 +1,6 @@
 //! A planned practice as the notebook keeps it before anybody has said how it went, and what its script asks of the log.
 
-use super::entry::{Impressions, LoggedPractice, LoggedRepeat, LoggedSet, ScriptCopy, SwimState};
+use super::entry::{Impressions, LoggedPractice, LoggedRepeat, LoggedSet, Measure, ScriptCopy, SwimState, ValueSource};
 use super::lengths::LengthRuns;
 use crate::practice::{Breaths, Line, Practice, Repeat, Set, strokes};
 use crate::script::{BodyPart, CountOn, Stroke, Test, Water};
@@ -67,6 +67,25 @@ impl Outline {
             sets,
         };
         Self { practice, counts: asked.0, times: asked.1 }
+    }
+
+    /// Of a practice that is in the notebook: what was counted and timed then is asked again.
+    pub fn of_kept(practice: LoggedPractice) -> Self {
+        let (mut counts, mut times) = (Vec::new(), Vec::new());
+        for (set, repeat) in practice.repeats() {
+            let swim = AskedSwim { set: set.number, repeat: repeat.number };
+            for observed in &repeat.observations {
+                match (observed.measure, observed.length) {
+                    (Measure::Count, length) => counts.push(AskedLength { swim, length: length.unwrap_or(1) }),
+                    (Measure::Time, None) if observed.source != ValueSource::Tapped => times.push(swim),
+                    _ => {}
+                }
+            }
+        }
+        counts.sort_unstable();
+        counts.dedup();
+        times.dedup();
+        Self { practice, counts, times }
     }
 }
 

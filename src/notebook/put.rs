@@ -11,8 +11,14 @@ use sha2::{Digest, Sha256};
 pub struct PracticeId(i64);
 
 impl PracticeId {
-    pub(super) const fn new(id: i64) -> Self {
+    /// The practice of a number, if there is one.
+    pub const fn new(id: i64) -> Self {
         Self(id)
+    }
+
+    /// The number.
+    pub const fn number(self) -> i64 {
+        self.0
     }
 }
 

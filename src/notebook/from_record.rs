@@ -1,0 +1,237 @@
+//! From the record of a live session to what was swum: gos and touches, what was left out, tempos that were changed. What a key
+//! took back is as if it had never been.
+
+use super::entry::{Measure, Observation, SwimState, ValueSource};
+use super::outline::{AskedSwim, Outline};
+use super::place;
+use crate::session::record::{RecordEvent, RecordLine, RepeatNote};
+use crate::units::time::Seconds;
+use sha2::{Digest, Sha256};
+use std::collections::BTreeMap;
+use std::fmt;
+
+/// Why a record is not of a practice.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum OtherPractice {
+    /// A repeat of the record is not in the practice.
+    Unknown(AskedSwim),
+    /// A repeat is another swim in each of the two.
+    Different {
+        /// Which.
+        swim: AskedSwim,
+        /// What the record says.
+        record: String,
+        /// What the practice says.
+        practice: String,
+    },
+}
+
+impl fmt::Display for OtherPractice {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::Unknown(swim) => {
+                write!(f, "the record has repeat {} of set {}, the script has none", swim.repeat, swim.set)
+            }
+            Self::Different { swim, record, practice } => write!(
+                f,
+                "repeat {} of set {} is `{record}` in the record and `{practice}` in the script",
+                swim.repeat, swim.set
+            ),
+        }
+    }
+}
+
+impl std::error::Error for OtherPractice {}
+
+/// What became of a repeat.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+struct RepeatFate {
+    state: Option<SwimState>,
+    /// Its go was given, or it was joined.
+    begun: bool,
+    /// Seconds from the go to the touch.
+    split: Option<Seconds>,
+}
+
+/// Something that a command did, so that it can be taken back: what was before.
+#[derive(Debug)]
+struct CommandDone {
+    command: String,
+    before: Vec<(AskedSwim, RepeatFate)>,
+    tempos: Option<BTreeMap<AskedSwim, f64>>,
+}
+
+#[derive(Debug, Default)]
+struct Telling {
+    fates: BTreeMap<AskedSwim, RepeatFate>,
+    done: Vec<CommandDone>,
+    /// The last repeat that began.
+    under_way: Option<AskedSwim>,
+    last: Seconds,
+}
+
+/// What tells a record from every other: SHA-256 of its bytes, in hexadecimal.
+pub fn fingerprint(record: &[u8]) -> String {
+    format!("{:x}", Sha256::digest(record))
+}
+
+/// Takes over what a record says into a practice as it was planned.
+///
+/// # Errors
+/// Where the record is of another practice.
+pub fn take_over(mut outline: Outline, lines: &[RecordLine]) -> Result<Outline, OtherPractice> {
+    let planned: BTreeMap<AskedSwim, f64> = tempos(&outline);
+    let mut tempos = planned;
+    let mut telling = Telling::default();
+    for line in lines {
+        telling.last = line.time;
+        if let Some(note) = noted(&line.event) {
+            is_of(note, &outline)?;
+        }
+        telling.hear(&line.event, &mut tempos);
+    }
+    let ended = telling.fates.values().any(|fate| fate.begun);
+    for set in &mut outline.practice.sets {
+        for repeat in &mut set.repeats {
+            let swim = AskedSwim { set: set.number, repeat: repeat.number };
+            let fate = telling.fates.get(&swim).copied().unwrap_or_default();
+            repeat.state = match fate.state {
+                Some(state) => state,
+                None if fate.begun => SwimState::Unknown,
+                // The session ended before its go.
+                None if ended => SwimState::Skipped,
+                None => SwimState::Unknown,
+            };
+            repeat.tempo = tempos.get(&swim).copied();
+            repeat.observations.extend(fate.split.filter(|split| Measure::Time.range().contains(&split.as_f64())).map(
+                |split| Observation {
+                    measure: Measure::Time,
+                    length: None,
+                    value: split.as_f64(),
+                    source: ValueSource::Tapped,
+                },
+            ));
+        }
+    }
+    let minutes = telling.last.as_f64() / 60.0;
+    outline.practice.minutes = (1.0..1440.0).contains(&minutes).then_some(minutes);
+    Ok(outline)
+}
+
+fn tempos(outline: &Outline) -> BTreeMap<AskedSwim, f64> {
+    let of = |(set, repeat): (&super::entry::LoggedSet, &super::entry::LoggedRepeat)| {
+        Some((AskedSwim { set: set.number, repeat: repeat.number }, repeat.tempo?))
+    };
+    outline.practice.repeats().filter_map(of).collect()
+}
+
+/// The repeat that a line is about.
+const fn noted(event: &RecordEvent) -> Option<&RepeatNote> {
+    match event {
+        RecordEvent::Go { which }
+        | RecordEvent::Joined { which }
+        | RecordEvent::Touch { which, .. }
+        | RecordEvent::Missed { which }
+        | RecordEvent::Unheard { which }
+        | RecordEvent::Skipped { which } => Some(which),
+        _ => None,
+    }
+}
+
+fn swim_of(note: &RepeatNote) -> AskedSwim {
+    let number = |number: usize| u32::try_from(number).unwrap_or(u32::MAX);
+    AskedSwim { set: number(note.set), repeat: number(note.repeat) }
+}
+
+/// That the repeat of a record is that of the practice. Version 1 has its numbers alone.
+fn is_of(note: &RepeatNote, outline: &Outline) -> Result<(), OtherPractice> {
+    let swim = swim_of(note);
+    let repeat = place::repeat(&outline.practice, swim).map_err(|_| OtherPractice::Unknown(swim))?;
+    if note.swim.is_empty() || note.swim == repeat.swim {
+        return Ok(());
+    }
+    Err(OtherPractice::Different { swim, record: note.swim.clone(), practice: repeat.swim.clone() })
+}
+
+impl Telling {
+    fn hear(&mut self, event: &RecordEvent, tempos: &mut BTreeMap<AskedSwim, f64>) {
+        match event {
+            RecordEvent::Go { which } | RecordEvent::Joined { which } => {
+                let swim = swim_of(which);
+                // A repeat that is swum once more is told by the last time.
+                self.fates.insert(swim, RepeatFate { begun: true, ..RepeatFate::default() });
+                self.under_way = Some(swim);
+            }
+            RecordEvent::Unheard { which } => {
+                self.fates
+                    .insert(swim_of(which), RepeatFate { state: Some(SwimState::Unheard), ..RepeatFate::default() });
+            }
+            RecordEvent::Touch { which, split, .. } => {
+                let touched = RepeatFate { state: Some(SwimState::Swum), begun: true, split: Some(*split) };
+                self.by_command(swim_of(which), touched);
+            }
+            RecordEvent::Missed { which } => {
+                self.by_command(swim_of(which), RepeatFate { state: Some(SwimState::Missed), ..RepeatFate::default() });
+            }
+            RecordEvent::Skipped { which } => {
+                self.by_command(
+                    swim_of(which),
+                    RepeatFate { state: Some(SwimState::Skipped), ..RepeatFate::default() },
+                );
+            }
+            RecordEvent::Command { command, .. } => {
+                self.done.push(CommandDone { command: command.clone(), before: Vec::new(), tempos: None });
+            }
+            RecordEvent::Tempo { set, tempo, .. } => {
+                if let Some(done) = self.done.last_mut() {
+                    done.tempos = Some(tempos.clone());
+                }
+                self.change_tempo(u32::try_from(*set).unwrap_or(u32::MAX), tempo, tempos);
+            }
+            RecordEvent::Undone { command } => {
+                let Some(last) = self.done.iter().rposition(|done| done.command == *command) else { return };
+                let CommandDone { before, tempos: old, .. } = self.done.remove(last);
+                self.fates.extend(before.into_iter().rev());
+                if let Some(old) = old {
+                    *tempos = old;
+                }
+            }
+            RecordEvent::Taken { .. }
+            | RecordEvent::Refused { .. }
+            | RecordEvent::Device { .. }
+            | RecordEvent::Gap { .. }
+            | RecordEvent::Behind { .. }
+            | RecordEvent::Underrun { .. }
+            | RecordEvent::End { .. } => {}
+        }
+    }
+
+    /// What a command made of a repeat.
+    fn by_command(&mut self, swim: AskedSwim, fate: RepeatFate) {
+        let before = self.fates.insert(swim, fate).unwrap_or_default();
+        if let Some(done) = self.done.last_mut() {
+            done.before.push((swim, before));
+        }
+    }
+
+    /// The tempo that is heard next in the set, and by as much every later one of it.
+    fn change_tempo(&self, set: u32, written: &str, tempos: &mut BTreeMap<AskedSwim, f64>) {
+        let Ok(new) = written.parse::<f64>() else { return };
+        let swum = |swim: AskedSwim| self.fates.get(&swim).is_some_and(|fate| fate.split.is_some());
+        // One that is under way, else the next of the set.
+        let from = match self.under_way {
+            Some(under_way) if under_way.set == set && !swum(under_way) => under_way,
+            Some(under_way) if under_way.set == set => AskedSwim { set, repeat: under_way.repeat + 1 },
+            _ => AskedSwim { set, repeat: 1 },
+        };
+        let beyond = AskedSwim { set: set.saturating_add(1), repeat: 0 };
+        let Some(step) = tempos.range(from..beyond).next().map(|(_, old)| new - old) else { return };
+        for (_, tempo) in tempos.range_mut(from..beyond) {
+            // A sum of hundredths is a hundredth again.
+            *tempo = libm::round((*tempo + step) * 1e9) / 1e9;
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests;
