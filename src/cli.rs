@@ -11,9 +11,11 @@ mod failure;
 mod hearing;
 mod leftovers;
 mod lines;
+mod log;
 mod man;
 mod new;
 mod new_profile;
+mod notebook;
 mod options;
 mod pack;
 mod play;
@@ -23,6 +25,7 @@ mod roster;
 mod several;
 mod summary;
 mod table;
+mod today;
 mod tracks;
 mod ui;
 
@@ -62,6 +65,7 @@ pub fn main() -> ExitCode {
         Verb::Play(play) => play::run(play, &mut ui),
         Verb::Record(record) => record::run(record, &mut ui),
         Verb::Pack(pack) => pack::run(pack, &mut ui),
+        Verb::Log(args) => log::run(args, &mut ui),
         Verb::Devices(devices) => devices::run(devices, &mut ui),
         Verb::Man(man) => man::run(man, &mut ui),
         Verb::Completions(shell) => man::completions(shell, &mut ui),

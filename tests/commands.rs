@@ -25,6 +25,8 @@ mod inputs;
 mod kills;
 #[path = "commands/live.rs"]
 mod live;
+#[path = "commands/log.rs"]
+mod log;
 #[path = "kit/material.rs"]
 mod material;
 #[path = "commands/modes.rs"]

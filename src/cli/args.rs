@@ -1,5 +1,6 @@
 //! Every command and flag: the one source of help. The commands with many of them have files of their own.
 
+mod log;
 mod new;
 mod pack;
 mod play;
@@ -9,6 +10,10 @@ mod render;
 
 use crate::prepare::WhoSwims;
 use clap::{Args as ClapArgs, Parser, Subcommand, ValueEnum};
+pub use log::{
+    AnswerArgs, BackupNotebook, Keep, ListPractices, Log, LogCommand, NoteSwimmer, NotebookArg, RemovePractice,
+    ShowPractice, UndoChange, WrittenDay,
+};
 pub use new::{New, TemplateName};
 pub use pack::{Bundle, CheckPack, List, NewPack, OpenArgs, Pack, PackCommand, Say, Shelves, Show};
 pub use play::PlayArgs;
@@ -132,6 +137,17 @@ and you decide. Keys, and the same as a line on standard input where there is no
 {}
 What is kept is safe on the disk before the next text comes. A recording that is replaced moves to the folder `earlier`.", crate::recording::answer::help()))]
     Record(Record),
+    /// Keep what was swum in the notebook, and look at it
+    #[command(after_help = "Examples:
+  lengthwise log first-lengths/level-body              asks what you remember: six questions at most, Enter leaves one out
+  lengthwise log level-body.yaml --swimmer Ida --day yesterday
+  lengthwise log level-body.yaml --count 4=19 --time 5.4=31.5 --feel 4 --effort 5 --minutes 42 --pain no
+  lengthwise log list
+  lengthwise log undo                                  takes back whatever was changed last
+
+Places are numbers: 4 is set 4, 4.8 its eighth repeat, 4.8.1 the first length of that. With any of the options that say what
+was observed nothing is asked. The notebook is one file, yours alone to read; those of children need a guardian's consent.")]
+    Log(Log),
     /// List the sound outputs and the microphones
     #[command(after_help = "Examples:
   lengthwise devices                                   what `--device` and `--microphone` can name

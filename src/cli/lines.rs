@@ -12,7 +12,7 @@ const LONGEST: u64 = 64 << 10;
 
 /// Why a line is left out.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-enum BadLine {
+pub(super) enum BadLine {
     TooLong,
     NotUtf8,
 }
@@ -73,6 +73,19 @@ pub(super) fn on_stdin<T: Send + 'static, E: fmt::Display + 'static>(
             };
             // Where messages cannot be written there is nobody to tell.
             let _ = messages.put(&format!("{told}\n").into());
+        }
+    });
+    from
+}
+
+/// What is typed, a line each, empty ones too; it ends with the input.
+pub(super) fn typed() -> Receiver<Result<String, BadLine>> {
+    let (to, from) = bounded(WAITING);
+    std::thread::spawn(move || {
+        for line in Lines(io::stdin().lock()) {
+            if to.send(line).is_err() {
+                return;
+            }
         }
     });
     from

@@ -21,6 +21,7 @@ use std::path::PathBuf;
 #[derive(Debug)]
 pub struct Opened {
     path: PathBuf,
+    source: SourceId,
     script: Option<Script>,
     search: Search,
     library: Library,
@@ -68,7 +69,8 @@ impl Opened {
         search.extra.clone_from(&request.packs);
         search.user.clone_from(&request.user_packs);
         search.voice.clone_from(&request.voice);
-        let (script, mut diagnostics) = parse_partly(script, &sources);
+        let source = script;
+        let (script, mut diagnostics) = parse_partly(source, &sources);
         let broken_script = has_errors(&diagnostics);
         let (library, found) = match &script {
             Some(script) => load::open(&search, script.pack.as_ref(), &mut sources),
@@ -77,12 +79,17 @@ impl Opened {
         let broken = BrokenParts { script: broken_script, packs: has_errors(&found) };
         diagnostics.extend(found);
         let (path, audience, speech) = (request.script.clone(), request.audience, request.speech.clone());
-        Self { path, script, search, library, audience, speech, broken, diagnostics, sources }
+        Self { path, source, script, search, library, audience, speech, broken, diagnostics, sources }
     }
 
     /// Whether the script or its packs have errors, so that nobody can swim it.
     pub fn is_broken(&self) -> bool {
         has_errors(&self.diagnostics)
+    }
+
+    /// The script's text.
+    pub fn text(&self) -> &str {
+        self.sources.text(self.source)
     }
 
     /// The script as it was named.

@@ -1,0 +1,223 @@
+//! The arguments of `log` and its commands.
+
+use crate::units::calendar::Day;
+use clap::{Args as ClapArgs, Subcommand};
+use std::path::PathBuf;
+
+/// Which notebook.
+#[derive(Clone, Debug, ClapArgs)]
+pub struct NotebookArg {
+    /// The notebook; where not given LENGTHWISE_NOTEBOOK names it, else it is lengthwise/notebook.sqlite among the user's data
+    #[arg(long, value_name = "FILE")]
+    pub notebook: Option<PathBuf>,
+}
+
+/// `log`
+#[derive(Debug, ClapArgs)]
+#[command(args_conflicts_with_subcommands = true, subcommand_negates_reqs = true, arg_required_else_help = true)]
+pub struct Log {
+    /// What to do; without a command a practice is kept
+    #[command(subcommand)]
+    pub command: Option<LogCommand>,
+    /// The practice to keep
+    #[command(flatten)]
+    pub keep: Keep,
+}
+
+/// The commands of `log`.
+#[derive(Debug, Subcommand)]
+pub enum LogCommand {
+    /// List the practices in the notebook
+    #[command(after_help = "Examples:
+  lengthwise log list                                  the last twenty
+  lengthwise log list --swimmer Ida --last 60 --json")]
+    List(ListPractices),
+    /// Show one practice, set by set
+    #[command(after_help = "Examples:
+  lengthwise log show 12
+  lengthwise log show 12 --json")]
+    Show(ShowPractice),
+    /// Take a practice out of the notebook
+    #[command(after_help = "Examples:
+  lengthwise log remove 12
+  lengthwise log undo                                  and it is back")]
+    Remove(RemovePractice),
+    /// Take back the last change of the notebook, whatever it was
+    #[command(after_help = "Examples:
+  lengthwise log undo                                  again for the change before; up to 50 can be taken back")]
+    Undo(UndoChange),
+    /// Copy the notebook, also while it is in use
+    #[command(after_help = "Examples:
+  lengthwise log backup /mnt/stick/notebook-2026-11-29.sqlite")]
+    Backup(BackupNotebook),
+    /// Put a swimmer's profile into the notebook, or list the swimmers in it
+    #[command(after_help = "Examples:
+  lengthwise log swimmer                               who is in the notebook
+  lengthwise log swimmer Ida --profile ida.yaml        practices of Ida are planned by it from now on")]
+    Swimmer(NoteSwimmer),
+}
+
+/// `log SCRIPT`, `log RECORD`
+#[derive(Debug, ClapArgs)]
+pub struct Keep {
+    /// What was swum: a cue script, as a file or PACK/NAME, or the record of a live session (.jsonl)
+    #[arg(value_name = "SCRIPT", required = true)]
+    pub practice: Option<PathBuf>,
+    /// Who swam; the notebook's only swimmer where not given
+    #[arg(long, value_name = "NAME")]
+    pub swimmer: Option<String>,
+    /// When: 2026-11-28, or `yesterday`; today where not given, of a record its own day
+    #[arg(long, value_name = "DAY", value_parser = read_day)]
+    pub day: Option<WrittenDay>,
+    /// The script of a record; found by the record's own word where not given
+    #[arg(long, value_name = "SCRIPT")]
+    pub script: Option<PathBuf>,
+    /// A folder that holds cue packs; may be given again
+    #[arg(long, value_name = "DIR")]
+    pub packs: Vec<PathBuf>,
+    /// What was observed
+    #[command(flatten)]
+    pub answers: AnswerArgs,
+    /// What was kept as JSON; nothing is asked then
+    #[arg(long)]
+    pub json: bool,
+    /// Where it is kept
+    #[command(flatten)]
+    pub notebook: NotebookArg,
+}
+
+/// What is said of a practice by options instead of at questions.
+#[derive(Debug, ClapArgs)]
+pub struct AnswerArgs {
+    /// What was left out: `no`, 3.2 (repeat 2 of set 3), 3.2-4, 5 (all of set 5), "from 4.3"
+    #[arg(long, value_name = "PLACES", allow_hyphen_values = true)]
+    pub missed: Vec<String>,
+    /// Strokes of one length: 2.3=18 in repeat 3 of set 2, 2.3.1=18 in its first length, 2=18 where the set has one tempo; 18? is
+    /// a guess, 18at1.10 was swum at another tempo; may be given again
+    #[arg(long, value_name = "PLACE=STROKES")]
+    pub count: Vec<String>,
+    /// A time by the clock: 4=5:52, 4.2=58.4; 5:52? is a guess; may be given again
+    #[arg(long, value_name = "PLACE=TIME")]
+    pub time: Vec<String>,
+    /// Where the stroke fell apart: 3.5 for repeat 5 of set 3, `no` where it held
+    #[arg(long, value_name = "PLACE")]
+    pub apart: Vec<String>,
+    /// How good the stroke felt: 1 nothing worked, 3 as usual, 5 it flowed
+    #[arg(long, value_name = "1-5")]
+    pub feel: Option<String>,
+    /// How hard the whole was (session RPE): 0 rest, 2 easy, 5 hard, 7 very hard, 10 all you had
+    #[arg(long, value_name = "0-10")]
+    pub effort: Option<String>,
+    /// How many minutes the whole took
+    #[arg(long, value_name = "MINUTES")]
+    pub minutes: Option<String>,
+    /// Where it hurt; `no` where nothing did
+    #[arg(long, value_name = "WHERE")]
+    pub pain: Option<String>,
+    /// Anything else
+    #[arg(long, value_name = "TEXT")]
+    pub note: Option<String>,
+    /// A coach counted and timed
+    #[arg(long)]
+    pub coach: bool,
+}
+
+/// `log list`
+#[derive(Debug, ClapArgs)]
+pub struct ListPractices {
+    /// Only of this swimmer
+    #[arg(long, value_name = "NAME")]
+    pub swimmer: Option<String>,
+    /// So many of the last
+    #[arg(long, value_name = "N", default_value_t = 20)]
+    pub last: u32,
+    /// As JSON
+    #[arg(long)]
+    pub json: bool,
+    /// Which notebook
+    #[command(flatten)]
+    pub notebook: NotebookArg,
+}
+
+/// `log show`
+#[derive(Debug, ClapArgs)]
+pub struct ShowPractice {
+    /// The practice's number, as `log list` has it
+    #[arg(value_name = "N")]
+    pub number: i64,
+    /// As JSON
+    #[arg(long)]
+    pub json: bool,
+    /// Which notebook
+    #[command(flatten)]
+    pub notebook: NotebookArg,
+}
+
+/// `log remove`
+#[derive(Debug, ClapArgs)]
+pub struct RemovePractice {
+    /// The practice's number, as `log list` has it
+    #[arg(value_name = "N")]
+    pub number: i64,
+    /// Which notebook
+    #[command(flatten)]
+    pub notebook: NotebookArg,
+}
+
+/// `log undo`
+#[derive(Debug, ClapArgs)]
+pub struct UndoChange {
+    /// Which notebook
+    #[command(flatten)]
+    pub notebook: NotebookArg,
+}
+
+/// `log backup`
+#[derive(Debug, ClapArgs)]
+pub struct BackupNotebook {
+    /// The copy: a new file
+    #[arg(value_name = "FILE")]
+    pub to: PathBuf,
+    /// Which notebook
+    #[command(flatten)]
+    pub notebook: NotebookArg,
+}
+
+/// `log swimmer`
+#[derive(Debug, ClapArgs)]
+pub struct NoteSwimmer {
+    /// Who; without a name the swimmers are listed
+    #[arg(value_name = "NAME")]
+    pub name: Option<String>,
+    /// A profile, as `new --profile` writes it
+    #[arg(long, value_name = "PROFILE", requires = "name")]
+    pub profile: Option<PathBuf>,
+    /// The swimmers as JSON
+    #[arg(long, conflicts_with = "profile")]
+    pub json: bool,
+    /// Which notebook
+    #[command(flatten)]
+    pub notebook: NotebookArg,
+}
+
+/// A day as it is written on the command line.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum WrittenDay {
+    /// That one.
+    Day(Day),
+    /// The one before today.
+    Yesterday,
+    /// Today.
+    Today,
+}
+
+fn read_day(text: &str) -> Result<WrittenDay, String> {
+    match text.trim().to_lowercase().as_str() {
+        "yesterday" => Ok(WrittenDay::Yesterday),
+        "today" => Ok(WrittenDay::Today),
+        day => {
+            let found = Day::parse(day).map(WrittenDay::Day);
+            found.ok_or_else(|| "write it as 2026-11-28, or `yesterday`".to_owned())
+        }
+    }
+}

@@ -1,0 +1,76 @@
+//! A script planned for a swimmer of the notebook, as the log keeps it.
+
+use crate::cli::failure::Failure;
+use crate::cli::ui::Ui;
+use crate::diag::{Diagnostic, Severity, Sources, has_errors};
+use crate::notebook::entry::{NotedSwimmer, ScriptCopy};
+use crate::notebook::outline::Outline;
+use crate::pack::load::user_folder;
+use crate::prepare::opened::{Opened, Own};
+use crate::prepare::{PracticeRequest, identity};
+use crate::swimmer::{Swimmer, profile};
+use crate::units::calendar::Day;
+use std::path::{Path, PathBuf};
+
+/// A script that has been opened, for any number of swimmers.
+pub(super) struct LoggedScript {
+    opened: Opened,
+    copy: ScriptCopy,
+}
+
+impl LoggedScript {
+    /// Opens a script; what is wrong with it is shown.
+    pub(super) fn open(script: &Path, packs: &[PathBuf], ui: &mut Ui) -> Result<Self, Failure> {
+        let request = PracticeRequest {
+            script: script.to_owned(),
+            packs: packs.to_vec(),
+            user_packs: user_folder(std::env::var_os("XDG_DATA_HOME"), std::env::var_os("HOME")),
+            ..PracticeRequest::default()
+        };
+        let opened = Opened::open(&request, Sources::new()).map_err(|error| Failure::world(&error))?;
+        let copy = ScriptCopy { name: name(script), text: opened.text().to_owned() };
+        let script = Self { opened, copy };
+        if script.opened.is_broken() {
+            script.show(&script.opened.diagnostics, ui);
+            return Err(Failure::Shown);
+        }
+        Ok(script)
+    }
+
+    /// What is planned for a swimmer of the notebook.
+    pub(super) fn outline(
+        &mut self,
+        swimmer: &NotedSwimmer,
+        day: Day,
+        ui: &mut Ui,
+    ) -> Result<(Outline, String), Failure> {
+        let (whom, found) = match &swimmer.profile {
+            Some(text) => {
+                let name = format!("the profile of {} in the notebook", swimmer.name);
+                let source = self.opened.sources.add(name, text.as_str());
+                profile::parse(source, &self.opened.sources)
+            }
+            None => (Some(Swimmer::assumed()), Vec::new()),
+        };
+        let (planned, problems) = self.opened.plan(whom.as_ref(), Own::default(), found);
+        let Some(planned) = planned.filter(|_| !has_errors(&problems)) else {
+            self.show(&problems, ui);
+            return Err(Failure::Shown);
+        };
+        let outline = Outline::of(&planned.practice, self.copy.clone(), &swimmer.name, day);
+        Ok((outline, identity(self.opened.path(), &planned.plan.title)))
+    }
+
+    /// Cautions are for before a practice.
+    fn show(&self, problems: &[Diagnostic], ui: &mut Ui) {
+        let errors: Vec<Diagnostic> =
+            problems.iter().filter(|problem| problem.severity() == Severity::Error).cloned().collect();
+        ui.problems(&errors, &self.opened.sources);
+    }
+}
+
+/// What a script is called: its file's name, or `pack/name`.
+fn name(script: &Path) -> String {
+    let file = || script.file_name().unwrap_or(script.as_os_str()).to_string_lossy().into_owned();
+    if script.exists() { file() } else { script.to_string_lossy().into_owned() }
+}

@@ -1,0 +1,124 @@
+//! Whose practice it is, and `log swimmer`.
+
+use crate::cli::args::NoteSwimmer;
+use crate::cli::ask::ask;
+use crate::cli::failure::Failure;
+use crate::cli::notebook::{existing, failed, open};
+use crate::cli::today::LocalTime;
+use crate::cli::ui::Ui;
+use crate::diag::shown::{Shown, printable};
+use crate::diag::{Sources, has_errors};
+use crate::notebook::entry::NotedSwimmer;
+use crate::notebook::{Notebook, OpenFor};
+use crate::prepare::text;
+use crate::swimmer::profile;
+use serde_json::json;
+use std::io::{IsTerminal, stdin};
+
+/// The longest name that the notebook takes, in characters.
+const LONGEST_NAME: usize = 60;
+/// So many names are told at most.
+const MOST_NAMED: usize = 10;
+
+/// Runs `log swimmer`.
+pub(super) fn run(args: &NoteSwimmer, ui: &mut Ui) -> Result<(), Failure> {
+    let Some(name) = &args.name else { return list(args, ui) };
+    let Some(path) = &args.profile else {
+        return Err(Failure::Usage("what of this swimmer? Give a profile with --profile".into()));
+    };
+    let name = named(name)?;
+    let text = text::read(path).map_err(|error| Failure::world(&error))?;
+    let mut sources = Sources::new();
+    let source = sources.add(path.to_string_lossy().into_owned(), text.as_str());
+    let (_, problems) = profile::parse(source, &sources);
+    ui.problems(&problems, &sources);
+    if has_errors(&problems) {
+        return Err(Failure::Shown);
+    }
+    let mut notebook = open(&args.notebook, ui)?;
+    let what = format!("profile of {name}");
+    let swimmer = NotedSwimmer { name: name.clone(), profile: Some(text) };
+    notebook.put_swimmer(&LocalTime::now().note(), &what, &swimmer).map_err(failed)?;
+    ui.message(format!("kept the {what}; `lengthwise log undo` takes it back\n"));
+    Ok(())
+}
+
+fn list(args: &NoteSwimmer, ui: &mut Ui) -> Result<(), Failure> {
+    let swimmers = existing(&args.notebook, OpenFor::Reading)?.swimmers().map_err(failed)?;
+    if args.json {
+        let swimmers: Vec<_> =
+            swimmers.iter().map(|swimmer| json!({ "name": swimmer.name, "profile": swimmer.profile })).collect();
+        return Ok(ui.result(Shown::json(&json!({ "swimmers": swimmers })))?);
+    }
+    for swimmer in swimmers {
+        let profile = if swimmer.profile.is_some() { "" } else { " (no profile)" };
+        ui.result(format!("{}{profile}\n", printable(&swimmer.name)))?;
+    }
+    Ok(())
+}
+
+/// A name as the notebook takes it.
+pub(super) fn named(name: &str) -> Result<String, Failure> {
+    let name = name.trim();
+    match name.chars().count() {
+        1..=LONGEST_NAME => Ok(name.to_owned()),
+        0 => Err(Failure::Usage("a swimmer needs a name".into())),
+        letters => Err(Failure::Usage(format!("a name of {letters} letters; at most {LONGEST_NAME} are allowed"))),
+    }
+}
+
+/// A swimmer who is in the notebook.
+pub(super) fn known(notebook: &Notebook, name: &str) -> Result<NotedSwimmer, Failure> {
+    let swimmers = notebook.swimmers().map_err(failed)?;
+    let found = swimmers.iter().find(|swimmer| is_called(swimmer, name)).cloned();
+    found.ok_or_else(|| {
+        Failure::Usage(format!("nobody called {} is in the notebook: {}", printable(name), names(&swimmers)))
+    })
+}
+
+/// Names are alike in upper and lower case, as in the notebook (there for ASCII letters alone).
+fn is_called(swimmer: &NotedSwimmer, name: &str) -> bool {
+    swimmer.name.eq_ignore_ascii_case(name.trim())
+}
+
+/// Who swam: who is named, else the only one there is, else who is asked for.
+pub(super) fn whose(
+    notebook: &Notebook,
+    given: Option<&str>,
+    may_ask: bool,
+    ui: &mut Ui,
+) -> Result<NotedSwimmer, Failure> {
+    let swimmers = notebook.swimmers().map_err(failed)?;
+    let name = match (given, &swimmers[..]) {
+        (Some(name), _) => named(name)?,
+        (None, [only]) => return Ok(only.clone()),
+        (None, _) if may_ask && stdin().is_terminal() => {
+            let known = if swimmers.is_empty() { String::new() } else { format!(" ({})", names(&swimmers)) };
+            named(&ask(ui, &format!("Who swam?{known}"))?)?
+        }
+        (None, []) => {
+            return Err(Failure::Usage(
+                "who swam? Name the swimmer with --swimmer: the notebook is still empty".into(),
+            ));
+        }
+        (None, several) => {
+            return Err(Failure::Usage(format!("who swam? Name the swimmer with --swimmer: {}", names(several))));
+        }
+    };
+    let found = swimmers.iter().find(|swimmer| is_called(swimmer, &name)).cloned();
+    Ok(found.unwrap_or_else(|| {
+        if !swimmers.is_empty() {
+            ui.message(format!("{name} is new in this notebook\n"));
+        }
+        NotedSwimmer { name, profile: None }
+    }))
+}
+
+fn names(swimmers: &[NotedSwimmer]) -> String {
+    let mut names: Vec<&str> = swimmers.iter().take(MOST_NAMED).map(|swimmer| swimmer.name.as_str()).collect();
+    let more = format!("{} more", swimmers.len().saturating_sub(MOST_NAMED));
+    if swimmers.len() > MOST_NAMED {
+        names.push(&more);
+    }
+    if names.is_empty() { "it has no swimmers yet".to_owned() } else { names.join(", ") }
+}

@@ -1,0 +1,162 @@
+//! `log`: what was swum, into the notebook and out of it again.
+
+use crate::material::script;
+use crate::run::{Ran, Run};
+use serde_json::Value;
+
+/// Three sets: one whose strokes are counted, one by the beat, one against the clock.
+fn tuesday() -> String {
+    script(
+        "  - { set: Easy, swim: 2 x 50 m on 1:40, count: last length }\n  \
+         - { set: Range, swim: 3 x 50 m on 1:40, tempo: { from: 1.40 s, to: 1.30 s }, breathe: every 3 }\n  \
+         - { set: Timed, swim: 200 m, test: time }\n",
+    )
+}
+
+/// The practice kept once by options.
+fn kept(more: &str) -> Ran {
+    let args = format!("log tuesday.yaml --swimmer Ida --day 2024-11-20 {more}");
+    Run::new(&args).file("tuesday.yaml", tuesday()).run()
+}
+
+fn show(ran: &Ran, number: u32) -> Value {
+    ran.then(&format!("log show {number} --json")).run().json()
+}
+
+#[test]
+fn a_practice_is_kept_by_options() {
+    let ran = kept(
+        "--missed 2.2 --count 1=19 --count 2.3=21?at1.35 --time 3=4:30 --apart 2.3 --feel 4 --effort 6 --minutes 30 --pain no",
+    );
+    assert!(ran.stderr.contains("a new notebook: "), "{}", ran.stderr);
+    assert!(ran.stdout.contains("practice 1: "), "{}", ran.stdout);
+    let brief = "5 of 6 repeats known to be swum · 1 missed · 2 counts · 1 time · apart from 2.3 · 30 min · feel 4 · effort 6 · load 180 · nothing hurt";
+    assert!(ran.stdout.contains(brief), "{}", ran.stdout);
+    assert!(ran.stderr.contains("`lengthwise log undo` takes it back"), "{}", ran.stderr);
+    assert!(ran.path(".local/share/lengthwise/notebook.sqlite").is_file());
+    let shown = show(&ran, 1);
+    assert_eq!(
+        (&shown["swimmer"], &shown["day"], &shown["load"]),
+        (&"Ida".into(), &"2024-11-20".into(), &180.0.into())
+    );
+    let repeat = |set: usize, repeat: usize| &shown["sets"][set]["repeats"][repeat];
+    // Of the first set the last that the script has counted.
+    assert_eq!(repeat(0, 1)["observations"][0]["value"], 19.0);
+    assert_eq!(repeat(1, 1)["state"], "missed");
+    let observed = &repeat(1, 2)["observations"];
+    assert_eq!((&observed[0]["source"], &observed[1]["value"]), (&"guess".into(), &1.35.into()));
+    assert_eq!((&repeat(2, 0)["observations"][0]["value"], &shown["sets"][1]["apart"]), (&270.0.into(), &3.into()));
+    // The only swimmer need not be named again; nothing need be said.
+    let again = ran.then("log tuesday.yaml --day 2024-11-21 --json").run().json();
+    assert_eq!((&again["practice"], &again["swimmer"]), (&2.into(), &"Ida".into()));
+    ran.then("log list").stdout("2024-11-20  Ida").stdout("2024-11-21  Ida").run();
+    let list = ran.then("log list --last 1 --json").run().json();
+    assert_eq!((list["practices"].as_array().unwrap().len(), &list["practices"][0]["practice"]), (1, &2.into()));
+    ran.then("log show 1")
+        .stdout("3, beat 1.30 s: 21 strokes in length 2 (guess), 1.35 s a stroke in length 2 (guess)")
+        .run();
+}
+
+#[test]
+fn all_that_is_wrong_is_said_at_once_and_nothing_is_kept() {
+    let wrong = "--count 1.9=19 --time 3=4.30 --feel 7 --effort 11";
+    let ran = Run::new(&format!("log tuesday.yaml --swimmer Ida {wrong}")).file("tuesday.yaml", tuesday());
+    let ran = ran
+        .exit(2)
+        .stderr("no repeat 9 of set 1")
+        .stderr("`4.30` for 200 m")
+        .stderr("feel `7`: 1 to 5")
+        .no_stdout()
+        .run();
+    assert!(ran.stderr.contains("effort `11`: 0 to 10") && ran.stderr.contains("nothing was kept"), "{}", ran.stderr);
+}
+
+#[test]
+fn pain_is_answered_and_no_more_than_that() {
+    let ran = kept("--pain shoulder");
+    assert!(ran.stderr.contains("Stop what hurts, swim nothing quick until it is gone"), "{}", ran.stderr);
+    ran.then("log list").stdout("shoulder").run();
+}
+
+#[test]
+fn who_swam_and_when_must_be_known() {
+    let run = |args: &str| Run::new(args).file("tuesday.yaml", tuesday());
+    run("log tuesday.yaml").exit(2).stderr("Name the swimmer with --swimmer: the notebook is still empty").run();
+    run("log tuesday.yaml --swimmer Ida --day 2999-01-01").exit(2).stderr("is still to come").run();
+    run("log tuesday.yaml --swimmer Ida --day 29.11.2026").exit(2).stderr("write it as 2026-11-28").run();
+    let ran = kept("");
+    ran.then("log tuesday.yaml --swimmer Bo").stderr("Bo is new in this notebook").run();
+    ran.then("log tuesday.yaml").exit(2).stderr("Name the swimmer with --swimmer: Bo, Ida").run();
+    ran.then("log list --swimmer Ada").exit(2).stderr("nobody called Ada is in the notebook: Bo, Ida").run();
+    // As it is written first.
+    let again = ran.then("log tuesday.yaml --swimmer iDA --json").run().json();
+    assert_eq!(again["swimmer"], "Ida");
+    let other = ran.then("log list").env("LENGTHWISE_NOTEBOOK", "other.sqlite");
+    other.exit(3).stderr("there is no notebook other.sqlite yet").run();
+    ran.then("log tuesday.yaml --swimmer Ida --notebook third.sqlite").stderr("a new notebook: third.sqlite").run();
+}
+
+#[test]
+fn a_change_is_taken_back_and_a_copy_is_whole() {
+    let ran = kept("--feel 3");
+    ran.then("log remove 1").stderr("removed Try, Ida, 2024-11-20").run();
+    ran.then("log show 1").exit(2).stderr("there is no practice 1").run();
+    ran.then("log undo").stderr("taken back: removed Try, Ida, 2024-11-20").run();
+    assert_eq!(show(&ran, 1)["feel"], 3);
+    ran.then("log backup copy.sqlite").stderr("a whole copy: copy.sqlite").run();
+    ran.then("log show 1 --notebook copy.sqlite").stdout("feel 3").run();
+    ran.then("log backup copy.sqlite").exit(3).stderr("stays as it is").run();
+    ran.then("log undo").stderr("taken back: kept Try").run();
+    ran.then("log undo").exit(2).stderr("there is nothing to take back").run();
+}
+
+#[test]
+fn a_swimmers_profile_plans_their_practices() {
+    let profile = "lengthwise-profile: 1\npool: 25 m\nhundred: 1:40\n";
+    let ran = Run::new("log swimmer Ida --profile ida.yaml").file("ida.yaml", profile).file("tuesday.yaml", tuesday());
+    let ran = ran.stderr("kept the profile of Ida").run();
+    ran.then("log swimmer").stdout("Ida\n").run();
+    let with = ran.then("log tuesday.yaml --json").run().json();
+    ran.then("log tuesday.yaml --swimmer Bo --json").run();
+    ran.then("log swimmer").stdout("Bo (no profile)\nIda\n").run();
+    let without = show(&ran, 2);
+    let seconds = |shown: &Value| shown["sets"][0]["repeats"][0]["predicted_s"].as_f64().unwrap();
+    assert!(seconds(&with) < 55.0 && seconds(&without) > 65.0, "{} {}", seconds(&with), seconds(&without));
+    ran.then("log swimmer Ida --profile bad.yaml").file("bad.yaml", "lengthwise-profile: 1\n").exit(1).run();
+}
+
+#[test]
+fn the_record_of_a_session_is_taken_over() {
+    // Keys as a coach would press them: two touches, one of them taken back, and off before the timed swim.
+    let args = "play tuesday.yaml --dry-run --record session.jsonl";
+    let run = Run::new(args).file("tuesday.yaml", tuesday());
+    let mut command = run.command();
+    let mut child = command
+        .stdin(std::process::Stdio::piped())
+        .stdout(std::process::Stdio::piped())
+        .stderr(std::process::Stdio::piped())
+        .spawn()
+        .unwrap();
+    let keys = "1:50 touch\n3:28 touch\n3:29 undo\n5:20 faster 0.02\n";
+    std::io::Write::write_all(&mut child.stdin.take().unwrap(), keys.as_bytes()).unwrap();
+    let ran = run.judge(child.wait_with_output().unwrap());
+    let kept = ran.then("log session.jsonl --swimmer Ida --json").run().json();
+    assert_eq!((kept["sets"].as_array().unwrap().len(), kept["record"].as_str().unwrap().len()), (3, 64));
+    assert!(kept["begun"].is_string() && kept["minutes"].as_f64().unwrap() > 5.0, "{kept}");
+    let repeat = |set: usize, repeat: usize| &kept["sets"][set]["repeats"][repeat];
+    let touched = &repeat(0, 0)["observations"];
+    assert_eq!((&repeat(0, 0)["state"], &touched[0]["source"]), (&"swum".into(), &"tapped".into()));
+    assert_eq!(
+        (&repeat(0, 1)["state"], repeat(0, 1)["observations"].as_array().unwrap().len()),
+        (&"unknown".into(), 0)
+    );
+    ran.then("log session.jsonl --swimmer Ida").exit(2).stderr("was kept for Ida before").run();
+    // Another swimmer may have swum along.
+    ran.then("log session.jsonl --swimmer Bo").run();
+    let other = script("  - { set: Other, swim: 25 m, end: far }\n");
+    let named = ran.then("log session.jsonl --swimmer Cy --script other.yaml").file("other.yaml", other);
+    named.exit(2).stderr("is of another practice or profile").run();
+    std::fs::remove_file(ran.path("tuesday.yaml")).unwrap();
+    ran.then("log session.jsonl --swimmer Cy").exit(2).stderr("whose script is not found: name it with --script").run();
+    ran.then("log other.yaml --script other.yaml --swimmer Cy").exit(2).stderr("belongs to the record").run();
+}
