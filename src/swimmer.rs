@@ -3,6 +3,7 @@
 //! What is not known is assumed, and every assumption has a sentence in [`Swimmer::assumptions`] so that
 //! no output can pass a guess off as a measurement.
 
+pub mod fit;
 mod hundred;
 pub mod model;
 pub mod profile;

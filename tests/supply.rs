@@ -28,8 +28,9 @@ const IN_A_FILE: [(&str, &str); 1] = [("libyaml-safer", "MIT")];
 /// The LGPL asks for more than the others, so it is allowed to the writer of MP3 alone.
 const LGPL: [&str; 2] = ["mp3lame-encoder", "mp3lame-sys"];
 
-/// Crates of which others want two versions. One more is a reason to look whether it can be helped.
-const TWICE: [&str; 6] = ["bitflags", "cpufeatures", "signal-hook", "syn", "thiserror", "thiserror-impl"];
+/// Crates of which others want two versions. One more is a reason to look whether it can be helped. `glam` is only listed: for
+/// nalgebra it is a choice that nobody here takes, and it is not built.
+const TWICE: [&str; 7] = ["bitflags", "cpufeatures", "glam", "signal-hook", "syn", "thiserror", "thiserror-impl"];
 
 /// The crates of a build for this machine.
 fn crates() -> Vec<Value> {

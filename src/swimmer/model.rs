@@ -6,7 +6,9 @@
 use crate::units::swim::{Distance, PoolLength, PoolUnit};
 
 /// No stroke is shorter than this, in metres, so that an extrapolated model stays finite.
-const SHORTEST: f64 = 0.25;
+pub(super) const SHORTEST: f64 = 0.25;
+/// The grid of what a regression found, in its units, so that the last digits, in which machines differ, reach no timeline.
+const GRID: f64 = 1e-6;
 
 /// Stroke length against stroke rate, with the part of each length that has no strokes.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -20,7 +22,7 @@ pub struct StrokeModel {
 impl StrokeModel {
     /// `k / s0` in seconds where one point is known: as of 19 strokes in 25 m at 1.30 s and 22 at 1.00 s. An assumption, no
     /// source.
-    const ASSUMED_SLOPE: f64 = 0.406_25;
+    pub(super) const ASSUMED_SLOPE: f64 = 0.406_25;
     /// Seconds of each length without strokes, assumed: common practice, no source.
     pub const ASSUMED_WALL: f64 = 4.0;
     /// Metres of each length without strokes, assumed: common practice, no source.
@@ -65,6 +67,24 @@ impl StrokeModel {
         (k >= 0.0 && s0 > 0.0).then_some(Self { s0, k, wall, glide })
     }
 
+    /// What a regression found, rounded to a millionth of each unit: metres per stroke at rate 0, how much of it each stroke
+    /// a second takes, `wall` in seconds, `glide` in metres. `None` where no swimmer can be like that.
+    pub(super) fn fitted(s0: f64, k: f64, wall: f64, glide: f64) -> Option<Self> {
+        let [s0, k, wall, glide] = [s0, k, wall, glide].map(to_grid);
+        (s0 > 0.0 && k >= 0.0 && wall >= 0.0 && glide >= 0.0 && [s0, k, wall].iter().all(|value| value.is_finite()))
+            .then_some(Self { s0, k, wall, glide })
+    }
+
+    /// How many metres each stroke a second more takes from a stroke.
+    pub(super) fn slope(&self) -> f64 {
+        self.k
+    }
+
+    /// Metres of each length without strokes.
+    pub fn glide(&self) -> f64 {
+        self.glide
+    }
+
     /// Metres per stroke at `rate` strokes a second.
     pub fn stroke_length(&self, rate: f64) -> f64 {
         (self.s0 - self.k * rate).max(SHORTEST)
@@ -97,6 +117,11 @@ impl StrokeModel {
         }
         (low + high) / 2.0
     }
+}
+
+/// Rounded to the grid.
+pub(super) fn to_grid(value: f64) -> f64 {
+    libm::round(value / GRID) * GRID
 }
 
 #[cfg(test)]
