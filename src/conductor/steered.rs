@@ -13,6 +13,9 @@ use crate::units::frame::PracticeFrame;
 use crate::units::time::{SampleRate, Seconds, onset};
 use std::collections::VecDeque;
 
+/// A phrase that ended longer before the go than this is said again.
+const FRESH: Seconds = Seconds::from_secs(20);
+
 /// When a command was given and from when on it may be heard.
 #[derive(Clone, Copy, Debug)]
 pub(super) struct Moment {
@@ -93,9 +96,16 @@ impl Steered<'_> {
     pub(super) fn lay(&mut self, index: usize, moment: &Moment, hushed: &dyn Fn(&Cue) -> bool) {
         let Strand { laid, extra, from, .. } = &self.strand;
         let old = laid.get(index).map_or(&[][..], |laid| &laid.before);
-        let stay: Vec<Cue> = old.iter().filter(|cue| Self::stays(cue, moment)).cloned().collect();
-        let said = stay.iter().filter(|cue| cue.kind != CueKind::Timer).map(|cue| (cue.kind, cue.id.clone())).collect();
-        let stay: Vec<Cue> = stay.into_iter().filter(|cue| !hushed(cue)).collect();
+        let stays = old.iter().filter(|cue| Self::stays(cue, moment) && !hushed(cue));
+        let stay: Vec<Cue> = stays.cloned().collect();
+        // Who has waited hears the phrase again: what is to be felt in the first strokes comes last.
+        let fresh = self.start(index).map_or(Seconds::ZERO, |start| start.go - FRESH);
+        let holds = |cue: &&Cue| match cue.kind {
+            CueKind::Timer => false,
+            CueKind::Phrase => end_of(cue) >= fresh,
+            _ => true,
+        };
+        let said = stay.iter().filter(holds).map(|cue| (cue.kind, cue.id.clone())).collect();
         let under = laid.iter().take(index).skip(*from).flat_map(|laid| &laid.under);
         let spoken = stay.iter().chain(under).chain(extra).filter(|cue| Self::stays(cue, moment));
         let spoken = spoken.map(end_of).max().unwrap_or(Seconds::ZERO);

@@ -7,8 +7,9 @@ use super::command::{CourseCommand, Happened, Refused};
 use super::steered::{Before, Moment, Steered};
 use super::turns::{Turn, refused};
 use crate::mixer::Rings;
+use crate::timeline::place::GAP;
 use crate::timeline::start::Start;
-use crate::timeline::strand::{Laid, Strand, end_of};
+use crate::timeline::strand::{Laid, Strand, end_of, takes_the_voice};
 use crate::timeline::{Cue, CueKind};
 use crate::units::time::{Seconds, beat_time};
 
@@ -93,10 +94,14 @@ impl Steered<'_> {
             }
             self.strand.extra.retain(|cue| !sounds(cue));
         }
+        let cut = next.is_some_and(|next| self.cut_into_talk(next, moment));
+        if let Some(next) = next.filter(|_| skipped) {
+            self.keep_phrases(next, &left, at, moment);
+        }
         if let Some(next) = next.filter(|next| *next <= self.strand.limit()) {
             self.lay(next, moment, &|_| false);
         }
-        let rings = match (skipped, untrue) {
+        let rings = match (skipped, untrue || cut) {
             (true, _) => Rings::NONE,
             (false, true) => Rings::SIGNALS,
             (false, false) => Rings::ALL,
@@ -127,6 +132,41 @@ impl Steered<'_> {
                 own.extend(new);
                 own.sort_by_key(|cue| cue.at);
             }
+        }
+    }
+
+    /// A voice of the course that is left gives way to the talk that goes on. Whether one stops that can be heard.
+    fn cut_into_talk(&mut self, next: usize, moment: &Moment) -> bool {
+        let (floor, now) = (moment.floor(), moment.now);
+        let talk = self.start(next).map_or_else(Vec::new, |start| start.talk.iter().map(|line| line.at).collect());
+        let into = |cue: &Cue| {
+            let sounds = takes_the_voice(cue) && cue.at < floor && end_of(cue) > now;
+            sounds && talk.iter().any(|line| *line >= floor && *line < end_of(cue) + GAP)
+        };
+        let mut heard = false;
+        let mut keep = |cue: &Cue| {
+            heard |= into(cue) && cue.at < now;
+            !into(cue)
+        };
+        for laid in &mut self.strand.laid {
+            laid.before.retain(&mut keep);
+            laid.under.retain(&mut keep);
+        }
+        self.strand.extra.retain(&mut keep);
+        heard
+    }
+
+    /// What was said of a start that was skipped to is no news of the one that comes now, but a phrase that was heard whole has
+    /// been heard.
+    fn keep_phrases(&mut self, next: usize, left: &Strand, at: Seconds, moment: &Moment) {
+        let heard = |cue: &&Cue| cue.kind == CueKind::Phrase && cue.at >= at && end_of(cue) <= moment.now;
+        let heard: Vec<Cue> = left.cues_from(left.from).filter(heard).cloned().collect();
+        if self.strand.laid.len() <= next {
+            self.strand.laid.resize_with(next + 1, Laid::default);
+        }
+        if let Some(laid) = self.strand.laid.get_mut(next) {
+            laid.before.extend(heard);
+            laid.before.sort_by_key(|cue| cue.at);
         }
     }
 

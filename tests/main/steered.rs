@@ -1,6 +1,6 @@
 //! What each command does to a practice: the frames of goes and beats, and what is refused.
 
-use crate::steering::{HERTZ, LATER, PRACTICE, Played, Stage, at, check, frame, heard, play, stage};
+use crate::steering::{HERTZ, Heard, LATER, PRACTICE, Played, Stage, at, check, frame, heard, play, stage};
 use lengthwise::conductor::command::{Command, CourseCommand, DeskCommand, Happened, Unit};
 use lengthwise::practice::Audience;
 use lengthwise::timeline::CueKind;
@@ -262,4 +262,50 @@ fn the_first_go_can_be_had_sooner_and_stays_the_first() {
     assert_eq!(goes(&back)[&(0, 0)], planned);
     let late = play(&stage, &[course(planned - 8 * HERTZ, CourseCommand::Release)], 6, u64::MAX);
     assert_eq!((late.refused.len(), goes(&late)[&(0, 0)]), (1, planned));
+}
+
+/// Keys that others have found: what each run is about stands beside it.
+#[test]
+fn what_is_taken_back_leaves_no_phrase_twice_and_no_two_voices() {
+    let stage = stage(PRACTICE, Audience::Headphones).unwrap();
+    let course = |at, command| (at, Command::Course(command));
+    let runs = [
+        // The phrase of the repeat that was skipped to has just been heard when the skip is taken back.
+        vec![
+            course(2_652_979, CourseCommand::Touch),
+            course(2_774_315, CourseCommand::Next(Unit::Repeat)),
+            course(2_939_916, CourseCommand::Undo),
+        ],
+        // The talk of the next set has just begun, later than planned, when the slower tempo is taken back.
+        vec![course(2_222_057, CourseCommand::Tempo(6)), course(2_344_006, CourseCommand::Undo)],
+        // The phrase is cut off when the talk that was left out comes back.
+        vec![course(340_249, CourseCommand::Release), course(386_010, CourseCommand::Undo)],
+    ];
+    for commands in runs {
+        let played = play(&stage, &commands, 0, 700 * HERTZ);
+        assert_eq!(played.changes.len(), commands.len());
+        check(&stage, &played);
+    }
+}
+
+/// Who waits for a release hears the phrase again: what was said before the hold is long ago.
+#[test]
+fn a_phrase_is_heard_again_after_a_long_hold() {
+    let stage = stage(PRACTICE, Audience::Headphones).unwrap();
+    let go = at(stage.planned.built.strand.starts[1].go);
+    let said_by = |hold: u64| {
+        let course = |at, command| (at, Command::Course(command));
+        let commands = [course(go - 28_000, CourseCommand::Hold), course(go - 28_000 + hold, CourseCommand::Release)];
+        let played = play(&stage, &commands, 0, 300 * HERTZ);
+        check(&stage, &played);
+        let (cues, _) = heard(&stage, &played);
+        let real = cues.iter().find(|cue| cue.kind == CueKind::Go && cue.from >= go).unwrap().from;
+        let said = |c: &&Heard| c.id == "reach-forward" && (go - 15 * HERTZ..real).contains(&c.from);
+        (cues.iter().filter(said).count(), real - go)
+    };
+    // Held as it has been said, 3.5 s before the go.
+    let (said, later) = said_by(HERTZ);
+    assert_eq!(said, 1, "{later}");
+    let (said, later) = said_by(60 * HERTZ);
+    assert_eq!(said, 2, "{later}");
 }
