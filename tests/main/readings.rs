@@ -8,6 +8,7 @@ use lengthwise::pack::library::Role;
 use lengthwise::practice::{Audience, Drill, Line, Repeat, Set};
 use lengthwise::prepare::{self, Planned, PracticeRequest, WhoSwims};
 use lengthwise::script::{BodyPart, Far};
+use lengthwise::session::swim::SwimFacts;
 use lengthwise::timeline::CueKind;
 use lengthwise::timeline::start::Start;
 use lengthwise::units::swim::{Distance, Pace, PoolUnit};
@@ -253,14 +254,15 @@ fn every_number_is_that_of_the_plan() {
                     |texts: Vec<String>| assert!(texts.iter().any(|one| one == text), "{place}: {text}, not {texts:?}");
                 let id = told.id.as_str();
                 match id {
-                    "which"
-                        if set.lines.iter().all(|line| line.repeats == 1)
-                            || set.lines.len() == 1 && set.rounds == 1 =>
-                    {
-                        let of = set.repeats.len() as u32;
-                        one_of(vec![format!("{} of {}", words(start.ordinal as u32 + 1), words(of))]);
+                    "which" => {
+                        let round = || set.repeats.iter().filter(|other| other.round == repeat.round);
+                        let before = set.repeats.iter().take(start.ordinal).filter(|other| other.round == repeat.round);
+                        let (number, of) = (before.count() as u32 + 1, round().count() as u32);
+                        one_of(vec![format!("{} of {}", words(number), words(of))]);
+                        // The screen counts alike.
+                        let shown = SwimFacts::of(&planned.practice, start.set, start.ordinal).unwrap().repeat;
+                        assert_eq!((shown.number as u32, shown.of as u32), (number, of), "{place}");
                     }
-                    "which" => one_of(vec![format!("{} of {}", words(repeat.number + 1), words(line.repeats))]),
                     "last-one" => assert_eq!(start.ordinal + 1, set.repeats.len(), "{place}"),
                     "last-round" => assert_eq!(repeat.round + 1, set.rounds, "{place}"),
                     "due" if start.opens => {
@@ -301,13 +303,18 @@ fn every_number_is_that_of_the_plan() {
                     }
                     "leave" if text == "straight on, no stop" => assert!(own_joins(set), "{place}"),
                     "leave" => {
-                        // The same from each start of a line to the next start of its round.
+                        // The same from the go that leads to a line to the next go of its round.
+                        let go_to_go = |ordinal: usize| {
+                            let begun = (0..=ordinal).rev().find(|at| !set.repeats[*at].joined).unwrap();
+                            set.repeats[begun..=ordinal].iter().map(|repeat| repeat.interval.unwrap()).sum::<Seconds>()
+                        };
                         let each = |index: usize| {
-                            let pairs = set.repeats.iter().zip(set.repeats.iter().skip(1));
-                            let pairs = pairs.filter(move |(repeat, _)| repeat.line == index);
-                            let within: Vec<_> = pairs.clone().filter(|(one, next)| one.round == next.round).collect();
+                            let pairs = set.repeats.iter().zip(set.repeats.iter().skip(1)).enumerate();
+                            let pairs = pairs.filter(move |(_, (repeat, _))| repeat.line == index && !repeat.joins);
+                            let within: Vec<_> =
+                                pairs.clone().filter(|(_, (one, next))| one.round == next.round).collect();
                             let pairs = if within.is_empty() { pairs.collect() } else { within };
-                            pairs.iter().map(|(repeat, _)| repeat.interval.unwrap()).collect::<Vec<_>>()
+                            pairs.iter().map(|(ordinal, _)| go_to_go(*ordinal)).collect::<Vec<_>>()
                         };
                         let held = |index: usize| {
                             let each = each(index);
