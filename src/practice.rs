@@ -23,8 +23,8 @@ use crate::diag::Span;
 use crate::pack::library::Spoken;
 use crate::script::movement::DrillMovement;
 use crate::script::{
-    BeatTrack, BodyPart, Breathe, CallOut, Change, CountOn, Effort, Far, Gear, Phase, Rest, Settings, Stroke, Test,
-    Water,
+    BeatTrack, BodyPart, Breathe, CallOut, Change, CountOn, Effort, Far, Gear, Phase, Remind, Rest, Settings, Stroke,
+    Test, Water,
 };
 use crate::units::swim::{Distance, Pace, PoolUnit, Side};
 use crate::units::time::{Seconds, Tempo};
@@ -183,10 +183,10 @@ pub struct Line {
     pub breathe: Option<Breathe>,
     /// Every how many strokes to look ahead.
     pub sight: Option<u32>,
-    /// What is called.
-    pub call: Option<CallOut>,
-    /// After so many lengths a focus that has not changed is said again.
-    pub remind: Option<u32>,
+    /// What is called, each kind once.
+    pub calls: Vec<CallOut>,
+    /// How soon a focus that has not changed is said again.
+    pub remind: Remind,
     /// Whether each wall is marked when it is due.
     pub marks: bool,
     /// A count not to be passed on any length.

@@ -226,7 +226,7 @@ pub struct Swim {
     /// `sight: every 8 strokes`, 4 to 100.
     pub sight: Option<Spanned<u32>>,
     /// `call`
-    pub call: Option<Spanned<CallOut>>,
+    pub call: Option<Spanned<Vec<CallOut>>>,
     /// `remind`
     pub remind: Option<Spanned<Remind>>,
     /// `marks`

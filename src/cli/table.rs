@@ -200,7 +200,7 @@ fn describe(line: &Line) -> String {
     more.extend(line.kinds.iter().zip(1..).map(|(kind, number)| format!("{number}: {}", kind_text(kind, line))));
     more.extend(line.breathe.map(breathe));
     more.extend(line.sight.map(|n| format!("look ahead every {n}")));
-    more.extend(line.call.map(|call| match call {
+    more.extend(line.calls.iter().map(|call| match call {
         CallOut::Strokes(n) => format!("count called every {n}"),
         CallOut::Lengths => "lengths called".into(),
         CallOut::EachRepeat => "each repeat called".into(),

@@ -50,7 +50,7 @@ pub fn is_sure(repeat: &Repeat, reached: Seconds) -> bool {
 
 /// Reports calls that will not be heard, since nobody knows so far into a repeat on which length a swimmer is.
 pub fn unsure<'a>(line: &Line, repeats: impl Iterator<Item = &'a Repeat>, who: &str, span: Span) -> Option<Diagnostic> {
-    if line.call != Some(CallOut::Lengths) || line.test.is_some() {
+    if !line.calls.contains(&CallOut::Lengths) || line.test.is_some() {
         return None;
     }
     let surely = |repeat: &&Repeat| {

@@ -154,7 +154,8 @@ fn expand_set(
         let own = || all.iter().filter(|repeat| repeat.line == index);
         diagnostics.extend(target::beyond(line, swim, own(), context));
         diagnostics.extend(target::much_rest(line, own(), context));
-        let called = swim.call.and_then(|call| calls::unsure(line, own(), context.swimmer.called(), call.span));
+        let called =
+            swim.call.as_ref().and_then(|call| calls::unsure(line, own(), context.swimmer.called(), call.span));
         diagnostics.extend(called);
     }
     lay_focus((ordinal, set), &mut all, context, diagnostics);

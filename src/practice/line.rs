@@ -99,8 +99,8 @@ pub fn check(swim: &Swim, follows: bool, context: &Context<'_>, problems: &mut V
         beats_asked: swim.beats.is_some(),
         breathe: swim.breathe.map(|breathe| breathe.value),
         sight: swim.sight.map(|sight| sight.value),
-        call: swim.call.map(|call| call.value),
-        remind: remind(swim),
+        calls: swim.call.as_ref().map_or_else(Vec::new, |call| call.value.clone()),
+        remind: remind(swim, context),
         marks: marks_walls(swim, context),
         at_most: None,
         count: swim.count.map(|count| count.value),
@@ -247,33 +247,37 @@ fn marks_walls(swim: &Swim, context: &Context<'_>) -> bool {
     asked && !open && swim.pace.is_some() && swim.test.is_none()
 }
 
-/// After so many lengths a focus is said again where the script does not say: about as long as attention stays by itself. Common
-/// practice, no source.
-const REMINDED: u32 = 4;
+/// How soon a focus is said again where the script does not say, in a pool and in open water: about as long as attention stays by
+/// itself. Common practice, no source.
+const REMINDED: (Remind, Remind) = (Remind::Lengths(4), Remind::Time(Seconds::from_secs(90)));
 
-/// After how many lengths a focus is said again. Nothing is heard in a test.
-fn remind(swim: &Swim) -> Option<u32> {
+/// How soon a focus is said again. Nothing is heard in a test.
+fn remind(swim: &Swim, context: &Context<'_>) -> Remind {
+    let (pool, open) = REMINDED;
     match swim.remind.map(|remind| remind.value) {
-        Some(Remind::Every(lengths)) => Some(lengths),
-        None => Some(REMINDED),
-        Some(Remind::Never) => None,
+        _ if swim.test.is_some() => Remind::Never,
+        Some(remind) => remind,
+        None if context.script.water.value == Water::Open => open,
+        None => pool,
     }
-    .filter(|_| swim.test.is_none())
 }
 
 /// What goes by lengths where there are none.
 fn check_lengths(swim: &Swim, context: &Context<'_>, problems: &mut Vec<Diagnostic>) {
-    if context.script.water.value != Water::Open {
-        return;
-    }
     let mut conflict = |span: Span, message: &str, hint: &str| {
         problems.push(Diagnostic::at(Code::Conflict, span, message).hint(hint));
     };
-    if let Some(remind) = swim.remind.filter(|remind| remind.value != Remind::Never) {
-        let hint = "leave it out; `change: 100 strokes` in the focus changes it under way";
-        conflict(remind.span, "open water has no lengths to remind after", hint);
+    let remind = swim.remind.map(|remind| (remind.value, remind.span));
+    if context.script.water.value != Water::Open {
+        if let Some((Remind::Time(_), span)) = remind {
+            conflict(span, "in a pool a focus is said again in the glide of a length", "use `every 4 lengths`");
+        }
+        return;
     }
-    if let Some(call) = swim.call.filter(|call| call.value == CallOut::Lengths) {
+    if let Some((Remind::Lengths(_), span)) = remind {
+        conflict(span, "open water has no lengths to remind after", "use a time: `every 90 s`");
+    }
+    if let Some(call) = swim.call.as_ref().filter(|call| call.value.contains(&CallOut::Lengths)) {
         conflict(call.span, "open water has no lengths to call", "use `call: every 100 strokes`");
     }
 }

@@ -209,6 +209,7 @@ fn swim_keys() -> Vec<(&'static str, Value)> {
     let breaths = pattern(&["every +[0-9]+( *strokes?)?( +(right|left))?|by +length|by +repeat"], "every 3");
     let sides = map(&["right", "left"], vec![("right", strokes(2, 400)), ("left", strokes(2, 400))]);
     let worn = words(&Gear::ALL);
+    let call = any(&[every("every 100 strokes"), json!({ "enum": ["lengths", "each repeat"] })]);
     let gear = any(&[
         worn.clone(),
         json!({ "const": "none" }),
@@ -251,15 +252,20 @@ fn swim_keys() -> Vec<(&'static str, Value)> {
         (
             "call",
             told(
-                any(&[every("every 100 strokes"), json!({ "enum": ["lengths", "each repeat"] })]),
-                "The stroke count is spoken, every 20 to 1000 strokes; or the lengths left, or which repeat it is.",
+                any(&[call.clone(), list(&call)]),
+                "The stroke count is spoken, every 20 to 1000 strokes; the lengths left; which repeat it is. One, or a list.",
             ),
         ),
         (
             "remind",
             told(
-                any(&[pattern(&["every +[0-9]+ *lengths?"], "every 4 lengths"), json!({ "const": "never" })]),
-                "A focus that does not change is said again, every 1 to 100 lengths. Default every 4 lengths.",
+                any(&[
+                    pattern(&["every +[0-9]+ *lengths?"], "every 4 lengths"),
+                    pattern(&[&format!("every +{TIME}")], "every 90 s"),
+                    json!({ "const": "never" }),
+                ]),
+                "A focus that does not change is said again: in a pool every 1 to 100 lengths, in open water every 30 s to 10 min. \
+                 Default every 4 lengths, every 90 s.",
             ),
         ),
         ("marks", told(words(&PaceMarks::ALL), "A soft tone when each wall of a swim with a pace is due; or `none`.")),

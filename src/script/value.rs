@@ -121,8 +121,10 @@ pub enum CallOut {
 /// `remind`: how soon a focus that does not change is said again.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Remind {
-    /// `every 4 lengths`, 1 to 100.
-    Every(u32),
+    /// `every 4 lengths`, 1 to 100: in a pool.
+    Lengths(u32),
+    /// `every 90 s`, 30 s to 10 min: in open water.
+    Time(Seconds),
     /// `never`
     Never,
 }

@@ -275,7 +275,7 @@ pub(super) fn news(
 
 /// Whether the script asks which repeat it is.
 pub(super) fn is_asked(line: &Line) -> bool {
-    line.call == Some(CallOut::EachRepeat)
+    line.calls.contains(&CallOut::EachRepeat)
 }
 
 /// Where to be at the first go of a track.

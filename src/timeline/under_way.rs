@@ -8,7 +8,7 @@ use crate::pack::library::Spoken;
 use crate::practice::calls::{self, LengthCall};
 use crate::practice::strokes::{self, CountedStroke, push_off, tempo_at};
 use crate::practice::{FocusFrom, FocusPoint, Line, Practice, Text, breath};
-use crate::script::{Breathe, CallOut, CountOn};
+use crate::script::{Breathe, CallOut, CountOn, Remind};
 use crate::units::swim::Side;
 use crate::units::time::Seconds;
 
@@ -16,6 +16,8 @@ use crate::units::time::Seconds;
 const GLIDE: Seconds = Seconds::from_secs(2);
 /// The end of a swim by time is told so long after it, when the last call is over.
 const AFTER: Seconds = Seconds::from_millis(100);
+/// A reminder that is due by time may wait so long for other words.
+const REMINDER: Seconds = Seconds::from_secs(15);
 /// After a join it comes from the first of these on, and begins before the second.
 pub(super) const JOINED: (Seconds, Seconds) = (Seconds::from_millis(300), Seconds::from_secs(4));
 
@@ -54,7 +56,7 @@ pub fn possible<'a>(start: &Start, line: &'a Line, announcer: Announcer<'a>) -> 
 
 /// Every how many strokes the count is called, if it is.
 fn of_strokes(line: &Line) -> Option<u32> {
-    if let CallOut::Strokes(every) = line.call? { Some(every) } else { None }
+    line.calls.iter().find_map(|call| if let CallOut::Strokes(every) = call { Some(*every) } else { None })
 }
 
 /// The strokes on which the count is called, each with its number from 1.
@@ -176,7 +178,7 @@ impl UnderWay<'_> {
     /// How many lengths are left, where half is, the last one: as long as that is surely true, and no sooner than a slow swimmer
     /// has turned.
     fn lengths(&self) -> Vec<VoiceRequest> {
-        if self.line.call != Some(CallOut::Lengths) {
+        if !self.line.calls.contains(&CallOut::Lengths) {
             return Vec::new();
         }
         let repeat = &self.start.repeat;
@@ -190,11 +192,32 @@ impl UnderWay<'_> {
         calls::of(repeat).filter(sure).map(wish).collect()
     }
 
-    /// A focus that has not changed for some lengths, again in its short form. Anything else goes before it, and it is no loss.
+    /// A focus that has not changed for some time, again in its short form. Anything else goes before it, and it is no loss.
     fn reminders(&self) -> Vec<VoiceRequest> {
         let repeat = &self.start.repeat;
         let by_strokes = repeat.focus.iter().any(|focus| matches!(focus.from, FocusPoint::Stroke(_)));
-        let Some(every) = self.line.remind.filter(|_| !by_strokes) else { return Vec::new() };
+        match self.line.remind {
+            Remind::Lengths(every) if !by_strokes => self.reminders_by_lengths(every),
+            Remind::Time(every) if !by_strokes => self.reminders_by_time(every),
+            Remind::Lengths(_) | Remind::Time(_) | Remind::Never => Vec::new(),
+        }
+    }
+
+    /// Not where the swim is nearly over: it would be the last thing heard of it.
+    fn reminders_by_time(&self, every: Seconds) -> Vec<VoiceRequest> {
+        let repeat = &self.start.repeat;
+        let phrase = repeat.focus.last().and_then(|focus| self.line.focus.get(focus.phrase));
+        let until = repeat.predicted - every.scaled(1, 2);
+        let due = std::iter::successors(Some(every), |at| Some(*at + every)).take_while(|at| *at <= until);
+        let wish = |(at, phrase)| {
+            let request = self.wish(CueKind::Phrase, 8, phrase_forms(phrase, false), (at, at + REMINDER));
+            VoiceRequest { asked: None, ..request }
+        };
+        due.filter_map(|at| Some((at, phrase?))).map(wish).collect()
+    }
+
+    fn reminders_by_lengths(&self, every: u32) -> Vec<VoiceRequest> {
+        let repeat = &self.start.repeat;
         let wish = |length: u32| {
             let begun = |focus: &&FocusFrom| matches!(focus.from, FocusPoint::Length(first) if first <= length);
             let focus = repeat.focus.iter().rev().find(begun)?;

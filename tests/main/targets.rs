@@ -203,6 +203,59 @@ fn a_lone_focus_is_renewed() {
 }
 
 #[test]
+fn a_lone_focus_is_renewed_in_open_water_too() {
+    let renewed = |keys: &str, more: &str| {
+        let yaml = format!(
+            "lengthwise: 1\ntitle: A\npool: open water\npack: first-lengths\npractice:\n  - {{ set: A, focus: reach-forward, {keys} }}\n"
+        );
+        let ran = Run::new(&format!("check a.yaml --swimmer 1:50 --timeline{more}")).file("a.yaml", yaml).run();
+        let rows: Vec<Vec<&str>> = ran.stdout.lines().map(|line| line.split('\t').collect()).collect();
+        let go: f64 = rows.iter().find(|row| row[2] == "go").unwrap()[0].parse().unwrap();
+        let phrases = rows.iter().filter(|row| row[3] == "reach-forward");
+        let since = phrases.map(|row| row[0].parse::<f64>().unwrap() - go).filter(|since| *since > 0.0);
+        since.map(|since| since.round() as i64).collect::<Vec<_>>()
+    };
+    // The last one would come at the end of the swim, or within half of 90 s before it.
+    assert_eq!(renewed("swim: 6 min, effort: easy", ""), [90, 180, 270]);
+    assert_eq!(renewed("swim: 6 min, effort: easy, remind: every 2 min", ""), [120, 240]);
+    assert_eq!(renewed("swim: 4 min, effort: easy", ""), [90, 180]);
+    assert_eq!(renewed("swim: 220 s, effort: easy", ""), [90]);
+    for silent in [", remind: never", ", test: time"] {
+        assert_eq!(renewed(&format!("swim: 6 min{silent}"), ""), [0; 0]);
+    }
+    assert_eq!(renewed("swim: 6 min, effort: easy", " --for speaker"), [0; 0]);
+    // Other words go before it, and it waits a little.
+    let beside = renewed("swim: 4 min, tempo: 1.20 s, call: every 75 strokes", "");
+    assert_eq!(beside.len(), 2, "{beside:?}");
+    // By distance too: 400 m at 1:50 take 440 s.
+    assert_eq!(renewed("swim: 400 m, effort: steady", ""), [90, 180, 270, 360]);
+}
+
+#[test]
+fn several_things_are_called() {
+    let called = |call: &str| {
+        let sets = format!("  - {{ set: A, swim: 2 x 100 m, rest: 30 s, pace: 1:50, call: {call} }}");
+        let cues = heard(&sets, "");
+        let ids = ["which", "last-one", "call-half-way", "call-last-length"];
+        cues.into_iter().filter(|cue| ids.contains(&cue.id.as_str())).map(|cue| cue.id).collect::<Vec<_>>()
+    };
+    let lengths = ["call-half-way", "call-last-length"];
+    let both = [&lengths[..], &["last-one"], &lengths[..]].concat();
+    assert_eq!(called("lengths"), both, "the last one is told where there is room");
+    assert_eq!(called("[lengths, each repeat]"), both);
+    assert_eq!(called("[each repeat]"), ["last-one"]);
+    // Without room, what is asked for is told; a list asks for each of its entries.
+    let tight = |call: &str| {
+        let set = format!(
+            "  - {{ set: A, swim: 4 x 50 m on 1:01, pace: 1:50, call: {call}, focus: [reach-forward, look-down] }}"
+        );
+        Run::new("check a.yaml --swimmer 1:50").file("a.yaml", script(&set)).run().stderr
+    };
+    assert!(tight("[lengths, each repeat]").contains("\"two of four\" is not heard"));
+    assert!(!tight("[lengths]").contains("of four"));
+}
+
+#[test]
 fn lengths_are_called_while_it_is_sure_which_one_it_is() {
     // Of a profile with two counts a prediction is off by 3 % x 1.28 = 3.84 % of what was swum: on length n by 0.0384 n lengths, a
     // quarter at 6.5. Of a time for 100 it is 6.4 %: a quarter at 3.9.

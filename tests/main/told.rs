@@ -144,7 +144,7 @@ pub fn known_from_before(planned: &Planned, index: usize, phrase: &Text) -> bool
     repeat.focus.first().is_some_and(|focus| set.lines[repeat.line].focus[focus.phrase].id == phrase.id)
 }
 
-/// Whether a cue is a phrase of a repeat said again in the fourth, eighth ... length after the one that it began with.
+/// Whether a cue is a phrase of a repeat in a pool said again in the fourth, eighth ... length after the one that it began with.
 pub fn reminds((set, repeat, go, touch): &(&Set, &Repeat, i128, i128), row: &Row) -> bool {
     let time = nanos(repeat.lengths[0].time);
     let length = (row.at - go) / time.max(1);

@@ -55,7 +55,7 @@ pub(super) struct SwimManner {
     pub(super) count: Option<Spanned<CountOn>>,
     pub(super) test: Option<Spanned<Test>>,
     pub(super) sight: Option<Spanned<u32>>,
-    pub(super) call: Option<Spanned<CallOut>>,
+    pub(super) call: Option<Spanned<Vec<CallOut>>>,
     pub(super) remind: Option<Spanned<Remind>>,
     pub(super) marks: Option<Spanned<PaceMarks>>,
     pub(super) end: Option<Spanned<bool>>,
@@ -80,7 +80,7 @@ impl SwimManner {
             count: fields.word("count", &CountOn::ALL, problems),
             test: fields.word("test", &Test::ALL, problems),
             sight: fields.read("sight", |text| count::every(text, "sighting", 4..=100), problems),
-            call: fields.read("call", count::call_out, problems),
+            call: fields.get("call").and_then(|node| calls(node, problems)),
             remind: fields.read("remind", count::remind, problems),
             marks: fields.word("marks", &PaceMarks::ALL, problems),
             end: fields.word("end", &ENDS, problems),
@@ -94,7 +94,8 @@ impl SwimManner {
     pub(super) fn or(self, set: &Self, problems: &mut Problems) -> Self {
         let mut set = set.clone();
         if self.part.is_some_and(|part| without_strokes(part.value)) {
-            let call = set.call.filter(|call| !matches!(call.value, CallOut::Strokes(_)));
+            let without = |call: Vec<CallOut>| call.into_iter().filter(|call| !is_count(call)).collect();
+            let call = set.call.map(|call: Spanned<Vec<CallOut>>| call.map(without));
             set = Self { tempo: None, strokes: None, count: None, sight: None, call, ..set };
         }
         if self.second_half.is_some() {
@@ -154,7 +155,7 @@ impl SwimManner {
                 ("strokes", self.strokes.map(|found| found.span)),
                 ("count", self.count.map(|found| found.span)),
                 ("sight", self.sight.map(|found| found.span)),
-                ("call", self.call.filter(|call| matches!(call.value, CallOut::Strokes(_))).map(|found| found.span)),
+                ("call", self.call.as_ref().filter(|call| call.value.iter().any(is_count)).map(|found| found.span)),
             ];
             found.extend(counted.into_iter().filter_map(|(key, span)| {
                 let message = format!("`{key}` with `part: {word}`: {limb} have no strokes to count");
@@ -176,6 +177,39 @@ impl SwimManner {
         }
         found
     }
+}
+
+/// Whether strokes are called.
+const fn is_count(call: &CallOut) -> bool {
+    matches!(call, CallOut::Strokes(_))
+}
+
+/// `lengths`, or `[lengths, each repeat]`: each kind once.
+fn calls(node: &Node, problems: &mut Problems) -> Option<Spanned<Vec<CallOut>>> {
+    let NodeKind::List(items) = &node.kind else {
+        return tree::read(node, "call", count::call_out, problems).map(|found| found.map(|call| vec![call]));
+    };
+    if items.is_empty() && !node.cut {
+        let problem = Diagnostic::at(Code::BadValue, node.span, "the list of `call` is empty");
+        problems.push(problem.hint("for example `[lengths, each repeat]`; leave `call` out for no calls"));
+        return None;
+    }
+    let mut calls: Vec<Spanned<CallOut>> = Vec::new();
+    let mut good = true;
+    for item in items {
+        let found = tree::read(item, "call", count::call_out, problems);
+        let kind = |call: &CallOut| std::mem::discriminant(call);
+        let first = found.and_then(|found| calls.iter().find(|other| kind(&other.value) == kind(&found.value)));
+        if let (Some(found), Some(first)) = (found, first) {
+            let problem = Diagnostic::at(Code::BadValue, found.span, "the same kind of call twice");
+            problems.push(problem.label(first.span, "first here").hint("keep one of them"));
+            good = false;
+        } else {
+            good &= found.is_some();
+            calls.extend(found);
+        }
+    }
+    good.then(|| Spanned::new(calls.into_iter().map(|call| call.value).collect(), node.span))
 }
 
 /// Whether a part makes no strokes that could be counted or paced by a beat.

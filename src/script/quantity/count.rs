@@ -2,9 +2,13 @@
 
 use crate::diag::Code;
 use crate::script::quantity::scan::{Number, Scan};
-use crate::script::quantity::{Misread, Read};
+use crate::script::quantity::{Misread, Read, time};
 use crate::script::{CallOut, Remind};
+use crate::units::time::Seconds;
 use std::ops::{Range, RangeInclusive};
+
+/// How often a focus may be said again in open water: not so often that it is noise, and before it is forgotten.
+const REMIND_AFTER: RangeInclusive<Seconds> = Seconds::from_secs(30)..=Seconds::from_secs(600);
 
 /// A whole number without a unit: rounds, a seed.
 pub fn whole(text: &str, what: &str, allowed: RangeInclusive<u64>) -> Read<u64> {
@@ -68,7 +72,7 @@ pub fn call_out(text: &str) -> Read<CallOut> {
     Ok(found)
 }
 
-/// How soon a focus is said again: `every 4 lengths`, `never`.
+/// How soon a focus is said again: `every 4 lengths`, `every 90 s`, `never`.
 pub fn remind(text: &str) -> Read<Remind> {
     const WHAT: &str = "a reminder of the focus";
     let mut scan = Scan::new(text);
@@ -79,16 +83,20 @@ pub fn remind(text: &str) -> Read<Remind> {
     let start = scan.at();
     if scan.word(&["every"]).is_none() {
         let range = scan.range_from(start);
-        let message = format!("{WHAT} reads `every 4 lengths` or `never`; found `{}`", scan.shown(range.clone()));
+        let written = scan.shown(range.clone());
+        let message = format!("{WHAT} reads `every 4 lengths`, `every 90 s` or `never`; found `{written}`");
         return Err(Misread::within(Code::BadValue, range, message));
     }
-    let number = scan.need("how many lengths", "every 4 lengths")?;
+    let from = scan.at();
+    let number = scan.need("how many lengths, or how long", "every 4 lengths")?;
     if scan.word(&["lengths", "length"]).is_none() {
-        return Err(scan.strange(WHAT, "`lengths`"));
+        let time = time::duration_of(&mut scan, from, number, WHAT)?;
+        scan.end(WHAT)?;
+        return time::within(text, time, WHAT, &REMIND_AFTER).map(Remind::Time);
     }
     scan.end(WHAT)?;
     let found = number.whole().ok_or_else(|| not_whole(&number, WHAT))?;
-    in_range(found, number.range, WHAT, &(1..=100)).map(|found| Remind::Every(found as u32))
+    in_range(found, number.range, WHAT, &(1..=100)).map(|found| Remind::Lengths(found as u32))
 }
 
 /// The same as a part of a longer text, such as `every 3 right`.

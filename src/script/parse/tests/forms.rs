@@ -128,7 +128,7 @@ fn an_open_water_practice_is_read() {
     let first = &settle.swims[0];
     assert_eq!((first.repeats.value, &first.far.value), (1, &Far::Time(Seconds::from_secs(600))));
     assert_eq!(bare(first.breathe), Some(Breathe::Sides { right: 20, left: 20 }));
-    assert_eq!((bare(first.sight), bare(first.call)), (Some(8), Some(CallOut::Strokes(100))));
+    assert_eq!((bare(first.sight), bare(first.call.clone())), (Some(8), Some(vec![CallOut::Strokes(100)])));
     let second = &around.swims[0];
     assert_eq!((second.repeats.value, &second.far.value), (1, &Far::Course { lap: metres(&[380])[0], laps: 3 }));
     assert_eq!((bare(second.breathe), bare(second.sight)), (Some(Breathe::Every(3, Some(Side::Left))), Some(12)));
@@ -242,6 +242,12 @@ fn each_mistake_of_the_new_forms_is_marked() {
             "swim: 50 m\nsight: every 3 strokes\ncall: every 10",
             &["out-of-range@every 3 strokes", "out-of-range@every 10"],
         ),
+        ("swim: 50 m\ncall: []", &["bad-value@[]"]),
+        ("swim: 50 m\ncall: [lengths, each swim]", &["bad-value@swim"]),
+        ("swim: 50 m\ncall: [every 50, each repeat, every 100 strokes]", &["bad-value@every 100 strokes"]),
+        ("swim: 50 m\nremind: every 20 s", &["out-of-range@every 20 s"]),
+        ("swim: 50 m\nremind: every 101 lengths", &["out-of-range@101"]),
+        ("swim: 50 m\npart: kick\ncall: [lengths, every 50]", &["conflict@[lengths, every 50]"]),
         ("swim: 50 m\nend: middle", &["bad-value@middle"]),
         ("swim: 50 m\nbreathe: { right: 20 }", &["missing-key@right"]),
         ("swim: 50 m\nbreathe: { right: 1, left: 401 strokes }", &["out-of-range@1", "out-of-range@401 strokes"]),
