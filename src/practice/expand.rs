@@ -5,7 +5,7 @@ use super::names::Names;
 use super::{Audience, FocusFrom, FocusPoint, Item, Line, Practice, Repeat, Set, calls, fill, focus, repeats, target};
 use crate::diag::{Code, Diagnostic, Span, has_errors};
 use crate::pack::library::{Library, Role};
-use crate::script::{self, Script, Water};
+use crate::script::{self, CallOut, PaceMarks, Remind, Script, Water};
 use crate::swimmer::Swimmer;
 use crate::units::time::LONGEST;
 
@@ -33,6 +33,15 @@ pub fn expand(
             script::WrittenItem::Rest(rest) => items.push(Item::Rest(rest.value)),
             script::WrittenItem::Set(set) => {
                 let expanded = expand_set((ordinal, set), &context, &mut diagnostics);
+                if by_the_wall {
+                    for found in set.swims.iter().flat_map(unheard) {
+                        // What the set asks for is told once, not for each of its swims.
+                        let told = |other: &Diagnostic| other.span == found.span && other.message == found.message;
+                        if !diagnostics.iter().any(told) {
+                            diagnostics.push(found);
+                        }
+                    }
+                }
                 if let Some(expanded) = expanded.as_ref().filter(|_| by_the_wall) {
                     diagnostics.extend(ends_far(set, expanded, &mut far));
                 }
@@ -77,6 +86,26 @@ pub fn check_partly(script: &Script, library: &Library, swimmer: &Swimmer) -> Ve
         }
     }
     problems
+}
+
+/// What a swim asks for that a speaker at the poolside cannot give: nobody hears it under water.
+fn unheard(swim: &script::Swim) -> impl Iterator<Item = Diagnostic> {
+    let call = swim.call.as_ref().map(|call| (&call.value, call.span));
+    let called = |kind: fn(&CallOut) -> bool| call.filter(|(calls, _)| calls.iter().any(kind)).map(|(_, span)| span);
+    let again = "`call: each repeat` is said before each go; or hear it in the ear: `--for headphones`";
+    let ear = "hear it in the ear, `--for headphones`, or leave it out";
+    let marks = swim.marks.filter(|marks| marks.value == PaceMarks::Walls).map(|marks| marks.span);
+    let remind = swim.remind.filter(|remind| remind.value != Remind::Never).map(|remind| remind.span);
+    let asked = [
+        ("a call of the lengths", called(|call| *call == CallOut::Lengths), again),
+        ("a call of the strokes", called(|call| matches!(call, CallOut::Strokes(_))), again),
+        ("the mark of a wall", marks, ear),
+        ("a reminder of the focus", remind, ear),
+    ];
+    asked.into_iter().filter_map(|(what, span, hint)| {
+        let message = format!("{what} is not heard: a speaker at the poolside does not reach a head in the water");
+        Some(Diagnostic::at(Code::CueDropped, span?, message).hint(hint))
+    })
 }
 
 /// A speaker stands at one end: who stops at the other hears nothing, unless the script says that this is meant.

@@ -15,7 +15,7 @@ use super::strand::{Laid, LastWords, Strand, end_of};
 use super::under_way::{self, phrase_forms};
 use super::{Beat, Cue, CueKind, CuePart, Grid, Sound, SoundId, preview, walls};
 use crate::audio::synth;
-use crate::diag::{Code, Diagnostic};
+use crate::diag::{Code, Diagnostic, Span};
 use crate::pack::library::{Library, Spoken};
 use crate::practice::{Audience, Line, Practice, Set};
 use crate::units::time::{Seconds, Tempo, beat_time};
@@ -256,8 +256,35 @@ impl<'a> Layer<'a> {
 
     /// The marks of the walls of a repeat, each when it is due.
     fn walls(&mut self, start: &Start, line: &Line, quiet: Option<Seconds>) -> Vec<Cue> {
-        let due = walls::due(start, line, self.practice.audience, quiet);
-        due.filter_map(|(number, at)| self.mark(format!("wall-{number}"), at)).collect()
+        let mut marks = Vec::new();
+        for (number, at, free) in walls::due(start, line, self.practice.audience, quiet) {
+            let id = format!("wall-{number}");
+            if free {
+                marks.extend(self.mark(id, at));
+            } else {
+                self.silent_wall(id, at, line);
+            }
+        }
+        marks
+    }
+
+    /// A wall that is due in the silence before the next go has no mark.
+    fn silent_wall(&mut self, id: String, at: Seconds, line: &Line) {
+        let text = "the mark of the last wall".to_owned();
+        let message = format!("{text} is not heard at {at}{}: it is due in the countdown to the next go", self.clock);
+        let hint = "leave more time between the starts, or leave the marks out: `marks: none`";
+        self.tell(line.span, &text, message, hint);
+        self.findings.dropped.push(Dropped { at, id, text });
+    }
+
+    /// Once for each text in its place: the list of what is not heard has every time.
+    fn tell(&mut self, span: Span, text: &str, message: String, hint: &str) {
+        let known = |told: &Diagnostic| {
+            told.code == Code::CueDropped && told.span == Some(span) && told.message.starts_with(text)
+        };
+        if !self.findings.diagnostics.iter().any(known) {
+            self.findings.diagnostics.push(Diagnostic::at(Code::CueDropped, span, message).hint(hint));
+        }
     }
 
     /// The mark of a wall, if it can be heard.
@@ -310,14 +337,7 @@ impl<'a> Layer<'a> {
                 CueKind::Phrase => "allow more rest, change the focus less often, or give the phrase a short form",
                 _ => "allow more rest, or ask for less in this swim",
             };
-            // Once for each text in its place: the list of what is not heard has every time.
-            let known = |told: &Diagnostic| {
-                let same = told.code == Code::CueDropped && told.span == Some(span);
-                same && told.message.starts_with(&format!("\"{text}\" is not heard"))
-            };
-            if !self.findings.diagnostics.iter().any(known) {
-                self.findings.diagnostics.push(Diagnostic::at(Code::CueDropped, span, message).hint(hint));
-            }
+            self.tell(span, &format!("\"{text}\" is not heard"), message, hint);
             self.findings.dropped.push(Dropped { at, id: form.id.clone(), text });
         }
     }

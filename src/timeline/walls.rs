@@ -8,18 +8,18 @@ use crate::practice::strokes::push_off;
 use crate::practice::{Audience, Line, Practice, Set};
 use crate::units::time::Seconds;
 
-/// When each wall of a start is due, with its number from 1, the touch included. From `quiet` on nothing may sound: a wall that
-/// is due in a countdown has no mark. Nobody under water hears a speaker at the poolside.
+/// When each wall of a start is due, with its number from 1, the touch included; and whether it can be heard: from `quiet` on
+/// nothing may sound. Nobody under water hears a speaker at the poolside.
 pub(super) fn due(
     start: &Start,
     line: &Line,
     audience: Audience,
     quiet: Option<Seconds>,
-) -> impl Iterator<Item = (u32, Seconds)> {
+) -> impl Iterator<Item = (u32, Seconds, bool)> {
     let lengths = if line.marks && audience.in_ear() { start.repeat.count_lengths() } else { 0 };
-    let at = |number| (number, start.go + push_off(&start.repeat, number));
-    let free = move |(_, at): &(u32, Seconds)| quiet.is_none_or(|quiet| *at + synth::WALL <= quiet);
-    (1..=lengths).map(at).filter(free)
+    let at = move |number| start.go + push_off(&start.repeat, number);
+    let free = move |at: Seconds| quiet.is_none_or(|quiet| at + synth::WALL <= quiet);
+    (1..=lengths).map(move |number| (number, at(number), free(at(number))))
 }
 
 /// Whether a set is the first one in which walls are marked: there it is said what the mark means.

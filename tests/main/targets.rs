@@ -232,6 +232,46 @@ fn a_lone_focus_is_renewed_in_open_water_too() {
 }
 
 #[test]
+fn what_a_speaker_at_the_poolside_cannot_give_is_told() {
+    let told = |keys: &str, through: &str| {
+        let set = format!("  - {{ set: A, swim: 4 x 100 m, rest: 30 s, {keys} }}");
+        let ran = Run::new(&format!("check a.yaml --swimmer 1:50 --for {through}")).file("a.yaml", script(&set)).run();
+        ran.stderr.matches("does not reach a head in the water").count()
+    };
+    for keys in [
+        "call: lengths",
+        "tempo: 1.20 s, call: every 50 strokes",
+        "pace: 1:50, marks: walls",
+        "focus: look-down, remind: every 2 lengths",
+    ] {
+        assert_eq!((told(keys, "speaker"), told(keys, "headphones")), (1, 0), "{keys}");
+    }
+    assert_eq!(told("call: [lengths, each repeat, every 50 strokes]", "speaker"), 2);
+    for keys in ["call: each repeat", "pace: 1:50", "focus: look-down", "remind: never"] {
+        assert_eq!(told(keys, "speaker"), 0, "{keys}");
+    }
+    // What a set asks for all of its swims is told once.
+    let list = "  - { set: A, rest: 30 s, call: lengths, do: [{ swim: 50 m }, { swim: 100 m }] }";
+    let ran = Run::new("check a.yaml --swimmer 1:50 --for speaker").file("a.yaml", script(list)).run();
+    assert_eq!(ran.stderr.matches("a call of the lengths is not heard").count(), 1, "{}", ran.stderr);
+}
+
+#[test]
+fn the_mark_of_a_last_wall_in_the_countdown_is_told() {
+    let run = |on: &str| {
+        let set = format!("  - {{ set: A, swim: 3 x 50 m, send-off: {on}, pace: 2:00 }}");
+        Run::new("check a.yaml --swimmer 1:50").file("a.yaml", script(&set)).run()
+    };
+    // Due at 60 s; on 1:03 the countdown begins there. No go follows the last one.
+    let ran = run("1:03");
+    assert_eq!(ran.stderr.matches("the mark of the last wall is not heard at").count(), 1, "{}", ran.stderr);
+    let listed = ran.stdout.split("Not heard").nth(1).unwrap();
+    assert_eq!(listed.matches("the mark of the last wall").count(), 2, "{listed}");
+    let ran = run("1:10");
+    assert!(!ran.stderr.contains("the mark of") && !ran.stdout.contains("Not heard"), "{}", ran.stderr);
+}
+
+#[test]
 fn several_things_are_called() {
     let called = |call: &str| {
         let sets = format!("  - {{ set: A, swim: 2 x 100 m, rest: 30 s, pace: 1:50, call: {call} }}");
