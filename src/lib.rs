@@ -54,6 +54,7 @@ pub mod disk;
 pub mod display;
 pub mod messages;
 pub mod mixer;
+pub mod next;
 pub mod notebook;
 pub mod pack;
 pub mod plan;

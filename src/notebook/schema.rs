@@ -9,14 +9,14 @@ use rusqlite::{Connection, Transaction};
 pub(super) const APPLICATION: i32 = 0x4c77_6e62;
 
 /// What makes each version of the one before; the first makes the tables. How many there are is the newest version.
-const VERSIONS: [&str; 1] = [include_str!("schema.sql")];
+const VERSIONS: [&str; 2] = [include_str!("schema.sql"), include_str!("schema-2.sql")];
 
 /// The newest version, which this program writes.
 pub(super) const NEWEST: usize = VERSIONS.len();
 
 /// The tables whose changes can be taken back.
-pub(super) const TABLES: [&str; 7] =
-    ["swimmer", "script", "practice", "swum_set", "repeat", "observation", "rehearsed"];
+pub(super) const TABLES: [&str; 8] =
+    ["swimmer", "script", "practice", "swum_set", "repeat", "observation", "rehearsed", "phrase_pair"];
 
 /// The changes that can be taken back, the statements that do it, and for which of them triggers are writing now.
 const UNDO: &str = "

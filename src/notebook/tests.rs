@@ -141,7 +141,7 @@ fn a_newer_or_damaged_notebook_is_refused_untouched() {
     drop(notebook);
     let whole = fs::read(&path).unwrap();
     let fault = Notebook::open(&path, OpenFor::Reading).unwrap_err();
-    assert!(matches!(fault, NotebookFault::Newer { version: 99, known: 1, .. }), "{fault}");
+    assert!(matches!(fault, NotebookFault::Newer { version: 99, known: 2, .. }), "{fault}");
     assert_eq!(fs::read(&path).unwrap(), whole);
     // The version stands at byte 60 (SQLite's file format); a page of the middle is lost.
     let mut broken = whole;
@@ -260,4 +260,45 @@ proptest! {
         prop_assert_eq!(notebook.undo().unwrap(), None);
         prop_assert_eq!(notebook.integrity().unwrap(), None);
     }
+}
+
+#[test]
+fn an_older_notebook_becomes_a_newer_one_and_keeps_what_it_has() {
+    let folder = folder();
+    let path = folder.path().join("a.notebook");
+    let mut notebook = open(&folder);
+    notebook.add(NOW, "log", &[practice("Ida", "2026-11-29", 18.0)]).unwrap();
+    let before = all(&notebook);
+    drop(notebook);
+    // As version 1 left it.
+    let raw = Connection::open(&path).unwrap();
+    raw.execute_batch("DROP TABLE phrase_pair; PRAGMA user_version = 1;").unwrap();
+    drop(raw);
+    let mut notebook = open(&folder);
+    assert_eq!(all(&notebook), before);
+    notebook.compare(NOW, "Ida", Day::parse("2026-11-30").unwrap(), Some(("a", "b"))).unwrap();
+    assert_eq!((notebook.integrity().unwrap(), notebook.compared("ida").unwrap().is_some()), (None, true));
+}
+
+#[test]
+fn one_pair_of_phrases_is_compared_at_a_time() {
+    let folder = folder();
+    let mut notebook = open(&folder);
+    let day = |day| Day::parse(day).unwrap();
+    let pair = |first: &str, second: &str, begun| {
+        Some(PhrasePair { first: first.into(), second: second.into(), begun: day(begun) })
+    };
+    assert!(notebook.compare(NOW, "Ida", day("2026-11-01"), Some(("a", "b"))).is_err(), "nobody of that name");
+    let swimmer = NotedSwimmer { name: "Ida".into(), profile: None };
+    notebook.put_swimmer(NOW, "a swimmer", &swimmer).unwrap();
+    assert!(notebook.compare(NOW, "Ida", day("2026-11-01"), Some(("a", "a"))).is_err(), "one with itself");
+    notebook.compare(NOW, "Ida", day("2026-11-01"), Some(("a", "b"))).unwrap();
+    assert_eq!(notebook.compared("IDA").unwrap(), pair("a", "b", "2026-11-01"));
+    assert_eq!(notebook.compared("Bo").unwrap(), None);
+    notebook.compare(NOW, "Ida", day("2026-11-08"), Some(("c", "d"))).unwrap();
+    assert_eq!(notebook.compared("Ida").unwrap(), pair("c", "d", "2026-11-08"));
+    notebook.compare(NOW, "Ida", day("2026-11-09"), None).unwrap();
+    assert_eq!(notebook.compared("Ida").unwrap(), None);
+    notebook.undo().unwrap();
+    assert_eq!(notebook.compared("Ida").unwrap(), pair("c", "d", "2026-11-08"));
 }

@@ -1,0 +1,23 @@
+//! The next practice: what the notebook's practices ask for, as a cue script that is its coach's to change.
+//!
+//! Each rule is a function over the practices, with its numbers and where they come from beside it: [`edge`], [`focus`],
+//! [`volume`], [`side`], [`state`], [`load`], [`words`]. [`decide`] lets one of them change something, [`write`](mod@write) puts it into
+//! words, [`fit`] into the time there is. Nothing is read or written here.
+
+pub mod decide;
+pub mod edge;
+pub mod fit;
+pub mod focus;
+pub mod load;
+pub mod order;
+pub mod parts;
+pub mod past;
+pub mod reason;
+pub mod side;
+pub mod state;
+pub mod volume;
+pub mod words;
+pub mod write;
+
+#[cfg(test)]
+mod tests;

@@ -1,0 +1,196 @@
+//! All rules together: what kind of practice, and the one thing that changes.
+
+use super::edge::{EdgeFinding, EdgeMove, next_edge};
+use super::focus::{self, FocusChoice, FocusWithDrill, WhyFocus};
+use super::load::{self, LoadBound};
+use super::side::{self, BreathBalance};
+use super::state::{self, PracticeKind};
+use super::volume::{self, VolumeBound};
+use super::{past, words};
+use crate::notebook::PhrasePair;
+use crate::notebook::entry::LoggedPractice;
+use crate::review::breaths::breaths;
+use crate::units::calendar::Day;
+use crate::units::swim::Side;
+use crate::units::time::Tempo;
+
+/// What the rules look at.
+#[derive(Clone, Copy, Debug)]
+pub struct Circumstances<'a> {
+    /// Who swims.
+    pub swimmer: &'a str,
+    /// The practices of the swimmer, the oldest first.
+    pub practices: &'a [LoggedPractice],
+    /// The day of the practice.
+    pub today: Day,
+    /// The tempo by feel without effort.
+    pub usual: Tempo,
+    /// The quickest tempo that the model says can be held.
+    pub limit: Tempo,
+    /// The foci to go around.
+    pub around: &'a [FocusWithDrill],
+    /// Two phrases that are being compared.
+    pub compared: Option<&'a PhrasePair>,
+}
+
+/// What changes from last time.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum OneChange {
+    /// Nothing.
+    Nothing,
+    /// The focus.
+    Focus,
+    /// The edge tempo.
+    Tempo,
+    /// The side that is breathed to more.
+    Side,
+    /// How far.
+    Volume,
+}
+
+impl OneChange {
+    /// Its word, for programs.
+    pub const fn word(self) -> &'static str {
+        match self {
+            Self::Nothing => "nothing",
+            Self::Focus => "focus",
+            Self::Tempo => "tempo",
+            Self::Side => "side",
+            Self::Volume => "volume",
+        }
+    }
+}
+
+/// One thing changes at a time, the first of these that is due; the others wait. Our choice. A stroke that falls apart comes first.
+/// Then the breathing, whose bound is the tightest; then the focus, so that three practices do not become five; a quicker edge can wait, and going
+/// further can wait for anything.
+pub const ORDER: [&str; 5] = ["a slower edge", "the side", "the focus", "a quicker edge", "the volume"];
+
+/// What is chosen, each with its reason.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Choices {
+    /// The kind of practice.
+    pub kind: PracticeKind,
+    /// The one change; going further is decided when the practice is laid out.
+    pub change: OneChange,
+    /// The edge of the range.
+    pub edge: EdgeFinding,
+    /// Whether the edge is to move and waits for another change.
+    pub edge_waits: bool,
+    /// The relaxed tempo.
+    pub relaxed: Tempo,
+    /// The focus; none where the pack has none.
+    pub focus: Option<FocusChoice>,
+    /// The breaths of the last four weeks.
+    pub breaths: BreathBalance,
+    /// The side that gets more breaths.
+    pub side: Option<Side>,
+    /// How far at most; none before the first practice.
+    pub volume: Option<VolumeBound>,
+    /// How much of the week's load is left, where that is known.
+    pub load: Option<LoadBound>,
+    /// Whether it is an easier one because the week's load leaves no room for another.
+    pub spared: bool,
+    /// What hurts.
+    pub pain: Option<String>,
+    /// Days since the last practice.
+    pub away: Option<i32>,
+}
+
+/// Breaths of the last four weeks, and whether the last practice leaned to a side.
+pub fn balance(practices: &[LoggedPractice], today: Day) -> (BreathBalance, Option<Side>) {
+    let lately = practices.iter().filter(|practice| today.days_since(practice.day) <= side::DAYS);
+    let found = breaths(lately);
+    // As it was written, not as it was swum: whoever breathes to the other side all the same is not told something new each time.
+    let leaned = practices.last().and_then(|last| {
+        let (left, right) = last.repeats().fold((0, 0), |sum, (_, one)| (sum.0 + one.breaths.0, sum.1 + one.breaths.1));
+        BreathBalance::of(left.into(), right.into()).leaning()
+    });
+    (BreathBalance::of(found.left as f64, found.right as f64), leaned)
+}
+
+/// Decides.
+pub fn decide(at: &Circumstances<'_>) -> Choices {
+    let Circumstances { practices, today, .. } = *at;
+    let kind = state::kind(practices, today);
+    let relaxed = past::to_hundredth(at.usual.as_f64());
+    let mut edge = next_edge(practices, relaxed, at.limit);
+    let (breathed, leaned) = balance(practices, today);
+    let lately = practices.iter().filter(|practice| today.days_since(practice.day) <= side::DAYS).count();
+    let lacking = if lately > side::TOO_FEW { breathed.wants(leaned) } else { leaned };
+    let wanted = focus::wanted(practices, at.around, today);
+    let before = focus::present(practices).map(|(focus, _)| focus.to_owned());
+    let is_new = |phrase: &str| before.as_deref().is_some_and(|before| before != phrase);
+
+    // While two phrases are compared they are one focus, and no other takes their place.
+    let compared = at.compared.map(|pair| compared(at, pair));
+    let ordinary = kind == PracticeKind::Ordinary;
+    let focus_due = compared.is_none() && wanted.as_ref().is_some_and(|(one, _)| is_new(&one.phrase));
+    // One that no drill of the pack is for, or of another pack, cannot go on.
+    let cannot_stay =
+        focus_due && before.as_ref().is_some_and(|before| at.around.iter().all(|one| one.phrase != *before));
+    let change = if ordinary && cannot_stay {
+        OneChange::Focus
+    } else if ordinary && edge.moved == EdgeMove::Slower {
+        OneChange::Tempo
+    } else if ordinary && lacking != leaned {
+        OneChange::Side
+    } else if ordinary && focus_due {
+        OneChange::Focus
+    } else if ordinary && edge.moved == EdgeMove::Quicker {
+        OneChange::Tempo
+    } else {
+        OneChange::Nothing
+    };
+
+    let moves = matches!(edge.moved, EdgeMove::Quicker | EdgeMove::Slower);
+    let edge_waits = moves && change != OneChange::Tempo;
+    if let Some(from) = edge.from.filter(|_| edge_waits) {
+        edge.to = from;
+    }
+    let side = if !ordinary || change == OneChange::Side || lacking == leaned { lacking } else { leaned };
+    let focus = match (compared, wanted) {
+        (Some(focus), _) => Some((focus, WhyFocus::Compared)),
+        (None, Some((one, _))) if ordinary && is_new(&one.phrase) && change != OneChange::Focus => {
+            Some((same(at, before.as_deref().unwrap_or_default()), WhyFocus::Waits))
+        }
+        (None, wanted) => wanted,
+    };
+    let focus = focus.map(|(focus, why)| {
+        let kept = focus::kept(practices, at.around, &focus.phrase, today);
+        FocusChoice { kept, focus, why }
+    });
+    let easy = matches!(kind, PracticeKind::Sore | PracticeKind::Easier);
+    Choices {
+        kind,
+        change,
+        edge,
+        edge_waits,
+        relaxed,
+        focus,
+        breaths: breathed,
+        side,
+        volume: volume::bound(practices),
+        load: load::bound(practices, today, easy),
+        spared: false,
+        pain: state::pain(practices).map(str::to_owned),
+        away: practices.last().map(|last| today.days_since(last.day)),
+    }
+}
+
+/// A focus with the drill that is for it.
+fn same(at: &Circumstances<'_>, phrase: &str) -> FocusWithDrill {
+    let known = at.around.iter().find(|one| one.phrase == phrase);
+    known.cloned().unwrap_or_else(|| FocusWithDrill { phrase: phrase.to_owned(), drill: None })
+}
+
+/// The phrase whose turn it is. The drill is the same with both, else it would be the drills that are compared.
+fn compared(at: &Circumstances<'_>, pair: &PhrasePair) -> FocusWithDrill {
+    let is_either = |practice: &&LoggedPractice| {
+        practice.day >= pair.begun
+            && past::focus(practice).is_some_and(|focus| focus == pair.first || focus == pair.second)
+    };
+    let swum = at.practices.iter().filter(is_either).count();
+    let drill = [&pair.first, &pair.second].into_iter().find_map(|phrase| same(at, phrase).drill);
+    FocusWithDrill { phrase: words::turn(pair, at.swimmer, swum).to_owned(), drill }
+}

@@ -1,0 +1,205 @@
+//! Why, in words: one sentence of the whole, and one at each choice.
+
+use super::decide::{Choices, OneChange};
+use super::edge::{ENOUGH_HELD, ENOUGH_LOST, EdgeMove, HELD, LOST};
+use super::focus::{PRACTICES, WhyFocus};
+use super::load;
+use super::state::PracticeKind;
+use super::volume;
+use crate::units::time::Tempo;
+
+fn seconds(tempo: Tempo) -> String {
+    format!("{:.2} s", tempo.as_f64())
+}
+
+/// One sentence for the head of the script. `words` are those of the focus and of the one that is kept alive.
+pub fn sentence(of: &Choices, words: &(Option<String>, Option<String>)) -> String {
+    let focus = words.0.as_ref().map_or_else(|| "the whole stroke".to_owned(), |words| format!("\"{words}\""));
+    match of.kind {
+        PracticeKind::Baseline => format!(
+            "A first practice to find out where you are: the count at an easy tempo and at a quicker one, a timed swim, and {focus}."
+        ),
+        PracticeKind::Sore => format!(
+            "Something hurts ({}), so nothing is quick, nothing is worn, and any stroke will do.",
+            of.pain.as_deref().unwrap_or_default()
+        ),
+        PracticeKind::Return => format!(
+            "Back after {} days, with {:.0} % of the distance of before, counts, and a timed swim.",
+            of.away.unwrap_or_default(),
+            100.0 * volume::LESS
+        ),
+        PracticeKind::Easier if of.spared => {
+            format!("An easy one with {focus}: this week's load leaves no room for another.")
+        }
+        PracticeKind::Easier => format!(
+            "An easier one: the last two were as hard, or felt as bad, as can be; {:.0} % of the distance, nothing at the edge.",
+            100.0 * volume::LESS
+        ),
+        PracticeKind::Ordinary => match of.change {
+            OneChange::Focus => format!("{}; all else stays as it was.", focus_clause(of, &focus)),
+            OneChange::Tempo => format!("{}, and {} stays the focus.", edge_clause(of), focus),
+            OneChange::Side => side_clause(of, &focus),
+            OneChange::Volume => format!(
+                "A little further than last time, and nothing else changes: {focus} and {} as before.",
+                seconds(of.edge.to)
+            ),
+            OneChange::Nothing => {
+                format!("The same once more, {focus} and an edge of {}: {}.", seconds(of.edge.to), stays(of))
+            }
+        },
+    }
+}
+
+fn focus_clause(of: &Choices, focus: &str) -> String {
+    match of.focus.as_ref().map(|chosen| chosen.why) {
+        Some(WhyFocus::Untouched(days)) => format!(
+            "{PRACTICES} practices had one focus, so now comes one that has lain untouched for {days} days: {focus}"
+        ),
+        Some(WhyFocus::LongAgo(days)) => format!(
+            "{PRACTICES} practices had one focus, so now comes the one whose turn is furthest back: {focus}, {days} days ago"
+        ),
+        Some(WhyFocus::New) => format!("{PRACTICES} practices had one focus, so now comes a new one: {focus}"),
+        _ => format!("The focus is {focus}"),
+    }
+}
+
+fn side_clause(of: &Choices, focus: &str) -> String {
+    match of.side {
+        Some(side) => format!(
+            "More breaths to the {}, which has had fewer of them over four weeks; {focus} and an edge of {} stay.",
+            side.word(),
+            seconds(of.edge.to)
+        ),
+        None => format!("Breaths to both sides alike again; {focus} and an edge of {} stay.", seconds(of.edge.to)),
+    }
+}
+
+fn edge_clause(of: &Choices) -> String {
+    let edge = &of.edge;
+    let from = edge.from.map(seconds).unwrap_or_default();
+    let relaxed = edge.relaxed.unwrap_or_default();
+    match edge.moved {
+        EdgeMove::Quicker => {
+            let held = edge.counts.iter().filter(|count| **count <= relaxed + HELD).count();
+            format!(
+                "The edge moves from {from} to {}, since {held} of the last {} counts there were within a stroke of the relaxed {}",
+                seconds(edge.to),
+                edge.counts.len(),
+                strokes(relaxed)
+            )
+        }
+        EdgeMove::Slower => {
+            let lost = edge.counts.iter().filter(|count| **count > relaxed + LOST).count();
+            format!(
+                "The edge moves back from {from} to {}, since {lost} of the last {} counts there were more than {LOST:.0} strokes over the relaxed {}",
+                seconds(edge.to),
+                edge.counts.len(),
+                strokes(relaxed)
+            )
+        }
+        _ => format!("The edge stays at {}", seconds(edge.to)),
+    }
+}
+
+fn strokes(count: f64) -> String {
+    if count.fract() == 0.0 { format!("{count:.0}") } else { format!("{count:.1}") }
+}
+
+/// Why the edge stays.
+fn stays(of: &Choices) -> String {
+    let edge = &of.edge;
+    let relaxed = edge.relaxed.unwrap_or_default();
+    match edge.moved {
+        EdgeMove::First => "there was no edge before".to_owned(),
+        EdgeMove::Uncounted if edge.relaxed.is_none() => {
+            format!("no count at {} yet to hold the others against", seconds(of.relaxed))
+        }
+        EdgeMove::Uncounted => match edge.counts.len() {
+            0 => format!("no counts at {} yet", seconds(edge.to)),
+            count => format!("{count} of {ENOUGH_HELD} counts at {} that it takes", seconds(edge.to)),
+        },
+        EdgeMove::Between => format!(
+            "the counts at {} neither hold ({ENOUGH_HELD} within {HELD:.0} of the relaxed {}) nor fall apart ({ENOUGH_LOST} more than {LOST:.0} over)",
+            seconds(edge.to),
+            strokes(relaxed)
+        ),
+        EdgeMove::AtLimit => "the counts hold, but quicker strokes would take more speed than they give".to_owned(),
+        EdgeMove::AtNarrowest => {
+            "the counts are far over the relaxed one, and the range is as narrow as it can be: the stroke comes first"
+                .to_owned()
+        }
+        EdgeMove::Quicker | EdgeMove::Slower => "another change goes first".to_owned(),
+    }
+}
+
+/// The comment at the edge.
+pub fn tempo(of: &Choices) -> String {
+    if of.edge_waits {
+        let due = if of.edge.moved == EdgeMove::Quicker { "may get quicker" } else { "should get slower" };
+        return format!(
+            "The edge {due}, but one thing changes at a time: {} once more. Count both, and write them down.",
+            seconds(of.edge.to)
+        );
+    }
+    let why = match of.edge.moved {
+        EdgeMove::Quicker | EdgeMove::Slower => edge_clause(of),
+        _ => format!("The edge stays at {}: {}", seconds(of.edge.to), stays(of)),
+    };
+    format!("{why}. Count both, and write them down.")
+}
+
+/// The comment at the drill.
+pub fn focus(of: &Choices, words: Option<&str>) -> String {
+    let focus = words.map_or_else(|| "the focus".to_owned(), |words| format!("\"{words}\""));
+    match of.focus.as_ref().map(|chosen| chosen.why) {
+        Some(WhyFocus::GoesOn(times)) => {
+            format!("The drill that goes with {focus}: practice {times} of {PRACTICES} with this focus.")
+        }
+        Some(WhyFocus::Untouched(days)) => {
+            format!("The drill that goes with {focus}, untouched for {days} days.")
+        }
+        Some(WhyFocus::LongAgo(days)) => {
+            format!("The drill that goes with {focus}, whose last turn was {days} days ago.")
+        }
+        Some(WhyFocus::Waits) => {
+            format!("The drill that goes with {focus}. Another focus is due, and waits for what changes today.")
+        }
+        Some(WhyFocus::Compared) => {
+            format!("{} is the phrase of today; chance chose it, so that the two can be compared.", capital(&focus))
+        }
+        _ => format!("The drill that goes with {focus}."),
+    }
+}
+
+fn capital(text: &str) -> String {
+    let mut letters = text.chars();
+    letters.next().map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect())
+}
+
+/// The comment on how far.
+pub fn volume(of: &Choices) -> Option<String> {
+    of.volume.map(|bound| {
+        let (of_late, last) = (bound.of_late, bound.last);
+        format!("Of late {of_late:.0} m in the mean, last time {last:.0} m")
+    })
+}
+
+/// What is to be read before anybody gets in.
+pub fn cautions(of: &Choices) -> Vec<String> {
+    let mut found = Vec::new();
+    if of.kind == PracticeKind::Sore {
+        found.push(
+            "See a professional before you go on. Stop what hurts. It stays like this until the log has that nothing hurts."
+                .to_owned(),
+        );
+    }
+    if let Some(load) = of.load.filter(|load| load.minutes_left() < f64::INFINITY && load.so_far > 0.0) {
+        found.push(format!(
+            "This week's load so far is {:.0} of at most {:.0}, {:.0} % of the mean of the weeks before (effort x minutes; the evidence for such a bound is weak).",
+            load.so_far,
+            load.most(),
+            100.0 * load::MOST
+        ));
+    }
+    found
+}

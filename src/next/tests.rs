@@ -1,0 +1,101 @@
+//! Practices as the notebook would have them, for the tests of the rules.
+
+mod season;
+
+use crate::notebook::entry::{
+    Impressions, LoggedPractice, LoggedRepeat, LoggedSet, Measure, Observation, SwimState, ValueSource,
+};
+use crate::notebook::lengths::LengthRuns;
+use crate::units::calendar::Day;
+
+/// A day of a month that begins on a Monday.
+pub fn day(day: u8) -> Day {
+    Day::new(2026, 6, day as i8).unwrap()
+}
+
+/// A practice that is being made up.
+pub struct Swum(LoggedPractice);
+
+impl Swum {
+    pub fn on(on: u8) -> Self {
+        let set = LoggedSet { number: 1, title: "Set".into(), apart: None, repeats: Vec::new() };
+        Self(LoggedPractice {
+            swimmer: "Ida".into(),
+            script: None,
+            title: "Practice".into(),
+            day: day(on),
+            begun: None,
+            pool: "25 m".into(),
+            minutes: None,
+            said: Impressions::default(),
+            record: None,
+            sets: vec![set],
+        })
+    }
+
+    fn repeat(mut self, change: impl FnOnce(&mut LoggedRepeat)) -> Self {
+        let repeats = &mut self.0.sets[0].repeats;
+        let mut repeat = LoggedRepeat {
+            number: repeats.len() as u32 + 1,
+            round: 1,
+            metres: 50.0,
+            lengths: 2,
+            swim: "50 m".into(),
+            plain: LengthRuns::of(1..=2),
+            test: false,
+            tempo: None,
+            predicted: None,
+            breaths: (0, 0),
+            state: SwimState::Unknown,
+            observations: Vec::new(),
+            rehearsed: Vec::new(),
+        };
+        change(&mut repeat);
+        repeats.push(repeat);
+        self
+    }
+
+    pub fn tempo(self, tempo: f64) -> Self {
+        self.repeat(|repeat| repeat.tempo = Some(tempo))
+    }
+
+    pub fn count(self, tempo: f64, value: f64) -> Self {
+        self.repeat(|repeat| {
+            repeat.tempo = Some(tempo);
+            let (measure, source) = (Measure::Count, ValueSource::Counted);
+            repeat.observations.push(Observation { measure, length: Some(2), value, source });
+        })
+    }
+
+    pub fn counts(self, tempo: f64, values: &[f64]) -> Self {
+        values.iter().fold(self, |swum, value| swum.count(tempo, *value))
+    }
+
+    pub fn rehearsed(self, phrase: &str, strokes: u32) -> Self {
+        self.repeat(|repeat| repeat.rehearsed.push((phrase.into(), strokes)))
+    }
+
+    pub fn metres(self, metres: f64) -> Self {
+        let before = self.0.metres();
+        self.repeat(|repeat| repeat.metres = metres - before)
+    }
+
+    pub fn said(mut self, effort: u8, feel: u8) -> Self {
+        (self.0.said.effort, self.0.said.feel) = (Some(effort), Some(feel));
+        self
+    }
+
+    pub fn pain(mut self, pain: Option<&str>) -> Self {
+        self.0.said.pain = pain.map(str::to_owned);
+        self
+    }
+
+    pub fn minutes(mut self, minutes: f64) -> Self {
+        self.0.minutes = Some(minutes);
+        self
+    }
+
+    pub fn done(self) -> LoggedPractice {
+        self.0
+    }
+}

@@ -1,0 +1,53 @@
+//! How far: never much more than of late, and less after a time away.
+
+use super::past;
+use crate::notebook::entry::LoggedPractice;
+
+/// The last practices whose mean is the measure. Our choice.
+pub const OF_LATE: usize = 4;
+/// At most so much of the mean of late. Common practice, no source; the evidence that such a bound prevents injury is weak.
+pub const MOST: f64 = 1.10;
+/// So much of it after a time away, on an easier day, and where something hurts. Our choice.
+pub const LESS: f64 = 0.80;
+/// Practices are as far as each other within so much more. Our choice: a repeat or two.
+pub const ALIKE: f64 = 1.05;
+
+/// How far a practice may go, in metres.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct VolumeBound {
+    /// The mean of late.
+    pub of_late: f64,
+    /// The last one with a range of tempos, or the last one; the mean of late where that was further, so that what was cut
+    /// short once does not stay short.
+    pub last: f64,
+    /// At most so far where nothing else changes.
+    pub most: f64,
+    /// At most so far where something else changes.
+    pub alike: f64,
+}
+
+/// The bound that follows from the practices; none before the first one.
+pub fn bound(practices: &[LoggedPractice]) -> Option<VolumeBound> {
+    let of_late = past::mean(past::last(practices, OF_LATE).iter().map(LoggedPractice::metres))?;
+    let last = past::last_with_range(practices).or(practices.last())?.metres().max(of_late);
+    let most = MOST * of_late;
+    Some(VolumeBound { of_late, last, most, alike: (ALIKE * last).min(most) })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::next::tests::Swum;
+
+    #[test]
+    fn never_much_more_than_of_late() {
+        assert_eq!(bound(&[]), None);
+        let far = |metres: f64| Swum::on(1).tempo(1.3).tempo(1.2).metres(metres).done();
+        let bound = |metres: &[f64]| bound(&metres.iter().map(|metres| far(*metres)).collect::<Vec<_>>()).unwrap();
+        let found = bound(&[9_000.0, 1_000.0, 1_000.0, 1_000.0, 1_200.0]);
+        assert_eq!((found.of_late, found.last), (1_050.0, 1_200.0));
+        assert!((found.most - 1_155.0).abs() < 1e-9 && (found.alike - 1_155.0).abs() < 1e-9);
+        let found = bound(&[1_200.0, 1_000.0]);
+        assert!((found.most - 1_210.0).abs() < 1e-9 && (found.alike - 1_155.0).abs() < 1e-9);
+    }
+}
