@@ -3,6 +3,7 @@
 //! [`parse`](parse::parse) makes one of these from text; `practice` makes sense of it. Names (phrases, drills,
 //! beat tracks) are plain texts here.
 
+mod beats;
 pub mod movement;
 mod own;
 pub mod parse;
@@ -12,11 +13,14 @@ mod synonyms;
 pub mod templates;
 pub mod tree;
 mod value;
+mod words;
 pub mod yaml;
 
+pub use beats::{BeatSound, BeatTrack, Timbre};
 pub use value::{
     CallOut, Effort, OpeningTalk, PaceBase, Progression, Range, Remind, StrokeTarget, UsualTempo, Values, Written,
 };
+pub use words::{BodyPart, CountOn, Gear, PaceMarks, Phase, Stroke, Test};
 
 use crate::diag::{Span, Spanned};
 use crate::units::level::{Decibels, Lufs};
@@ -82,51 +86,6 @@ impl Default for Settings {
     }
 }
 
-/// The sounds a beat can have.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
-pub enum Timbre {
-    /// A wood block.
-    Wood,
-    /// A small bell.
-    Bell,
-    /// A short dry tick.
-    Tick,
-    /// A low knock.
-    Low,
-    /// A high knock.
-    High,
-}
-
-impl Timbre {
-    /// Every timbre with the word scripts use for it.
-    pub const ALL: [(&'static str, Self); 5] =
-        [("wood", Self::Wood), ("bell", Self::Bell), ("tick", Self::Tick), ("low", Self::Low), ("high", Self::High)];
-}
-
-/// One sound of a beat track: a timbre, changed where the script says so.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct BeatSound {
-    /// `sound`
-    pub timbre: Timbre,
-    /// `pitch` in Hz, 200 to 4,000; the timbre's own where absent.
-    pub pitch: Option<u32>,
-    /// `length`, 20 to 200 ms; the timbre's own where absent.
-    pub length: Option<Seconds>,
-    /// `level` against the settings' beat level, −40 to +6 dB.
-    pub level: Decibels,
-}
-
-/// A beat track: which strokes sound, and how.
-#[derive(Clone, Debug, PartialEq)]
-pub struct BeatTrack {
-    /// The sound of a plain beat.
-    pub sound: BeatSound,
-    /// `every`: `stroke` is 1, `2 strokes` is 2 and so on (1 to 8): every N-th beat of the grid sounds.
-    pub every: u32,
-    /// `accent`: every N-th stroke of a length (2 to 16) sounds different.
-    pub accent: Option<(u32, BeatSound)>,
-}
-
 /// One entry of `practice`.
 #[derive(Clone, Debug, PartialEq)]
 pub enum WrittenItem {
@@ -136,25 +95,6 @@ pub enum WrittenItem {
     Rest(Spanned<Seconds>),
     /// `set: Title`
     Set(Box<WrittenSet>),
-}
-
-/// `phase` of a set.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Phase {
-    /// `warm-up`
-    WarmUp,
-    /// `build`
-    Build,
-    /// `main`
-    Main,
-    /// `cool-down`
-    CoolDown,
-}
-
-impl Phase {
-    /// Every phase with its word.
-    pub const ALL: [(&'static str, Self); 4] =
-        [("warm-up", Self::WarmUp), ("build", Self::Build), ("main", Self::Main), ("cool-down", Self::CoolDown)];
 }
 
 /// Repeats under one heading: either its own swim, or `rounds` of a list.
@@ -279,122 +219,6 @@ pub enum Rest {
         /// ... for each of these.
         per: Distance,
     },
-}
-
-/// `part`: what moves the swimmer.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
-pub enum BodyPart {
-    /// `swim`: arms and legs.
-    Swim,
-    /// `kick`: legs alone.
-    Kick,
-    /// `pull`: arms alone.
-    Pull,
-    /// `scull`: hands alone.
-    Scull,
-}
-
-impl BodyPart {
-    /// Every one with its word.
-    pub const ALL: [(&'static str, Self); 4] =
-        [("swim", Self::Swim), ("kick", Self::Kick), ("pull", Self::Pull), ("scull", Self::Scull)];
-}
-
-/// `stroke`
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
-pub enum Stroke {
-    /// `crawl`
-    Crawl,
-    /// `back`
-    Back,
-    /// `breast`
-    Breast,
-    /// `fly`
-    Fly,
-    /// `medley`
-    Medley,
-    /// `choice`
-    Choice,
-}
-
-impl Stroke {
-    /// Every one with its word.
-    pub const ALL: [(&'static str, Self); 6] = [
-        ("crawl", Self::Crawl),
-        ("back", Self::Back),
-        ("breast", Self::Breast),
-        ("fly", Self::Fly),
-        ("medley", Self::Medley),
-        ("choice", Self::Choice),
-    ];
-}
-
-/// One piece of `gear`.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
-pub enum Gear {
-    /// `fins`
-    Fins,
-    /// `paddles`
-    Paddles,
-    /// `buoy`
-    Buoy,
-    /// `snorkel`
-    Snorkel,
-    /// `board`: to kick with.
-    Board,
-}
-
-impl Gear {
-    /// Every one with its word.
-    pub const ALL: [(&'static str, Self); 5] = [
-        ("fins", Self::Fins),
-        ("paddles", Self::Paddles),
-        ("buoy", Self::Buoy),
-        ("snorkel", Self::Snorkel),
-        ("board", Self::Board),
-    ];
-}
-
-/// `count`: which lengths the swimmer is asked to count.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
-pub enum CountOn {
-    /// `last length`
-    LastLength,
-    /// `each length`
-    EachLength,
-}
-
-impl CountOn {
-    /// Every one with its word.
-    pub const ALL: [(&'static str, Self); 2] = [("last length", Self::LastLength), ("each length", Self::EachLength)];
-}
-
-/// `test`: a swim of which the log asks a result; no voice and no beats while it is swum.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
-pub enum Test {
-    /// `time`
-    Time,
-    /// `count`
-    Count,
-}
-
-impl Test {
-    /// Every one with its word.
-    pub const ALL: [(&'static str, Self); 2] = [("time", Self::Time), ("count", Self::Count)];
-}
-
-/// `marks`: what is marked while a swim with a pace is swum.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
-pub enum PaceMarks {
-    /// `walls`: each wall, when it is due.
-    Walls,
-    /// `none`
-    None,
-}
-
-impl PaceMarks {
-    /// Every one with its word.
-    pub const ALL: [(&'static str, Self); 2] = [("walls", Self::Walls), ("none", Self::None)];
 }
 
 /// `breathe`
