@@ -1,7 +1,12 @@
 //! The clips of a practice, made ready for the mixer: recordings decoded and treated, beats and signals synthesised,
 //! each at its loudness.
 //!
-//! The same bank comes out whatever the number of processors. Choosing what is heard is not done here.
+//! The same bank comes out whatever the number of processors. Choosing what is heard is not done here. What many practices share
+//! is in `stock`.
+
+mod stock;
+
+pub use stock::Stock;
 
 use crate::audio::bank::{Bank, BankClip};
 use crate::audio::clip::{self, DecodeError};
@@ -17,7 +22,6 @@ use crate::units::level::{Decibels, Lufs};
 use crate::units::swim::Side;
 use crate::units::time::{SampleRate, Seconds};
 use std::collections::HashMap;
-use std::sync::{Arc, Mutex, PoisonError};
 use std::{fmt, io};
 
 /// How loud and for what a bank is made.
@@ -144,47 +148,6 @@ pub fn build(
     build_with(cores::count(), sounds, library, rate, settings, &Stock::default())
 }
 
-/// The most samples that a stock keeps: 32 MiB, several minutes of speech.
-const MOST_KEPT: usize = 16 << 20;
-
-/// Recordings made ready once for many practices that are made beside each other. When it is full, what no bank uses at
-/// that moment is let go, so that it does not grow with the number of voices.
-#[derive(Debug)]
-pub struct Stock {
-    kept: Mutex<KeptClips>,
-    most: usize,
-}
-
-#[derive(Debug, Default)]
-struct KeptClips {
-    clips: HashMap<Treated, BankClip>,
-    samples: usize,
-}
-
-impl Default for Stock {
-    fn default() -> Self {
-        Self { kept: Mutex::default(), most: MOST_KEPT }
-    }
-}
-
-impl KeptClips {
-    fn keep(&mut self, key: Treated, clip: BankClip, most: usize) {
-        if self.samples + clip.samples.len() > most {
-            self.clips.retain(|_, clip| Arc::strong_count(&clip.samples) > 1);
-            self.samples = self.clips.values().map(|clip| clip.samples.len()).sum();
-        }
-        if self.samples + clip.samples.len() <= most {
-            self.samples += clip.samples.len();
-            if let Some(twice) = self.clips.insert(key, clip) {
-                self.samples -= twice.samples.len();
-            }
-        }
-    }
-}
-
-/// What decides how a recording sounds: which, how long, at what rate and loudness, through what.
-type Treated = (String, Seconds, SampleRate, u64, HeardThrough);
-
 impl Stock {
     /// As [`build`], on this thread, with the recordings that are there already.
     ///
@@ -198,21 +161,6 @@ impl Stock {
         settings: &BankSettings,
     ) -> Result<Bank, BankError> {
         build_with(1, sounds, library, rate, settings, self)
-    }
-
-    /// The clip if it is there, else what `make` makes. Two who want one at once both make it, and make the same.
-    fn get(&self, key: Treated, make: impl FnOnce() -> Result<BankClip, BankError>) -> Result<BankClip, BankError> {
-        // Nothing in here can be half done: a thread that panicked has left whole clips.
-        let lock = || self.kept.lock().unwrap_or_else(PoisonError::into_inner);
-        let found = lock().clips.get(&key).cloned();
-        match found {
-            Some(clip) => Ok(clip),
-            None => {
-                let clip = make()?;
-                lock().keep(key, clip.clone(), self.most);
-                Ok(clip)
-            }
-        }
     }
 }
 
@@ -287,12 +235,18 @@ mod tests {
     use crate::pack::library::Role;
     use crate::pack::load::{Search, open};
     use crate::pack::recorded::{Bytes, Provenance, Recording};
+    use std::sync::{Arc, LazyLock};
 
     const SETTINGS: BankSettings =
         BankSettings { voice: Lufs::of(-16.0), beats: Decibels::of(-6.0), output: HeardThrough::Headphones };
 
+    /// Opened once for all tests.
     fn shipped() -> Library {
-        open(&Search { built_in: Some("first-lengths".to_owned()), ..Search::default() }, None, &mut Sources::new()).0
+        static SHIPPED: LazyLock<Library> = LazyLock::new(|| {
+            let search = Search { built_in: Some("first-lengths".to_owned()), ..Search::default() };
+            open(&search, None, &mut Sources::new()).0
+        });
+        SHIPPED.clone()
     }
 
     fn beat(level: f64) -> Sound {
@@ -355,7 +309,7 @@ mod tests {
     fn a_stock_makes_a_recording_once_and_tells_treatments_apart() {
         let library = shipped();
         let sounds = sounds(&library);
-        let (stock, rate) = (Stock::default(), SampleRate::CD);
+        let (stock, rate) = (Stock::default(), SampleRate::new(amount(11_025, 44_100)).unwrap());
         let of = |rate, settings| stock.bank(&sounds, &library, rate, &settings).unwrap();
         let first = of(rate, SETTINGS);
         assert_eq!(first, build(&sounds, &library, rate, &SETTINGS).unwrap());
@@ -365,7 +319,7 @@ mod tests {
             assert_eq!(shared, matches!(sound, Sound::Clip(_)), "{sound:?}");
         }
         for (rate, settings) in [
-            (SampleRate::new(48_000).unwrap(), SETTINGS),
+            (SampleRate::new(amount(8_000, 48_000)).unwrap(), SETTINGS),
             (rate, BankSettings { voice: Lufs::of(-20.0), ..SETTINGS }),
             (rate, BankSettings { output: HeardThrough::Speaker, ..SETTINGS }),
         ] {
@@ -374,34 +328,11 @@ mod tests {
     }
 
     #[test]
-    fn a_full_stock_lets_go_of_what_nobody_uses() {
-        let library = shipped();
-        let (sounds, rate) = (sounds(&library), SampleRate::CD);
-        let clips: Vec<Sound> = sounds.into_iter().filter(|sound| matches!(sound, Sound::Clip(_))).collect();
-        let whole = build(&clips, &library, rate, &SETTINGS).unwrap();
-        let lens: Vec<usize> = whole.clips.iter().map(|clip| clip.samples.len()).collect();
-        let most = lens.iter().max().unwrap() * 2;
-        let stock = Stock { kept: Mutex::default(), most };
-        for (sound, expected) in clips.iter().zip(&whole.clips) {
-            let one = stock.bank(std::slice::from_ref(sound), &library, rate, &SETTINGS).unwrap();
-            assert_eq!(one.clips[0], *expected);
-            let kept = stock.kept.lock().unwrap();
-            assert!(
-                kept.samples <= most
-                    && kept.clips.values().map(|clip| clip.samples.len()).sum::<usize>() == kept.samples
-            );
-        }
-        // All at once are more than it keeps: what is used meanwhile is right all the same.
-        assert_eq!(stock.bank(&clips, &library, rate, &SETTINGS).unwrap(), whole);
-        assert!(stock.kept.lock().unwrap().samples <= most);
-    }
-
-    #[test]
     fn a_recording_lasts_as_long_as_it_was_measured() {
         let library = shipped();
         for hertz in [8_000, 44_100, 96_000] {
             let rate = SampleRate::new(hertz).unwrap();
-            for (id, entry) in library.of(Role::Phrase).take(5) {
+            for (id, entry) in library.of(Role::Phrase).take(amount(2, 5)) {
                 let bank = build(&[Sound::Clip(entry.full.clip.unwrap())], &library, rate, &SETTINGS).unwrap();
                 let frames = bank.clips[0].samples.len() as u64;
                 assert!(frames.abs_diff(rate.frames(entry.full.len)) <= 1, "{id} at {hertz} Hz");
