@@ -9,6 +9,7 @@ pub mod desk;
 mod ending;
 pub mod live;
 mod meter;
+mod microphone;
 pub mod snapshot;
 pub mod store;
 

@@ -1,32 +1,22 @@
 //! A recording as it happens: a microphone's samples and a person's answers go to the desk, takes to the disk.
 //!
-//! A microphone that goes away is waited for; the take in progress is lost then, what waits for its decision and what is kept
-//! is not. What is shown is a screen's job, or lines printed one by one.
+//! Where the microphone goes away (`microphone`) the take in progress is lost; what waits for its decision and what is kept is not.
+//! What is shown is a screen's job, or lines printed one by one.
 
 use super::aloud::Aloud;
 use super::answer::Answer;
 use super::desk::{DeskEvent, Fate, FinishedTake, Reply, Step, TakeDesk};
 use super::meter::{InputMeter, decibels};
+use super::microphone::{Microphone, MicrophoneChange};
 use super::snapshot::{RecordingSnapshot, State};
 use super::store::Store;
 use super::{Prompt, TextTimes};
-use crate::device::input::{self, FoundInput, Listening};
-use crate::device::{DeviceError, Pending, Wish};
+use crate::device::{DeviceError, Wish};
 use crate::diag::shown::ShownPath;
-use crossbeam_channel::{Receiver, RecvTimeoutError, Sender, TryRecvError};
+use crossbeam_channel::{Receiver, Sender, TryRecvError};
 use std::collections::VecDeque;
 use std::fmt::Write;
 use std::sync::atomic::{AtomicBool, Ordering};
-use std::time::{Duration, Instant};
-
-/// How long a wait for sound lasts before answers and everything else are looked at.
-const LOOK: Duration = Duration::from_millis(10);
-/// How long the system may take to find or open a microphone.
-const PATIENCE: Duration = Duration::from_secs(5);
-/// A microphone that gives nothing for so long is gone, whatever the system says.
-const STALLED: Duration = Duration::from_secs(2);
-/// How long to wait before a lost microphone is looked for again.
-const RETRY: Duration = Duration::from_secs(1);
 
 /// What a recording runs on.
 pub struct RecordingSetup<'a> {
@@ -69,13 +59,12 @@ pub fn record(
     mut live: RecordingSetup<'_>,
     tell: &mut dyn FnMut(&str),
 ) -> Result<RecordingEnd, DeviceError> {
-    let found = input::find(&live.wish).wait(PATIENCE)?;
-    let name = found.name().to_owned();
-    let listening = found.listen().wait(PATIENCE)?;
+    let microphone = Microphone::open(live.wish.clone())?;
     let mut desk = TakeDesk::new(prompts, std::mem::replace(&mut live.times, TextTimes::unknown()));
-    desk.listen_at(listening.rate().hertz());
-    tell(&format!("microphone: {name}, {} Hz", listening.rate().hertz()));
-    let microphone = Microphone::Open { listening, name, moved: (0, Instant::now()), torn: 0 };
+    if let Some((name, rate)) = microphone.facts() {
+        desk.listen_at(rate.hertz());
+        tell(&format!("microphone: {name}, {} Hz", rate.hertz()));
+    }
     let aloud = live.playback.clone().map(Aloud::through);
     let mut booth = Booth {
         desk,
@@ -95,21 +84,6 @@ pub fn record(
     booth.silence();
     let texts = booth.desk.prompts().iter().cloned().zip(booth.desk.fates().iter().cloned()).collect();
     Ok(RecordingEnd { texts, interrupted })
-}
-
-/// The microphone, as far as it is there.
-enum Microphone {
-    Open {
-        listening: Listening,
-        name: String,
-        /// The frames that had come, and when the last of them came.
-        moved: (u64, Instant),
-        /// The losses that have been told.
-        torn: u32,
-    },
-    Lost(Instant),
-    Finding(Pending<FoundInput>),
-    Opening(Pending<Listening>, String),
 }
 
 struct Booth<'a, 't> {
@@ -153,71 +127,27 @@ impl Booth<'_, '_> {
         self.last = Some(line);
     }
 
-    /// Waits for sound and gives all there is to the desk; looks after the microphone.
+    /// Waits for sound and gives all there is to the desk; tells what has become of the microphone.
     fn listen(&mut self) {
         let mut events = Vec::new();
-        let lost = match &mut self.microphone {
-            Microphone::Open { listening, moved, torn, .. } => {
-                let first = listening.heard().recv_timeout(LOOK);
-                let mut hear = |samples: &[f32]| {
-                    self.meter.hear(samples, listening.rate().hertz());
-                    events.extend(self.desk.hear(samples));
-                };
-                for block in first.iter().copied().chain(listening.heard().try_iter()) {
-                    hear(block.samples());
-                }
-                let health = listening.health();
-                if health.underruns() > *torn {
-                    *torn = health.underruns();
-                    self.desk.tear();
-                }
-                if health.frames() > moved.0 {
-                    *moved = (health.frames(), Instant::now());
-                }
-                health.failure().is_some()
-                    || moved.1.elapsed() > STALLED
-                    || matches!(first, Err(RecvTimeoutError::Disconnected))
+        let look = self.microphone.look(|samples, rate| {
+            self.meter.hear(samples, rate.hertz());
+            events.extend(self.desk.hear(samples));
+        });
+        if look.torn {
+            self.desk.tear();
+        }
+        match look.change {
+            Some(MicrophoneChange::Back { name, rate }) => {
+                self.desk.listen_at(rate.hertz());
+                self.say(format!("the microphone is back: {name}, {} Hz", rate.hertz()));
+                self.say_prompt();
             }
-            Microphone::Lost(since) => {
-                std::thread::sleep(LOOK);
-                if since.elapsed() >= RETRY {
-                    self.microphone = Microphone::Finding(input::find(&self.live.wish));
-                }
-                false
+            Some(MicrophoneChange::Gone) => {
+                self.meter = InputMeter::default();
+                self.say("the microphone is gone: plug it in again, it goes on then; what is kept is safe".to_owned());
             }
-            Microphone::Finding(pending) => {
-                std::thread::sleep(LOOK);
-                match pending.poll() {
-                    Some(Ok(found)) => {
-                        let name = found.name().to_owned();
-                        self.microphone = Microphone::Opening(found.listen(), name);
-                    }
-                    Some(Err(_)) => self.microphone = Microphone::Lost(Instant::now()),
-                    None => {}
-                }
-                false
-            }
-            Microphone::Opening(pending, name) => {
-                std::thread::sleep(LOOK);
-                match pending.poll() {
-                    Some(Ok(listening)) => {
-                        let name = std::mem::take(name);
-                        self.desk.listen_at(listening.rate().hertz());
-                        let line = format!("the microphone is back: {name}, {} Hz", listening.rate().hertz());
-                        self.microphone = Microphone::Open { listening, name, moved: (0, Instant::now()), torn: 0 };
-                        self.say(line);
-                        self.say_prompt();
-                    }
-                    Some(Err(_)) => self.microphone = Microphone::Lost(Instant::now()),
-                    None => {}
-                }
-                false
-            }
-        };
-        if lost {
-            self.microphone = Microphone::Lost(Instant::now());
-            self.meter = InputMeter::default();
-            self.say("the microphone is gone: plug it in again, it goes on then; what is kept is safe".to_owned());
+            None => {}
         }
         self.happened(&events);
     }
@@ -290,7 +220,7 @@ impl Booth<'_, '_> {
         }
         let mut blocked = false;
         while let Some(answer) = self.queue.front().copied() {
-            if let (Answer::Begin | Answer::Again, false) = (answer, self.is_listening()) {
+            if let (Answer::Begin | Answer::Again, false) = (answer, self.microphone.is_open()) {
                 blocked = true;
                 break;
             }
@@ -314,8 +244,8 @@ impl Booth<'_, '_> {
         }
         let waits = matches!(self.desk.step(), Step::Ready | Step::Decision(_));
         // Without a microphone nothing comes before its time is there: a stop behind it must not wait for that.
-        let stopped = blocked && !self.is_listening() && self.queue.contains(&Answer::Stop);
-        if stopped || !self.answered && (waits || !self.is_listening()) {
+        let stopped = blocked && !self.microphone.is_open() && self.queue.contains(&Answer::Stop);
+        if stopped || !self.answered && (waits || !self.microphone.is_open()) {
             // Or nobody is left who could decide. What is kept stays, the take in hand goes.
             self.desk.answer(Answer::Stop);
         }
@@ -323,14 +253,9 @@ impl Booth<'_, '_> {
 
     /// Where a count-in begins, what was heard until now goes: its clock is the sound itself.
     fn listen_again(&mut self) {
-        if let (Step::CountIn(0), Microphone::Open { listening, torn, .. }) = (self.desk.step(), &mut self.microphone) {
-            while listening.heard().try_recv().is_ok() {}
-            *torn = listening.health().underruns();
+        if matches!(self.desk.step(), Step::CountIn(0)) {
+            self.microphone.forget();
         }
-    }
-
-    const fn is_listening(&self) -> bool {
-        matches!(self.microphone, Microphone::Open { .. })
     }
 
     /// Notes whether a take is being played, and tells where it broke off.
@@ -366,9 +291,9 @@ impl Booth<'_, '_> {
     }
 
     fn snapshot(&self) -> RecordingSnapshot {
-        let (microphone, level) = match &self.microphone {
-            Microphone::Open { name, .. } => (name.clone(), Some(self.meter.now())),
-            _ => (String::new(), None),
+        let (microphone, level) = match self.microphone.facts() {
+            Some((name, _)) => (name.to_owned(), Some(self.meter.now())),
+            None => (String::new(), None),
         };
         let state = match self.desk.step() {
             Step::Over => State::Over,
