@@ -26,6 +26,8 @@ enum Frugal {
     Lane,
     /// Large letters for what went wrong.
     Alarm,
+    /// Large letters for what a line below the time tells too: the reading of the pace clock in a rest, what is the last one.
+    On,
     /// Large letters for which repeat it is.
     Which,
     /// Large letters for all but the time and the next go.
@@ -36,11 +38,12 @@ enum Frugal {
     Letters,
 }
 
-const FRUGAL: [Frugal; 8] = [
+const FRUGAL: [Frugal; 9] = [
     Frugal::Nothing,
     Frugal::Focus,
     Frugal::Lane,
     Frugal::Alarm,
+    Frugal::On,
     Frugal::Which,
     Frugal::Names,
     Frugal::Go,
@@ -241,6 +244,12 @@ impl Arrangement<'_> {
         let beside = if plate { bars(rows) } else { 0 };
         let fits = |go: &&Wide| wide(go).is_some_and(|go| own + APART + go + beside <= self.width);
         if let Some(go) = gos.iter().find(fits).cloned() {
+            return Some(vec![Part::Beside { time, go, rows, plate }]);
+        }
+        let situation = &self.snapshot.situation;
+        let told = situation.phase != Activity::Swim || situation.next_go.is_none();
+        if frugal >= Frugal::On && told && !plate {
+            let go = Wide { text: String::new(), widest: String::new() };
             return Some(vec![Part::Beside { time, go, rows, plate }]);
         }
         if frugal >= Frugal::Go {

@@ -16,7 +16,11 @@ pub fn what(snapshot: &Snapshot) -> Vec<String> {
     };
     let swims = snapshot.situation.phase == Activity::Swim;
     let mut pieces: Vec<String> = if swims { Vec::new() } else { vec!["next".to_owned()] };
-    pieces.push(swum.far.clone());
+    // A course is long: its laps and how far one is can stand on two lines.
+    match swum.far.split_once(" of ") {
+        Some((laps, far)) => pieces.extend([laps.to_owned(), format!("of {far}")]),
+        None => pieces.push(swum.far.clone()),
+    }
     pieces.extend(swum.manner.iter().flat_map(|words| words.split_whitespace()).map(str::to_owned));
     if swum.mixed {
         let now = snapshot.situation.length.and_then(|(now, _)| swum.lengths.get(now as usize));

@@ -224,3 +224,21 @@ fn the_end_says_so() {
         reads(&drawn(&over, Over::Nothing, PLAIN, width, height), "done", "the end");
     }
 }
+
+/// The least that a terminal on deck has: what is swum and which repeat are large there all the same.
+#[test]
+fn nothing_that_matters_is_small_at_60_by_20() {
+    for planned in [planned(POOL), planned(OPEN)] {
+        let starts = &planned.built.strand.starts;
+        for start in starts.iter().skip(1).step_by(amount(3, 1)) {
+            for at in [At::Before(start.set, start.ordinal, 13), At::In(start.set, start.ordinal, 5)] {
+                let snapshot = seen(&planned, at, None);
+                let found = drawn(&snapshot, Over::Nothing, PLAIN, 60, 20);
+                let pieces = [words::what(&snapshot), words::which(&snapshot)].concat();
+                for word in pieces.iter().flat_map(|piece| piece.split(' ')) {
+                    assert!(letters(&found, word).is_some(), "{at:?}: `{word}` of {pieces:?}\n{}", text(&found));
+                }
+            }
+        }
+    }
+}
