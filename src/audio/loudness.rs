@@ -140,7 +140,7 @@ mod tests {
             ("4", &[(-72.0, 10), (-36.0, 10), (-23.0, 60), (-36.0, 10), (-72.0, 10)], -23.0),
         ]
         .into_iter()
-        .take(amount(3, 4))
+        .take(amount(2, 4))
         {
             let samples = signal(parts);
             let found = integrated(&samples, 2, RATE).unwrap();

@@ -263,7 +263,7 @@ mod tests {
             (vec![at(-72.0, 10.0), at(-36.0, 10.0), at(-23.0, 60.0), at(-36.0, 10.0), at(-72.0, 10.0)], -23.0),
         ];
         // The last two take longest.
-        for (parts, lufs) in signals.into_iter().take(amount(2, 4)) {
+        for (parts, lufs) in signals.into_iter().take(amount(1, 4)) {
             let found = measure(&parts, 48_000).loudness.unwrap();
             assert!((found - lufs).abs() < 0.1, "{found} {lufs}");
         }

@@ -299,7 +299,7 @@ fn compact(script: &str) -> String {
 fn lines_of_a_deck_are_read_right_or_asked_back() {
     assert!(LINES.len() >= 100);
     let mut wrong = Vec::new();
-    for (line, came) in LINES.iter().step_by(amount(3, 1)) {
+    for (line, came) in LINES.iter().step_by(amount(5, 1)) {
         let place = BoardWater::parse("25 m").unwrap();
         let order = BoardOrder { text: line, name: "whiteboard", place, title: "Deck", pack: None };
         let swimmer = Some(WhoSwims::Hundred(Pace::new(Seconds::from_secs(95)).unwrap()));

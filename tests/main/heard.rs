@@ -2,6 +2,12 @@
 //! with what it turns to. By hand, over short scripts.
 
 use crate::run::Run;
+use lengthwise::pack::speech::{self, Speech};
+use lengthwise::practice::Audience;
+use lengthwise::prepare::{self, PracticeRequest, WhoSwims};
+use lengthwise::timeline::dump::dump;
+use lengthwise::units::swim::Pace;
+use lengthwise::units::time::Seconds;
 
 /// A voice: when it begins, its name, its words.
 pub struct Voice {
@@ -19,9 +25,21 @@ pub fn heard(set: &str) -> (Vec<f64>, Vec<Voice>) {
 pub fn heard_by(through: &str, pool: &str, set: &str) -> (Vec<f64>, Vec<Voice>) {
     let script =
         format!("lengthwise: 1\ntitle: A\npool: {pool}\npack: first-lengths\npractice:\n  - {{ set: A, {set} }}\n");
-    let ran = Run::new(&format!("check a.yaml --swimmer 1:50 --for {through} --timeline")).file("a.yaml", script).run();
+    let audience = match through {
+        "headphones" => Audience::Headphones,
+        "speaker" => Audience::Speaker,
+        other => panic!("nothing is heard through `{other}`"),
+    };
+    let folder = tempfile::tempdir().unwrap();
+    let file = folder.path().join("a.yaml");
+    std::fs::write(&file, script).unwrap();
+    let swimmer = Some(WhoSwims::Hundred(Pace::new(Seconds::from_secs(110)).unwrap()));
+    let speech = speech::AVAILABLE.then(|| Speech::new(None));
+    let request = PracticeRequest { script: file, swimmer, audience, speech, ..PracticeRequest::default() };
+    let outcome = prepare::plan(&request).unwrap();
+    let planned = outcome.planned.unwrap_or_else(|| panic!("{:#?}", outcome.diagnostics));
     let (mut gos, mut voices) = (Vec::new(), Vec::new());
-    for line in ran.stdout.lines() {
+    for line in dump(&planned.built.timeline, &planned.library).lines() {
         let [at, _, kind, id, text] = line.split('\t').collect::<Vec<_>>()[..] else { panic!("{line}") };
         let at: f64 = at.parse().unwrap();
         match kind {

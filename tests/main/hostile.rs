@@ -236,18 +236,22 @@ fn sizes_beyond_reason_are_refused() {
     let tree = Tree::new();
     let many = (0..4_001).fold(honest(), |zip, n| zip.with(Entry::stored(format!("lane-three/{n}.yaml"), "")));
     tree.refuses("4,001 scripts", &many.bytes(), "at most 4000");
-    let big = |path: &'static str, mib: usize| holding(path, vec![b'#'; mib << 20]).bytes();
-    tree.refuses("a manifest of 2 MiB", &big("pack.yaml", 2), "at most 1048576");
-    tree.refuses("a script of 2 MiB", &big("tuesday.yaml", 2), "at most 1048576");
+    let big = |path: &'static str, kib: usize| holding(path, vec![b'#'; kib << 10]).bytes();
+    tree.refuses("a manifest above 1 MiB", &big("pack.yaml", 1_025), "at most 1048576");
+    tree.refuses("a script above 1 MiB", &big("tuesday.yaml", 1_025), "at most 1048576");
     // Packing so much takes the quick loop too long.
     if amount(false, true) {
-        tree.refuses("a recording of 101 MiB", &big("clips/phrases/long-neck.wav", 101), "at most 104857600");
+        tree.refuses("a recording of 101 MiB", &big("clips/phrases/long-neck.wav", 101 << 10), "at most 104857600");
     }
-    tree.refuses("a bomb that says so", &big("clips/phrases/long-neck.wav", amount(5, 50)), "100 times as large");
+    tree.refuses(
+        "a bomb that says so",
+        &big("clips/phrases/long-neck.wav", amount(512, 50 << 10)),
+        "100 times as large",
+    );
     let lie = |size: u32| spoilt("look-down.wav", |entry| (entry.size, entry.local_size) = (size, size)).bytes();
     tree.refuses("more than stated", &lie(20_000), "more than the 20000 bytes stated");
     tree.refuses("less than stated", &lie(30_000), "instead of the 30000 stated");
-    let mut bomb = holding("clips/phrases/long-neck.wav", vec![0; amount(2, 60) << 20]);
+    let mut bomb = holding("clips/phrases/long-neck.wav", vec![0; amount(256, 60 << 10) << 10]);
     (bomb.entry("long-neck.wav").size, bomb.entry("long-neck.wav").local_size) = (24_044, 24_044);
     tree.refuses("a bomb that lies", &bomb.bytes(), "more than the 24044 bytes stated");
     let total = (0..11).fold(honest(), |zip, n| {

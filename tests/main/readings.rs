@@ -28,9 +28,11 @@ struct Told {
 
 /// Calls `hold` with each practice, for each swimmer, through each thing.
 fn each(hold: impl Fn(&str, &Planned, &[Told])) {
-    for script in builtin::scripts() {
-        for hundred in SWIMMERS.into_iter().step_by(amount(3, 1)) {
-            for audience in AUDIENCES {
+    for (index, script) in builtin::scripts().enumerate() {
+        for (turn, audience) in AUDIENCES.into_iter().enumerate() {
+            // In the quick loop one swimmer, by turns.
+            let turn = amount((index + turn) % 3, 0);
+            for hundred in SWIMMERS.into_iter().skip(turn).step_by(amount(3, 1)) {
                 let swimmer = Some(WhoSwims::Hundred(Pace::new(Seconds::from_secs(hundred)).unwrap()));
                 let name = format!("{}/{}", script.pack, script.name);
                 let request =

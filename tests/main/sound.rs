@@ -200,13 +200,12 @@ fn find_voices(heard: &Heard) -> usize {
             }
             let pcm = clip::decode(&recording.read().unwrap()).unwrap();
             let recorded = envelope(pcm.samples.iter().map(|x| f64::from(*x)), pcm.rate);
-            let at_lag = |lag: i128| {
-                let there = at + lag * NANOS / 100;
-                let there = heard.between(there, there + len).iter().map(|frame| f64::from(frame[0]));
-                correlation(&recorded, &envelope(there, heard.rate))
-            };
-            let best = (-10..=10).max_by(|a, b| at_lag(*a).total_cmp(&at_lag(*b))).unwrap();
-            assert!(best.abs() <= 2 && at_lag(best) > 0.9, "{}: {} at {best}0 ms", cue.text, at_lag(best));
+            // Ten steps of 10 ms before it, and as many after it.
+            let around = heard.between(at - NANOS / 10, at + len + NANOS / 10);
+            let around = envelope(around.iter().map(|frame| f64::from(frame[0])), heard.rate);
+            let at_lag = |lag: usize| correlation(&recorded, &around[lag..]);
+            let (best, like) = (0..=20).map(|lag| (lag, at_lag(lag))).max_by(|a, b| a.1.total_cmp(&b.1)).unwrap();
+            assert!((8..=12).contains(&best) && like > 0.9, "{}: {like} at {} ms", cue.text, 10 * best as i32 - 100);
             // Around it is nothing at all, so that any sound is 20 dB over it; this much is speech.
             let peak = heard.between(at, at + len).iter().map(|frame| frame[0].unsigned_abs()).max().unwrap();
             assert!(peak > 3_000, "{}: a peak of {peak}", cue.text);
@@ -302,12 +301,11 @@ fn gap(folder: &Path) {
 
 #[test]
 fn beats_step_back_under_the_voice() {
-    for (ducking, wanted) in
-        [("", 12.0), ("settings: { ducking: 6 dB }\n", 6.0), ("settings: { ducking: 0 dB }\n", 0.0)]
-    {
+    let cases = [("", 12.0), ("settings: { ducking: 6 dB }\n", 6.0), ("settings: { ducking: 0 dB }\n", 0.0)];
+    for (ducking, wanted) in cases.into_iter().take(amount(2, 3)) {
         let practice = "  - { set: A, swim: 100 m, tempo: 0.50 s, focus: { phrases: [one, two], change: length } }\n";
         let text = script(practice).replace("pack: first-lengths\n", ducking);
-        let heard = render_text(&text, Some(&gap), 44_100);
+        let heard = render_text(&text, Some(&gap), amount(16_000, 44_100));
         let beats: Vec<_> = heard.stated().into_iter().filter(|sound| sound.beat).collect();
         let peak = |beat: &Stated| {
             heard.between(beat.at.start, beat.at.end).iter().map(|frame| frame[0].unsigned_abs()).max().unwrap()

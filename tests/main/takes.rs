@@ -3,6 +3,7 @@
 //! Both are made from the packs' clips, which say a known text, and from sounds that are made here: no person was recorded. So
 //! the figures hold for clear speech in a quiet room; a person's own faults will be less tidy.
 
+use crate::cases::amount;
 use lengthwise::audio::take::{self, TakeFault, TextTime};
 use lengthwise::audio::{clip, resample::Resampler};
 use lengthwise::pack::recorded::Recording;
@@ -176,7 +177,10 @@ struct Faulty {
     time: TextTime,
 }
 
-const EACH: usize = 8;
+/// How many with each of the five faults.
+fn each() -> usize {
+    amount(4, 8)
+}
 
 fn faulty(lines: &[SpokenLine], dice: &mut Dice) -> Vec<Faulty> {
     let mut all: Vec<Faulty> = Vec::new();
@@ -192,21 +196,21 @@ fn faulty(lines: &[SpokenLine], dice: &mut Dice) -> Vec<Faulty> {
         let mut others = lines.iter().cycle().skip(at + 1).take(lines.len());
         Some((line, others.find(|other| unlike(line, other))?))
     });
-    for (line, other) in pairs.step_by(3).take(EACH) {
+    for (line, other) in pairs.step_by(3).take(each()) {
         add("another text's clip", line, &other.clip, dice);
     }
     let phrases: Vec<&SpokenLine> = lines
         .iter()
         .filter(|line| line.text.split_whitespace().count() >= 3 && !line.text.contains([',', '.', ';', ':', '?']))
         .collect();
-    for line in phrases.iter().take(EACH) {
+    for line in phrases.iter().take(each()) {
         add("half of it", line, &half(&line.clip), dice);
     }
-    for (at, line) in lines.iter().step_by(2).take(EACH).enumerate() {
+    for (at, line) in lines.iter().step_by(2).take(each()).enumerate() {
         let sound = if at % 2 == 0 { cough(dice) } else { knock(dice) };
         add(if at % 2 == 0 { "a cough" } else { "a knock" }, line, &sound, dice);
     }
-    for (at, line) in lines.iter().skip(1).step_by(4).take(EACH).enumerate() {
+    for (at, line) in lines.iter().skip(1).step_by(4).take(each()).enumerate() {
         let (what, sound) = match at % 3 {
             0 => ("a cough before", cough(dice)),
             1 => ("a rustle before", rustle(dice)),
@@ -216,21 +220,22 @@ fn faulty(lines: &[SpokenLine], dice: &mut Dice) -> Vec<Faulty> {
         let away = if at % 3 == 2 { dice.between(0.12, 0.28) } else { dice.between(0.12, 0.9) };
         add(what, line, &after(sound, away, &line.clip), dice);
     }
-    for line in phrases.iter().rev().take(EACH) {
+    for line in phrases.iter().rev().take(each()) {
         let seconds = dice.between(0.5, 1.0);
         add("a pause inside", line, &halting(&line.clip, seconds), dice);
     }
     all
 }
 
-/// Forty takes of each sort; the seeds were not chosen. Of all 901 clips at five speeds, and of the sounds made for each, see
+/// Forty takes of each sort, in the quick loop twenty; the seeds were not chosen. Of all 901 clips at five speeds, and of the sounds made for each, see
 /// DEVELOPERS.md.
 #[test]
 fn forty_takes_with_faults_are_told_and_forty_good_ones_are_not() {
-    let lines = lines(&["announcer", "first-lengths", "open-water", "tempo-range"], 17);
+    let lines = lines(&["announcer", "first-lengths", "open-water", "tempo-range"], amount(34, 17));
     let mut dice = Dice(14);
     let faulty = faulty(&lines, &mut dice);
-    assert_eq!(faulty.len(), 5 * EACH);
+    let all = 5 * each();
+    assert_eq!(faulty.len(), all);
     let missed: Vec<&str> = faulty
         .iter()
         .filter(|faulty| told(&faulty.take, RATE, faulty.time).is_empty())
@@ -238,13 +243,13 @@ fn forty_takes_with_faults_are_told_and_forty_good_ones_are_not() {
         .collect();
     // Slower and quicker by up to 15 %, lower and higher with it; then the built-in voice, another one, likewise.
     let speeds = [0.85, 0.92, 1.0, 1.08, 1.15];
-    let texts: Vec<String> = lines.iter().skip(3).step_by(2).take(20).map(|line| line.text.clone()).collect();
+    let texts: Vec<String> = lines.iter().skip(3).step_by(2).take(all / 2).map(|line| line.text.clone()).collect();
     let said = voice().map_or_else(Vec::new, |voice| voice.say(&texts));
     let spoken: Vec<Vec<f32>> = said.iter().map(|said| samples(said.as_ref().unwrap())).collect();
     let others = spoken.iter().zip(lines.iter().skip(3).step_by(2));
     let own = lines.iter().step_by(2).map(|line| (&line.clip, line));
-    let good: Vec<(&Vec<f32>, &SpokenLine)> = own.take(40 - spoken.len()).chain(others).collect();
-    assert!(good.len() == 40 || !speech::AVAILABLE, "{}", good.len());
+    let good: Vec<(&Vec<f32>, &SpokenLine)> = own.take(all - spoken.len()).chain(others).collect();
+    assert!(good.len() == all || !speech::AVAILABLE, "{}", good.len());
     let wrong: Vec<String> = good
         .iter()
         .enumerate()
@@ -257,7 +262,7 @@ fn forty_takes_with_faults_are_told_and_forty_good_ones_are_not() {
             (!got.is_empty()).then(|| format!("{}: {got:?}", line.text))
         })
         .collect();
-    println!("{} of 40 with faults not told: {missed:?}; good ones told: {wrong:?}", missed.len());
-    assert!(missed.len() <= 4, "{missed:?}");
+    println!("{} of {all} with faults not told: {missed:?}; good ones told: {wrong:?}", missed.len());
+    assert!(missed.len() * 10 <= all, "{missed:?}");
     assert!(wrong.len() <= 1, "{wrong:?}");
 }

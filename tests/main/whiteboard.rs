@@ -266,7 +266,7 @@ fn efforts() -> impl Strategy<Value = (String, Vec<&'static str>)> {
 }
 
 proptest! {
-    #![proptest_config(crate::cases::cases(32))]
+    #![proptest_config(crate::cases::cases(16))]
 
     #[test]
     fn repeats_that_differ_are_swum_in_their_order((board, each) in efforts()) {
@@ -284,7 +284,7 @@ proptest! {
 }
 
 proptest! {
-    #![proptest_config(crate::cases::cases(16))]
+    #![proptest_config(crate::cases::cases(8))]
 
     #[test]
     fn totals_survive_the_round((board, total) in board()) {

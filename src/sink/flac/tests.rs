@@ -139,7 +139,7 @@ fn a_wrong_number_of_frames_is_an_error() {
 }
 
 proptest! {
-    #![proptest_config(cases(6))]
+    #![proptest_config(cases(3))]
 
     #[test]
     fn the_same_bytes_for_any_division_and_any_number_of_threads(
