@@ -6,9 +6,11 @@
 pub mod answers;
 mod backup;
 pub mod entry;
+pub mod evidence;
 mod fault;
 pub mod from_record;
 mod history;
+pub mod known;
 pub mod lengths;
 pub mod outline;
 mod pair;

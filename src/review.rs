@@ -5,9 +5,14 @@
 //! is decided: what to swim next follows elsewhere.
 
 pub mod breaths;
+pub mod counts;
 pub mod focus;
+pub mod sides;
+pub mod speed;
 pub mod splits;
+pub mod trend;
 pub mod week;
+pub mod whole;
 
 #[cfg(test)]
 mod tests;

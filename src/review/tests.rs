@@ -1,11 +1,17 @@
 use super::breaths::{BreathTotals, breaths};
 use super::focus::focus;
 use super::splits::{SplitRow, splits};
+use super::trend::Trend;
 use super::week::weeks;
+use super::whole::Review;
+use crate::notebook::entry::NotedSwimmer;
 use crate::notebook::entry::{
     Impressions, LoggedPractice, LoggedRepeat, LoggedSet, Measure, Observation, SwimState, ValueSource,
 };
+use crate::notebook::evidence;
+use crate::notebook::known::strokes_before;
 use crate::notebook::lengths::LengthRuns;
+use crate::swimmer::fit::counts::Condition;
 use crate::units::calendar::Day;
 
 fn day(text: &str) -> Day {
@@ -131,4 +137,138 @@ fn weeks_begin_on_monday_and_none_is_left_out() {
         ]
     );
     assert_eq!(rows[2].loads, [200.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0]);
+}
+
+fn counted(tempo: f64, count: f64) -> LoggedRepeat {
+    let observed = Observation { measure: Measure::Count, length: Some(2), value: count, source: ValueSource::Counted };
+    LoggedRepeat { tempo: Some(tempo), observations: vec![observed], ..repeat(1, None) }
+}
+
+/// A practice of one repeat at each tempo, whose counts lie `more` above a line.
+fn ladder(on: &str, more: f64) -> LoggedPractice {
+    // Whole strokes whose scatter about the line is that of rounding, the same each day.
+    let lines = [(1.40, 18.0), (1.30, 19.0), (1.20, 19.0), (1.10, 20.0), (1.00, 22.0), (0.95, 24.0)];
+    let repeats =
+        (1..).zip(lines).map(|(number, (tempo, count))| LoggedRepeat { number, ..counted(tempo, count + more) });
+    practice(on, repeats.collect())
+}
+
+fn review(practices: &[LoggedPractice], today: &str) -> Review {
+    Review::of("Ida", practices, &strokes_before(&NotedSwimmer { name: "Ida".into(), profile: None }), day(today), 4)
+}
+
+#[test]
+fn two_strokes_fewer_are_better_and_half_a_one_is_not() {
+    let days = ["2026-10-06", "2026-10-13", "2026-10-20", "2026-11-10", "2026-11-17", "2026-11-24"];
+    let season = |now: f64| -> Vec<LoggedPractice> {
+        days.iter().enumerate().map(|(index, day)| ladder(day, if index < 3 { 2.0 } else { now })).collect()
+    };
+    let trend = |now: f64| review(&season(now), "2026-11-29").counts.remove(0).trend();
+    assert_eq!([trend(0.0), trend(2.0), trend(4.0)], [Trend::Better, Trend::Same, Trend::Worse]);
+    let counts = review(&season(0.0), "2026-11-29").counts.remove(0);
+    let change = counts.change.unwrap();
+    assert!((change.mean + 2.0).abs() < 0.3 && change.low < -2.0 && change.high > -2.0 - 0.3, "{change:?}");
+    assert_eq!((counts.counts, counts.rows.len()), ([36, 18], 6));
+    let slowest = &counts.rows[0];
+    assert_eq!(
+        (slowest.tempo.to_string(), slowest.counts, slowest.best),
+        ("1.40 s".into(), 6, Some((18.0, day("2026-11-10"))))
+    );
+    // Then it was two strokes more, and 80 % of lengths lie about the line.
+    assert!(slowest.then.unwrap() > slowest.now.count + 1.0, "{slowest:?}");
+    assert!(slowest.now.low < slowest.now.count && slowest.now.count < slowest.now.high);
+    // Held within a stroke to between 1.30 and 1.05 s: 18 relaxed, 19 at 1.20 s, 20 at 1.10 s, with rounding.
+    let quickest = counts.quickest.unwrap().tempo.as_f64();
+    assert!((1.05..=1.30).contains(&quickest), "{quickest}");
+}
+
+#[test]
+fn without_enough_nobody_can_tell() {
+    let one = review(&[ladder("2026-11-24", 0.0)], "2026-11-29").counts.remove(0);
+    assert_eq!((one.change, one.trend(), one.rows[0].then), (None, Trend::Unclear, None));
+    assert_eq!(review(&[], "2026-11-29").counts, []);
+    assert_eq!(review(&[practice("2026-11-24", vec![repeat(1, None)])], "2026-11-29").counts, []);
+}
+
+#[test]
+fn only_what_is_proven_counts() {
+    let mut guess = counted(1.2, 19.0);
+    guess.observations[0].source = ValueSource::Guess;
+    let mut drill = counted(1.2, 19.0);
+    drill.plain = LengthRuns::of([1]);
+    let mut no_speed = counted(1.2, 19.0);
+    no_speed.tempo = None;
+    let mut whole = counted(1.2, 40.0);
+    whole.observations[0].length = None;
+    let mut timed = counted(1.2, 19.0);
+    timed.observations.push(Observation {
+        measure: Measure::Time,
+        length: None,
+        value: 56.0,
+        source: ValueSource::Clock,
+    });
+    let repeats =
+        (1..).zip([guess, drill, no_speed, whole, timed]).map(|(number, repeat)| LoggedRepeat { number, ..repeat });
+    let counts = evidence::counts(&[practice("2026-11-24", repeats.collect())], day("2026-11-29"));
+    let seen: Vec<_> = counts.iter().map(|noted| (noted.count.count(), noted.tempo, noted.count.days_ago())).collect();
+    // The strokes of a whole repeat are shared out among its lengths.
+    assert_eq!(seen, [(20.0, Some(1.2), 5.0), (19.0, Some(1.2), 5.0)]);
+    assert_eq!([counts[0].count.condition(), counts[1].count.condition()], [Condition::EndOfSet, Condition::EndOfSet]);
+    let open = LoggedPractice { pool: "open water".into(), ..practice("2026-11-24", vec![counted(1.2, 19.0)]) };
+    assert_eq!(evidence::counts(&[open], day("2026-11-29")), []);
+}
+
+#[test]
+fn tests_of_three_months_make_a_critical_speed() {
+    let test = |number, metres, seconds| {
+        let observed = Observation { measure: Measure::Time, length: None, value: seconds, source: ValueSource::Clock };
+        let lengths = (metres / 25.0) as u32;
+        LoggedRepeat {
+            metres,
+            lengths,
+            plain: LengthRuns::of(1..=lengths),
+            test: true,
+            observations: vec![observed],
+            ..repeat(number, None)
+        }
+    };
+    // Definition, Wakayoshi 1992: 200 m in 2:20 and 400 m in 5:00 make 1.25 m/s and 25 m. A slower 200 and an old 400 are left out.
+    let practices = [
+        practice("2026-08-01", vec![test(1, 400.0, 290.0)]),
+        practice("2026-11-10", vec![test(1, 200.0, 140.0), test(2, 400.0, 300.0)]),
+        practice("2026-11-24", vec![test(1, 200.0, 144.0)]),
+    ];
+    let critical = review(&practices, "2026-11-29").critical.unwrap();
+    assert!((critical.speed - 1.25).abs() < 1e-12 && (critical.reserve - 25.0).abs() < 1e-9, "{critical:?}");
+}
+
+#[test]
+fn a_length_has_a_speed_where_count_and_time_are_known() {
+    let mut timed = counted(1.2, 20.0);
+    timed.observations.push(Observation {
+        measure: Measure::Time,
+        length: Some(2),
+        value: 28.0,
+        source: ValueSource::Clock,
+    });
+    let review = review(&[practice("2026-11-24", vec![timed, counted(1.1, 20.0)])], "2026-11-29");
+    let [row] = &review.speeds[..] else { panic!("{:?}", review.speeds) };
+    // 25 m in 28 s, 25 m in 20 strokes; stroke index: speed × distance per stroke (Costill 1985, from memory).
+    assert!((row.speed - 25.0 / 28.0).abs() < 1e-12 && (row.index() - 25.0 / 28.0 * 1.25).abs() < 1e-12, "{row:?}");
+}
+
+#[test]
+fn sides_are_compared_at_like_tempo() {
+    let side = |number: u32, left: bool, count: f64| LoggedRepeat {
+        number,
+        breaths: if left { (7, 0) } else { (0, 7) },
+        ..counted(1.2, count)
+    };
+    let repeats =
+        (1..=8).map(|number| side(number, number % 2 == 0, 19.0 + f64::from(2 * (number % 2)) + f64::from(number / 5)));
+    let sides = review(&[practice("2026-11-24", repeats.collect())], "2026-11-29").sides.unwrap();
+    let difference = sides.difference.unwrap();
+    assert_eq!(sides.counts, [4, 4]);
+    // Two strokes fewer to the left, at one tempo; the end of the set is the same for both.
+    assert!((difference.mean + 2.0).abs() < 0.01 && difference.high < 0.0, "{difference:?}");
 }

@@ -3,6 +3,7 @@
 
 pub mod counts;
 pub mod critical;
+pub mod difference;
 pub mod lengths;
 pub mod load;
 mod robust;

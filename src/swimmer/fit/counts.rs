@@ -66,6 +66,12 @@ impl LengthCount {
         valid.then_some(Self { days_ago, pool, count, at, condition })
     }
 
+    /// The same as it was seen `days` earlier; `None` where it was made since.
+    pub fn as_of(self, days: f64) -> Option<Self> {
+        let days_ago = self.days_ago - days;
+        (days_ago >= 0.0).then_some(Self { days_ago, ..self })
+    }
+
     /// Days since it was made.
     pub fn days_ago(&self) -> f64 {
         self.days_ago
@@ -84,6 +90,11 @@ impl LengthCount {
     /// What is known of its speed.
     pub fn at(&self) -> CountedAt {
         self.at
+    }
+
+    /// Where in a set it was counted.
+    pub const fn condition(&self) -> Condition {
+        self.condition
     }
 
     /// How much it weighs beside one of today: half for each [`HALF_LIFE`].

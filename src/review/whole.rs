@@ -1,0 +1,114 @@
+//! All answers for one swimmer.
+
+use super::breaths::{BreathTotals, breaths};
+use super::counts::{CountReview, WINDOW, counts};
+use super::focus::{FocusRow, focus};
+use super::sides::{Compared, left_against_right, silent_against_cued};
+use super::speed::{SpeedRow, speeds};
+use super::splits::{SplitRow, splits};
+use super::week::{WeekRow, weeks};
+use crate::notebook::entry::LoggedPractice;
+use crate::notebook::evidence::{self, NotedCount};
+use crate::swimmer::fit::critical::{CriticalSpeed, NoCriticalSpeed, TimeTrial};
+use crate::swimmer::fit::lengths::{FittedStrokes, StrokesBefore};
+use crate::swimmer::fit::load::WeekLoad;
+use crate::units::calendar::Day;
+use crate::units::swim::PoolLength;
+
+/// Trials of the last so many days make the critical speed: older ones are another swimmer's. Our choice.
+const TRIALS: i32 = 90;
+
+/// What the notebook says of a swimmer.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Review {
+    /// The name.
+    pub swimmer: String,
+    /// As seen on this day.
+    pub today: Day,
+    /// All practices.
+    pub practices: usize,
+    /// Those of the last four weeks.
+    pub recent: usize,
+    /// The metres of those.
+    pub metres: f64,
+    /// The day of the last one.
+    pub last: Option<Day>,
+    /// Counts, for each pool that was counted in; the one counted in last comes first.
+    pub counts: Vec<CountReview>,
+    /// Lengths with both count and time.
+    pub speeds: Vec<SpeedRow>,
+    /// The critical speed of the last three months' tests, or why there is none.
+    pub critical: Result<CriticalSpeed, NoCriticalSpeed>,
+    /// Timed sets.
+    pub splits: Vec<SplitRow>,
+    /// Focus phrases.
+    pub focus: Vec<FocusRow>,
+    /// Breaths of the last four weeks.
+    pub breaths: BreathTotals,
+    /// Counts with breaths to the left against those to the right.
+    pub sides: Option<Compared>,
+    /// For each phrase: counts without its cue against those with it.
+    pub cues: Vec<(String, Compared)>,
+    /// Weeks, with what each asked for.
+    pub weeks: Vec<(WeekRow, WeekLoad)>,
+}
+
+impl Review {
+    /// Of a swimmer's practices, the oldest first, over so many weeks. `before` is what is known without the notebook.
+    pub fn of(swimmer: &str, practices: &[LoggedPractice], before: &StrokesBefore, today: Day, shown: usize) -> Self {
+        let noted = evidence::counts(practices, today);
+        let recent: Vec<&LoggedPractice> =
+            practices.iter().filter(|practice| today.days_since(practice.day) < WINDOW).collect();
+        let pools = pools(&noted);
+        let here: Vec<&NotedCount> = noted.iter().filter(|noted| Some(&noted.count.pool()) == pools.first()).collect();
+        let all: Vec<_> = noted.iter().map(|noted| noted.count).collect();
+        let fitted = pools.first().and_then(|pool| FittedStrokes::fit(before, *pool, &all));
+        let focus = focus(practices, today, shown);
+        let cue =
+            |row: &FocusRow| Some((row.phrase.clone(), silent_against_cued(&here, fitted.as_ref()?, &row.phrase)));
+        Self {
+            swimmer: swimmer.to_owned(),
+            today,
+            practices: practices.len(),
+            recent: recent.len(),
+            metres: recent.iter().map(|practice| practice.metres()).sum(),
+            last: practices.last().map(|practice| practice.day),
+            counts: pools.iter().filter_map(|pool| counts(&noted, *pool, before, today)).collect(),
+            speeds: speeds(&noted),
+            critical: CriticalSpeed::of(&trials(practices, today)),
+            splits: splits(practices),
+            breaths: breaths(recent),
+            sides: fitted.as_ref().map(|fitted| left_against_right(&here, fitted)),
+            cues: focus.iter().filter_map(cue).filter(|(_, compared)| !compared.counts.contains(&0)).collect(),
+            focus,
+            weeks: weeks(practices, today, shown)
+                .into_iter()
+                .map(|week| (week.clone(), WeekLoad::of(&week.loads)))
+                .collect(),
+        }
+    }
+}
+
+/// The tests of the last three months, the best of each distance.
+fn trials(practices: &[LoggedPractice], today: Day) -> Vec<TimeTrial> {
+    let mut best: Vec<TimeTrial> = Vec::new();
+    let tests = evidence::trials(practices).into_iter();
+    for trial in tests.filter(|trial| trial.test && today.days_since(trial.day) <= TRIALS) {
+        match best.iter_mut().find(|known| (known.metres - trial.metres).abs() < 0.5) {
+            Some(known) => known.seconds = known.seconds.min(trial.seconds),
+            None => best.push(TimeTrial { metres: trial.metres, seconds: trial.seconds }),
+        }
+    }
+    best
+}
+
+/// The pools that were counted in, the latest first.
+fn pools(noted: &[NotedCount]) -> Vec<PoolLength> {
+    let mut pools = Vec::new();
+    for noted in noted.iter().rev() {
+        if !pools.contains(&noted.count.pool()) {
+            pools.push(noted.count.pool());
+        }
+    }
+    pools
+}
