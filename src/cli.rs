@@ -21,6 +21,8 @@ mod pack;
 mod play;
 mod record;
 mod render;
+mod request;
+mod review;
 mod roster;
 mod several;
 mod summary;
@@ -66,6 +68,7 @@ pub fn main() -> ExitCode {
         Verb::Record(record) => record::run(record, &mut ui),
         Verb::Pack(pack) => pack::run(pack, &mut ui),
         Verb::Log(args) => log::run(args, &mut ui),
+        Verb::Review(review) => review::run(review, &mut ui),
         Verb::Devices(devices) => devices::run(devices, &mut ui),
         Verb::Man(man) => man::run(man, &mut ui),
         Verb::Completions(shell) => man::completions(shell, &mut ui),

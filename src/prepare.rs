@@ -10,10 +10,11 @@ pub mod request;
 pub mod text;
 
 mod fill;
+mod noted;
 
 pub use planned::Planned;
 pub(crate) use request::fnv1a;
-pub use request::{PracticeRequest, WhoSwims, identity, stem};
+pub use request::{KnownFrom, PracticeRequest, WhoSwims, identity, stem};
 pub use text::Unreadable;
 
 pub(crate) use fill::{Filled, in_its_language, lay_out};
@@ -22,6 +23,7 @@ use crate::diag::{Diagnostic, SourceId, Sources};
 use crate::pack::load::Search;
 use crate::swimmer::{Swimmer, profile};
 use opened::{Opened, Own};
+use std::path::PathBuf;
 
 /// What came of a request: a practice unless there are errors, and every problem found on the way.
 #[derive(Debug)]
@@ -53,7 +55,8 @@ pub(crate) fn plan_source(
 ) -> Result<Prepared, Unreadable> {
     let path = match &request.swimmer {
         Some(WhoSwims::Profile(path)) => Some(path.clone()),
-        _ => None,
+        Some(WhoSwims::Named(name)) => Some(PathBuf::from(name)).filter(|path| path.is_file()),
+        Some(WhoSwims::Hundred(_)) | None => None,
     };
     let profile = match &path {
         Some(path) => Some(sources.add(path.to_string_lossy().into_owned(), text::read(path)?)),
@@ -63,7 +66,11 @@ pub(crate) fn plan_source(
     let (swimmer, found) = match (&request.swimmer, profile) {
         (_, Some(profile)) => profile::parse(profile, &opened.sources),
         (Some(WhoSwims::Hundred(hundred)), _) => opened.who_swims(*hundred),
-        _ => (Some(Swimmer::assumed()), Vec::new()),
+        (Some(WhoSwims::Named(name)), _) => noted::named(request.known.as_ref(), name, opened.pool())?,
+        _ => {
+            let known = noted::only(request.known.as_ref(), opened.pool())?;
+            (Some(known.unwrap_or_else(Swimmer::assumed)), Vec::new())
+        }
     };
     let own = Own { texts: path.as_slice(), ..Own::default() };
     let (planned, diagnostics) = opened.plan(swimmer.as_ref(), own, found);

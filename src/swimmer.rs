@@ -4,6 +4,7 @@
 //! no output can pass a guess off as a measurement.
 
 pub mod fit;
+mod fitted;
 mod hundred;
 pub mod model;
 pub mod profile;

@@ -27,6 +27,8 @@ mod help;
 mod honest;
 #[path = "main/hostile.rs"]
 mod hostile;
+#[path = "main/known.rs"]
+mod known;
 #[path = "main/lists.rs"]
 mod lists;
 #[path = "kit/material.rs"]

@@ -7,6 +7,7 @@ mod play;
 mod reading;
 mod record;
 mod render;
+mod review;
 
 use crate::prepare::WhoSwims;
 use clap::{Args as ClapArgs, Parser, Subcommand, ValueEnum};
@@ -20,6 +21,7 @@ pub use play::PlayArgs;
 pub use reading::{AudienceArg, Reading, ScriptArgs};
 pub use record::{Record, TakeForm};
 pub use render::{CaptionsPlace, Form, Render, SplitAt};
+pub use review::{ReviewArgs, ReviewTopic};
 use std::path::PathBuf;
 
 /// Turns a written swim practice into sound that reaches the swimmer at the stroke where it matters.
@@ -148,6 +150,15 @@ What is kept is safe on the disk before the next text comes. A recording that is
 Places are numbers: 4 is set 4, 4.8 its eighth repeat, 4.8.1 the first length of that. With any of the options that say what
 was observed nothing is asked. The notebook is one file, yours alone to read; those of children need a guardian's consent.")]
     Log(Log),
+    /// Say what the notebook's practices mean: what changed, what holds, what was left alone
+    #[command(after_help = "Examples:
+  lengthwise review                                    one screen: counts, focus, breaths, load
+  lengthwise review --swimmer Ida --on counts          every tempo that was counted, now and four weeks ago
+  lengthwise review --on splits                        times as swum against those planned
+  lengthwise review --json
+
+What is within a miscount or within chance is called so: \"can't tell\". A guess never counts.")]
+    Review(ReviewArgs),
     /// List the sound outputs and the microphones
     #[command(after_help = "Examples:
   lengthwise devices                                   what `--device` and `--microphone` can name

@@ -2,7 +2,8 @@
 
 use super::args::Check;
 use super::failure::Failure;
-use super::ui::{Ui, request};
+use super::request::request;
+use super::ui::Ui;
 use super::{explain, table};
 use crate::diag::has_errors;
 use crate::plan::json;

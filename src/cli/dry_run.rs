@@ -3,7 +3,8 @@
 use super::args::PlayArgs;
 use super::failure::Failure;
 use super::leftovers::sweep;
-use super::ui::{self, Ui, request};
+use super::request::request;
+use super::ui::{self, Ui};
 use crate::diag::has_errors;
 use crate::diag::shown::ShownPath;
 use crate::disk;

@@ -2,9 +2,11 @@
 
 use super::args::NotebookArg;
 use super::failure::Failure;
+use super::today::LocalTime;
 use super::ui::Ui;
 use crate::diag::shown::ShownPath;
 use crate::notebook::{Notebook, NotebookFault, OpenFor};
+use crate::prepare::KnownFrom;
 use std::ffi::OsString;
 use std::path::PathBuf;
 
@@ -25,6 +27,11 @@ fn usual(data: Option<OsString>, home: Option<OsString>) -> Option<PathBuf> {
     let data = data.map(PathBuf::from).filter(|data| data.is_absolute());
     let data = data.or_else(|| home.map(|home| PathBuf::from(home).join(".local/share")))?;
     Some(data.join("lengthwise/notebook.sqlite"))
+}
+
+/// What plans a practice by the notebook; nothing where there is no place for one.
+pub(super) fn known_from(given: &NotebookArg) -> Option<KnownFrom> {
+    find(given).ok().map(|notebook| KnownFrom { notebook, today: LocalTime::now().day })
 }
 
 /// Opens the notebook to write into it, and makes it if there is none.

@@ -1,14 +1,11 @@
 //! Where a command writes to: results, messages, colour, width. Nothing is global.
 
-use super::args::{AudienceArg, ScriptArgs, When};
+use super::args::When;
 use crate::diag::render::render;
 use crate::diag::shown::{Printer, Shown};
 use crate::diag::{Diagnostic, Sources};
 use crate::messages::Messages;
-use crate::pack::load::user_folder;
 use crate::pack::speech::{self, Speech};
-use crate::practice::Audience;
-use crate::prepare::PracticeRequest;
 use crate::progress::Progress;
 use anstyle::AnsiColor;
 use std::io::{self, BufWriter, IsTerminal};
@@ -120,23 +117,6 @@ impl Ui {
             self.pipe_closed |= error.kind() == io::ErrorKind::BrokenPipe;
         }
         result
-    }
-}
-
-/// What the common arguments ask for.
-pub fn request(input: &ScriptArgs) -> PracticeRequest {
-    PracticeRequest {
-        script: input.script.clone(),
-        swimmer: input.swimmer.clone(),
-        packs: input.reading.packs.clone(),
-        audience: match input.reading.audience {
-            AudienceArg::Headphones => Audience::Headphones,
-            AudienceArg::Speaker => Audience::Speaker,
-            AudienceArg::Player => Audience::Player,
-        },
-        user_packs: user_folder(std::env::var_os("XDG_DATA_HOME"), std::env::var_os("HOME")),
-        voice: input.reading.voice_from.clone(),
-        speech: speech().filter(|_| !input.reading.no_speech),
     }
 }
 

@@ -75,13 +75,13 @@ fn is_whole(repeat: &LoggedRepeat) -> bool {
     repeat.plain.count() == repeat.lengths.max(1) && repeat.may_be_swum()
 }
 
-struct Found<'p> {
+struct CountedLength<'p> {
     repeat: &'p LoggedRepeat,
     count: LengthCount,
     tempo: Option<f64>,
 }
 
-impl Found<'_> {
+impl CountedLength<'_> {
     fn noted(self, day: Day) -> NotedCount {
         NotedCount {
             day,
@@ -99,7 +99,7 @@ fn counted<'p>(
     days: f64,
     set: &LoggedSet,
     repeat: &'p LoggedRepeat,
-) -> impl Iterator<Item = Found<'p>> {
+) -> impl Iterator<Item = CountedLength<'p>> {
     let late = set.repeats.len() >= LONG_SET && (repeat.number as usize) * 4 > set.repeats.len() * 3;
     let condition = if late { Condition::EndOfSet } else { Condition::Fresh };
     let counts = repeat.proven().filter(|observed| observed.measure == Measure::Count);
@@ -112,7 +112,7 @@ fn counted<'p>(
         let tempo =
             repeat.value(Measure::Tempo, length).or_else(|| repeat.value(Measure::Tempo, None)).or(repeat.tempo);
         let at = speed(tempo, time(repeat, length))?;
-        Some(Found { repeat, count: LengthCount::new(days, pool, count, at, condition)?, tempo })
+        Some(CountedLength { repeat, count: LengthCount::new(days, pool, count, at, condition)?, tempo })
     })
 }
 

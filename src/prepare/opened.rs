@@ -14,7 +14,7 @@ use crate::script::parse::parse_partly;
 use crate::script::{Script, Water};
 use crate::swimmer::Swimmer;
 use crate::swimmer::model::StrokeModel;
-use crate::units::swim::Pace;
+use crate::units::swim::{Pace, PoolLength};
 use std::path::PathBuf;
 
 /// A script and what it can be spoken with.
@@ -106,12 +106,17 @@ impl Opened {
         (voice, found)
     }
 
-    /// The swimmer who takes so long for 100 of this script's pool, or of the assumed one's in open water.
-    pub(crate) fn who_swims(&self, hundred: Pace) -> (Option<Swimmer>, Vec<Diagnostic>) {
-        let pool = match self.script.as_ref().map(|script| script.water.value) {
+    /// The pool of this script, or the assumed one in open water.
+    pub(super) fn pool(&self) -> PoolLength {
+        match self.script.as_ref().map(|script| script.water.value) {
             Some(Water::Pool(pool)) => pool,
             Some(Water::Open) | None => StrokeModel::assumed_pool(),
-        };
+        }
+    }
+
+    /// The swimmer who takes so long for 100 of this script's pool, or of the assumed one's in open water.
+    pub(crate) fn who_swims(&self, hundred: Pace) -> (Option<Swimmer>, Vec<Diagnostic>) {
+        let pool = self.pool();
         let swimmer = Swimmer::of_hundred(hundred, pool);
         let time = hundred.per_hundred();
         let message = format!("{time} for 100 in a pool of {pool} leaves no time for strokes between its walls");

@@ -10,6 +10,7 @@ use crate::pack::speech::Speech;
 use crate::practice::Audience;
 use crate::script::quantity::Read;
 use crate::swimmer::hundred;
+use crate::units::calendar::Day;
 use crate::units::swim::Pace;
 use std::ffi::OsStr;
 use std::fmt;
@@ -22,10 +23,13 @@ pub enum WhoSwims {
     Profile(PathBuf),
     /// Somebody of whom the time of 100, of the pool's unit, is known.
     Hundred(Pace),
+    /// A swimmer of the notebook, by name; a file of that name, if there is one.
+    Named(String),
 }
 
 impl WhoSwims {
-    /// A file, or a time such as `1:50`; what consists of digits and signs of a time is meant as one.
+    /// A time such as `1:50`, a file, or a name of the notebook: what consists of digits and signs of a time is meant as one,
+    /// and only a file has a dot or a slash.
     ///
     /// # Errors
     /// Where such a time cannot be read.
@@ -34,6 +38,9 @@ impl WhoSwims {
         match written.to_str() {
             Some(text) if !text.is_empty() && text.trim_end_matches([' ', 's']).chars().all(as_time) => {
                 hundred(text).map(Self::Hundred)
+            }
+            Some(name) if !name.contains(['/', '\\', '.']) && name.contains(char::is_alphabetic) => {
+                Ok(Self::Named(name.trim().to_owned()))
             }
             _ => Ok(Self::Profile(written.into())),
         }
@@ -45,6 +52,7 @@ impl WhoSwims {
             Self::Profile(path) => stem(path).to_string_lossy().into_owned(),
             // A colon has another meaning in the names of some systems.
             Self::Hundred(hundred) => hundred.per_hundred().to_string().replace(':', "-"),
+            Self::Named(name) => name.clone(),
         }
     }
 }
@@ -54,6 +62,7 @@ impl fmt::Display for WhoSwims {
         match self {
             Self::Profile(path) => path.shown().fmt(f),
             Self::Hundred(hundred) => hundred.per_hundred().fmt(f),
+            Self::Named(name) => name.fmt(f),
         }
     }
 }
@@ -82,6 +91,17 @@ pub struct PracticeRequest {
     pub voice: Option<String>,
     /// The voice that says what has no recording; a tone stands for it where there is none.
     pub speech: Option<Speech>,
+    /// What is known of swimmers from practices before.
+    pub known: Option<KnownFrom>,
+}
+
+/// A notebook, and the day from which it is looked at.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct KnownFrom {
+    /// The notebook; there need be none.
+    pub notebook: PathBuf,
+    /// Today.
+    pub today: Day,
 }
 
 impl PracticeRequest {
@@ -150,8 +170,11 @@ mod tests {
         let time = of("1:50").unwrap();
         assert_eq!((time.to_string(), time.stem()), ("1:50".to_owned(), "1-50".to_owned()));
         assert_eq!(of("110 s"), Ok(time));
-        for path in ["ida.yaml", "1/50", "2024-ida.yaml", "./1:50", "s.yaml", "-"] {
+        for path in ["ida.yaml", "1/50", "2024-ida.yaml", "./1:50", "s.yaml", "-", "a/ida"] {
             assert_eq!(of(path), Ok(WhoSwims::from(path)));
+        }
+        for name in ["Ida", "ida", "Bo the 2nd"] {
+            assert_eq!(of(name), Ok(WhoSwims::Named(name.into())));
         }
         // No file is called so: it is a time that lacks something.
         assert_eq!(of("110").unwrap_err().code, Code::UnitMissing);

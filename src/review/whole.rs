@@ -9,14 +9,12 @@ use super::splits::{SplitRow, splits};
 use super::week::{WeekRow, weeks};
 use crate::notebook::entry::LoggedPractice;
 use crate::notebook::evidence::{self, NotedCount};
-use crate::swimmer::fit::critical::{CriticalSpeed, NoCriticalSpeed, TimeTrial};
+use crate::notebook::known::critical;
+use crate::swimmer::fit::critical::{CriticalSpeed, NoCriticalSpeed};
 use crate::swimmer::fit::lengths::{FittedStrokes, StrokesBefore};
 use crate::swimmer::fit::load::WeekLoad;
 use crate::units::calendar::Day;
 use crate::units::swim::PoolLength;
-
-/// Trials of the last so many days make the critical speed: older ones are another swimmer's. Our choice.
-const TRIALS: i32 = 90;
 
 /// What the notebook says of a swimmer.
 #[derive(Clone, Debug, PartialEq)]
@@ -75,7 +73,7 @@ impl Review {
             last: practices.last().map(|practice| practice.day),
             counts: pools.iter().filter_map(|pool| counts(&noted, *pool, before, today)).collect(),
             speeds: speeds(&noted),
-            critical: CriticalSpeed::of(&trials(practices, today)),
+            critical: critical(practices, today),
             splits: splits(practices),
             breaths: breaths(recent),
             sides: fitted.as_ref().map(|fitted| left_against_right(&here, fitted)),
@@ -87,19 +85,6 @@ impl Review {
                 .collect(),
         }
     }
-}
-
-/// The tests of the last three months, the best of each distance.
-fn trials(practices: &[LoggedPractice], today: Day) -> Vec<TimeTrial> {
-    let mut best: Vec<TimeTrial> = Vec::new();
-    let tests = evidence::trials(practices).into_iter();
-    for trial in tests.filter(|trial| trial.test && today.days_since(trial.day) <= TRIALS) {
-        match best.iter_mut().find(|known| (known.metres - trial.metres).abs() < 0.5) {
-            Some(known) => known.seconds = known.seconds.min(trial.seconds),
-            None => best.push(TimeTrial { metres: trial.metres, seconds: trial.seconds }),
-        }
-    }
-    best
 }
 
 /// The pools that were counted in, the latest first.

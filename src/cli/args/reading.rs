@@ -1,5 +1,6 @@
 //! What the commands that read a script are given: which script, for whom, and how it is read.
 
+use super::log::NotebookArg;
 use crate::prepare::WhoSwims;
 use crate::script::quantity::Misread;
 use clap::builder::{OsStringValueParser, TypedValueParser, ValueParser};
@@ -26,8 +27,8 @@ pub struct ScriptArgs {
     /// A cue script: a YAML file, or PACK/NAME of one in a pack
     #[arg(value_name = "SCRIPT")]
     pub script: PathBuf,
-    /// The swimmer: a profile, or the time of 100 such as 1:50; without it somebody new to crawl is assumed, and every
-    /// assumption named
+    /// The swimmer: a profile, the time of 100 such as 1:50, or a name of the notebook; without it the notebook's only swimmer,
+    /// or somebody new to crawl, and every assumption is named
     #[arg(long, value_name = "WHO", value_parser = swimmer())]
     pub swimmer: Option<WhoSwims>,
     /// How it is read
@@ -50,6 +51,9 @@ pub struct Reading {
     /// Leave what has no recording to a tone; without it the built-in voice says it
     #[arg(long)]
     pub no_speech: bool,
+    /// Where it is known how somebody swims
+    #[command(flatten)]
+    pub notebook: NotebookArg,
 }
 
 /// What a practice is heard through.

@@ -43,6 +43,18 @@ pub enum NoCriticalSpeed {
     NoReserve,
 }
 
+impl NoCriticalSpeed {
+    /// Why, in words.
+    pub const fn words(self) -> &'static str {
+        match self {
+            Self::TooFew => "it takes timed tests of two distances",
+            Self::NotANumber => "a distance or a time is none",
+            Self::TimesNotIncreasing(_) => "a longer test took no longer than a shorter one",
+            Self::NoReserve => "the longer test was as quick as the shorter: one of them was not all out",
+        }
+    }
+}
+
 impl CriticalSpeed {
     /// From two trials or more, in any order.
     ///

@@ -1,0 +1,52 @@
+//! `review`: what the notebook says.
+
+mod json;
+mod page;
+mod squad;
+
+use super::args::ReviewArgs;
+use super::failure::Failure;
+use super::notebook::{existing, failed};
+use super::today::LocalTime;
+use super::ui::Ui;
+use crate::notebook::entry::NotedSwimmer;
+use crate::notebook::known::strokes_before;
+use crate::notebook::{Notebook, OpenFor, Wanted};
+use crate::review::whole::Review;
+use crate::units::calendar::Day;
+
+/// Runs the command.
+pub fn run(args: &ReviewArgs, ui: &mut Ui) -> Result<(), Failure> {
+    let notebook = existing(&args.notebook, OpenFor::Reading)?;
+    let today = args.as_of.unwrap_or_else(|| LocalTime::now().day);
+    let swimmers = notebook.swimmers().map_err(failed)?;
+    let weeks = usize::from(args.weeks);
+    match (&args.swimmer, &swimmers[..]) {
+        (None, []) => {
+            Err(Failure::World("the notebook has no swimmer yet: `lengthwise log SCRIPT` begins with one".into()))
+        }
+        (None, [one]) => show(args, &review(&notebook, one, today, weeks)?, ui),
+        (None, many) => {
+            let all =
+                many.iter().map(|one| review(&notebook, one, today, weeks)).collect::<Result<Vec<_>, Failure>>()?;
+            Ok(ui.result(if args.json { json::squad(&all) } else { squad::page(&all) })?)
+        }
+        (Some(name), all) => {
+            let named = all.iter().find(|noted| noted.name.to_lowercase() == name.to_lowercase());
+            let names = || all.iter().map(|noted| noted.name.as_str()).collect::<Vec<_>>().join(", ");
+            let none = || Failure::Usage(format!("the notebook knows no swimmer `{name}`; it knows {}", names()));
+            show(args, &review(&notebook, named.ok_or_else(none)?, today, weeks)?, ui)
+        }
+    }
+}
+
+fn show(args: &ReviewArgs, review: &Review, ui: &mut Ui) -> Result<(), Failure> {
+    Ok(ui.result(if args.json { json::one(review) } else { page::page(review, args.on) })?)
+}
+
+fn review(notebook: &Notebook, noted: &NotedSwimmer, today: Day, weeks: usize) -> Result<Review, Failure> {
+    let kept =
+        notebook.practices(&Wanted { swimmer: Some(noted.name.clone()), ..Wanted::default() }).map_err(failed)?;
+    let until = kept.into_iter().map(|(_, practice)| practice).filter(|practice| practice.day <= today);
+    Ok(Review::of(&noted.name, &until.collect::<Vec<_>>(), &strokes_before(noted), today, weeks))
+}
