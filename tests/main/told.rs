@@ -6,7 +6,7 @@ use crate::generate::{Generated, script};
 use crate::plan::{Planned, Row, SECOND, hold_for, nanos, plan_for, rows, swims};
 use crate::whole;
 use lengthwise::practice::{Audience, FocusFrom, FocusPoint, Line, Repeat, Set, Text};
-use lengthwise::script::{Breathe, Far};
+use lengthwise::script::{Breathe, CountOn, Far, Test};
 use lengthwise::units::time::Seconds;
 use proptest::prelude::*;
 use std::collections::BTreeMap;
@@ -54,6 +54,24 @@ fn facts(repeat: &Repeat, line: &Line, audience: Audience) -> BTreeMap<&'static 
         Some(Breathe::ByRepeat) => Some("breathe-by-repeat".to_owned()),
     };
     facts.extend(breathe.map(|id| ("breathing", told(&[&id], None))));
+    if let Some(every) = line.sight {
+        facts.insert("looks", told(&[&format!("sight-every-{every}")], None));
+    }
+    match line.count {
+        // Which one to count is told as it begins, to whoever hears it there.
+        Some(CountOn::LastLength) if audience.in_ear() => {}
+        Some(CountOn::LastLength) => drop(facts.insert("to count", told(&["count-last-length"], None))),
+        Some(CountOn::EachLength) => drop(facts.insert("to count", told(&["count-each-length"], None))),
+        None => {}
+    }
+    if let Some(test) = line.test {
+        let id = if test == Test::Time { "test-time" } else { "test-count" };
+        facts.insert("test", told(&[id], None));
+    }
+    if let Some(half) = line.second_half {
+        let id = if half > Seconds::ZERO { "second-half-faster" } else { "second-half-slower" };
+        facts.insert("second half", told(&[id], None));
+    }
     if let Some(drill) = &line.drill {
         facts.insert("drill", told(&[&format!("drill-{}", drill.how.id)], None));
     }
@@ -65,6 +83,16 @@ fn manner(repeat: &Repeat, line: &Line) -> impl PartialEq {
     let far = if matches!(line.far, Far::Distances(_)) { Some(repeat.distance) } else { None };
     let time = if let Far::Time(time) = line.far { time } else { Seconds::ZERO };
     (far, time, line.part, line.stroke, line.effort)
+}
+
+/// Whether the lengths of a line differ in what is swum, not only in the focus.
+fn parts_differ(line: &Line) -> bool {
+    let own = (&line.drill.as_ref().map(|drill| &drill.how.id), line.part, line.stroke, line.effort);
+    line.kinds.iter().any(|kind| {
+        let drill = kind.drill.as_ref().or(line.drill.as_ref()).map(|drill| &drill.how.id);
+        let part = kind.part.unwrap_or(line.part);
+        (&drill, part, kind.stroke.or(line.stroke), kind.effort.or(line.effort)) != own
+    })
 }
 
 /// Every repeat: what is new in it is heard between the touch before and its go, or within the first strokes where there was no
@@ -103,6 +131,11 @@ fn heard_or_dropped(planned: &Planned) -> Result<(), TestCaseError> {
         if joined {
             // The beats tell it.
             new.remove("tempo");
+            new.remove("looks");
+        }
+        if parts_differ(line) {
+            // What the lengths are is told before each go, wherever a set opens with the set.
+            new.insert("lengths", told(&["in-turn", "lengths", "length-1"], None));
         }
         if repeat.joined && (audience == Audience::Speaker || line.test.is_some()) {
             // Nobody hears anything before the wall.
