@@ -19,7 +19,7 @@ const TIRED_WIDTH: f64 = 0.05;
 const POOL_WIDTH: f64 = 0.03;
 /// The scatter of counts about their line, in strokes: half a stroke as if six counts had shown it, and never less than
 /// what rounding to whole strokes alone makes (1/√12 = 0.29). Assumptions.
-const STROKES_OFF: ScalePrior = ScalePrior { usual: 0.48, seen: 6.0, least: 0.25 };
+pub(super) const STROKES_OFF: ScalePrior = ScalePrior { usual: 0.48, seen: 6.0, least: 0.25 };
 /// How far the seconds at the wall may be off before there are times. An assumption, no source.
 const WALL_WIDTH: f64 = 0.7;
 /// The scatter of a length's time about wall + count × tempo: a clock read to 0.2 s, a count rounded to whole strokes.
@@ -33,7 +33,7 @@ const Z90: f64 = 1.281_551_565_544_600_4;
 const RIGHT_90: f64 = 1.38;
 
 /// Distance per stroke at the middle rate, its slope, and what the end of a set takes from it.
-type Strokes = Vector3<f64>;
+pub(super) type Strokes = Vector3<f64>;
 
 /// What is expected of one length's count.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -105,6 +105,33 @@ impl StrokeLine {
     }
 }
 
+/// What is known before the counts of one pool are looked at.
+pub(super) struct PoolCounts {
+    pub line: StrokeLine,
+    pub prior: Prior<3>,
+    pub wall: Posterior<1>,
+    /// The counts of that pool.
+    pub here: Vec<LengthCount>,
+}
+
+impl PoolCounts {
+    /// Takes the seconds at the wall from all counts, and the prior from those of other pools.
+    pub(super) fn of(before: &StrokesBefore, pool: PoolLength, counts: &[LengthCount]) -> Option<Self> {
+        let wall = fit_wall(before.model.wall(), counts)?;
+        let line =
+            |pool: PoolLength| StrokeLine { middle: before.middle(), swum: pool.metres() - before.model.glide() };
+        let mut prior = before.prior();
+        for other in others(pool, counts) {
+            if line(other).swum > 0.0 {
+                let (fitted, _) = fit_line(line(other), &prior, wall.mean[0], &of_pool(other, counts))?;
+                prior = elsewhere(&fitted)?;
+            }
+        }
+        let here = of_pool(pool, counts);
+        (line(pool).swum > 0.0).then(|| Self { line: line(pool), prior, wall, here })
+    }
+}
+
 /// What is held of a swimmer's strokes before their counts are looked at.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct StrokesBefore {
@@ -136,21 +163,10 @@ impl FittedStrokes {
     /// prior is, a little wider, the prior of this one: glide and turns differ, the swimmer does not. `None` where the pool
     /// leaves no way to stroke in.
     pub fn fit(before: &StrokesBefore, pool: PoolLength, counts: &[LengthCount]) -> Option<Self> {
-        let wall = fit_wall(before.model.wall(), counts)?;
-        let seconds = wall.mean[0];
-        let glide = before.model.glide();
-        let line = |pool: PoolLength| StrokeLine { middle: before.middle(), swum: pool.metres() - glide };
-        let mut prior = before.prior();
-        for other in others(pool, counts) {
-            if line(other).swum > 0.0 {
-                let (fitted, _) = fit_line(line(other), &prior, seconds, &of_pool(other, counts))?;
-                prior = elsewhere(&fitted)?;
-            }
-        }
-        let here = of_pool(pool, counts);
-        let (strokes, struck) = (line(pool).swum > 0.0).then(|| fit_line(line(pool), &prior, seconds, &here))??;
+        let PoolCounts { line, prior, wall, here } = PoolCounts::of(before, pool, counts)?;
+        let (strokes, struck) = fit_line(line, &prior, wall.mean[0], &here)?;
         let latest = counts.iter().map(LengthCount::days_ago).min_by(f64::total_cmp);
-        Some(Self { pool, glide, line: line(pool), strokes, wall, struck, counts: counts.len(), latest })
+        Some(Self { pool, glide: before.model.glide(), line, strokes, wall, struck, counts: counts.len(), latest })
     }
 
     /// The model for practices: halfway between fresh and the end of a set, since sets are swum from one to the other.
@@ -246,7 +262,12 @@ fn elsewhere(fitted: &Posterior<3>) -> Option<Prior<3>> {
 }
 
 /// The line through the counts of one pool, and how many of them were struck.
-fn fit_line(line: StrokeLine, prior: &Prior<3>, wall: f64, counts: &[LengthCount]) -> Option<(Posterior<3>, usize)> {
+pub(super) fn fit_line(
+    line: StrokeLine,
+    prior: &Prior<3>,
+    wall: f64,
+    counts: &[LengthCount],
+) -> Option<(Posterior<3>, usize)> {
     let data: Vec<Datum> = counts.iter().map(|count| Datum { value: count.count(), weight: count.weight() }).collect();
     let curve = |strokes: &Strokes, place: usize| line.expected(strokes, &counts[place], wall);
     let best = |prior: &Prior<3>| {

@@ -107,7 +107,7 @@ where
         let before = scale;
         scale = scale_after(scale_prior, sums.squares, sums.weight);
         // In units of the posterior's own width.
-        if step.dot(&(precision * step)) < 1e-14 && (scale - before).abs() < 1e-8 * scale {
+        if step.dot(&(precision * step)) < 1e-12 && (scale - before).abs() < 1e-7 * scale {
             break;
         }
     }

@@ -51,6 +51,8 @@ pub(super) struct Simulated {
     pub wall: f64,
     /// Standard deviation of the strokes of like lengths.
     pub scatter: f64,
+    /// Strokes more in each length of the day.
+    pub form: f64,
     /// The tempo beyond which the line is left, and what each stroke a second beyond it takes.
     pub breaks: Option<(f64, f64)>,
 }
@@ -78,6 +80,7 @@ impl Simulated {
             tired: stroke * dice.within(0.0, 0.08),
             wall: before.model.wall() + 0.7 * dice.normal(),
             scatter: dice.within(0.2, 0.6),
+            form: 0.0,
             breaks: None,
         }
     }
@@ -91,7 +94,7 @@ impl Simulated {
 
     /// One length: its strokes, not rounded, and its time as read from a clock.
     pub fn swim(&self, tempo: f64, condition: Condition, dice: &mut Dice) -> (f64, f64) {
-        let strokes = self.expected(tempo, condition) + self.scatter * dice.normal();
+        let strokes = self.expected(tempo, condition) + self.form + self.scatter * dice.normal();
         (strokes, self.wall + strokes * tempo + CLOCK * dice.normal())
     }
 

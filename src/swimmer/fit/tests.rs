@@ -62,7 +62,7 @@ fn the_fit_is_the_most_probable_line() {
 
 #[test]
 fn parameters_are_recovered_without_bias() {
-    let swimmers = amount(40, 1000);
+    let swimmers = amount(25, 1000);
     let (mut count, mut slope, mut wall, mut tired) = (0.0, 0.0, 0.0, 0.0);
     for seed in 0..swimmers {
         let mut dice = Dice(seed);
@@ -78,14 +78,15 @@ fn parameters_are_recovered_without_bias() {
     }
     let n = swimmers as f64;
     println!("bias: {:.3} strokes, tired {:.3}, slope {:.4}, wall {:.3} s", count / n, tired / n, slope / n, wall / n);
-    // Each mean has a standard error of its own: about 0.02 strokes, 0.01 m s and 0.025 s over 40 swimmers.
-    assert!((count / n).abs() < 0.08 && (tired / n).abs() < 0.08, "{count} {tired}");
-    assert!((slope / n).abs() < 0.03 && (wall / n).abs() < 0.1, "{slope} {wall}");
+    // Over 25 swimmers each mean scatters more.
+    let strict = amount(3.0, 1.0);
+    assert!((count / n).abs() < 0.04 * strict && (tired / n).abs() < 0.04 * strict, "{count} {tired}");
+    assert!((slope / n).abs() < 0.01 * strict && (wall / n).abs() < 0.03 * strict, "{slope} {wall}");
 }
 
 #[test]
 fn eight_of_ten_unseen_lengths_are_in_the_interval() {
-    let swimmers = amount(40, 1000);
+    let swimmers = amount(25, 1000);
     for counts in amount(&[5, 20][..], &[2, 5, 10, 20, 40]) {
         let (mut inside, mut tried) = (0, 0);
         for seed in 0..swimmers {
@@ -110,7 +111,7 @@ fn eight_of_ten_unseen_lengths_are_in_the_interval() {
 
 #[test]
 fn one_wild_miscount_moves_the_next_prediction_little() {
-    let swimmers = amount(40, 1000);
+    let swimmers = amount(25, 1000);
     for others in [4, 10, 20] {
         let (mut worst, mut beyond) = (0.0_f64, 0);
         for seed in 0..swimmers {
@@ -127,7 +128,7 @@ fn one_wild_miscount_moves_the_next_prediction_little() {
         }
         println!("beside {others} counts: moved by {worst:.3} strokes at most, {beyond} of {swimmers} by 0.2 or more");
         // Where one of four counts is wrong anyway, a wild fifth is sometimes believed.
-        let allowed = if others == 4 { swimmers / 12 } else { 0 };
+        let allowed = if others == 4 { amount(3, swimmers / 20) } else { 0 };
         assert!(beyond <= allowed, "beside {others} counts: {beyond}");
     }
 }
