@@ -85,6 +85,17 @@ pub struct Prediction {
     pub tempo: Option<Tempo>,
 }
 
+/// Where somebody's usual tempo is known from.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum UsualSource {
+    /// It was stated, or is that of a stated count.
+    Stated,
+    /// It follows from a time and from strokes that were assumed.
+    Time,
+    /// Nothing is known of them.
+    Nothing,
+}
+
 /// A swimmer with their stroke model.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Swimmer {
@@ -94,6 +105,8 @@ pub struct Swimmer {
     pub model: StrokeModel,
     /// The tempo at which they swim by feel without effort: the one stated as such, or the slowest one stated.
     pub usual: Tempo,
+    /// Where that is known from.
+    pub usual_source: UsualSource,
     /// Stated paces by effort, in the unit of `pace_unit`.
     pub paces: Vec<(Effort, Pace)>,
     /// The pace of their critical speed, in that unit; the brisk pace is assumed where it is not known.

@@ -1,8 +1,9 @@
 //! A swimmer whose strokes are those of their counts.
 
-use super::Swimmer;
 use super::fit::counts::LengthCount;
 use super::fit::lengths::{FittedStrokes, StrokesBefore};
+use super::{SwimStretch, Swimmer, UsualSource};
+use crate::script::Effort;
 use crate::units::swim::{Pace, PoolLength};
 use crate::units::time::{Seconds, Tempo};
 
@@ -10,7 +11,8 @@ use crate::units::time::{Seconds, Tempo};
 const SPREAD: (f64, f64) = (0.02, 0.06);
 
 impl Swimmer {
-    /// The same, swimming in `pool` as `counts` say. Where there are none, or they say nothing that anybody could swim, it is as
+    /// The same, swimming in `pool` as `counts` say. A usual tempo that followed from a time and from assumed strokes follows from
+    /// that time and the counted strokes instead: the time was stated, the strokes were not. Where there are none, or they say nothing that anybody could swim, it is as
     /// before, and that is among the assumptions.
     #[must_use]
     pub fn with_counts(mut self, before: &StrokesBefore, pool: PoolLength, counts: &[LengthCount]) -> Self {
@@ -20,6 +22,12 @@ impl Swimmer {
             self.assumptions.insert(0, format!("the notebook has no counts of {name} yet"));
             return self;
         };
+        if self.usual_source == UsualSource::Time {
+            let steady = self.crawl_time(SwimStretch::Length(pool), Effort::Steady);
+            let usual = model.tempo_for(steady, |tempo| model.length_time(pool.metres(), tempo));
+            // Within 0.4 to 2.5 s, so that it has no sign.
+            self.usual = Tempo::from_millis(libm::round(usual * 1000.0) as u64);
+        }
         self.model = model;
         self.spread = fitted.spread(self.usual).clamp(SPREAD.0, SPREAD.1);
         let days = match fitted.latest().map(|days| days as u64) {
@@ -90,6 +98,28 @@ mod tests {
             (none.model, &none.assumptions[0][..]),
             (assumed.model, "the notebook has no counts of the assumed swimmer yet")
         );
+    }
+
+    #[test]
+    fn a_stated_time_is_kept_and_its_tempo_follows_from_the_counts() {
+        // 100 m in 1:50: 27.5 s a length, 23.5 s of them with strokes. Assumed are about 20 strokes at 1.19 s; 17 were counted
+        // at 1.30 s.
+        let pool = StrokeModel::assumed_pool();
+        let stated = Swimmer::of_hundred(Pace::new(Seconds::from_secs(110)).unwrap(), pool).unwrap();
+        let before = StrokesBefore { model: stated.model, usual: stated.usual, width: 0.15 };
+        let at = CountedAt::Tempo(Tempo::from_centis(130));
+        let counts = [LengthCount::new(1.0, pool, 17.0, at, Condition::Fresh).unwrap(); 8];
+        let known = stated.clone().with_counts(&before, pool, &counts);
+        let length = |swimmer: &Swimmer| {
+            let steady = How::crawl(SpeedTarget::Effort(Effort::Steady));
+            swimmer.predict(SwimStretch::Length(pool), &steady)
+        };
+        assert!((length(&known).time.as_f64() - length(&stated).time.as_f64()).abs() < 0.02);
+        assert!((known.usual.as_f64() - 23.5 / length(&known).count.unwrap()).abs() < 0.002, "{:?}", known.usual);
+        assert!(known.usual.as_f64() > stated.usual.as_f64() + 0.1, "{:?} {:?}", known.usual, stated.usual);
+        // A tempo that was stated stays.
+        let stated = Swimmer { usual_source: UsualSource::Stated, ..stated };
+        assert_eq!(stated.clone().with_counts(&before, pool, &counts).usual, stated.usual);
     }
 
     #[test]

@@ -1,8 +1,8 @@
 //! A swimmer from what nearly everybody knows: the time of 100. How many strokes a length takes is assumed by it, and the
 //! tempo follows, so that nobody has to know a tempo before a beat was ever heard.
 
-use super::Swimmer;
 use super::model::StrokeModel;
+use super::{Swimmer, UsualSource};
 use crate::diag::Code;
 use crate::script::quantity::{Misread, Read, time};
 use crate::units::swim::{Pace, PoolLength, Side};
@@ -70,7 +70,8 @@ impl Swimmer {
     pub fn assumed() -> Self {
         let hundred = Pace::new(Seconds::from_secs(150)).expect("a pace");
         let why = "no swimmer given (--swimmer): assuming somebody new to crawl,";
-        Self::following(hundred, StrokeModel::assumed_pool(), why).expect("a swimmer")
+        let somebody = Self::following(hundred, StrokeModel::assumed_pool(), why).expect("a swimmer");
+        Self { usual_source: UsualSource::Nothing, ..somebody }
     }
 
     /// Somebody of whom the time of 100 is known and nothing else; `pool` is where it was swum. `None` where its walls leave no
@@ -92,6 +93,7 @@ impl Swimmer {
             name: None,
             model,
             usual: strokes.tempo,
+            usual_source: UsualSource::Time,
             paces: Vec::new(),
             critical: None,
             drill: None,

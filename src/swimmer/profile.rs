@@ -22,9 +22,9 @@
 //!
 //! One of `hundred`, `stroke` and `pace` must be there; the rest follows, and what was assumed is told.
 
-use super::Swimmer;
 use super::hundred::{StrokesOfLength, hundred};
 use super::model::StrokeModel;
+use super::{Swimmer, UsualSource};
 use crate::diag::{Code, Diagnostic, SourceId, Sources, Span, has_errors};
 use crate::script::Effort;
 use crate::script::parse::{settle, version};
@@ -149,6 +149,7 @@ pub(super) fn known(
         name: None,
         model: model(pool, &stated, walls, problems)?,
         usual: stated.usual,
+        usual_source: stated.usual_source,
         paces,
         critical,
         drill,
@@ -203,6 +204,7 @@ struct StrokePoints {
     /// Seconds a stroke, and strokes in a length.
     points: Vec<(f64, f64)>,
     usual: Tempo,
+    usual_source: UsualSource,
     spread: f64,
 }
 
@@ -210,7 +212,7 @@ impl StrokePoints {
     fn counted(span: Span, points: Vec<(Tempo, u32)>, usual: Option<Tempo>) -> Option<Self> {
         let slowest = points.iter().map(|(tempo, _)| *tempo).max_by(|a, b| a.as_f64().total_cmp(&b.as_f64()));
         let points = points.iter().map(|(tempo, count)| (tempo.as_f64(), f64::from(*count))).collect();
-        Some(Self { span, points, usual: usual.or(slowest)?, spread: STATED_SPREAD })
+        Some(Self { span, points, usual: usual.or(slowest)?, usual_source: UsualSource::Stated, spread: STATED_SPREAD })
     }
 
     /// Those that follow from a pace, and what was assumed for it.
@@ -238,7 +240,8 @@ impl StrokePoints {
             return None;
         };
         let points = vec![(strokes.tempo.as_f64(), strokes.count)];
-        let stated = Self { span, points, usual: strokes.tempo, spread: Swimmer::ASSUMED_SPREAD };
+        let usual_source = if usual.is_some() { UsualSource::Stated } else { UsualSource::Time };
+        let stated = Self { span, points, usual: strokes.tempo, usual_source, spread: Swimmer::ASSUMED_SPREAD };
         Some((stated, usual.is_none().then_some(assumption)))
     }
 }
