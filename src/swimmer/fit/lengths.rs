@@ -17,19 +17,23 @@ const TIRED_WIDTH: f64 = 0.05;
 /// Standard deviation of what another pool changes in a stroke, by its push-off and its turns, as a share of its length. An
 /// assumption, no source.
 const POOL_WIDTH: f64 = 0.03;
-/// The scatter of counts about their line, in strokes: half a stroke as if six counts had shown it, and never less than
+/// The scatter of counts about their line, in strokes: nearly half a stroke as if ten counts had shown it, and never less than
 /// what rounding to whole strokes alone makes (1/√12 = 0.29). Assumptions.
-pub(super) const STROKES_OFF: ScalePrior = ScalePrior { usual: 0.48, seen: 6.0, least: 0.25 };
+pub(super) const STROKES_OFF: ScalePrior = ScalePrior { usual: 0.46, seen: 10.0, least: 0.25 };
 /// How far the seconds at the wall may be off before there are times. An assumption, no source.
 const WALL_WIDTH: f64 = 0.7;
 /// The scatter of a length's time about wall + count × tempo: a clock read to 0.2 s, a count rounded to whole strokes.
 const WALL_OFF: ScalePrior = ScalePrior { usual: 0.5, seen: 3.0, least: 0.2 };
 
+/// Strokes by which a swimmer changes in a week without counts, as a standard deviation: half a stroke in four. Our choice.
+const DRIFT: f64 = 0.125;
+/// Weeks after which more time makes nothing less sure. Our choice.
+const MOST_WEEKS: f64 = 8.0;
 /// The normal quantile of 0.9.
 const Z90: f64 = 1.281_551_565_544_600_4;
 /// That of counts that are made right, in scales of a fit to all: between 1.28 (normal) and 1.53 (Student's t with 4 degrees of
 /// freedom), since its tails are the miscounts. Set by 1,000 simulated swimmers with 5 % miscounts: of unseen lengths the
-/// interval holds 81 % after 2 counts, 80 % after 5 to 20, 79 % after 40.
+/// interval holds 81 % after 2, 5 and 10 counts, 80 % after 20, 79 % after 40.
 const RIGHT_90: f64 = 1.38;
 
 /// Distance per stroke at the middle rate, its slope, and what the end of a set takes from it.
@@ -112,23 +116,26 @@ pub(super) struct PoolCounts {
     pub wall: Posterior<1>,
     /// The counts of that pool.
     pub here: Vec<LengthCount>,
+    /// Days since the newest of all.
+    pub newest: f64,
 }
 
 impl PoolCounts {
     /// Takes the seconds at the wall from all counts, and the prior from those of other pools.
     pub(super) fn of(before: &StrokesBefore, pool: PoolLength, counts: &[LengthCount]) -> Option<Self> {
-        let wall = fit_wall(before.model.wall(), counts)?;
+        let newest = newest(counts).unwrap_or(0.0);
+        let wall = fit_wall(before.model.wall(), counts, newest)?;
         let line =
             |pool: PoolLength| StrokeLine { middle: before.middle(), swum: pool.metres() - before.model.glide() };
         let mut prior = before.prior();
         for other in others(pool, counts) {
             if line(other).swum > 0.0 {
-                let (fitted, _) = fit_line(line(other), &prior, wall.mean[0], &of_pool(other, counts))?;
+                let (fitted, _) = fit_line(line(other), &prior, wall.mean[0], &of_pool(other, counts), newest)?;
                 prior = elsewhere(&fitted)?;
             }
         }
         let here = of_pool(pool, counts);
-        (line(pool).swum > 0.0).then(|| Self { line: line(pool), prior, wall, here })
+        (line(pool).swum > 0.0).then(|| Self { line: line(pool), prior, wall, here, newest })
     }
 }
 
@@ -163,10 +170,18 @@ impl FittedStrokes {
     /// prior is, a little wider, the prior of this one: glide and turns differ, the swimmer does not. `None` where the pool
     /// leaves no way to stroke in.
     pub fn fit(before: &StrokesBefore, pool: PoolLength, counts: &[LengthCount]) -> Option<Self> {
-        let PoolCounts { line, prior, wall, here } = PoolCounts::of(before, pool, counts)?;
-        let (strokes, struck) = fit_line(line, &prior, wall.mean[0], &here)?;
-        let latest = counts.iter().map(LengthCount::days_ago).min_by(f64::total_cmp);
-        Some(Self { pool, glide: before.model.glide(), line, strokes, wall, struck, counts: counts.len(), latest })
+        let PoolCounts { line, prior, wall, here, newest: since } = PoolCounts::of(before, pool, counts)?;
+        let (strokes, struck) = fit_line(line, &prior, wall.mean[0], &here, since)?;
+        Some(Self {
+            pool,
+            glide: before.model.glide(),
+            line,
+            strokes,
+            wall,
+            struck,
+            counts: counts.len(),
+            latest: newest(counts),
+        })
     }
 
     /// The model for practices: halfway between fresh and the end of a set, since sets are swum from one to the other.
@@ -194,11 +209,12 @@ impl FittedStrokes {
         CountForecast { count, low: count - half, high: count + half }
     }
 
-    /// The count of a length, the scale of its scatter, and the standard deviation of the line there.
+    /// The count of a length, the scale of its scatter, and the standard deviation of the line there today.
     fn count_at(&self, tempo: Tempo, tired: f64) -> (f64, f64, f64) {
         let (count, gradient) = self.line.count(&self.strokes.mean, tempo.as_f64(), tired);
         let line = gradient.dot(&(self.strokes.covariance * gradient));
-        (count, self.strokes.scale, libm::sqrt(line))
+        let drift = DRIFT * (self.latest.unwrap_or(0.0) / 7.0).min(MOST_WEEKS);
+        (count, self.strokes.scale, libm::hypot(libm::sqrt(line), drift))
     }
 
     /// Standard deviation of the time of one length at a tempo, as a share of it: what its count and its wall leave open.
@@ -236,6 +252,11 @@ impl FittedStrokes {
     }
 }
 
+/// Days since the newest.
+fn newest(counts: &[LengthCount]) -> Option<f64> {
+    counts.iter().map(LengthCount::days_ago).min_by(f64::total_cmp)
+}
+
 fn of_pool(pool: PoolLength, counts: &[LengthCount]) -> Vec<LengthCount> {
     counts.iter().filter(|count| count.pool() == pool).copied().collect()
 }
@@ -267,8 +288,10 @@ pub(super) fn fit_line(
     prior: &Prior<3>,
     wall: f64,
     counts: &[LengthCount],
+    newest: f64,
 ) -> Option<(Posterior<3>, usize)> {
-    let data: Vec<Datum> = counts.iter().map(|count| Datum { value: count.count(), weight: count.weight() }).collect();
+    let data: Vec<Datum> =
+        counts.iter().map(|count| Datum { value: count.count(), weight: count.weight(newest) }).collect();
     let curve = |strokes: &Strokes, place: usize| line.expected(strokes, &counts[place], wall);
     let best = |prior: &Prior<3>| {
         let starts = [prior.mean, middle_start(line, prior, wall, counts)];
@@ -300,12 +323,12 @@ fn middle_start(line: StrokeLine, prior: &Prior<3>, wall: f64, counts: &[LengthC
 }
 
 /// The seconds at the wall: what count × tempo leaves of a length's time.
-fn fit_wall(before: f64, counts: &[LengthCount]) -> Option<Posterior<1>> {
+fn fit_wall(before: f64, counts: &[LengthCount], newest: f64) -> Option<Posterior<1>> {
     let data: Vec<Datum> = counts
         .iter()
         .filter_map(|count| match count.at() {
             CountedAt::Both(tempo, time) => {
-                Some(Datum { value: time.as_f64() - count.count() * tempo.as_f64(), weight: count.weight() })
+                Some(Datum { value: time.as_f64() - count.count() * tempo.as_f64(), weight: count.weight(newest) })
             }
             _ => None,
         })

@@ -7,11 +7,11 @@ use crate::cases::amount;
 use crate::units::swim::{Distance, PoolLength, PoolUnit};
 use crate::units::time::{Seconds, Tempo};
 
-/// Counts of one swimmer over six weeks, at 0.95 to 1.35 s, a third of them with a time.
-fn season(swimmer: &Simulated, counts: usize, dice: &mut Dice) -> Vec<LengthCount> {
+/// Counts of one swimmer over so many days, at 0.95 to 1.35 s, a third of them with a time.
+fn season(swimmer: &Simulated, counts: usize, days: f64, dice: &mut Dice) -> Vec<LengthCount> {
     let one = |_| {
         let condition = dice.one(&[Condition::Fresh, Condition::EndOfSet]);
-        let (days_ago, centis, timed) = (dice.within(0.0, 42.0), dice.within(95.0, 136.0) as u64, dice.even() < 0.33);
+        let (days_ago, centis, timed) = (dice.within(0.0, days), dice.within(95.0, 136.0) as u64, dice.even() < 0.33);
         swimmer.counted(days_ago, centis, condition, timed, dice)
     };
     (0..counts).map(one).collect()
@@ -50,9 +50,9 @@ fn the_fit_is_the_most_probable_line() {
     });
     let fitted = fit(&counts);
     for (centis, fresh, tired) in [
-        (90, 22.773_591_723, 23.738_077_613),
-        (110, 20.080_928_763, 20.827_087_342),
-        (130, 18.561_557_080, 19.197_287_627),
+        (90, 22.751_074_096, 23.751_799_354),
+        (110, 20.036_319_220, 20.808_419_071),
+        (130, 18.507_436_598, 19.164_269_626),
     ] {
         let tempo = Tempo::from_centis(centis);
         assert!((fitted.predict(tempo, Condition::Fresh).count - fresh).abs() < 1e-5, "{centis}");
@@ -67,7 +67,7 @@ fn parameters_are_recovered_without_bias() {
     for seed in 0..swimmers {
         let mut dice = Dice(seed);
         let swimmer = Simulated::new(&stated(), &mut dice);
-        let counts = season(&swimmer, 40, &mut dice);
+        let counts = season(&swimmer, 40, 42.0, &mut dice);
         let fitted = fit(&counts);
         let model = fitted.model_of(Condition::Fresh).unwrap();
         let at = |centis, condition| fitted.predict(Tempo::from_centis(centis), condition).count;
@@ -92,7 +92,7 @@ fn eight_of_ten_unseen_lengths_are_in_the_interval() {
         for seed in 0..swimmers {
             let mut dice = Dice(seed + 10_000);
             let swimmer = Simulated::new(&stated(), &mut dice);
-            let fitted = fit(&season(&swimmer, *counts, &mut dice));
+            let fitted = fit(&season(&swimmer, *counts, 42.0, &mut dice));
             for _ in 0..10 {
                 let condition = dice.one(&[Condition::Fresh, Condition::EndOfSet]);
                 let tempo = Tempo::from_centis(dice.within(95.0, 136.0) as u64);
@@ -112,12 +112,12 @@ fn eight_of_ten_unseen_lengths_are_in_the_interval() {
 #[test]
 fn one_wild_miscount_moves_the_next_prediction_little() {
     let swimmers = amount(25, 1000);
-    for others in [4, 10, 20] {
+    for (others, days) in [(4, 14.0), (10, 28.0), (20, 42.0)] {
         let (mut worst, mut beyond) = (0.0_f64, 0);
         for seed in 0..swimmers {
             let mut dice = Dice(seed + 20_000);
             let swimmer = Simulated::new(&stated(), &mut dice);
-            let mut counts = season(&swimmer, others, &mut dice);
+            let mut counts = season(&swimmer, others, days, &mut dice);
             let before = expected(&fit(&counts), 115);
             let centis = dice.one(&[95, 115, 135]);
             // As 30 for 19.
@@ -127,8 +127,12 @@ fn one_wild_miscount_moves_the_next_prediction_little() {
             beyond += u64::from(moved >= 0.2);
         }
         println!("beside {others} counts: moved by {worst:.3} strokes at most, {beyond} of {swimmers} by 0.2 or more");
-        // Where one of four counts is wrong anyway, a wild fifth is sometimes believed.
-        let allowed = if others == 4 { amount(3, swimmers / 20) } else { 0 };
+        // Where one or two of few counts are wrong anyway, a wild one is sometimes believed.
+        let allowed = match others {
+            4 => amount(3, swimmers / 20),
+            10 => amount(0, swimmers / 200),
+            _ => 0,
+        };
         assert!(beyond <= allowed, "beside {others} counts: {beyond}");
     }
 }
@@ -150,6 +154,20 @@ fn a_new_count_outweighs_an_old_one() {
     let counts: Vec<_> = [200.0, 200.0, 200.0, 200.0, 0.0, 0.0].map(of).to_vec();
     let found = expected(&fit(&counts), 120);
     assert!((17.5..18.5).contains(&found), "{found}");
+}
+
+#[test]
+fn a_pause_makes_less_sure_and_forgets_nothing() {
+    let after = |days: f64| {
+        let at = CountedAt::Tempo(Tempo::from_centis(120));
+        let counts = [17.0, 17.0, 18.0, 17.0, 17.0, 16.0]
+            .map(|count| LengthCount::new(days, m25(), count, at, Condition::Fresh).unwrap());
+        fit(&counts).predict(Tempo::from_centis(120), Condition::Fresh)
+    };
+    let (today, later, much_later) = (after(0.0), after(56.0), after(400.0));
+    assert!((today.count - later.count).abs() < 1e-9, "{today:?} {later:?}");
+    assert!(later.high - later.low > today.high - today.low + 0.5, "{today:?} {later:?}");
+    assert_eq!(later, much_later);
 }
 
 #[test]
@@ -201,7 +219,7 @@ fn no_stroke_grows_with_the_rate() {
 
 #[test]
 fn a_model_lies_on_the_grid() {
-    let model = fit(&season(&Simulated::new(&stated(), &mut Dice(9)), 20, &mut Dice(9))).model().unwrap();
+    let model = fit(&season(&Simulated::new(&stated(), &mut Dice(9)), 20, 42.0, &mut Dice(9))).model().unwrap();
     for value in [model.slope(), model.wall(), model.stroke_length(0.0)] {
         assert!((value * 1e6 - libm::round(value * 1e6)).abs() < 1e-6, "{value}");
     }
