@@ -54,6 +54,8 @@ pub enum CourseCommand {
     Release,
     /// Hundredths of a second for the rest of the set; negative is faster.
     Tempo(i32),
+    /// This tempo for the beats that sound, or for the next start that has some; the rest of the set changes by as much.
+    TempoTo(Tempo),
     /// The phrase again.
     Again,
     /// The last touch, hold, release, skip or change of tempo is taken back.

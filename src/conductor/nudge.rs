@@ -13,16 +13,83 @@ use crate::units::time::{Seconds, Tempo, beat_time};
 /// A touch is not expected later than this before the next go.
 const SPARE: Seconds = Seconds::from_secs(1);
 
+/// By how much a tempo changes: an exact ratio of seconds.
+#[derive(Clone, Copy)]
+struct TempoStep {
+    num: i128,
+    den: i128,
+}
+
+impl TempoStep {
+    fn hundredths(by: i32) -> Self {
+        Self { num: i128::from(by), den: 100 }
+    }
+
+    fn between(old: Tempo, new: Tempo) -> Self {
+        let (old_num, old_den) = (i128::from(old.num()), i128::from(old.den()));
+        let (new_num, new_den) = (i128::from(new.num()), i128::from(new.den()));
+        Self { num: new_num * old_den - old_num * new_den, den: old_den * new_den }
+    }
+
+    /// To the nearest hundredth of a second, for the screen.
+    fn shown(self) -> i32 {
+        let doubled = 2 * self.num * 100 + self.den;
+        // Tempos are within 2.1 s of each other.
+        doubled.div_euclid(2 * self.den) as i32
+    }
+
+    fn of(self, tempo: Tempo) -> Result<Tempo, Refused> {
+        let num = i128::from(tempo.num()).checked_mul(self.den).zip(self.num.checked_mul(i128::from(tempo.den())));
+        let num = num.and_then(|(tempo, step)| tempo.checked_add(step));
+        let den = self.den.checked_mul(i128::from(tempo.den()));
+        let reduced = num.zip(den).filter(|(num, _)| *num > 0).map(|(num, den)| {
+            let (mut a, mut b) = (num, den);
+            while b != 0 {
+                (a, b) = (b, a % b);
+            }
+            (num / a, den / a)
+        });
+        let ratio = reduced.and_then(|(num, den)| u64::try_from(num).ok().zip(u64::try_from(den).ok()));
+        let changed = ratio.and_then(|(num, den)| Tempo::from_ratio(num, den));
+        changed.ok_or_else(|| Refused("a tempo stays between 0.40 and 2.50 s".to_owned()))
+    }
+}
+
 impl Steered<'_> {
+    /// A tempo changed by hundredths of a second.
     pub(super) fn nudge(&mut self, hundredths: i32, moment: &Moment) -> Result<Turn, Refused> {
-        let Some(shown) = self.shown(moment.now) else { return refused("there is no tempo to change") };
+        self.step(TempoStep::hundredths(hundredths), moment)
+    }
+
+    /// A tempo by its value.
+    pub(super) fn nudge_to(&mut self, tempo: Tempo, moment: &Moment) -> Result<Turn, Refused> {
+        let Some((begun, first)) = self.nudged(moment) else { return refused("there is no tempo to change") };
+        let set = self.start(begun.unwrap_or(first)).map(|start| start.set);
+        let under_way = begun.and_then(|begun| self.beats_left(begun, moment)).map(|(grid, _)| grid.tempo);
+        let own = self.strand.starts.get(first..).unwrap_or_default().iter();
+        let next = own.take_while(|start| Some(start.set) == set).find_map(|start| start.repeat.tempo);
+        match under_way.or(next) {
+            Some(old) if old == tempo => Err(Refused(format!("the tempo is {tempo} already"))),
+            Some(old) => self.step(TempoStep::between(old, tempo), moment),
+            None => refused("there is no tempo to change"),
+        }
+    }
+
+    /// The repeat under way, if it is of the set that a change is about, and the first start that has not begun.
+    fn nudged(&self, moment: &Moment) -> Option<(Option<usize>, usize)> {
+        let shown = self.shown(moment.now)?;
         let set = self.start(shown).map_or(0, |start| start.set);
         let begun =
             self.strand.at(moment.now).0.filter(|begun| self.start(*begun).is_some_and(|start| start.set == set));
-        let first = begun.map_or(shown, |begun| begun + 1);
+        Some((begun, begun.map_or(shown, |begun| begun + 1)))
+    }
+
+    fn step(&mut self, step: TempoStep, moment: &Moment) -> Result<Turn, Refused> {
+        let Some((begun, first)) = self.nudged(moment) else { return refused("there is no tempo to change") };
+        let set = self.start(begun.unwrap_or(first)).map_or(0, |start| start.set);
         let as_before = (self.strand.starts.clone(), self.strand.laid.clone());
         let tempo = self
-            .retime_all(begun, first, hundredths, moment)
+            .retime_all(begun, first, step, moment)
             .and_then(|tempo| tempo.ok_or_else(|| Refused("there is no tempo to change".to_owned())));
         let tempo = match tempo {
             Ok(tempo) => tempo,
@@ -47,7 +114,7 @@ impl Steered<'_> {
             self.set_go(first, go);
         }
         if let Some(nudge) = self.nudges.get_mut(set) {
-            *nudge += hundredths;
+            *nudge += step.shown();
         }
         if first < self.strand.starts.len() && first <= self.strand.held.unwrap_or(first) {
             self.lay(first, moment, &|_| false);
@@ -61,18 +128,18 @@ impl Steered<'_> {
         &mut self,
         begun: Option<usize>,
         first: usize,
-        hundredths: i32,
+        step: TempoStep,
         moment: &Moment,
     ) -> Result<Option<Tempo>, Refused> {
         let set = self.start(begun.unwrap_or(first)).map(|start| start.set);
         let mut tempo = None;
         if let Some(begun) = begun {
-            tempo = self.nudge_under_way(begun, hundredths, moment)?;
+            tempo = self.nudge_under_way(begun, step, moment)?;
         }
         for index in first..self.strand.starts.len() {
             let Some(start) = self.start(index).filter(|start| Some(start.set) == set) else { break };
             let Some(old) = start.repeat.tempo else { continue };
-            let new = changed(old, hundredths)?;
+            let new = step.of(old)?;
             tempo = tempo.or(Some(new));
             self.retime(index, new)?;
         }
@@ -117,14 +184,16 @@ impl Steered<'_> {
         Ok(())
     }
 
+    /// The grid that is heard of a repeat and its first beat from the moment on; none where none is left.
+    fn beats_left(&self, index: usize, moment: &Moment) -> Option<(Grid, u64)> {
+        self.beat_from(index, moment).filter(|(grid, k)| grid.beats.iter().any(|beat| u64::from(beat.k) >= *k))
+    }
+
     /// Beats that are heard now: the first one from the moment on stays, the later ones follow at the new tempo. Their
     /// marks and what is said on them go with them. `None` where none are left.
-    fn nudge_under_way(&mut self, index: usize, hundredths: i32, moment: &Moment) -> Result<Option<Tempo>, Refused> {
-        let Some((grid, k)) = self.beat_from(index, moment) else { return Ok(None) };
-        if !grid.beats.iter().any(|beat| u64::from(beat.k) >= k) {
-            return Ok(None);
-        }
-        let new = changed(grid.tempo, hundredths)?;
+    fn nudge_under_way(&mut self, index: usize, step: TempoStep, moment: &Moment) -> Result<Option<Tempo>, Refused> {
+        let Some((grid, k)) = self.beats_left(index, moment) else { return Ok(None) };
+        let new = step.of(grid.tempo)?;
         let anchor = beat_time(grid.origin, k, grid.tempo);
         let warp = |at: Seconds| if at <= anchor { at } else { anchor + stretched(at - anchor, grid.tempo, new) };
         let Some(start) = self.start(index).cloned() else { return Ok(None) };
@@ -181,15 +250,6 @@ impl Steered<'_> {
         }
         Ok(Some(new))
     }
-}
-
-/// A tempo changed by hundredths of a second.
-fn changed(tempo: Tempo, hundredths: i32) -> Result<Tempo, Refused> {
-    let num = i128::from(tempo.num()) * 100 + i128::from(hundredths) * i128::from(tempo.den());
-    let den = u128::from(tempo.den()) * 100;
-    let ratio = u64::try_from(num).ok().zip(u64::try_from(den).ok());
-    let changed = ratio.and_then(|(num, den)| Tempo::from_ratio(num, den));
-    changed.ok_or_else(|| Refused("a tempo stays between 0.40 and 2.50 s".to_owned()))
 }
 
 /// A time that takes as many strokes at another tempo.

@@ -53,6 +53,7 @@ impl Steered<'_> {
             CourseCommand::Next(unit) => self.next(unit, moment),
             CourseCommand::Back(unit) => self.back(unit, moment),
             CourseCommand::Tempo(hundredths) => self.nudge(hundredths, moment),
+            CourseCommand::TempoTo(tempo) => self.nudge_to(tempo, moment),
             CourseCommand::Again => self.again(moment),
             CourseCommand::Undo => self.undo(moment),
             CourseCommand::Shift(_) => Ok(self.shift(moment)),

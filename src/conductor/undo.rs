@@ -24,7 +24,8 @@ const fn is_kept(command: CourseCommand) -> bool {
         | CourseCommand::Touch
         | CourseCommand::Hold
         | CourseCommand::Release
-        | CourseCommand::Tempo(_) => true,
+        | CourseCommand::Tempo(_)
+        | CourseCommand::TempoTo(_) => true,
         CourseCommand::Again | CourseCommand::Shift(_) | CourseCommand::Undo => false,
     }
 }

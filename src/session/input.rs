@@ -3,7 +3,7 @@
 use crate::conductor::command::{Command, CourseCommand, DeskCommand, Unit};
 use crate::timeline::segment::Bus;
 use crate::units::level::Decibels;
-use crate::units::time::{Decimal, Seconds};
+use crate::units::time::{Decimal, Seconds, Tempo};
 use std::fmt;
 
 /// What was asked.
@@ -28,7 +28,7 @@ impl fmt::Display for NotUnderstood {
 impl std::error::Error for NotUnderstood {}
 
 /// Every line with what it does, for help.
-pub const LINES: [(&str, &str); 18] = [
+pub const LINES: [(&str, &str); 19] = [
     ("pause", "the practice stands still"),
     ("resume", "it goes on"),
     ("next", "on to the next repeat"),
@@ -40,6 +40,7 @@ pub const LINES: [(&str, &str); 18] = [
     ("go", "release a hold; before the first go: no more talk"),
     ("faster 0.01", "tempo for the rest of the set, in seconds"),
     ("slower 0.01", "likewise"),
+    ("tempo 1.08", "this tempo, in seconds, now or from the next start; the rest of the set changes by as much"),
     ("voice up 2", "level of the voice in dB; also `down`"),
     ("beats up 2", "level of the beats in dB; also `down`"),
     ("mute", "beats off"),
@@ -69,6 +70,7 @@ pub fn parse(line: &str) -> Result<Input, NotUnderstood> {
         ["go"] => CourseCommand::Release.into(),
         ["faster", by @ ..] => CourseCommand::Tempo(-hundredths(by)?).into(),
         ["slower", by @ ..] => CourseCommand::Tempo(hundredths(by)?).into(),
+        ["tempo", value @ ..] => CourseCommand::TempoTo(tempo(value)?).into(),
         ["voice", way, by @ ..] => DeskCommand::Level(Bus::Voice, level(way, by)?).into(),
         ["beats", way, by @ ..] => DeskCommand::Level(Bus::Beats, level(way, by)?).into(),
         ["mute"] => DeskCommand::Mute(true).into(),
@@ -97,6 +99,20 @@ fn hundredths(by: &[&str]) -> Result<i32, NotUnderstood> {
         return Err(NotUnderstood(format!("`{text}`: a tempo moves in steps of 0.01 s, up to 2 s")));
     }
     Ok(steps as i32)
+}
+
+/// A tempo to the hundredth of a second, 0.40 to 2.50.
+fn tempo(value: &[&str]) -> Result<Tempo, NotUnderstood> {
+    let text = match value {
+        [text] | [text, "s"] => text.trim_end_matches('s'),
+        _ => return Err(NotUnderstood("a tempo is one number of seconds, such as `tempo 1.08`".to_owned())),
+    };
+    let seconds: f64 = text.parse().map_err(|_| NotUnderstood(format!("`{text}` is no number of seconds")))?;
+    let hundredths = libm::round(seconds * 100.0);
+    if !(40.0..=250.0).contains(&hundredths) || (hundredths - seconds * 100.0).abs() > 1e-6 {
+        return Err(NotUnderstood(format!("`{text}`: a tempo is 0.40 to 2.50 s, in hundredths, such as `tempo 1.08`")));
+    }
+    Ok(Tempo::from_centis(hundredths as u64))
 }
 
 /// A step of 2 dB where no number is given.
@@ -132,6 +148,7 @@ pub fn words(command: Command) -> String {
         Command::Course(CourseCommand::Release) => "go".to_owned(),
         Command::Course(CourseCommand::Tempo(steps)) if steps < 0 => format!("faster {}", tempo(steps)),
         Command::Course(CourseCommand::Tempo(steps)) => format!("slower {}", tempo(steps)),
+        Command::Course(CourseCommand::TempoTo(to)) => format!("tempo {}.{:02}", to.centis() / 100, to.centis() % 100),
         Command::Desk(DeskCommand::Level(Bus::Beats, by)) => format!("beats {}", way(by)),
         Command::Desk(DeskCommand::Level(_, by)) => format!("voice {}", way(by)),
         Command::Desk(DeskCommand::Mute(true)) => "mute".to_owned(),
@@ -173,7 +190,8 @@ pub fn parse_timed(line: &str) -> Result<(Seconds, Input), NotUnderstood> {
     Ok((at, parse(command)?))
 }
 
-fn time_of(text: &str) -> Option<Seconds> {
+/// Reads a time as people write it: `1:05.25`, `65.25`; exact to the nanosecond.
+pub fn time_of(text: &str) -> Option<Seconds> {
     let (whole, fraction) = text.split_once('.').unwrap_or((text, ""));
     let digits = |text: &str| text.bytes().all(|byte| byte.is_ascii_digit());
     let parts: Vec<&str> = whole.split(':').collect();
@@ -219,13 +237,25 @@ mod tests {
         }
         assert_eq!(parse_recorded("touch"), parse("touch"));
         assert_eq!(parse(" Faster 0.03s "), Ok(Input::Do(CourseCommand::Tempo(-3).into())));
+        assert_eq!(parse("tempo 1.3 s"), Ok(Input::Do(CourseCommand::TempoTo(Tempo::from_centis(130)).into())));
         assert_eq!(
             parse("voice down 1.5 dB"),
             Ok(Input::Do(DeskCommand::Level(Bus::Voice, Decibels::of(-1.5)).into()))
         );
-        for wrong in
-            ["", "faster 0", "faster 0.005", "faster x", "voice louder", "beats up 100", "next lap", "touch me"]
-        {
+        for wrong in [
+            "",
+            "faster 0",
+            "faster 0.005",
+            "faster x",
+            "tempo",
+            "tempo 1.085",
+            "tempo 0.3",
+            "tempo fast",
+            "voice louder",
+            "beats up 100",
+            "next lap",
+            "touch me",
+        ] {
             assert!(parse(wrong).is_err(), "{wrong}");
         }
     }

@@ -4,6 +4,7 @@ use crate::steering::{HERTZ, Heard, LATER, PRACTICE, Played, Stage, at, check, f
 use lengthwise::conductor::command::{Command, CourseCommand, DeskCommand, Happened, Unit};
 use lengthwise::practice::Audience;
 use lengthwise::timeline::CueKind;
+use lengthwise::units::time::Tempo;
 use std::collections::BTreeMap;
 
 /// The go of a repeat of the practice as planned.
@@ -123,6 +124,27 @@ fn a_nudge_keeps_the_beat_and_the_tempo_to_the_frame() {
         };
         assert!((0..30).all(|k| beats.contains(&then(k))));
     }
+}
+
+#[test]
+fn a_tempo_by_its_value_is_heard_at_once_and_the_ladder_goes_with_it() {
+    let stage = stage(PRACTICE, Audience::Headphones).unwrap();
+    let (go, _) = planned_go(&stage, 0, 0);
+    let to = |centis| Command::Course(CourseCommand::TempoTo(Tempo::from_centis(centis)));
+    let by = |hundredths| Command::Course(CourseCommand::Tempo(hundredths));
+    let played = |pressed, command| play(&stage, &[(pressed, command)], 6, go + 170 * HERTZ);
+    // The first repeat is at 1.30 s, the second at 1.20 s: 1.26 s in the first is 0.04 s quicker, in the rest before the second
+    // 0.06 s slower, and the same to the frame.
+    let next = planned_go(&stage, 0, 1).0;
+    for (pressed, value, step) in [(go + 77_777, 126, -4), (next - 10 * HERTZ, 126, 6)] {
+        let (one, other) = (played(pressed, to(value)), played(pressed, by(step)));
+        check(&stage, &one);
+        assert_eq!(heard(&stage, &one).1, heard(&stage, &other).1, "at {pressed}");
+        assert_eq!(one.happened, other.happened);
+        assert_eq!(one.refused, []);
+    }
+    let same = played(go + 77_777, to(130));
+    assert_eq!(same.refused.iter().map(|(_, why)| why.as_str()).collect::<Vec<_>>(), ["the tempo is 1.30 s already"]);
 }
 
 #[test]

@@ -16,7 +16,7 @@ use lengthwise::timeline::vocabulary::with_vocabulary;
 use lengthwise::timeline::{Cue, CueKind, Leg, Timeline};
 use lengthwise::units::frame::{OutputFrame, PracticeFrame};
 use lengthwise::units::level::Decibels;
-use lengthwise::units::time::{SampleRate, Seconds};
+use lengthwise::units::time::{SampleRate, Seconds, Tempo};
 use proptest::prelude::*;
 use std::sync::Arc;
 
@@ -407,6 +407,7 @@ fn any_command() -> impl Strategy<Value = Command> {
         1 => Just(Command::Course(CourseCommand::Back(Unit::Repeat))),
         1 => Just(Command::Course(CourseCommand::Back(Unit::Set))),
         4 => (-8_i32..9).prop_map(|by| Command::Course(CourseCommand::Tempo(by))),
+        1 => (95_u64..145).prop_map(|to| Command::Course(CourseCommand::TempoTo(Tempo::from_centis(to)))),
         3 => Just(Command::Course(CourseCommand::Again)),
         3 => Just(Command::Course(CourseCommand::Undo)),
         2 => (40_i64..25_000).prop_map(|by| Command::Course(CourseCommand::Shift(Seconds::from_millis(by)))),

@@ -13,7 +13,7 @@ use lengthwise::swimmer::Swimmer;
 use lengthwise::timeline::vocabulary::with_vocabulary;
 use lengthwise::timeline::{CueKind, Leg};
 use lengthwise::units::frame::{OutputFrame, PracticeFrame};
-use lengthwise::units::time::SampleRate;
+use lengthwise::units::time::{SampleRate, Tempo};
 use proptest::prelude::*;
 use proptest::test_runner::TestRunner;
 use std::cell::RefCell;
@@ -143,6 +143,7 @@ fn any_step() -> impl Strategy<Value = (CourseCommand, bool)> {
         2 => Just(CourseCommand::Back(Unit::Repeat)),
         1 => Just(CourseCommand::Back(Unit::Set)),
         3 => (-4_i32..5).prop_map(CourseCommand::Tempo),
+        1 => (100_u64..140).prop_map(|to| CourseCommand::TempoTo(Tempo::from_centis(to))),
     ];
     prop_oneof![4 => (undoable, any::<bool>()), 1 => Just((CourseCommand::Again, false))]
 }
