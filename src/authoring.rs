@@ -2,6 +2,7 @@
 //! one text heard.
 
 pub mod board;
+pub mod mend_profile;
 pub mod new_pack;
 pub mod new_profile;
 pub mod pack_check;

@@ -27,6 +27,7 @@ mod roster;
 mod several;
 mod summary;
 mod table;
+mod tap;
 mod today;
 mod tracks;
 mod ui;
@@ -66,6 +67,7 @@ pub fn main() -> ExitCode {
         Verb::Render(render) => render::run(render, &mut ui),
         Verb::Play(play) => play::run(play, &mut ui),
         Verb::Record(record) => record::run(record, &mut ui),
+        Verb::Tap(tap) => tap::run(tap, &mut ui),
         Verb::Pack(pack) => pack::run(pack, &mut ui),
         Verb::Log(args) => log::run(args, &mut ui),
         Verb::Review(review) => review::run(review, &mut ui),

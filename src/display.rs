@@ -9,6 +9,7 @@ mod lettering;
 pub mod look;
 mod page;
 pub mod takes;
+pub mod taps;
 mod terminal;
 pub mod view;
 mod words;
@@ -25,7 +26,7 @@ use std::io;
 use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, Ordering};
 use std::thread;
-use std::time::Duration;
+use std::time::{Duration, Instant};
 pub use terminal::Screen;
 use view::view;
 
@@ -64,8 +65,8 @@ trait Scene {
     /// The terminal has another size, or something wrote onto it.
     fn touch(&mut self);
 
-    /// Answers a key.
-    fn press(&mut self, key: &KeyEvent) -> Pressed;
+    /// Answers a key that came at that time.
+    fn press(&mut self, key: &KeyEvent, at: Instant) -> Pressed;
 
     /// Draws all of it.
     fn draw(&self, look: Look, buffer: &mut Buffer);
@@ -78,9 +79,9 @@ fn show(mut screen: Screen, scene: &mut impl Scene, stop: &AtomicBool) -> Screen
     loop {
         select! {
             recv(keys.events) -> event => match event {
-                Ok(Event::Key(key)) => {
+                Ok((at, Event::Key(key))) => {
                     scene.hear();
-                    match scene.press(&key) {
+                    match scene.press(&key, at) {
                         Pressed::GoOn => {}
                         Pressed::Redraw => if let Err(error) = screen.forget() { return ScreenEnd::Gone(error) },
                         Pressed::Stopped => return ScreenEnd::Stopped,
@@ -129,7 +130,7 @@ impl Scene for SessionScene<'_> {
         self.desk.changed = true;
     }
 
-    fn press(&mut self, key: &KeyEvent) -> Pressed {
+    fn press(&mut self, key: &KeyEvent, _: Instant) -> Pressed {
         self.desk.press(key, self.inputs)
     }
 
@@ -211,9 +212,10 @@ fn newest<T: PartialEq>(from: &Receiver<T>, shown: &mut T, changed: &mut bool) -
     }
 }
 
-/// The keys, read by a thread of their own: where a terminal goes away, reading it may never come back.
+/// The keys with their times, read by a thread that does nothing else: a key's time must not wait for a picture, and where a
+/// terminal goes away, reading it may never come back.
 struct KeyThread {
-    events: Receiver<Event>,
+    events: Receiver<(Instant, Event)>,
     wanted: Arc<AtomicBool>,
 }
 
@@ -228,7 +230,7 @@ impl KeyThread {
             while still.load(Ordering::Relaxed) {
                 match event::poll(LISTEN) {
                     Ok(false) => {}
-                    Ok(true) => match event::read().map(|event| to.try_send(event)) {
+                    Ok(true) => match event::read().map(|event| to.try_send((Instant::now(), event))) {
                         Ok(Ok(()) | Err(TrySendError::Full(_))) => {}
                         Ok(Err(TrySendError::Disconnected(_))) | Err(_) => break,
                     },

@@ -16,7 +16,7 @@
 //! | layer | modules |
 //! | --- | --- |
 //! | faces | [`display`], then [`cli`] |
-//! | work | [`mixer`], then [`conductor`], then [`device`] and [`sink`], then [`bundle`], then [`session`], then [`recording`], then [`notebook`], then [`review`], then [`prepare`], then [`render`], then [`authoring`]; each may name those before it |
+//! | work | [`mixer`], then [`conductor`], then [`device`] and [`sink`], then [`bundle`], then [`session`], then [`recording`], then [`tapping`], then [`notebook`], then [`review`], then [`prepare`], then [`render`], then [`authoring`]; each may name those before it |
 //! | plan | [`practice`], then [`timeline`], then [`plan`]; likewise |
 //! | people | [`pack`], [`swimmer`] |
 //! | text | [`audio`], then [`script`], then [`whiteboard`]; likewise |
@@ -68,6 +68,7 @@ pub mod script;
 pub mod session;
 pub mod sink;
 pub mod swimmer;
+pub mod tapping;
 pub mod timeline;
 pub mod units;
 pub mod whiteboard;

@@ -52,5 +52,7 @@ mod speech;
 mod stdout;
 #[path = "commands/stick.rs"]
 mod stick;
+#[path = "commands/tap.rs"]
+mod tap;
 #[path = "kit/zip.rs"]
 mod zip;

@@ -31,6 +31,7 @@ const LAYERS: [(&str, bool, &[&str]); 6] = [
             "bundle",
             "session",
             "recording",
+            "tapping",
             "notebook",
             "review",
             "prepare",
@@ -308,7 +309,12 @@ fn the_readme_has_every_option_and_no_other() {
 #[test]
 fn the_readme_has_every_key() {
     let readme = fs::read_to_string(Path::new(env!("CARGO_MANIFEST_DIR")).join("README.md")).unwrap();
-    for table in [lengthwise::display::keys::markdown(), lengthwise::recording::answer::markdown()] {
+    let tables = [
+        lengthwise::display::keys::markdown(),
+        lengthwise::recording::answer::markdown(),
+        lengthwise::display::taps::keys::markdown(),
+    ];
+    for table in tables {
         assert!(readme.contains(&table), "README.md needs this table:\n{table}");
     }
 }

@@ -1,8 +1,11 @@
 //! The live screen in a real terminal: `tmux` gives one that can be typed into, resized, hung up and looked at. The screen
 //! runs in this same binary, started again inside it, beside a stand-in for a session that writes down what it is asked.
-//! Without tmux it says aloud that it skips, which it must not do where `CI` is set.
+//! The program itself is tapped into in `tap`. Without tmux it says aloud that it skips, which it must not do where `CI` is set.
 
 #![allow(clippy::unwrap_used, clippy::panic, clippy::print_stderr, reason = "tests, which say aloud that they skip")]
+
+#[path = "terminal/tap.rs"]
+mod tap;
 
 use lengthwise::conductor::command::{Command as Steer, CourseCommand, DeskCommand};
 use lengthwise::conductor::doubt::{Doubt, TouchQuestion};
@@ -118,6 +121,14 @@ struct Terminal {
 impl Terminal {
     /// Runs the screen in a shell, so that what comes after it can be seen; none where there is no tmux.
     fn start(name: &str, environment: &str) -> Option<Self> {
+        let program = std::env::current_exe().unwrap();
+        let line = format!("{environment} {LOG}=LOGFILE {} --exact inside_the_terminal --nocapture", program.display());
+        Self::run(name, &line, "Up the tempo range")
+    }
+
+    /// Runs a line with what it needs of the environment before it; `LOGFILE` in it is a file of this terminal. Waits for what it
+    /// shows first.
+    fn run(name: &str, line: &str, first: &str) -> Option<Self> {
         if Command::new("tmux").arg("-V").output().is_err() {
             assert!(std::env::var_os("CI").is_none(), "CI must have tmux: see .ci/setup");
             eprintln!("SKIPPED: there is no tmux, so no terminal to type into");
@@ -125,15 +136,11 @@ impl Terminal {
         }
         let folder = tempfile::tempdir().unwrap();
         let (server, log) = (format!("lengthwise-{name}-{}", std::process::id()), folder.path().join("log"));
-        let program = std::env::current_exe().unwrap();
-        let line = format!(
-            "env LC_ALL=C.UTF-8 {environment} {LOG}={} {} --exact inside_the_terminal --nocapture; stty -a; echo AFTER; exec cat",
-            log.display(),
-            program.display()
-        );
+        let line = format!("env LC_ALL=C.UTF-8 {line}; stty -a; echo AFTER; exec cat");
+        let line = line.replace("LOGFILE", log.to_str().unwrap());
         let terminal = Self { server, log, _folder: folder };
         terminal.tmux(&["-f", "/dev/null", "new-session", "-d", "-x", "80", "-y", "24", "sh", "-c", &line]);
-        terminal.until("the title", || terminal.seen().contains("Up the tempo range"));
+        terminal.until("the title", || terminal.seen().contains(first));
         Some(terminal)
     }
 

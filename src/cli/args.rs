@@ -8,6 +8,7 @@ mod reading;
 mod record;
 mod render;
 mod review;
+mod tap;
 
 use crate::prepare::WhoSwims;
 use clap::{Args as ClapArgs, Parser, Subcommand, ValueEnum};
@@ -23,6 +24,7 @@ pub use record::{Record, TakeForm};
 pub use render::{CaptionsPlace, Form, Render, SplitAt};
 pub use review::{ReviewArgs, ReviewTopic};
 use std::path::PathBuf;
+pub use tap::{CountsOf, TapArgs};
 
 /// Turns a written swim practice into sound that reaches the swimmer at the stroke where it matters.
 #[derive(Debug, Parser)]
@@ -119,11 +121,27 @@ this program's render of the same script, or with --force.")]
 
 Keys, and the same as a line on standard input where there is no screen; at the end of that input it plays on:
 {}
-`faster 0.03`, `voice up 2` and the like take a number, in seconds or dB.
+`faster 0.03`, `voice up 2` and the like take a number, in seconds or dB. `tempo 1.08` sets a tempo by its value.
 
 Where the sound goes away, the practice's clock goes on and the sound comes back at what is due.
 The coach watches the water, not the screen. A whistle at the wall must still be heard.", crate::display::keys::help()))]
     Play(PlayArgs),
+    /// Measure tempo and count by tapping strokes, from the deck or from a film
+    #[command(after_help = format!("Examples:
+  lengthwise tap                                       tap along: every hand, and enter at the walls
+  lengthwise tap --film-speed 0.5                      along with a film at half speed, which halves the hand's scatter
+  lengthwise tap --json < taps.txt                     taps as lines: `0.00 wall`, `3.10`, `4.18 b`, `26.4 wall`
+  lengthwise tap --profile ida.yaml                    count and tempo into a profile; asks before it writes
+  lengthwise tap --tempo-for-play < taps.txt           the line that gives `play` this tempo: `tempo 1.08`
+
+Keys:
+{}
+As lines on standard input: the seconds, then nothing, `b`, `left`, `right`, `wall` or `new`.
+
+Tap each hand as it goes in, `b` in place of the space bar where the swimmer breathes. All keys can be found without looking.
+A missed or a double tap is corrected in the tempo; in the count it is a question.
+The coach watches the water, not the screen.", crate::display::taps::keys::help()))]
+    Tap(TapArgs),
     /// Make, look at, check and share cue packs
     Pack(Pack),
     /// Record the texts of a cue pack in your own voice

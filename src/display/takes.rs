@@ -10,6 +10,7 @@ use crossbeam_channel::{Receiver, Sender, TrySendError};
 use ratatui::buffer::Buffer;
 use ratatui::crossterm::event::{KeyCode, KeyEvent, KeyEventKind, KeyModifiers};
 use std::sync::atomic::AtomicBool;
+use std::time::Instant;
 use view::view;
 
 /// Shows a recording's snapshots and sends answers until it ends its side, somebody stops it, or `stop` is set. Gives the terminal
@@ -64,7 +65,7 @@ impl Scene for Takes<'_> {
         self.changed = true;
     }
 
-    fn press(&mut self, key: &KeyEvent) -> Pressed {
+    fn press(&mut self, key: &KeyEvent, _: Instant) -> Pressed {
         if key.kind != KeyEventKind::Press {
             return Pressed::GoOn;
         }
@@ -110,7 +111,7 @@ mod tests {
             snapshots: &snapshots,
             answers: &to,
         };
-        let press = |takes: &mut Takes<'_>, code| takes.press(&KeyEvent::new(code, KeyModifiers::NONE));
+        let press = |takes: &mut Takes<'_>, code| takes.press(&KeyEvent::new(code, KeyModifiers::NONE), Instant::now());
         for (state, code, answer) in [
             (State::Ready, KeyCode::Enter, Answer::Begin),
             (State::Recording(true), KeyCode::Char(' '), Answer::Done),
@@ -131,6 +132,9 @@ mod tests {
         press(&mut takes, KeyCode::Char('q'));
         assert_eq!(press(&mut takes, KeyCode::Char('q')), Pressed::Stopped);
         assert_eq!(answers.try_recv(), Ok(Answer::Stop));
-        assert_eq!(takes.press(&KeyEvent::new(KeyCode::Char('c'), KeyModifiers::CONTROL)), Pressed::Interrupted);
+        assert_eq!(
+            takes.press(&KeyEvent::new(KeyCode::Char('c'), KeyModifiers::CONTROL), Instant::now()),
+            Pressed::Interrupted
+        );
     }
 }

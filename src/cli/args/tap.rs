@@ -1,0 +1,51 @@
+//! The arguments of `tap`.
+
+use clap::{Args as ClapArgs, ValueEnum};
+use std::path::PathBuf;
+
+/// `tap`
+#[derive(Debug, ClapArgs)]
+pub struct TapArgs {
+    /// How fast the film runs that is tapped along with: 0.5 for half speed. What is told is of the water
+    #[arg(long, value_name = "SPEED", default_value = "1", value_parser = film_speed)]
+    pub film_speed: f64,
+    /// Which count to take where a tap may be missing or double; without it you are asked on a terminal, else it stays open
+    #[arg(long, value_name = "WHICH")]
+    pub counts: Option<CountsOf>,
+    /// Put count and tempo into this swimmer's profile: the line is shown and you are asked. A file that is not there is made
+    #[arg(long, value_name = "FILE")]
+    pub profile: Option<PathBuf>,
+    /// Write the profile without asking
+    #[arg(long, requires = "profile")]
+    pub yes: bool,
+    /// The pool; 25 m where not given
+    #[arg(long, value_name = "POOL")]
+    pub pool: Option<String>,
+    /// The swimmer's name, for a new profile
+    #[arg(long, value_name = "NAME")]
+    pub swimmer: Option<String>,
+    /// Print the line that gives `play` this tempo, such as `tempo 1.08`, and nothing else
+    #[arg(long, conflicts_with = "json")]
+    pub tempo_for_play: bool,
+    /// No screen: taps are lines on standard input even at a terminal
+    #[arg(long)]
+    pub no_screen: bool,
+    /// The lengths and all taps as JSON
+    #[arg(long)]
+    pub json: bool,
+}
+
+/// Which count is taken where taps are in doubt.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub enum CountsOf {
+    /// The taps as they came
+    Tapped,
+    /// The strokes that the intervals tell
+    Likely,
+}
+
+/// A film's speed: from a twentieth to four times.
+fn film_speed(text: &str) -> Result<f64, String> {
+    let speed = text.parse().ok().filter(|speed| (0.05..=4.0).contains(speed));
+    speed.ok_or_else(|| "a film's speed is a number from 0.05 to 4, such as 0.5 for half speed".to_owned())
+}
