@@ -65,7 +65,7 @@ const CONFINED: [(&str, &[&str]); 24] = [
     ("flate2", &["bundle"]),
     ("sha2", &["bundle", "next", "notebook", "render"]),
     ("rustix", &["disk", "messages", "sink"]),
-    ("csv_core", &["swimmer"]),
+    ("csv_core", &["swimmer", "notebook"]),
     ("nalgebra", &["swimmer"]),
     ("statrs", &["swimmer"]),
     ("rusqlite", &["notebook"]),

@@ -20,12 +20,15 @@ use lengthwise::session::swim::{NumberOf, SwimFacts};
 use lengthwise::units::time::{Seconds, Tempo};
 use std::fs;
 use std::io::Write;
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 use std::process::Command;
 use std::sync::Arc;
 use std::sync::atomic::AtomicBool;
 use std::thread::sleep;
 use std::time::{Duration, Instant};
+
+#[path = "terminal/questions.rs"]
+mod questions;
 
 /// How long anything may take before it counts as not coming.
 const PATIENCE: Duration = Duration::from_secs(15);
@@ -129,6 +132,16 @@ impl Terminal {
     /// Runs a line with what it needs of the environment before it; `LOGFILE` in it is a file of this terminal. Waits for what it
     /// shows first.
     fn run(name: &str, line: &str, first: &str) -> Option<Self> {
+        let terminal = Self::shell(name, |log| {
+            let line = line.replace("LOGFILE", log.to_str().unwrap());
+            format!("env LC_ALL=C.UTF-8 {line}; stty -a; echo AFTER; exec cat")
+        })?;
+        terminal.until("the title", || terminal.seen().contains(first));
+        Some(terminal)
+    }
+
+    /// Runs a line of the shell, which is told the name of a file in a folder of its own.
+    fn shell(name: &str, line: impl Fn(&Path) -> String) -> Option<Self> {
         if Command::new("tmux").arg("-V").output().is_err() {
             assert!(std::env::var_os("CI").is_none(), "CI must have tmux: see .ci/setup");
             eprintln!("SKIPPED: there is no tmux, so no terminal to type into");
@@ -136,11 +149,9 @@ impl Terminal {
         }
         let folder = tempfile::tempdir().unwrap();
         let (server, log) = (format!("lengthwise-{name}-{}", std::process::id()), folder.path().join("log"));
-        let line = format!("env LC_ALL=C.UTF-8 {line}; stty -a; echo AFTER; exec cat");
-        let line = line.replace("LOGFILE", log.to_str().unwrap());
+        let line = line(&log);
         let terminal = Self { server, log, _folder: folder };
         terminal.tmux(&["-f", "/dev/null", "new-session", "-d", "-x", "80", "-y", "24", "sh", "-c", &line]);
-        terminal.until("the title", || terminal.seen().contains(first));
         Some(terminal)
     }
 

@@ -13,8 +13,8 @@ mod tap;
 use crate::prepare::WhoSwims;
 use clap::{Args as ClapArgs, Parser, Subcommand, ValueEnum};
 pub use log::{
-    AnswerArgs, BackupNotebook, Keep, ListPractices, Log, LogCommand, NoteSwimmer, NotebookArg, RemovePractice,
-    ShowPractice, UndoChange, WrittenDay,
+    AnswerArgs, BackupNotebook, EditPractice, ExportTables, ImportTables, Keep, ListPractices, Log, LogCommand,
+    NoteSwimmer, NotebookArg, RemovePractice, ShowPractice, UndoChange, WrittenDay,
 };
 pub use new::{New, TemplateName};
 pub use pack::{Bundle, CheckPack, List, NewPack, OpenArgs, Pack, PackCommand, Say, Shelves, Show};

@@ -3,6 +3,7 @@
 mod answers;
 mod ask;
 mod change;
+mod edit;
 mod keep;
 mod kept;
 mod list;
@@ -10,6 +11,7 @@ mod planned;
 mod record;
 mod session;
 mod show;
+mod tables;
 mod who;
 
 use super::args::{Log, LogCommand};
@@ -22,6 +24,9 @@ pub fn run(args: &Log, ui: &mut Ui) -> Result<(), Failure> {
         None => keep::run(&args.keep, ui),
         Some(LogCommand::List(list)) => list::run(list, ui),
         Some(LogCommand::Show(show)) => show::run(show, ui),
+        Some(LogCommand::Edit(edit)) => edit::run(edit, ui),
+        Some(LogCommand::Export(export)) => tables::export(export, ui),
+        Some(LogCommand::Import(import)) => tables::import(import, ui),
         Some(LogCommand::Remove(remove)) => change::remove(remove, ui),
         Some(LogCommand::Undo(undo)) => change::undo(undo, ui),
         Some(LogCommand::Backup(backup)) => change::backup(backup, ui),

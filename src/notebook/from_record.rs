@@ -6,7 +6,6 @@ use super::outline::{AskedSwim, Outline};
 use super::place;
 use crate::session::record::{RecordEvent, RecordLine, RepeatNote};
 use crate::units::time::Seconds;
-use sha2::{Digest, Sha256};
 use std::collections::BTreeMap;
 use std::fmt;
 
@@ -68,11 +67,6 @@ struct Telling {
     /// The last repeat that began.
     under_way: Option<AskedSwim>,
     last: Seconds,
-}
-
-/// What tells a record from every other: SHA-256 of its bytes, in hexadecimal.
-pub fn fingerprint(record: &[u8]) -> String {
-    format!("{:x}", Sha256::digest(record))
 }
 
 /// Takes over what a record says into a practice as it was planned.

@@ -10,7 +10,7 @@ use super::put::PracticeId;
 use super::store::Notebook;
 use crate::units::calendar::{Day, TimeOfDay};
 use rusqlite::types::{FromSqlError, Type};
-use rusqlite::{OptionalExtension, Row, Transaction, params};
+use rusqlite::{Connection, OptionalExtension, Row, params};
 use std::collections::HashMap;
 
 /// Which practices are wanted.
@@ -33,12 +33,7 @@ impl Notebook {
     /// # Errors
     /// Where the file cannot be read.
     pub fn swimmers(&self) -> Result<Vec<NotedSwimmer>, NotebookFault> {
-        let read = || {
-            let mut statement = self.connection().prepare_cached("SELECT name, profile FROM swimmer ORDER BY name")?;
-            let rows = statement.query_map([], |row| Ok(NotedSwimmer { name: row.get(0)?, profile: row.get(1)? }))?;
-            rows.collect::<rusqlite::Result<_>>()
-        };
-        read().map_err(|error| self.fault(&error))
+        swimmers(self.connection()).map_err(|error| self.fault(&error))
     }
 
     /// The practices that are wanted, the oldest first.
@@ -49,12 +44,12 @@ impl Notebook {
         let since = wanted.since.map(|day| day.to_string());
         // SQLite's -1 is no limit.
         let last = wanted.last.map_or(-1, i64::from);
-        let all = |snapshot: &Transaction<'_>| {
+        let all = |snapshot: &Connection| {
             let sql = "INSERT INTO wanted SELECT practice.id FROM practice JOIN swimmer ON swimmer.id = practice.swimmer
                  WHERE (?1 IS NULL OR name = ?1) AND (?2 IS NULL OR day >= ?2) ORDER BY day DESC, practice.id DESC LIMIT ?3";
             snapshot.execute(sql, params![wanted.swimmer, since, last]).map(drop)
         };
-        self.read_practices(all).map_err(|error| self.fault(&error))
+        self.read_practices(all)
     }
 
     /// One practice, if there is one of that number.
@@ -62,10 +57,10 @@ impl Notebook {
     /// # Errors
     /// Where the file cannot be read.
     pub fn practice(&self, id: PracticeId) -> Result<Option<LoggedPractice>, NotebookFault> {
-        let one = |snapshot: &Transaction<'_>| {
+        let one = |snapshot: &Connection| {
             snapshot.execute("INSERT INTO wanted SELECT id FROM practice WHERE id = ?1", [id.number()]).map(drop)
         };
-        let found = self.read_practices(one).map_err(|error| self.fault(&error))?;
+        let found = self.read_practices(one)?;
         Ok(found.into_iter().next().map(|(_, practice)| practice))
     }
 
@@ -82,74 +77,93 @@ impl Notebook {
         found.optional().map(|found| found.is_some()).map_err(|error| self.fault(&error))
     }
 
-    /// The practices whose numbers `choose` puts into the table `wanted`.
     fn read_practices(
         &self,
-        choose: impl FnOnce(&Transaction<'_>) -> rusqlite::Result<()>,
-    ) -> rusqlite::Result<Vec<KeptPractice>> {
+        choose: impl FnOnce(&Connection) -> rusqlite::Result<()>,
+    ) -> Result<Vec<KeptPractice>, NotebookFault> {
         // One reading of the whole: another program may write between two statements.
-        let snapshot = self.connection().unchecked_transaction()?;
-        snapshot.execute("DROP TABLE IF EXISTS temp.wanted", [])?;
-        snapshot.execute("CREATE TEMP TABLE wanted (id INTEGER PRIMARY KEY)", [])?;
-        choose(&snapshot)?;
-        let mut observed: HashMap<i64, Vec<Observation>> = HashMap::new();
-        let mut statement = snapshot.prepare_cached(
-            "SELECT repeat, measure, length, value, source FROM wanted
-             CROSS JOIN swum_set ON swum_set.practice = wanted.id CROSS JOIN repeat ON repeat.swum_set = swum_set.id
-             CROSS JOIN observation ON observation.repeat = repeat.id ORDER BY observation.id",
-        )?;
-        let mut rows = statement.query([])?;
-        while let Some(row) = rows.next()? {
-            observed.entry(row.get(0)?).or_default().push(observation(row)?);
-        }
-        let mut rehearsed: HashMap<i64, Vec<(String, u32)>> = HashMap::new();
-        let mut statement = snapshot.prepare_cached(
-            "SELECT repeat, phrase, strokes FROM wanted
-             CROSS JOIN swum_set ON swum_set.practice = wanted.id CROSS JOIN repeat ON repeat.swum_set = swum_set.id
-             CROSS JOIN rehearsed ON rehearsed.repeat = repeat.id",
-        )?;
-        let mut rows = statement.query([])?;
-        while let Some(row) = rows.next()? {
-            rehearsed.entry(row.get(0)?).or_default().push((row.get(1)?, row.get(2)?));
-        }
-        let mut repeats: HashMap<i64, Vec<LoggedRepeat>> = HashMap::new();
-        let mut statement = snapshot.prepare_cached(
-            "SELECT repeat.id, swum_set, repeat.number, round, metres, lengths, swim, plain, test, tempo, predicted,
-                    left_breaths, right_breaths, state FROM wanted
-             CROSS JOIN swum_set ON swum_set.practice = wanted.id CROSS JOIN repeat ON repeat.swum_set = swum_set.id
-             ORDER BY repeat.number",
-        )?;
-        let mut rows = statement.query([])?;
-        while let Some(row) = rows.next()? {
-            let id: i64 = row.get(0)?;
-            let mut repeat = repeat(row)?;
-            repeat.observations = observed.remove(&id).unwrap_or_default();
-            repeat.rehearsed = rehearsed.remove(&id).unwrap_or_default();
-            repeats.entry(row.get(1)?).or_default().push(repeat);
-        }
-        let mut sets: HashMap<i64, Vec<LoggedSet>> = HashMap::new();
-        let mut statement = snapshot.prepare_cached(
-            "SELECT swum_set.id, practice, number, title, apart FROM wanted
-             CROSS JOIN swum_set ON swum_set.practice = wanted.id ORDER BY number",
-        )?;
-        let mut rows = statement.query([])?;
-        while let Some(row) = rows.next()? {
-            let repeats = repeats.remove(&row.get(0)?).unwrap_or_default();
-            let set = LoggedSet { number: row.get(2)?, title: row.get(3)?, apart: row.get(4)?, repeats };
-            sets.entry(row.get(1)?).or_default().push(set);
-        }
-        let mut statement = snapshot.prepare_cached(
-            "SELECT practice.id, swimmer.name, title, day, begun, pool, minutes, feel, effort, pain, note, record,
-                    script.name, script.text FROM wanted
-             JOIN practice ON practice.id = wanted.id JOIN swimmer ON swimmer.id = practice.swimmer
-             LEFT JOIN script ON script.sha256 = practice.script ORDER BY day, practice.id",
-        )?;
-        let kept = statement.query_map([], |row| {
-            let id: i64 = row.get(0)?;
-            Ok((PracticeId::new(id), practice(row, sets.remove(&id).unwrap_or_default())?))
-        })?;
-        kept.collect()
+        let snapshot = self.connection().unchecked_transaction().map_err(|error| self.fault(&error))?;
+        read(&snapshot, choose).map_err(|error| self.fault(&error))
     }
+}
+
+/// The swimmers, by name.
+pub(super) fn swimmers(connection: &Connection) -> rusqlite::Result<Vec<NotedSwimmer>> {
+    let mut statement = connection.prepare_cached("SELECT name, profile FROM swimmer ORDER BY name")?;
+    let rows = statement.query_map([], |row| Ok(NotedSwimmer { name: row.get(0)?, profile: row.get(1)? }))?;
+    rows.collect()
+}
+
+/// All practices, within a transaction.
+pub(super) fn all(snapshot: &Connection) -> rusqlite::Result<Vec<KeptPractice>> {
+    read(snapshot, |snapshot| snapshot.execute("INSERT INTO wanted SELECT id FROM practice", []).map(drop))
+}
+
+/// The practices whose numbers `choose` puts into the table `wanted`.
+fn read(
+    snapshot: &Connection,
+    choose: impl FnOnce(&Connection) -> rusqlite::Result<()>,
+) -> rusqlite::Result<Vec<KeptPractice>> {
+    snapshot.execute("DROP TABLE IF EXISTS temp.wanted", [])?;
+    snapshot.execute("CREATE TEMP TABLE wanted (id INTEGER PRIMARY KEY)", [])?;
+    choose(&snapshot)?;
+    let mut observed: HashMap<i64, Vec<Observation>> = HashMap::new();
+    let mut statement = snapshot.prepare_cached(
+        "SELECT repeat, measure, length, value, source FROM wanted
+         CROSS JOIN swum_set ON swum_set.practice = wanted.id CROSS JOIN repeat ON repeat.swum_set = swum_set.id
+         CROSS JOIN observation ON observation.repeat = repeat.id ORDER BY observation.id",
+    )?;
+    let mut rows = statement.query([])?;
+    while let Some(row) = rows.next()? {
+        observed.entry(row.get(0)?).or_default().push(observation(row)?);
+    }
+    let mut rehearsed: HashMap<i64, Vec<(String, u32)>> = HashMap::new();
+    let mut statement = snapshot.prepare_cached(
+        "SELECT repeat, phrase, strokes FROM wanted
+         CROSS JOIN swum_set ON swum_set.practice = wanted.id CROSS JOIN repeat ON repeat.swum_set = swum_set.id
+         CROSS JOIN rehearsed ON rehearsed.repeat = repeat.id",
+    )?;
+    let mut rows = statement.query([])?;
+    while let Some(row) = rows.next()? {
+        rehearsed.entry(row.get(0)?).or_default().push((row.get(1)?, row.get(2)?));
+    }
+    let mut repeats: HashMap<i64, Vec<LoggedRepeat>> = HashMap::new();
+    let mut statement = snapshot.prepare_cached(
+        "SELECT repeat.id, swum_set, repeat.number, round, metres, lengths, swim, plain, test, tempo, predicted,
+                left_breaths, right_breaths, state FROM wanted
+         CROSS JOIN swum_set ON swum_set.practice = wanted.id CROSS JOIN repeat ON repeat.swum_set = swum_set.id
+         ORDER BY repeat.number",
+    )?;
+    let mut rows = statement.query([])?;
+    while let Some(row) = rows.next()? {
+        let id: i64 = row.get(0)?;
+        let mut repeat = repeat(row)?;
+        repeat.observations = observed.remove(&id).unwrap_or_default();
+        repeat.rehearsed = rehearsed.remove(&id).unwrap_or_default();
+        repeats.entry(row.get(1)?).or_default().push(repeat);
+    }
+    let mut sets: HashMap<i64, Vec<LoggedSet>> = HashMap::new();
+    let mut statement = snapshot.prepare_cached(
+        "SELECT swum_set.id, practice, number, title, apart FROM wanted
+         CROSS JOIN swum_set ON swum_set.practice = wanted.id ORDER BY number",
+    )?;
+    let mut rows = statement.query([])?;
+    while let Some(row) = rows.next()? {
+        let repeats = repeats.remove(&row.get(0)?).unwrap_or_default();
+        let set = LoggedSet { number: row.get(2)?, title: row.get(3)?, apart: row.get(4)?, repeats };
+        sets.entry(row.get(1)?).or_default().push(set);
+    }
+    let mut statement = snapshot.prepare_cached(
+        "SELECT practice.id, swimmer.name, title, day, begun, pool, minutes, feel, effort, pain, note, record,
+                script.name, script.text FROM wanted
+         JOIN practice ON practice.id = wanted.id JOIN swimmer ON swimmer.id = practice.swimmer
+         LEFT JOIN script ON script.sha256 = practice.script ORDER BY day, practice.id",
+    )?;
+    let kept = statement.query_map([], |row| {
+        let id: i64 = row.get(0)?;
+        Ok((PracticeId::new(id), practice(row, sets.remove(&id).unwrap_or_default())?))
+    })?;
+    kept.collect()
 }
 
 fn practice(row: &Row<'_>, sets: Vec<LoggedSet>) -> rusqlite::Result<LoggedPractice> {

@@ -2,9 +2,9 @@
 
 use super::entry::{LoggedPractice, LoggedRepeat, LoggedSet, NotedSwimmer, Observation, ScriptCopy};
 use super::fault::NotebookFault;
+use super::hash::sha256;
 use super::store::Notebook;
 use rusqlite::{Transaction, params};
-use sha2::{Digest, Sha256};
 
 /// The number of a practice in its notebook.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
@@ -33,7 +33,7 @@ impl Notebook {
         what: &str,
         practices: &[LoggedPractice],
     ) -> Result<Vec<PracticeId>, NotebookFault> {
-        self.change(moment, what, |change| practices.iter().map(|practice| insert(change, practice)).collect())
+        self.change(moment, what, |change| practices.iter().map(|practice| write(change, None, practice)).collect())
     }
 
     /// Writes a practice in the place of one that is there.
@@ -66,20 +66,22 @@ impl Notebook {
     /// # Errors
     /// Where the name is empty or longer than 60 letters, or the disk refuses.
     pub fn put_swimmer(&mut self, moment: &str, what: &str, swimmer: &NotedSwimmer) -> Result<(), NotebookFault> {
-        self.change(moment, what, |change| {
-            let id = swimmer_id(change, &swimmer.name)?;
-            change.execute("UPDATE swimmer SET profile = ?2 WHERE id = ?1", params![id, swimmer.profile])?;
-            Ok(())
-        })
+        self.change(moment, what, |change| self::swimmer(change, swimmer, true))
     }
 }
 
-fn remove(change: &Transaction<'_>, id: PracticeId) -> rusqlite::Result<()> {
-    change.execute("DELETE FROM practice WHERE id = ?1", [id.0]).map(drop)
+/// Writes a swimmer, and their profile if that is to be.
+pub(super) fn swimmer(change: &Transaction<'_>, swimmer: &NotedSwimmer, profile: bool) -> rusqlite::Result<()> {
+    let id = swimmer_id(change, &swimmer.name)?;
+    if profile {
+        change.execute("UPDATE swimmer SET profile = ?2 WHERE id = ?1", params![id, swimmer.profile])?;
+    }
+    Ok(())
 }
 
-fn insert(change: &Transaction<'_>, practice: &LoggedPractice) -> rusqlite::Result<PracticeId> {
-    write(change, None, practice)
+/// Takes a practice out.
+pub(super) fn remove(change: &Transaction<'_>, id: PracticeId) -> rusqlite::Result<()> {
+    change.execute("DELETE FROM practice WHERE id = ?1", [id.0]).map(drop)
 }
 
 /// The number of a swimmer, who comes into being where the name is new.
@@ -90,14 +92,19 @@ fn swimmer_id(change: &Transaction<'_>, name: &str) -> rusqlite::Result<i64> {
 
 /// Keeps a script's text once; its key is the hash of the text.
 fn script_key(change: &Transaction<'_>, script: &ScriptCopy) -> rusqlite::Result<String> {
-    let key = format!("{:x}", Sha256::digest(script.text.as_bytes()));
+    let key = sha256(script.text.as_bytes());
     change
         .prepare_cached("INSERT INTO script (sha256, name, text) VALUES (?1, ?2, ?3) ON CONFLICT DO NOTHING")?
         .execute(params![key, script.name, script.text])?;
     Ok(key)
 }
 
-fn write(change: &Transaction<'_>, id: Option<PracticeId>, practice: &LoggedPractice) -> rusqlite::Result<PracticeId> {
+/// Writes a practice, under a number that is free or a new one.
+pub(super) fn write(
+    change: &Transaction<'_>,
+    id: Option<PracticeId>,
+    practice: &LoggedPractice,
+) -> rusqlite::Result<PracticeId> {
     let swimmer = swimmer_id(change, &practice.swimmer)?;
     let script = practice.script.as_ref().map(|script| script_key(change, script)).transpose()?;
     let said = &practice.said;

@@ -5,6 +5,7 @@ use super::{schema, step};
 use crate::disk::{Access, FolderForFiles};
 use rusqlite::limits::Limit;
 use rusqlite::{Connection, OpenFlags, Transaction, TransactionBehavior};
+use std::convert::Infallible;
 use std::fs::{File, OpenOptions};
 use std::io::{self, Read};
 use std::path::{Path, PathBuf};
@@ -108,14 +109,33 @@ impl Notebook {
         what: &str,
         work: impl FnOnce(&Transaction<'_>) -> rusqlite::Result<T>,
     ) -> Result<T, NotebookFault> {
+        let made: Result<T, Infallible> = self.change_if(moment, what, |change| work(change).map(Ok))?;
+        let Ok(made) = made;
+        Ok(made)
+    }
+
+    /// The same where the work may find that nothing is to be changed after all, and why.
+    ///
+    /// # Errors
+    /// As [`Notebook::change`].
+    pub fn change_if<T, U>(
+        &mut self,
+        moment: &str,
+        what: &str,
+        work: impl FnOnce(&Transaction<'_>) -> rusqlite::Result<Result<T, U>>,
+    ) -> Result<Result<T, U>, NotebookFault> {
         let path = &self.path;
         let whole = || {
             let change = self.connection.transaction_with_behavior(TransactionBehavior::Immediate)?;
             step::begin(&change, moment, what)?;
-            let made = work(&change)?;
+            // Dropped without a commit, it has not been.
+            let made = match work(&change)? {
+                Ok(made) => made,
+                Err(why) => return Ok(Err(why)),
+            };
             step::end(&change)?;
             change.commit()?;
-            Ok(made)
+            Ok(Ok(made))
         };
         whole().map_err(|error: rusqlite::Error| NotebookFault::of(path, &error))
     }

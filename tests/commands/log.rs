@@ -160,3 +160,44 @@ fn the_record_of_a_session_is_taken_over() {
     ran.then("log session.jsonl --swimmer Cy").exit(2).stderr("whose script is not found: name it with --script").run();
     ran.then("log other.yaml --script other.yaml --swimmer Cy").exit(2).stderr("belongs to the record").run();
 }
+
+#[test]
+fn what_was_kept_is_mended() {
+    let ran = kept("--count 1=19 --feel 4 --note first");
+    ran.then("log edit 1 --count 1=18 --effort 5 --day 2024-11-19").stdout("feel 4 · effort 5").run();
+    let shown = show(&ran, 1);
+    let observed = shown["sets"][0]["repeats"][1]["observations"].as_array().unwrap();
+    assert_eq!((observed.len(), &observed[0]["value"]), (1, &18.0.into()));
+    assert_eq!((&shown["note"], &shown["day"]), (&"first".into(), &"2024-11-19".into()));
+    ran.then("log edit 1").exit(2).stderr("what is to change?").run();
+    ran.then("log edit 1 --feel 4").stderr("nothing was changed").run();
+    ran.then("log undo").stderr("taken back: changed Try, Ida, 2024-11-20").run();
+    assert_eq!(show(&ran, 1)["sets"][0]["repeats"][1]["observations"][0]["value"], 19.0);
+}
+
+#[test]
+fn tables_go_out_and_come_in_once() {
+    let ran = kept("--count 1=19 --feel 4 --note =1+1 --pain knee");
+    ran.then("log tuesday.yaml --swimmer Bo --day 2024-11-21 --missed 3").run();
+    ran.then("log export season").stderr("2 practices of 2 swimmers are in season").run();
+    let ran = ran.then("log export season").exit(3).stderr("stays as it is").run();
+    let text = std::fs::read_to_string(ran.path("season/practices.csv")).unwrap();
+    assert!(text.contains("'=1+1"), "{text}");
+    let other = |args: &str| ran.then(&format!("{args} --notebook other.sqlite"));
+    other("log import season").stdout("2 new").run();
+    other("log import season").stdout("2 there already").run();
+    other("log list").stdout("Bo").stdout("knee").run();
+    let one = ran.then("log show 1 --json").run().json();
+    assert_eq!(other("log show 1 --json").run().json(), one);
+    // Somebody mends a row in a spreadsheet.
+    std::fs::write(ran.path("season/practices.csv"), text.replace(",knee,", ",no,")).unwrap();
+    other("log import season").exit(1).stderr("in the notebook otherwise: practice 1: Try, Ida, 2024-11-20").run();
+    other("log import season --replace --json").stdout("\"replaced\": 1").run();
+    assert_eq!(other("log show 1 --json").run().json()["pain"], "");
+    other("log undo").stderr("taken back: imported 2 practices from season").run();
+    assert_eq!(other("log show 1 --json").run().json()["pain"], "knee");
+    std::fs::write(ran.path("season/practices.csv"), text.replace(",4,", ",9,")).unwrap();
+    let wrong = other("log import season").exit(1).stderr("nothing was imported").run();
+    assert!(wrong.stderr.contains("column `feel`: `9`: 1 to 5 is allowed"), "{}", wrong.stderr);
+    other("log import nowhere").exit(1).stderr("practices.csv, row 1: cannot be read").run();
+}

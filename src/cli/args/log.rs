@@ -37,6 +37,11 @@ pub enum LogCommand {
   lengthwise log show 12
   lengthwise log show 12 --json")]
     Show(ShowPractice),
+    /// Mend or complete what was said of a practice; what is not said again stays
+    #[command(after_help = "Examples:
+  lengthwise log edit 12                               the same questions, with the present answers
+  lengthwise log edit 12 --count 4.8=19 --pain no")]
+    Edit(EditPractice),
     /// Take a practice out of the notebook
     #[command(after_help = "Examples:
   lengthwise log remove 12
@@ -50,6 +55,19 @@ pub enum LogCommand {
     #[command(after_help = "Examples:
   lengthwise log backup /mnt/stick/notebook-2026-11-29.sqlite")]
     Backup(BackupNotebook),
+    /// Write the whole notebook as tables for a spreadsheet
+    #[command(after_help = "Examples:
+  lengthwise log export season                         practices.csv, sets.csv, repeats.csv, observations.csv, swimmers.csv,
+                                                       the scripts and profiles as YAML, in the new folder season")]
+    Export(ExportTables),
+    /// Take such tables into the notebook
+    #[command(after_help = "Examples:
+  lengthwise log import season
+  lengthwise log import season --notebook club.sqlite
+
+A practice that is the same in everything is there already, so that importing twice doubles nothing. One of the same swimmer,
+day, time and title that is not the same stops the import, unless --replace puts it in the place of the notebook's.")]
+    Import(ImportTables),
     /// Put a swimmer's profile into the notebook, or list the swimmers in it
     #[command(after_help = "Examples:
   lengthwise log swimmer                               who is in the notebook
@@ -146,6 +164,54 @@ pub struct ShowPractice {
     #[arg(value_name = "N")]
     pub number: i64,
     /// As JSON
+    #[arg(long)]
+    pub json: bool,
+    /// Which notebook
+    #[command(flatten)]
+    pub notebook: NotebookArg,
+}
+
+/// `log edit`
+#[derive(Debug, ClapArgs)]
+pub struct EditPractice {
+    /// The practice's number, as `log list` has it
+    #[arg(value_name = "N")]
+    pub number: i64,
+    /// When it was: 2026-11-28, or `yesterday`
+    #[arg(long, value_name = "DAY", value_parser = read_day)]
+    pub day: Option<WrittenDay>,
+    /// What was observed
+    #[command(flatten)]
+    pub answers: AnswerArgs,
+    /// What is kept now as JSON; nothing is asked then
+    #[arg(long)]
+    pub json: bool,
+    /// Which notebook
+    #[command(flatten)]
+    pub notebook: NotebookArg,
+}
+
+/// `log export`
+#[derive(Debug, ClapArgs)]
+pub struct ExportTables {
+    /// The folder to make
+    #[arg(value_name = "FOLDER")]
+    pub folder: PathBuf,
+    /// Which notebook
+    #[command(flatten)]
+    pub notebook: NotebookArg,
+}
+
+/// `log import`
+#[derive(Debug, ClapArgs)]
+pub struct ImportTables {
+    /// The folder with the tables
+    #[arg(value_name = "FOLDER")]
+    pub folder: PathBuf,
+    /// Put practices and profiles that differ in the place of the notebook's
+    #[arg(long)]
+    pub replace: bool,
+    /// What was taken in as JSON
     #[arg(long)]
     pub json: bool,
     /// Which notebook

@@ -6,13 +6,13 @@ use super::show::brief;
 use super::{answers, ask, record, who};
 use crate::cli::args::{Keep, WrittenDay};
 use crate::cli::failure::Failure;
-use crate::cli::notebook::{failed, open};
+use crate::cli::notebook::{failed, find, open};
 use crate::cli::today::LocalTime;
 use crate::cli::ui::Ui;
 use crate::diag::shown::{Shown, ShownPath};
 use crate::notebook::entry::LoggedPractice;
 use crate::notebook::questions::IN_PAIN;
-use crate::notebook::{Notebook, PracticeId};
+use crate::notebook::{Notebook, OpenFor, PracticeId};
 use crate::units::calendar::Day;
 use std::io::{IsTerminal, stdin};
 use std::path::Path;
@@ -32,14 +32,16 @@ pub(super) fn run(args: &Keep, ui: &mut Ui) -> Result<(), Failure> {
             return Err(Failure::Usage("--script belongs to the record of a session (.jsonl); name one SCRIPT".into()));
         }
     };
-    let mut notebook = open(&args.notebook, ui)?;
+    // Made only when there is something to keep: whoever stops before has nothing on the disk.
+    let there = Notebook::open_existing(&find(&args.notebook)?, OpenFor::Reading).map_err(failed)?;
+    let swimmers = there.as_ref().map_or(Ok(Vec::new()), Notebook::swimmers).map_err(failed)?;
     let by_record = session.as_ref().and_then(|session| session.head.swimmer.clone());
-    let swimmer = who::whose(&notebook, args.swimmer.as_deref().or(by_record.as_deref()), asks, ui)?;
+    let swimmer = who::whose(&swimmers, args.swimmer.as_deref().or(by_record.as_deref()), asks, ui)?;
     let outline = match (session, script) {
         (None, Some(mut script)) => script.outline(&swimmer, day.unwrap_or(now.day), ui)?.0,
         (Some(session), script) => {
-            let known = notebook.has_record(&swimmer.name, &session.sha256).map_err(failed)?;
-            if known {
+            let known = there.as_ref().map(|there| there.has_record(&swimmer.name, &session.sha256));
+            if known.transpose().map_err(failed)?.unwrap_or(false) {
                 let path = path.shown();
                 let why = format!("{path} was kept for {} before: `lengthwise log list` shows it", swimmer.name);
                 return Err(Failure::Usage(why));
@@ -56,7 +58,8 @@ pub(super) fn run(args: &Keep, ui: &mut Ui) -> Result<(), Failure> {
     let hurts = !asks && said.pain.as_deref().is_some_and(|pain| !pain.is_empty());
     let mut practice = outline.practice;
     said.apply(&mut practice).map_err(|wrong| Failure::Usage(format!("nothing was kept: {wrong}")))?;
-    let id = keep(&mut notebook, now, &practice)?;
+    drop(there);
+    let id = keep(&mut open(&args.notebook, ui)?, now, &practice)?;
     tell(id, practice, args.json, ui)?;
     if hurts {
         ui.message(Shown::heading(IN_PAIN) + "\n");
@@ -65,7 +68,7 @@ pub(super) fn run(args: &Keep, ui: &mut Ui) -> Result<(), Failure> {
 }
 
 /// The day that is meant, where one is.
-fn day(given: Option<WrittenDay>, now: LocalTime) -> Result<Option<Day>, Failure> {
+pub(super) fn day(given: Option<WrittenDay>, now: LocalTime) -> Result<Option<Day>, Failure> {
     match given {
         None => Ok(None),
         Some(WrittenDay::Today) => Ok(Some(now.day)),

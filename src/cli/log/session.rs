@@ -7,7 +7,8 @@ use crate::cli::ui::Ui;
 use crate::diag::shown::{ShownPath, printable};
 use crate::disk;
 use crate::notebook::entry::NotedSwimmer;
-use crate::notebook::from_record::{fingerprint, take_over};
+use crate::notebook::from_record::take_over;
+use crate::notebook::hash::sha256;
 use crate::notebook::outline::Outline;
 use crate::pack::load::user_folder;
 use crate::session::record::{self, Head, RecordLine};
@@ -30,7 +31,7 @@ impl SessionRead {
     pub(super) fn read(path: &Path) -> Result<Self, Failure> {
         let fail = |why: String| Failure::World(format!("cannot read {}: {why}", path.shown()));
         let bytes = disk::read(path, LARGEST).map_err(|error| fail(error.to_string()))?;
-        let sha256 = fingerprint(&bytes);
+        let sha256 = sha256(&bytes);
         let text = String::from_utf8(bytes).map_err(|_| fail("it is not UTF-8 text".to_owned()))?;
         let (head, lines) = record::read(&text).map_err(|error| fail(error.to_string()))?;
         Ok(Self { path: path.to_owned(), head, lines, sha256 })

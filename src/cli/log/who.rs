@@ -83,17 +83,16 @@ fn is_called(swimmer: &NotedSwimmer, name: &str) -> bool {
 
 /// Who swam: who is named, else the only one there is, else who is asked for.
 pub(super) fn whose(
-    notebook: &Notebook,
+    swimmers: &[NotedSwimmer],
     given: Option<&str>,
     may_ask: bool,
     ui: &mut Ui,
 ) -> Result<NotedSwimmer, Failure> {
-    let swimmers = notebook.swimmers().map_err(failed)?;
-    let name = match (given, &swimmers[..]) {
+    let name = match (given, swimmers) {
         (Some(name), _) => named(name)?,
         (None, [only]) => return Ok(only.clone()),
         (None, _) if may_ask && stdin().is_terminal() => {
-            let known = if swimmers.is_empty() { String::new() } else { format!(" ({})", names(&swimmers)) };
+            let known = if swimmers.is_empty() { String::new() } else { format!(" ({})", names(swimmers)) };
             named(&ask(ui, &format!("Who swam?{known}"))?)?
         }
         (None, []) => {

@@ -1,0 +1,132 @@
+//! Practices from elsewhere: those that are there already are not doubled, and what differs is not overwritten unasked.
+
+use super::entry::{LoggedPractice, ScriptCopy};
+use super::exchange::read::Exchanged;
+use super::fault::NotebookFault;
+use super::history::{self, KeptPractice};
+use super::put;
+use super::store::Notebook;
+
+/// What came of an import.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub struct ImportDone {
+    /// New practices.
+    pub added: usize,
+    /// Practices that took the place of others.
+    pub replaced: usize,
+    /// Practices that were there already, the same in everything.
+    pub same: usize,
+    /// Profiles that are new, or took the place of others.
+    pub profiles: usize,
+}
+
+/// Something that is there already and is another: in words for a message.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Differing(pub Vec<String>);
+
+impl Notebook {
+    /// Takes in practices and swimmers, all or nothing, as one change. A practice is there already if it is the same in
+    /// everything. One of the same swimmer, day, time and title that is not the same takes the place of the one that is there
+    /// only with `replace`; the same goes for profiles.
+    ///
+    /// # Errors
+    /// Where the disk refuses, or a session record was taken over before; what differs is the inner error.
+    pub fn import(
+        &mut self,
+        moment: &str,
+        what: &str,
+        from: &Exchanged,
+        replace: bool,
+    ) -> Result<Result<ImportDone, Differing>, NotebookFault> {
+        self.change_if(moment, what, |change| {
+            let mut there = history::all(change)?;
+            let mut differing = Vec::new();
+            let mut done = ImportDone::default();
+            let known = history::swimmers(change)?;
+            for swimmer in &from.swimmers {
+                let old = known.iter().find(|known| known.name.eq_ignore_ascii_case(&swimmer.name));
+                let is_news = match (old.and_then(|old| old.profile.as_ref()), &swimmer.profile) {
+                    (Some(old), Some(new)) if old != new => {
+                        if !replace {
+                            differing.push(format!("the profile of {}", swimmer.name));
+                        }
+                        true
+                    }
+                    (None, Some(_)) => true,
+                    _ => false,
+                };
+                if is_news || old.is_none() {
+                    put::swimmer(change, swimmer, is_news)?;
+                }
+                done.profiles += usize::from(is_news);
+            }
+            for practice in &from.practices {
+                match place(&mut there, practice) {
+                    Place::Same => done.same += 1,
+                    Place::Free => {
+                        put::write(change, None, practice)?;
+                        done.added += 1;
+                    }
+                    Place::Taken((id, old)) if replace => {
+                        // Whether the script or a record is known stays with the practice.
+                        drop(old);
+                        put::remove(change, id)?;
+                        put::write(change, Some(id), practice)?;
+                        done.replaced += 1;
+                    }
+                    Place::Taken((id, old)) => {
+                        differing.push(format!(
+                            "practice {}: {}, {}, {}",
+                            id.number(),
+                            old.title,
+                            old.swimmer,
+                            old.day
+                        ));
+                    }
+                }
+            }
+            Ok(if differing.is_empty() { Ok(done) } else { Err(Differing(differing)) })
+        })
+    }
+}
+
+/// Where a practice goes.
+enum Place {
+    /// It is there.
+    Same,
+    /// Nothing like it is there.
+    Free,
+    /// Another stands for it.
+    Taken(KeptPractice),
+}
+
+/// Finds the place of a practice, and takes what it found out of `there`: of two alike each has one of its own.
+fn place(there: &mut Vec<KeptPractice>, practice: &LoggedPractice) -> Place {
+    if let Some(same) = there.iter().position(|(_, old)| is_same(old, practice)) {
+        there.swap_remove(same);
+        return Place::Same;
+    }
+    match there.iter().position(|(_, old)| is_of(old, practice)) {
+        Some(taken) => Place::Taken(there.swap_remove(taken)),
+        None => Place::Free,
+    }
+}
+
+/// The same in everything, but for how the name is written.
+fn is_same(old: &LoggedPractice, new: &LoggedPractice) -> bool {
+    is_of(old, new) && *old == LoggedPractice { swimmer: old.swimmer.clone(), script: script(old, new), ..new.clone() }
+}
+
+/// A text is kept once, under the name that it came with first.
+fn script(old: &LoggedPractice, new: &LoggedPractice) -> Option<ScriptCopy> {
+    match (&old.script, &new.script) {
+        (Some(old), Some(new)) if old.text == new.text => Some(old.clone()),
+        (_, new) => new.clone(),
+    }
+}
+
+/// Of the same swimmer, day, time and title.
+fn is_of(old: &LoggedPractice, new: &LoggedPractice) -> bool {
+    old.swimmer.eq_ignore_ascii_case(&new.swimmer)
+        && (old.day, old.begun, &old.title) == (new.day, new.begun, &new.title)
+}
