@@ -55,7 +55,7 @@ impl Notebook {
         if version > schema::NEWEST {
             return Err(NotebookFault::Newer { path: path.to_owned(), version, known: schema::NEWEST });
         }
-        if !made {
+        if !made && !(version == 0 && is_blank(&connection).map_err(sql)?) {
             let application: i32 =
                 connection.pragma_query_value(None, "application_id", |row| row.get(0)).map_err(sql)?;
             if application != schema::APPLICATION {
@@ -190,6 +190,12 @@ fn empty(path: &Path) -> io::Result<()> {
         Err(error) if error.kind() == io::ErrorKind::AlreadyExists => Ok(()),
         made => made.map(drop),
     }
+}
+
+/// Whether nothing is in a database yet: a run that is killed while it makes a notebook can leave it so, with SQLite's head
+/// and without our mark.
+fn is_blank(connection: &Connection) -> rusqlite::Result<bool> {
+    connection.query_row("SELECT NOT EXISTS (SELECT 1 FROM sqlite_schema)", [], |row| row.get(0))
 }
 
 /// What SQLite's quick check finds first.

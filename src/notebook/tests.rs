@@ -131,6 +131,19 @@ fn what_is_no_notebook_stays_as_it_is() {
 }
 
 #[test]
+fn a_notebook_whose_making_was_stopped_is_made_to_its_end() {
+    let folder = folder();
+    let path = folder.path().join("a.notebook");
+    // As far as that call the file has SQLite's head, and neither tables nor our mark.
+    Connection::open(&path).unwrap().pragma_update(None, "journal_mode", "WAL").unwrap();
+    assert!(fs::read(&path).unwrap().starts_with(b"SQLite format 3\0"));
+    let mut notebook = Notebook::open(&path, OpenFor::Writing).unwrap();
+    notebook.add(NOW, "one", &[practice("Ida", "2026-11-29", 19.0)]).unwrap();
+    drop(notebook);
+    assert_eq!(all(&Notebook::open(&path, OpenFor::Writing).unwrap()).len(), 1);
+}
+
+#[test]
 fn a_newer_or_damaged_notebook_is_refused_untouched() {
     let folder = folder();
     let mut notebook = open(&folder);
