@@ -21,6 +21,7 @@ pub mod place;
 mod put;
 pub mod questions;
 mod schema;
+pub mod sheet;
 mod step;
 mod store;
 mod summary;

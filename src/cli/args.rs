@@ -14,7 +14,7 @@ use crate::prepare::WhoSwims;
 use clap::{Args as ClapArgs, Parser, Subcommand, ValueEnum};
 pub use log::{
     AnswerArgs, BackupNotebook, EditPractice, ExportTables, ImportTables, Keep, ListPractices, Log, LogCommand,
-    NoteSwimmer, NotebookArg, RemovePractice, ShowPractice, UndoChange, WrittenDay,
+    MakeSheet, NoteSwimmer, NotebookArg, RemovePractice, ShowPractice, TakeSheet, UndoChange, WrittenDay,
 };
 pub use new::{New, TemplateName};
 pub use pack::{Bundle, CheckPack, List, NewPack, OpenArgs, Pack, PackCommand, Say, Shelves, Show};

@@ -10,7 +10,9 @@ mod list;
 mod planned;
 mod record;
 mod session;
+mod sheet;
 mod show;
+mod squad;
 mod tables;
 mod who;
 
@@ -30,6 +32,8 @@ pub fn run(args: &Log, ui: &mut Ui) -> Result<(), Failure> {
         Some(LogCommand::Remove(remove)) => change::remove(remove, ui),
         Some(LogCommand::Undo(undo)) => change::undo(undo, ui),
         Some(LogCommand::Backup(backup)) => change::backup(backup, ui),
+        Some(LogCommand::Sheet(make)) => sheet::make(make, ui),
+        Some(LogCommand::Take(take)) => sheet::take(take, ui),
         Some(LogCommand::Swimmer(swimmer)) => who::run(swimmer, ui),
     }
 }

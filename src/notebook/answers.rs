@@ -26,13 +26,17 @@ pub struct Answers {
     pub note: Option<String>,
 }
 
-/// A value with the repeat that it is of.
+/// What is said of a repeat.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct SaidValue {
     /// The repeat.
     pub swim: AskedSwim,
-    /// The value.
-    pub observation: Observation,
+    /// What.
+    pub measure: Measure,
+    /// Of which length, from 1; of the whole repeat where there is none.
+    pub length: Option<u32>,
+    /// The value and how it is known; none says that there is none, and one that is there goes.
+    pub value: Option<(f64, ValueSource)>,
 }
 
 impl Answers {
@@ -71,16 +75,15 @@ impl Answers {
                 }
             }
         }
-        for SaidValue { swim, observation } in self.values {
+        for SaidValue { swim, measure, length, value } in self.values {
             let set = practice.sets.iter_mut().find(|set| set.number == swim.set);
             let repeat = set.and_then(|set| set.repeats.iter_mut().find(|repeat| repeat.number == swim.repeat));
             let Some(repeat) = repeat else { return Err(WrongAnswer(format!("there is no repeat {swim}"))) };
-            let same = |old: &Observation| {
-                (old.measure, old.length) == (observation.measure, observation.length)
-                    && old.source != ValueSource::Tapped
-            };
+            let same =
+                |old: &Observation| (old.measure, old.length) == (measure, length) && old.source != ValueSource::Tapped;
             repeat.observations.retain(|old| !same(old));
-            repeat.observations.push(observation);
+            let Some((value, source)) = value else { continue };
+            repeat.observations.push(Observation { measure, length, value, source });
             if repeat.state != SwimState::Missed {
                 repeat.state = SwimState::Swum;
             }

@@ -294,7 +294,7 @@ const fn may_be_swum(repeat: &LoggedRepeat) -> bool {
 
 /// The lengths whose strokes are asked for: the first and the last of those that the script has counted; where it counts
 /// none, of whole strokes to a tempo.
-fn worth_counting(practice: &LoggedPractice, by_script: &[AskedLength]) -> Vec<AskedLength> {
+pub(super) fn worth_counting(practice: &LoggedPractice, by_script: &[AskedLength]) -> Vec<AskedLength> {
     let swum = |asked: &&AskedLength| place::repeat(practice, asked.swim).is_ok_and(may_be_swum);
     let mut asked: Vec<AskedLength> = by_script.iter().filter(swum).copied().collect();
     if by_script.is_empty() {
@@ -316,7 +316,7 @@ fn worth_counting(practice: &LoggedPractice, by_script: &[AskedLength]) -> Vec<A
 
 /// The swim whose time is asked for: a timed one first, else the last of the longest that are the whole stroke. One that was
 /// tapped is known.
-fn worth_timing(practice: &LoggedPractice, by_script: &[AskedSwim]) -> Option<AskedSwim> {
+pub(super) fn worth_timing(practice: &LoggedPractice, by_script: &[AskedSwim]) -> Option<AskedSwim> {
     let tapped = |repeat: &LoggedRepeat| {
         repeat.observations.iter().any(|observed| {
             observed.measure == Measure::Time && observed.length.is_none() && observed.source == ValueSource::Tapped

@@ -2,7 +2,7 @@
 //! before `=` says what it is of.
 
 use super::answers::SaidValue;
-use super::entry::{LoggedRepeat, Measure, Observation, ValueSource};
+use super::entry::{LoggedRepeat, Measure, ValueSource};
 use super::outline::{AskedLength, AskedSwim, Outline};
 use super::place::{self, WrittenPlace, WrongAnswer};
 use crate::script::quantity::{Misread, time as quantity};
@@ -103,7 +103,7 @@ pub fn count(text: &str, outline: &Outline, source: ValueSource) -> Result<Vec<S
     count_at(value, counted_length(WrittenPlace::parse(at)?, outline)?, outline, source)
 }
 
-/// A count of a length that is known: `18`, `18?`, `18 at 1.10`.
+/// A count of a length that is known: `18`, `18?`, `18 at 1.10`; `no` says that there is none.
 ///
 /// # Errors
 /// Where it cannot be read.
@@ -114,6 +114,11 @@ pub fn count_at(
     source: ValueSource,
 ) -> Result<Vec<SaidValue>, WrongAnswer> {
     let repeat = place::repeat(&outline.practice, asked.swim)?;
+    let (swim, length) = (asked.swim, length_in_pool(repeat, asked.length));
+    if is_no(text) {
+        let none = |measure| SaidValue { swim, measure, length, value: None };
+        return Ok(vec![none(Measure::Count), none(Measure::Tempo)]);
+    }
     let (text, source) = guessed(text, source);
     let (count, tempo) = match text.to_lowercase().split_once("at") {
         Some((count, tempo)) => (count.trim().to_owned(), Some(self::tempo(tempo)?)),
@@ -122,7 +127,6 @@ pub fn count_at(
     let Ok(strokes) = count.parse::<u32>() else {
         return wrong(format!("`{text}` is no count: a whole number such as 18, or 18? for a guess"));
     };
-    let length = length_in_pool(repeat, asked.length);
     let value = f64::from(strokes);
     if length.is_some() {
         let metres = repeat.metres / f64::from(repeat.lengths.max(1));
@@ -133,8 +137,7 @@ pub fn count_at(
     } else if !Measure::Count.range().contains(&value) {
         return wrong(format!("{strokes} strokes: {} is allowed", range(Measure::Count)));
     }
-    let said =
-        |measure, value| SaidValue { swim: asked.swim, observation: Observation { measure, length, value, source } };
+    let said = |measure, value| SaidValue { swim, measure, length, value: Some((value, source)) };
     let mut values = vec![said(Measure::Count, value)];
     values.extend(tempo.map(|tempo| said(Measure::Tempo, tempo)));
     Ok(values)
@@ -244,7 +247,7 @@ pub fn time(text: &str, outline: &Outline, source: ValueSource) -> Result<SaidVa
     }
 }
 
-/// The time of a swim that is known: `5:52`, `58.4`, `58.4?`.
+/// The time of a swim that is known: `5:52`, `58.4`, `58.4?`; `no` says that there is none.
 ///
 /// # Errors
 /// Where it cannot be read, or nobody swims so fast or so slowly.
@@ -256,6 +259,9 @@ pub fn time_at(
     source: ValueSource,
 ) -> Result<SaidValue, WrongAnswer> {
     let repeat = place::repeat(&outline.practice, swim)?;
+    if is_no(text) {
+        return Ok(SaidValue { swim, measure: Measure::Time, length, value: None });
+    }
     let (text, source) = guessed(text, source);
     let text = text.replace(',', ".");
     let value = match text.parse::<f64>() {
@@ -272,7 +278,7 @@ pub fn time_at(
         let (least, most) = (clock(*PER_HUNDRED.start()), clock(*PER_HUNDRED.end()));
         return wrong(format!("`{text}` for {metres:.0} m: {least} to {most} is allowed, written as 5:52 or 58.4"));
     }
-    Ok(SaidValue { swim, observation: Observation { measure: Measure::Time, length, value, source } })
+    Ok(SaidValue { swim, measure: Measure::Time, length, value: Some((value, source)) })
 }
 
 /// From where the stroke fell apart: `no`, or places such as `3.5`; `3` is from its first repeat on.

@@ -169,6 +169,9 @@ fn what_was_kept_is_mended() {
     let observed = shown["sets"][0]["repeats"][1]["observations"].as_array().unwrap();
     assert_eq!((observed.len(), &observed[0]["value"]), (1, &18.0.into()));
     assert_eq!((&shown["note"], &shown["day"]), (&"first".into(), &"2024-11-19".into()));
+    ran.then("log edit 1 --count 1=no").run();
+    assert_eq!(show(&ran, 1)["sets"][0]["repeats"][1]["observations"].as_array().unwrap().len(), 0);
+    ran.then("log undo").run();
     ran.then("log edit 1").exit(2).stderr("what is to change?").run();
     ran.then("log edit 1 --feel 4").stderr("nothing was changed").run();
     ran.then("log undo").stderr("taken back: changed Try, Ida, 2024-11-20").run();
@@ -191,7 +194,7 @@ fn tables_go_out_and_come_in_once() {
     assert_eq!(other("log show 1 --json").run().json(), one);
     // Somebody mends a row in a spreadsheet.
     std::fs::write(ran.path("season/practices.csv"), text.replace(",knee,", ",no,")).unwrap();
-    other("log import season").exit(1).stderr("in the notebook otherwise: practice 1: Try, Ida, 2024-11-20").run();
+    other("log import season").exit(1).stderr("the notebook has another: practice 1: Try, Ida, 2024-11-20").run();
     other("log import season --replace --json").stdout("\"replaced\": 1").run();
     assert_eq!(other("log show 1 --json").run().json()["pain"], "");
     other("log undo").stderr("taken back: imported 2 practices from season").run();
@@ -200,4 +203,63 @@ fn tables_go_out_and_come_in_once() {
     let wrong = other("log import season").exit(1).stderr("nothing was imported").run();
     assert!(wrong.stderr.contains("column `feel`: `9`: 1 to 5 is allowed"), "{}", wrong.stderr);
     other("log import nowhere").exit(1).stderr("practices.csv, row 1: cannot be read").run();
+}
+
+const SQUAD: &str =
+    "lengthwise-roster: 1\npool: 25 m\nswimmers:\n  - { name: Ida, hundred: 1:40 }\n  - { name: Bo, hundred: 2:30 }\n";
+
+/// A sheet with its cells filled in: pairs of what is in a row and what it becomes.
+fn filled(ran: &Ran, changes: &[(&str, &str)]) -> String {
+    let mut text = std::fs::read_to_string(ran.path("monday.csv")).unwrap();
+    for (from, to) in changes {
+        assert!(text.contains(from), "{from} is not in {text}");
+        text = text.replace(from, to);
+    }
+    text
+}
+
+#[test]
+fn a_sheet_goes_round_and_comes_back() {
+    let sheet = "log sheet tuesday.yaml --roster squad.yaml --day 2024-11-20 -o monday.csv";
+    let ran = Run::new(sheet).file("tuesday.yaml", tuesday()).file("squad.yaml", SQUAD).run();
+    let text = filled(&ran, &[]);
+    let head = "swimmer,day,left out,strokes set 1 repeat 1,strokes set 1 repeat 2,time set 3 repeat 1,fell apart,";
+    assert!(text.starts_with(head) && text.lines().count() == 4, "{text}");
+    ran.then(sheet).exit(3).stderr("stays as it is").run();
+    ran.then("log take monday.csv").exit(0).stderr("2 rows not filled in").stdout("nothing to take in").run();
+    let good =
+        filled(&ran, &[("Ida,2024-11-20,,,,,,,,,,,,", "Ida,2024-11-20,set 2 repeat 2,19,20?,4:30,,4,6,30,no,,coach,")]);
+    ran.then("log take filled.csv --roster squad.yaml")
+        .file("filled.csv", &good)
+        .stdout("1 new")
+        .stderr("1 row not filled in")
+        .run();
+    ran.then("log take filled.csv --roster squad.yaml").stdout("1 there already").run();
+    let list = ran.then("log list --json").run().json();
+    let number = list["practices"][0]["practice"].as_i64().unwrap();
+    let shown = show(&ran, number as u32);
+    assert_eq!((&shown["swimmer"], &shown["effort"]), (&"Ida".into(), &6.into()));
+    let observed = |repeat: usize| &shown["sets"][0]["repeats"][repeat]["observations"][0]["source"];
+    assert_eq!((observed(0), observed(1)), (&"coach".into(), &"guess".into()));
+    // Planned as the roster has her, not as somebody new to crawl.
+    assert!(shown["sets"][0]["repeats"][0]["predicted_s"].as_f64().unwrap() < 55.0, "{shown}");
+    // Everything that is wrong, and nothing taken.
+    let bad = good.replace(",19,20?,", ",190,x,").replace("Bo,2024-11-20,,,,,,,", "Bo,2024-11-20,,,,5.30,,9,");
+    let wrong =
+        ran.then("log take bad.csv --roster squad.yaml").file("bad.csv", bad).exit(1).stderr("nothing was taken").run();
+    for told in [
+        "bad.csv, row 3, column `strokes set 1 repeat 1`: 190 strokes in one length",
+        "bad.csv, row 3, column `strokes set 1 repeat 2`: `x` is no count",
+        "bad.csv, row 4, column `time set 3 repeat 1`: `5.30` for 200 m",
+        "bad.csv, row 4, column `feel 1-5`: feel `9`",
+    ] {
+        assert!(wrong.stderr.contains(told), "{told} is missing: {}", wrong.stderr);
+    }
+    let changed = tuesday().replace("Timed", "Clock");
+    ran.then("log take filled.csv")
+        .file("tuesday.yaml", changed)
+        .exit(2)
+        .stderr("is not as it was when filled.csv was made")
+        .run();
+    ran.then("log take squad.yaml").exit(1).stderr("there is no column `swimmer`").run();
 }

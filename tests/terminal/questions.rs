@@ -15,7 +15,7 @@ fn asked(name: &str) -> Option<Terminal> {
     Terminal::shell(name, |log| {
         let home = log.parent().unwrap().display().to_string();
         let line = LINE.replacen("lengthwise", program, 1);
-        format!("env -i TERM=$TERM LC_ALL=C.UTF-8 HOME={home} {line}; echo CODE $?; exec cat")
+        format!("trap : INT; env -i TERM=$TERM LC_ALL=C.UTF-8 HOME={home} {line}; echo CODE $?; exec cat")
     })
 }
 

@@ -68,6 +68,21 @@ pub enum LogCommand {
 A practice that is the same in everything is there already, so that importing twice doubles nothing. One of the same swimmer,
 day, time and title that is not the same stops the import, unless --replace puts it in the place of the notebook's.")]
     Import(ImportTables),
+    /// Make a sheet to fill in, for a squad or a phone
+    #[command(after_help = "Examples:
+  lengthwise log sheet monday.yaml --roster squad.yaml -o monday.csv
+  lengthwise log sheet monday.yaml --swimmer Ida --swimmer Bo -o monday.csv
+
+A row for each swimmer, the questions as columns; the second row says how to fill them in. `log take` reads it back.")]
+    Sheet(MakeSheet),
+    /// Take a sheet that was filled in
+    #[command(after_help = "Examples:
+  lengthwise log take monday.csv
+  lengthwise log take monday.csv --roster squad.yaml   the squad's tempos, as when the sheet was made
+
+Everything that is wrong is told at once, and then nothing is taken. A row without any answer is left out. The script is known
+by its name and by a hash of its text: it must be as it was when the sheet was made.")]
+    Take(TakeSheet),
     /// Put a swimmer's profile into the notebook, or list the swimmers in it
     #[command(after_help = "Examples:
   lengthwise log swimmer                               who is in the notebook
@@ -111,10 +126,10 @@ pub struct AnswerArgs {
     #[arg(long, value_name = "PLACES", allow_hyphen_values = true)]
     pub missed: Vec<String>,
     /// Strokes of one length: 2.3=18 in repeat 3 of set 2, 2.3.1=18 in its first length, 2=18 where the set has one tempo; 18? is
-    /// a guess, 18at1.10 was swum at another tempo; may be given again
+    /// a guess, 18at1.10 was swum at another tempo; 2.3=no takes a count back; may be given again
     #[arg(long, value_name = "PLACE=STROKES")]
     pub count: Vec<String>,
-    /// A time by the clock: 4=5:52, 4.2=58.4; 5:52? is a guess; may be given again
+    /// A time by the clock: 4=5:52, 4.2=58.4; 5:52? is a guess; 4.2=no takes one back; may be given again
     #[arg(long, value_name = "PLACE=TIME")]
     pub time: Vec<String>,
     /// Where the stroke fell apart: 3.5 for repeat 5 of set 3, `no` where it held
@@ -215,6 +230,58 @@ pub struct ImportTables {
     #[arg(long)]
     pub json: bool,
     /// Which notebook
+    #[command(flatten)]
+    pub notebook: NotebookArg,
+}
+
+/// `log sheet`
+#[derive(Debug, ClapArgs)]
+pub struct MakeSheet {
+    /// The cue script that is or was swum
+    #[arg(value_name = "SCRIPT")]
+    pub script: PathBuf,
+    /// The squad, as for `render`
+    #[arg(long, value_name = "FILE", conflicts_with = "swimmer", required_unless_present = "swimmer")]
+    pub roster: Option<PathBuf>,
+    /// A swimmer; may be given again
+    #[arg(long, value_name = "NAME")]
+    pub swimmer: Vec<String>,
+    /// When it is swum; today where not given
+    #[arg(long, value_name = "DAY", value_parser = read_day)]
+    pub day: Option<WrittenDay>,
+    /// A folder that holds cue packs; may be given again
+    #[arg(long, value_name = "DIR")]
+    pub packs: Vec<PathBuf>,
+    /// The sheet to write
+    #[arg(short, long, value_name = "FILE.csv")]
+    pub output: PathBuf,
+    /// Which notebook knows the swimmers
+    #[command(flatten)]
+    pub notebook: NotebookArg,
+}
+
+/// `log take`
+#[derive(Debug, ClapArgs)]
+pub struct TakeSheet {
+    /// The sheet
+    #[arg(value_name = "FILE.csv")]
+    pub sheet: PathBuf,
+    /// The squad for which it was made
+    #[arg(long, value_name = "FILE")]
+    pub roster: Option<PathBuf>,
+    /// The script, where it does not lie where it did
+    #[arg(long, value_name = "SCRIPT")]
+    pub script: Option<PathBuf>,
+    /// A folder that holds cue packs; may be given again
+    #[arg(long, value_name = "DIR")]
+    pub packs: Vec<PathBuf>,
+    /// Put practices that differ in the place of the notebook's
+    #[arg(long)]
+    pub replace: bool,
+    /// What was taken in as JSON
+    #[arg(long)]
+    pub json: bool,
+    /// Where it is kept
     #[command(flatten)]
     pub notebook: NotebookArg,
 }

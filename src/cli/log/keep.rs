@@ -3,6 +3,7 @@
 use super::planned::LoggedScript;
 use super::session::SessionRead;
 use super::show::brief;
+use super::squad::SheetSwimmer;
 use super::{answers, ask, record, who};
 use crate::cli::args::{Keep, WrittenDay};
 use crate::cli::failure::Failure;
@@ -37,8 +38,9 @@ pub(super) fn run(args: &Keep, ui: &mut Ui) -> Result<(), Failure> {
     let swimmers = there.as_ref().map_or(Ok(Vec::new()), Notebook::swimmers).map_err(failed)?;
     let by_record = session.as_ref().and_then(|session| session.head.swimmer.clone());
     let swimmer = who::whose(&swimmers, args.swimmer.as_deref().or(by_record.as_deref()), asks, ui)?;
+    let whom = SheetSwimmer::of_notebook(swimmer.clone());
     let outline = match (session, script) {
-        (None, Some(mut script)) => script.outline(&swimmer, day.unwrap_or(now.day), ui)?.0,
+        (None, Some(mut script)) => script.outline(&whom, day.unwrap_or(now.day), ui)?.0,
         (Some(session), script) => {
             let known = there.as_ref().map(|there| there.has_record(&swimmer.name, &session.sha256));
             if known.transpose().map_err(failed)?.unwrap_or(false) {
@@ -46,7 +48,7 @@ pub(super) fn run(args: &Keep, ui: &mut Ui) -> Result<(), Failure> {
                 let why = format!("{path} was kept for {} before: `lengthwise log list` shows it", swimmer.name);
                 return Err(Failure::Usage(why));
             }
-            session.outline(script, &swimmer, day, &args.packs, ui)?
+            session.outline(script, &whom, day, &args.packs, ui)?
         }
         (None, None) => return Err(Failure::Usage("keep what? Name a SCRIPT".into())),
     };

@@ -5,7 +5,7 @@ use crate::cli::columns::columns;
 use crate::cli::failure::Failure;
 use crate::cli::notebook::{existing, failed};
 use crate::cli::ui::Ui;
-use crate::diag::shown::Shown;
+use crate::diag::shown::{Shown, printable};
 use crate::notebook::{OpenFor, PracticeSummary, Wanted};
 use serde_json::{Value, json};
 
@@ -45,15 +45,15 @@ fn table(found: &[PracticeSummary]) -> Shown {
         [
             line.id.number().to_string(),
             line.day.clone(),
-            line.swimmer.clone(),
-            line.title.clone(),
+            printable(&line.swimmer).into_owned(),
+            printable(&line.title).into_owned(),
             format!("{:.0}", line.metres),
             line.minutes.map_or_else(String::new, |minutes| format!("{minutes:.0}")),
             number(line.feel),
             number(line.effort),
             some(line.counts),
             some(line.times),
-            line.pain.clone().unwrap_or_default(),
+            line.pain.as_deref().map(printable).unwrap_or_default().into_owned(),
         ]
     };
     let rows: Vec<[String; 11]> = std::iter::once(heads.map(str::to_owned)).chain(found.iter().map(row)).collect();

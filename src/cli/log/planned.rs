@@ -1,9 +1,10 @@
 //! A script planned for a swimmer of the notebook, as the log keeps it.
 
+use super::squad::{SheetKnown, SheetSwimmer};
 use crate::cli::failure::Failure;
 use crate::cli::ui::Ui;
 use crate::diag::{Diagnostic, Severity, Sources, has_errors};
-use crate::notebook::entry::{NotedSwimmer, ScriptCopy};
+use crate::notebook::entry::ScriptCopy;
 use crate::notebook::outline::Outline;
 use crate::pack::load::user_folder;
 use crate::prepare::opened::{Opened, Own};
@@ -37,22 +38,29 @@ impl LoggedScript {
         Ok(script)
     }
 
-    /// What is planned for a swimmer of the notebook.
+    /// The script's text.
+    pub(super) fn text(&self) -> &str {
+        &self.copy.text
+    }
+
+    /// What is planned for a swimmer, and what tells the script from others.
     pub(super) fn outline(
         &mut self,
-        swimmer: &NotedSwimmer,
+        swimmer: &SheetSwimmer,
         day: Day,
         ui: &mut Ui,
     ) -> Result<(Outline, String), Failure> {
-        let (whom, found) = match &swimmer.profile {
-            Some(text) => {
-                let name = format!("the profile of {} in the notebook", swimmer.name);
+        let (whom, found) = match &swimmer.known {
+            SheetKnown::Noted(Some(text)) => {
+                let name = format!("the profile of {}", swimmer.name);
                 let source = self.opened.sources.add(name, text.as_str());
                 profile::parse(source, &self.opened.sources)
             }
-            None => (Some(Swimmer::assumed()), Vec::new()),
+            SheetKnown::Noted(None) => (Some(Swimmer::assumed()), Vec::new()),
+            SheetKnown::Model(swimmer) => (Some((**swimmer).clone()), Vec::new()),
         };
-        let (planned, problems) = self.opened.plan(whom.as_ref(), Own::default(), found);
+        let own = Own { focus: &swimmer.focus, ..Own::default() };
+        let (planned, problems) = self.opened.plan(whom.as_ref(), own, found);
         let Some(planned) = planned.filter(|_| !has_errors(&problems)) else {
             self.show(&problems, ui);
             return Err(Failure::Shown);

@@ -1,12 +1,12 @@
 //! The record of a live session: read, its script found, taken over.
 
 use super::planned::LoggedScript;
+use super::squad::SheetSwimmer;
 use crate::cli::failure::Failure;
 use crate::cli::today::LocalTime;
 use crate::cli::ui::Ui;
 use crate::diag::shown::{ShownPath, printable};
 use crate::disk;
-use crate::notebook::entry::NotedSwimmer;
 use crate::notebook::from_record::take_over;
 use crate::notebook::hash::sha256;
 use crate::notebook::outline::Outline;
@@ -41,7 +41,7 @@ impl SessionRead {
     pub(super) fn outline(
         self,
         script: Option<LoggedScript>,
-        swimmer: &NotedSwimmer,
+        swimmer: &SheetSwimmer,
         day: Option<Day>,
         packs: &[PathBuf],
         ui: &mut Ui,
@@ -68,7 +68,7 @@ impl SessionRead {
     }
 
     /// The script that the record names, by its name and its title.
-    fn found(&self, swimmer: &NotedSwimmer, day: Day, packs: &[PathBuf], ui: &mut Ui) -> Result<Outline, Failure> {
+    fn found(&self, swimmer: &SheetSwimmer, day: Day, packs: &[PathBuf], ui: &mut Ui) -> Result<Outline, Failure> {
         for script in self.candidates(packs) {
             // What is wrong with a file of that name is told by nobody: it may be another.
             let Ok(mut opened) = LoggedScript::open(&script, packs, ui) else { continue };

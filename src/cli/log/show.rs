@@ -6,7 +6,7 @@ use crate::cli::args::ShowPractice;
 use crate::cli::failure::Failure;
 use crate::cli::notebook::existing;
 use crate::cli::ui::Ui;
-use crate::diag::shown::Shown;
+use crate::diag::shown::{Shown, printable};
 use crate::notebook::OpenFor;
 use crate::notebook::entry::{LoggedPractice, LoggedRepeat, LoggedSet, Measure, Observation, SwimState, ValueSource};
 use crate::notebook::place::counted;
@@ -23,13 +23,13 @@ pub(super) fn run(args: &ShowPractice, ui: &mut Ui) -> Result<(), Failure> {
 /// The whole of a practice.
 pub(super) fn page(practice: &LoggedPractice) -> Shown {
     let LoggedPractice { swimmer, title, day, begun, pool, .. } = practice;
-    let mut page = Shown::heading(title);
-    page.push(format!("\n{swimmer} · {day}"));
+    let mut page = Shown::heading(&printable(title));
+    page.push(format!("\n{} · {day}", printable(swimmer)));
     page.extend(begun.map(|begun| format!(" {begun}")));
     let water = if pool == "open water" { pool.clone() } else { format!("{pool} pool") };
     page.push(format!(" · {water} · {}\n", far(practice.metres(), pool)));
     for set in &practice.sets {
-        page.push(Shown::heading(&format!("{:>3}  {}", set.number, set.title)));
+        page.push(Shown::heading(&format!("{:>3}  {}", set.number, printable(&set.title))));
         page.push(format!(" · {}\n", swims(set)));
         for line in lines(set) {
             page.push(format!("     {line}\n"));
@@ -116,7 +116,9 @@ fn said(practice: &LoggedPractice) -> String {
         said.feel.map(|feel| format!("feel {feel}")),
         said.effort.map(|effort| format!("effort {effort}")),
         practice.load().map(|load| format!("load {load:.0}")),
-        said.pain.as_ref().map(|pain| if pain.is_empty() { "nothing hurt".into() } else { format!("pain: {pain}") }),
+        said.pain
+            .as_ref()
+            .map(|pain| if pain.is_empty() { "nothing hurt".into() } else { format!("pain: {}", printable(pain)) }),
     ];
     parts.into_iter().flatten().collect::<Vec<_>>().join(" · ")
 }

@@ -96,7 +96,7 @@ pub(super) fn take_in(
     let done = notebook.import(&LocalTime::now().note(), what, found, replace).map_err(failed)?;
     let done = done.map_err(|Differing(differing)| {
         for what in differing.iter().take(MOST_TOLD) {
-            ui.error(&format!("in the notebook otherwise: {what}"));
+            ui.error(&format!("the notebook has another: {what}"));
         }
         let more = differing.len().saturating_sub(MOST_TOLD);
         let more = if more > 0 { format!("{more} more; ") } else { String::new() };

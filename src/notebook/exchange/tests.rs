@@ -251,3 +251,38 @@ fn what_separates_is_found() {
     }
     assert!(CsvTable::read("t.csv", "", &["a"], |_| false).unwrap_err()[0].to_string().contains("it is empty"));
 }
+
+proptest! {
+    #![proptest_config(crate::cases::cases(48))]
+
+    /// Somebody's slip in a spreadsheet, or a table that was cut off.
+    #[test]
+    fn a_spoiled_table_is_read_or_refused(
+        practices in prop::collection::vec(practice(), 1..3),
+        table in prop::sample::select(vec!["practices.csv", "sets.csv", "repeats.csv", "observations.csv", "swimmers.csv"]),
+        at in 0.0..1.0_f64,
+        length in 0_usize..6,
+        instead in "[0-9,;\"\r\nx'=-]{0,4}",
+    ) {
+        let kept: Vec<KeptPractice> = (1..).map(PracticeId::new).zip(practices).collect();
+        let mut files: BTreeMap<String, String> = write::tables(&kept, &[]).into_iter().collect();
+        let text = files.get_mut(table).unwrap();
+        let whole = |at: usize| (at..=text.len()).find(|at| text.is_char_boundary(*at)).unwrap();
+        let from = whole((at * text.len() as f64) as usize);
+        let to = whole((from + length).min(text.len()));
+        text.replace_range(from..to, &instead);
+        let get = |path: &str| files.get(path).cloned().ok_or_else(|| "there is no such file".to_owned());
+        match read::tables(&get) {
+            Err(wrong) => prop_assert!(!wrong.is_empty()),
+            Ok(exchanged) => {
+                // What is taken can go out and come in again.
+                let kept: Vec<KeptPractice> =
+                    (1..).map(PracticeId::new).zip(exchanged.practices.clone()).collect();
+                let files: BTreeMap<String, String> =
+                    write::tables(&kept, &exchanged.swimmers).into_iter().collect();
+                let get = |path: &str| files.get(path).cloned().ok_or_else(|| "there is no such file".to_owned());
+                prop_assert_eq!(read::tables(&get).unwrap(), exchanged);
+            }
+        }
+    }
+}

@@ -100,7 +100,7 @@ fn a_wrong_answer_is_asked_again_and_u_goes_back() {
     assert!(matches!(&heard[2], Heard::Again(wrong) if wrong.to_string().contains("4 to 75")), "{heard:?}");
     assert_eq!((&heard[4], &heard[5]), (&Heard::Back, &Heard::Back));
     // With 2.3 left out, the last that was counted is 2.2.
-    let counted: Vec<_> = answers.values.iter().map(|said| (said.swim.repeat, said.observation.value)).collect();
+    let counted: Vec<_> = answers.values.iter().map(|said| (said.swim.repeat, said.value.unwrap().0)).collect();
     assert_eq!(counted, [(1, 18.0), (2, 20.0)]);
     assert_eq!(answers.missed, Some(vec![AskedSwim { set: 2, repeat: 3 }]));
     assert!(left.unwrap().starts_with("What time did you swim for 200 m swim (3.1)?"));

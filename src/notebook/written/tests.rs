@@ -2,6 +2,7 @@ use super::*;
 use crate::notebook::entry::{Impressions, LoggedPractice, LoggedSet, SwimState};
 use crate::notebook::lengths::LengthRuns;
 use crate::units::calendar::Day;
+use proptest::prelude::*;
 
 fn repeat(number: u32, metres: f64, tempo: Option<f64>) -> LoggedRepeat {
     let lengths = (metres / 25.0) as u32;
@@ -78,9 +79,10 @@ fn what_was_left_out_is_places() {
 
 /// Each value as measure, place, length, value, source.
 fn shown(values: &[SaidValue]) -> Vec<String> {
-    let one = |SaidValue { swim, observation }: &SaidValue| {
-        let length = observation.length.map_or_else(String::new, |length| format!(" length {length}"));
-        format!("{} {swim}{length} {} {}", observation.measure, observation.value, observation.source)
+    let one = |SaidValue { swim, measure, length, value }: &SaidValue| {
+        let length = length.map_or_else(String::new, |length| format!(" length {length}"));
+        let value = value.map_or_else(|| "none".to_owned(), |(value, source)| format!("{value} {source}"));
+        format!("{measure} {swim}{length} {value}")
     };
     values.iter().map(one).collect()
 }
@@ -120,6 +122,7 @@ fn times_are_those_of_a_clock() {
     let one = |text: &str| Ok(text.to_owned());
     assert_eq!(time("3=5:52"), one("time 3.1 352 clock"));
     assert_eq!(time("3=5:52.5?"), one("time 3.1 352.5 guess"));
+    assert_eq!(time("3=no"), one("time 3.1 none"));
     assert_eq!(time("1.2=58,4"), one("time 1.2 58.4 clock"));
     assert_eq!(time("1.2.1=28.9 s"), one("time 1.2 length 1 28.9 clock"));
     for (text, found) in [
@@ -148,4 +151,38 @@ fn the_rest_has_ranges() {
     assert!(minutes("0").is_err() && minutes("1440").is_err() && minutes("NaN").is_err());
     assert_eq!((pain("No"), pain(" left shoulder ")), (Ok(String::new()), Ok("left shoulder".to_owned())));
     assert!(text(&"x".repeat(LONGEST_TEXT + 1)).is_err());
+}
+
+/// What fingers may type: anything, and what is nearly right.
+fn typed() -> impl Strategy<Value = String> {
+    prop_oneof![
+        "\\PC{0,16}",
+        "[0-9.=:?, atsfrom-]{0,14}",
+        "[1-4](\\.[1-3])?=[0-9]{1,3}(\\?|at1\\.[0-9]{1,2}|:[0-9]{2})?"
+    ]
+}
+
+proptest! {
+    #![proptest_config(crate::cases::cases(200))]
+
+    #[test]
+    fn whatever_is_typed_is_taken_or_refused(text in typed()) {
+        let outline = outline();
+        let mut answers = crate::notebook::answers::Answers {
+            missed: missed(&text, &outline).ok(),
+            apart: apart(&text, &outline).ok(),
+            feel: feel(&text).ok(),
+            effort: effort(&text).ok(),
+            minutes: minutes(&text).ok(),
+            ..Default::default()
+        };
+        answers.values.extend(count(&text, &outline, ValueSource::Counted).into_iter().flatten());
+        answers.values.extend(time(&text, &outline, ValueSource::Clock));
+        for said in &answers.values {
+            prop_assert!(said.value.is_none_or(|(value, _)| said.measure.range().contains(&value)), "{said:?}");
+        }
+        // Each of them fits the practice by itself.
+        let mut practice = outline.practice.clone();
+        prop_assert!(answers.apply(&mut practice).is_ok());
+    }
 }
