@@ -167,7 +167,7 @@ What is kept is safe on the disk before the next text comes. A recording that is
 
 Places are numbers: 4 is set 4, 4.8 its eighth repeat, 4.8.1 the first length of that. With any of the options that say what
 was observed nothing is asked. The notebook is one file, yours alone to read; those of children need a guardian's consent.")]
-    Log(Log),
+    Log(Box<Log>),
     /// Say what the notebook's practices mean: what changed, what holds, what was left alone
     #[command(after_help = "Examples:
   lengthwise review                                    one screen: counts, focus, breaths, load

@@ -106,7 +106,7 @@ fn read(
 ) -> rusqlite::Result<Vec<KeptPractice>> {
     snapshot.execute("DROP TABLE IF EXISTS temp.wanted", [])?;
     snapshot.execute("CREATE TEMP TABLE wanted (id INTEGER PRIMARY KEY)", [])?;
-    choose(&snapshot)?;
+    choose(snapshot)?;
     let mut observed: HashMap<i64, Vec<Observation>> = HashMap::new();
     let mut statement = snapshot.prepare_cached(
         "SELECT repeat, measure, length, value, source FROM wanted

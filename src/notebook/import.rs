@@ -4,7 +4,8 @@ use super::entry::{LoggedPractice, ScriptCopy};
 use super::exchange::read::Exchanged;
 use super::fault::NotebookFault;
 use super::history::{self, KeptPractice};
-use super::put;
+use super::pair::{self, KeptComparison, PhrasePair};
+use super::put::{self, PracticeId};
 use super::store::Notebook;
 
 /// What came of an import.
@@ -18,6 +19,8 @@ pub struct ImportDone {
     pub same: usize,
     /// Profiles that are new, or took the place of others.
     pub profiles: usize,
+    /// Comparisons of phrases likewise.
+    pub comparisons: usize,
 }
 
 /// Something that is there already and is another: in words for a message.
@@ -60,6 +63,27 @@ impl Notebook {
                 }
                 done.profiles += usize::from(is_news);
             }
+            let compared = pair::all(change)?;
+            for new in &from.compared {
+                let of = |old: &&KeptComparison| old.swimmer.eq_ignore_ascii_case(&new.swimmer);
+                let same = |old: &KeptComparison| old.pair == new.pair && old.ended == new.ended;
+                if compared.iter().filter(of).any(same) {
+                    continue;
+                }
+                let changed = compared
+                    .iter()
+                    .filter(of)
+                    .any(|old| old.pair == new.pair || old.ended.is_none() && new.ended.is_none());
+                if changed && !replace {
+                    let PhrasePair { first, second, .. } = &new.pair;
+                    differing.push(format!("what {} compares ({first} and {second})", new.swimmer));
+                    continue;
+                }
+                let swimmer = put::swimmer_id(change, &new.swimmer)?;
+                pair::give_way(change, swimmer, new)?;
+                pair::write(change, swimmer, new)?;
+                done.comparisons += 1;
+            }
             for practice in &from.practices {
                 match place(&mut there, practice) {
                     Place::Same => done.same += 1,
@@ -67,21 +91,14 @@ impl Notebook {
                         put::write(change, None, practice)?;
                         done.added += 1;
                     }
-                    Place::Taken((id, old)) if replace => {
-                        // Whether the script or a record is known stays with the practice.
-                        drop(old);
+                    Place::Taken(id) if replace => {
                         put::remove(change, id)?;
                         put::write(change, Some(id), practice)?;
                         done.replaced += 1;
                     }
-                    Place::Taken((id, old)) => {
-                        differing.push(format!(
-                            "practice {}: {}, {}, {}",
-                            id.number(),
-                            old.title,
-                            old.swimmer,
-                            old.day
-                        ));
+                    Place::Taken(id) => {
+                        let LoggedPractice { title, swimmer, day, .. } = practice;
+                        differing.push(format!("practice {}: {title}, {swimmer}, {day}", id.number()));
                     }
                 }
             }
@@ -97,7 +114,7 @@ enum Place {
     /// Nothing like it is there.
     Free,
     /// Another stands for it.
-    Taken(KeptPractice),
+    Taken(PracticeId),
 }
 
 /// Finds the place of a practice, and takes what it found out of `there`: of two alike each has one of its own.
@@ -107,7 +124,7 @@ fn place(there: &mut Vec<KeptPractice>, practice: &LoggedPractice) -> Place {
         return Place::Same;
     }
     match there.iter().position(|(_, old)| is_of(old, practice)) {
-        Some(taken) => Place::Taken(there.swap_remove(taken)),
+        Some(taken) => Place::Taken(there.swap_remove(taken).0),
         None => Place::Free,
     }
 }

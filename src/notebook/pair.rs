@@ -3,7 +3,7 @@
 use super::fault::NotebookFault;
 use super::store::Notebook;
 use crate::units::calendar::Day;
-use rusqlite::{OptionalExtension, params};
+use rusqlite::{Connection, OptionalExtension, Transaction, params};
 
 /// Two phrases that take turns from a day on.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -16,7 +16,60 @@ pub struct PhrasePair {
     pub begun: Day,
 }
 
+/// A comparison that is under way or over.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct KeptComparison {
+    /// Whose.
+    pub swimmer: String,
+    /// Of what, and since when.
+    pub pair: PhrasePair,
+    /// The day on which it ended.
+    pub ended: Option<Day>,
+}
+
+/// All comparisons, the oldest first.
+pub(super) fn all(connection: &Connection) -> rusqlite::Result<Vec<KeptComparison>> {
+    let mut statement = connection.prepare(
+        "SELECT name, first, second, begun, ended FROM phrase_pair JOIN swimmer ON swimmer.id = phrase_pair.swimmer
+         ORDER BY phrase_pair.id",
+    )?;
+    let rows = statement.query_map([], |row| {
+        let texts: [String; 4] = [row.get(0)?, row.get(1)?, row.get(2)?, row.get(3)?];
+        Ok((texts, row.get::<_, Option<String>>(4)?))
+    })?;
+    let rows: Vec<([String; 4], Option<String>)> = rows.collect::<rusqlite::Result<_>>()?;
+    let kept = |([swimmer, first, second, begun], ended): ([String; 4], Option<String>)| {
+        let pair = PhrasePair { first, second, begun: Day::parse(&begun)? };
+        Some(KeptComparison { swimmer, pair, ended: ended.and_then(|ended| Day::parse(&ended)) })
+    };
+    Ok(rows.into_iter().filter_map(kept).collect())
+}
+
+/// Writes a comparison.
+pub(super) fn write(change: &Transaction<'_>, swimmer: i64, kept: &KeptComparison) -> rusqlite::Result<()> {
+    let KeptComparison { pair: PhrasePair { first, second, begun }, ended, .. } = kept;
+    let ended = ended.map(|ended| ended.to_string());
+    let sql = "INSERT INTO phrase_pair (swimmer, first, second, begun, ended) VALUES (?1, ?2, ?3, ?4, ?5)";
+    change.execute(sql, params![swimmer, first, second, begun.to_string(), ended]).map(drop)
+}
+
+/// Takes out what a comparison that comes in stands for: the same one, or one under way where it is under way itself.
+pub(super) fn give_way(change: &Transaction<'_>, swimmer: i64, new: &KeptComparison) -> rusqlite::Result<()> {
+    let PhrasePair { first, second, begun } = &new.pair;
+    let sql = "DELETE FROM phrase_pair
+               WHERE swimmer = ?1 AND (first = ?2 AND second = ?3 AND begun = ?4 OR ended IS NULL AND ?5)";
+    change.execute(sql, params![swimmer, first, second, begun.to_string(), new.ended.is_none()]).map(drop)
+}
+
 impl Notebook {
+    /// All comparisons, the oldest first.
+    ///
+    /// # Errors
+    /// Where the file cannot be read.
+    pub fn comparisons(&self) -> Result<Vec<KeptComparison>, NotebookFault> {
+        all(self.connection()).map_err(|error| self.fault(&error))
+    }
+
     /// The phrases that a swimmer compares at present.
     ///
     /// # Errors

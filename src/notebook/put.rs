@@ -85,7 +85,7 @@ pub(super) fn remove(change: &Transaction<'_>, id: PracticeId) -> rusqlite::Resu
 }
 
 /// The number of a swimmer, who comes into being where the name is new.
-fn swimmer_id(change: &Transaction<'_>, name: &str) -> rusqlite::Result<i64> {
+pub(super) fn swimmer_id(change: &Transaction<'_>, name: &str) -> rusqlite::Result<i64> {
     change.prepare_cached("INSERT INTO swimmer (name) VALUES (?1) ON CONFLICT DO NOTHING")?.execute([name])?;
     change.prepare_cached("SELECT id FROM swimmer WHERE name = ?1")?.query_row([name], |row| row.get(0))
 }

@@ -55,7 +55,8 @@ impl Notebook {
         if version > schema::NEWEST {
             return Err(NotebookFault::Newer { path: path.to_owned(), version, known: schema::NEWEST });
         }
-        if !made && !(version == 0 && is_blank(&connection).map_err(sql)?) {
+        let blank = made || version == 0 && is_blank(&connection).map_err(sql)?;
+        if !blank {
             let application: i32 =
                 connection.pragma_query_value(None, "application_id", |row| row.get(0)).map_err(sql)?;
             if application != schema::APPLICATION {

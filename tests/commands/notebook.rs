@@ -100,7 +100,7 @@ fn tables_that_are_taken_in() {
     for source in 0..sources {
         let kept: Vec<KeptPractice> =
             (1..).map(PracticeId::new).zip((0..3).map(|week| practice(source, week))).collect();
-        for (name, text) in tables(&kept, &[]) {
+        for (name, text) in tables(&kept, &[], &[]) {
             let path = ran.path(&format!("t{source}/{name}"));
             std::fs::create_dir_all(path.parent().unwrap()).unwrap();
             std::fs::write(path, text).unwrap();

@@ -29,7 +29,8 @@ pub(super) fn export(args: &ExportTables, ui: &mut Ui) -> Result<(), Failure> {
     let notebook = existing(&args.notebook, OpenFor::Reading)?;
     let practices = notebook.practices(&Wanted::default()).map_err(failed)?;
     let swimmers = notebook.swimmers().map_err(failed)?;
-    let files = write::tables(&practices, &swimmers);
+    let compared = notebook.comparisons().map_err(failed)?;
+    let files = write::tables(&practices, &swimmers, &compared);
     let world = |error: FileError| match error {
         FileError::Exists { path } => {
             Failure::World(format!("{} exists already and stays as it is; choose another name", path.shown()))
@@ -103,17 +104,18 @@ pub(super) fn take_in(
         ui.message(format!("{more}nothing was taken in: --replace puts these in the place of the notebook's\n"));
         Failure::Shown
     })?;
-    let ImportDone { added, replaced, same, profiles } = done;
+    let ImportDone { added, replaced, same, profiles, comparisons } = done;
     if as_json {
-        let record = json!({ "added": added, "replaced": replaced, "same": same, "profiles": profiles });
+        let record = json!({ "added": added, "replaced": replaced, "same": same, "profiles": profiles, "comparisons": comparisons });
         return Ok(ui.result(Shown::json(&record))?);
     }
     let parts = [(added, "new"), (replaced, "replaced"), (same, "there already")];
     let parts = parts.iter().filter(|(number, _)| *number > 0).map(|(number, word)| format!("{number} {word}"));
     let mut parts: Vec<String> = parts.collect();
     parts.extend((profiles > 0).then(|| counted(profiles, "profile")));
+    parts.extend((comparisons > 0).then(|| counted(comparisons, "comparison")));
     ui.result(format!("{}\n", if parts.is_empty() { "nothing to take in".to_owned() } else { parts.join(" · ") }))?;
-    if added + replaced + profiles > 0 {
+    if added + replaced + profiles + comparisons > 0 {
         ui.message("`lengthwise log undo` takes it back\n");
     }
     Ok(())

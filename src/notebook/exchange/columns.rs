@@ -1,6 +1,8 @@
 //! The tables' names and columns: what is written and what is read cannot differ.
 
 pub(super) const SWIMMERS: (&str, &[&str]) = ("swimmers.csv", &["swimmer", "profile"]);
+pub(super) const COMPARISONS: (&str, &[&str]) =
+    ("comparisons.csv", &["swimmer", "phrase", "other phrase", "begun", "ended"]);
 pub(super) const PRACTICES: (&str, &[&str]) = (
     "practices.csv",
     &[

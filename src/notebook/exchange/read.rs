@@ -1,6 +1,6 @@
 //! From the tables to practices. Everything that is wrong is found at once.
 
-use super::columns::{NO_PAIN, OBSERVATIONS, PRACTICES, REPEATS, SETS, SWIMMERS};
+use super::columns::{COMPARISONS, NO_PAIN, OBSERVATIONS, PRACTICES, REPEATS, SETS, SWIMMERS};
 use super::csv::{CsvRow, CsvTable, WrongCell, number, unguarded};
 use super::paths::is_within;
 use crate::notebook::entry::{
@@ -8,6 +8,7 @@ use crate::notebook::entry::{
     ValueSource,
 };
 use crate::notebook::lengths::LengthRuns;
+use crate::notebook::{KeptComparison, PhrasePair};
 use crate::units::calendar::{Day, TimeOfDay};
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -19,6 +20,8 @@ pub type ReadText<'a> = dyn Fn(&str) -> Result<String, String> + 'a;
 pub struct Exchanged {
     /// Swimmers with their profiles.
     pub swimmers: Vec<NotedSwimmer>,
+    /// Comparisons of phrases.
+    pub compared: Vec<KeptComparison>,
     /// Practices, in the order of the rows.
     pub practices: Vec<LoggedPractice>,
 }
@@ -32,19 +35,20 @@ type Key = (i64, u32, u32);
 /// All that is wrong in them.
 pub fn tables(read: &ReadText<'_>) -> Result<Exchanged, Vec<WrongCell>> {
     let mut wrong = Vec::new();
-    let mut open = |(file, columns): (&str, &[&str])| {
+    let open = |(file, columns): (&str, &[&str])| {
         let lacks = |why| vec![WrongCell { file: file.to_owned(), row: 1, column: None, why }];
         let table = read(file).map_err(lacks).and_then(|text| CsvTable::read(file, &text, columns, |_| false));
         table.map_err(|found| wrong.extend(found)).ok()
     };
-    let [swimmers, practices, sets, repeats, observed] =
-        [SWIMMERS, PRACTICES, SETS, REPEATS, OBSERVATIONS].map(|table| open(table));
-    let (Some(swimmers), Some(practices), Some(sets), Some(repeats), Some(observed)) =
-        (swimmers, practices, sets, repeats, observed)
+    let [swimmers, compared, practices, sets, repeats, observed] =
+        [SWIMMERS, COMPARISONS, PRACTICES, SETS, REPEATS, OBSERVATIONS].map(open);
+    let (Some(swimmers), Some(compared), Some(practices), Some(sets), Some(repeats), Some(observed)) =
+        (swimmers, compared, practices, sets, repeats, observed)
     else {
         return Err(wrong);
     };
     let swimmers = of_swimmers(&swimmers, read, &mut wrong);
+    let compared = of_comparisons(&compared, &mut wrong);
     let mut observations: BTreeMap<Key, Vec<Observation>> = BTreeMap::new();
     let mut places: Vec<(Key, CsvRow<'_>)> = Vec::new();
     for row in observed.rows() {
@@ -97,7 +101,7 @@ pub fn tables(read: &ReadText<'_>) -> Result<Exchanged, Vec<WrongCell>> {
         found.extend(practice(&row, sets, read, &mut wrong));
     }
     wrong.extend(strays(&set_rows, |key| known.contains(&key.0), "practice", "practices.csv"));
-    if wrong.is_empty() { Ok(Exchanged { swimmers, practices: found }) } else { Err(wrong) }
+    if wrong.is_empty() { Ok(Exchanged { swimmers, compared, practices: found }) } else { Err(wrong) }
 }
 
 /// Rows whose owner is in no other table.
@@ -128,6 +132,31 @@ fn of_swimmers(table: &CsvTable, read: &ReadText<'_>, wrong: &mut Vec<WrongCell>
         swimmers.push(NotedSwimmer { name, profile });
     }
     swimmers
+}
+
+fn of_comparisons(table: &CsvTable, wrong: &mut Vec<WrongCell>) -> Vec<KeptComparison> {
+    let mut compared: Vec<KeptComparison> = Vec::new();
+    for row in table.rows() {
+        let swimmer = name(&row, wrong);
+        let day = "a day such as 2026-11-28 is allowed";
+        let begun = row.need("begun", day, wrong, Day::parse);
+        let ended = row.maybe("ended", day, wrong, Day::parse);
+        let phrase = |column| unguarded(row.cell(column)).filter(|phrase| !phrase.is_empty());
+        let (Some(first), Some(second)) = (phrase("phrase"), phrase("other phrase")) else {
+            wrong.push(row.wrong(Some("phrase"), "two phrases are needed"));
+            continue;
+        };
+        if first == second {
+            wrong.push(row.wrong(Some("other phrase"), "it is the same phrase"));
+        }
+        let (Some(swimmer), Some(begun)) = (swimmer, begun) else { continue };
+        let under_way = |other: &KeptComparison| other.ended.is_none() && other.swimmer.eq_ignore_ascii_case(&swimmer);
+        if ended.is_none() && compared.iter().any(under_way) {
+            wrong.push(row.wrong(Some("ended"), "another comparison of this swimmer has not ended"));
+        }
+        compared.push(KeptComparison { swimmer, pair: PhrasePair { first, second, begun }, ended });
+    }
+    compared
 }
 
 fn name(row: &CsvRow<'_>, wrong: &mut Vec<WrongCell>) -> Option<String> {

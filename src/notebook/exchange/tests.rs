@@ -5,7 +5,7 @@ use crate::notebook::entry::{
     ValueSource,
 };
 use crate::notebook::lengths::LengthRuns;
-use crate::notebook::{KeptPractice, PracticeId};
+use crate::notebook::{KeptComparison, KeptPractice, PhrasePair, PracticeId};
 use crate::units::calendar::{Day, TimeOfDay};
 use proptest::prelude::*;
 use std::collections::{BTreeMap, BTreeSet};
@@ -123,15 +123,26 @@ proptest! {
     fn what_is_written_is_read_back(
         practices in prop::collection::vec(practice(), 0..4),
         swimmers in prop::collection::btree_map("[a-z]{1,6}", prop::option::of("[ -~\n]{0,30}"), 0..4),
+        compared in prop::collection::btree_map("[a-z]{1,6}", ("[a-m-]{1,9}", "[n-z-]{1,9}[x-z]", any::<bool>()), 0..4),
     ) {
+        let day = |text: &str| Day::parse(text).unwrap();
+        let compared: Vec<KeptComparison> = compared
+            .into_iter()
+            .map(|(swimmer, (first, second, ended))| KeptComparison {
+                swimmer,
+                pair: PhrasePair { first, second, begun: day("2024-02-29") },
+                ended: ended.then(|| day("2024-03-01")),
+            })
+            .collect();
         let kept: Vec<KeptPractice> = (1..).map(PracticeId::new).zip(practices.clone()).collect();
         let swimmers: Vec<NotedSwimmer> =
             swimmers.into_iter().map(|(name, profile)| NotedSwimmer { name, profile }).collect();
-        let files: BTreeMap<String, String> = write::tables(&kept, &swimmers).into_iter().collect();
+        let files: BTreeMap<String, String> = write::tables(&kept, &swimmers, &compared).into_iter().collect();
         let get = |path: &str| files.get(path).cloned().ok_or_else(|| "there is no such file".to_owned());
         let exchanged = read::tables(&get).unwrap();
         prop_assert_eq!(&exchanged.practices, &practices);
         prop_assert_eq!(&exchanged.swimmers, &swimmers);
+        prop_assert_eq!(&exchanged.compared, &compared);
         let again = |path: &str| get(path).map(|text| if path.ends_with(".csv") { saved_again(&text) } else { text });
         prop_assert_eq!(read::tables(&again).unwrap(), exchanged);
         // No cell is a formula to a spreadsheet.
@@ -189,7 +200,7 @@ fn spoiled(file: &str, from: &str, to: &str) -> Vec<String> {
         sets: vec![LoggedSet { number: 1, title: "Range".into(), apart: None, repeats: vec![repeat] }],
     };
     let mut files: BTreeMap<String, String> =
-        write::tables(&[(PracticeId::new(7), practice)], &[]).into_iter().collect();
+        write::tables(&[(PracticeId::new(7), practice)], &[], &[]).into_iter().collect();
     let text = files.get_mut(file).unwrap();
     assert!(text.contains(from), "{text}");
     *text = text.replace(from, to);
@@ -265,7 +276,7 @@ proptest! {
         instead in "[0-9,;\"\r\nx'=-]{0,4}",
     ) {
         let kept: Vec<KeptPractice> = (1..).map(PracticeId::new).zip(practices).collect();
-        let mut files: BTreeMap<String, String> = write::tables(&kept, &[]).into_iter().collect();
+        let mut files: BTreeMap<String, String> = write::tables(&kept, &[], &[]).into_iter().collect();
         let text = files.get_mut(table).unwrap();
         let whole = |at: usize| (at..=text.len()).find(|at| text.is_char_boundary(*at)).unwrap();
         let from = whole((at * text.len() as f64) as usize);
@@ -279,7 +290,7 @@ proptest! {
                 let kept: Vec<KeptPractice> =
                     (1..).map(PracticeId::new).zip(exchanged.practices.clone()).collect();
                 let files: BTreeMap<String, String> =
-                    write::tables(&kept, &exchanged.swimmers).into_iter().collect();
+                    write::tables(&kept, &exchanged.swimmers, &exchanged.compared).into_iter().collect();
                 let get = |path: &str| files.get(path).cloned().ok_or_else(|| "there is no such file".to_owned());
                 prop_assert_eq!(read::tables(&get).unwrap(), exchanged);
             }

@@ -1,25 +1,25 @@
 //! From the notebook to the tables.
 
-use super::columns::{NO_PAIN, OBSERVATIONS, PRACTICES, REPEATS, SETS, SWIMMERS};
+use super::columns::{COMPARISONS, NO_PAIN, OBSERVATIONS, PRACTICES, REPEATS, SETS, SWIMMERS};
 use super::csv::{guarded, write_row};
 use super::paths::plain;
-use crate::notebook::KeptPractice;
 use crate::notebook::entry::{LoggedPractice, LoggedRepeat, NotedSwimmer};
 use crate::notebook::hash::sha256;
+use crate::notebook::{KeptComparison, KeptPractice};
 use std::collections::BTreeMap;
 
 /// A file to be written: its path from the folder, and its text.
 pub type TextFile = (String, String);
 
 /// Everything of a notebook.
-pub fn tables(practices: &[KeptPractice], swimmers: &[NotedSwimmer]) -> Vec<TextFile> {
+pub fn tables(practices: &[KeptPractice], swimmers: &[NotedSwimmer], compared: &[KeptComparison]) -> Vec<TextFile> {
     let begin = |(_, columns): (&str, &[&str])| {
         let mut table = String::new();
         write_row(&mut table, columns);
         table
     };
-    let [mut of_swimmers, mut of_practices, mut of_sets, mut of_repeats, mut observations] =
-        [SWIMMERS, PRACTICES, SETS, REPEATS, OBSERVATIONS].map(begin);
+    let [mut of_swimmers, mut comparisons, mut of_practices, mut of_sets, mut of_repeats, mut observations] =
+        [SWIMMERS, COMPARISONS, PRACTICES, SETS, REPEATS, OBSERVATIONS].map(begin);
     let mut files: BTreeMap<String, String> = BTreeMap::new();
     for (index, swimmer) in swimmers.iter().enumerate() {
         let path = swimmer.profile.as_ref().map(|profile| {
@@ -28,6 +28,16 @@ pub fn tables(practices: &[KeptPractice], swimmers: &[NotedSwimmer]) -> Vec<Text
             path
         });
         write_row(&mut of_swimmers, &[guarded(Some(&swimmer.name)), path.unwrap_or_default()]);
+    }
+    for KeptComparison { swimmer, pair, ended } in compared {
+        let cells = [
+            guarded(Some(swimmer)),
+            guarded(Some(&pair.first)),
+            guarded(Some(&pair.second)),
+            pair.begun.to_string(),
+            some(*ended),
+        ];
+        write_row(&mut comparisons, &cells);
     }
     for (id, practice) in practices {
         let id = id.number().to_string();
@@ -61,6 +71,7 @@ pub fn tables(practices: &[KeptPractice], swimmers: &[NotedSwimmer]) -> Vec<Text
     }
     let tables = [
         (SWIMMERS.0, of_swimmers),
+        (COMPARISONS.0, comparisons),
         (PRACTICES.0, of_practices),
         (SETS.0, of_sets),
         (REPEATS.0, of_repeats),
