@@ -15,6 +15,7 @@ mod log;
 mod man;
 mod new;
 mod new_profile;
+mod next;
 mod notebook;
 mod options;
 mod pack;
@@ -71,6 +72,7 @@ pub fn main() -> ExitCode {
         Verb::Pack(pack) => pack::run(pack, &mut ui),
         Verb::Log(args) => log::run(args, &mut ui),
         Verb::Review(review) => review::run(review, &mut ui),
+        Verb::Next(args) => next::run(args, &mut ui),
         Verb::Devices(devices) => devices::run(devices, &mut ui),
         Verb::Man(man) => man::run(man, &mut ui),
         Verb::Completions(shell) => man::completions(shell, &mut ui),

@@ -31,6 +31,8 @@ mod log;
 mod material;
 #[path = "commands/modes.rs"]
 mod modes;
+#[path = "commands/next.rs"]
+mod next;
 #[path = "commands/notebook.rs"]
 mod notebook;
 #[path = "commands/packs.rs"]

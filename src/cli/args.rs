@@ -2,6 +2,7 @@
 
 mod log;
 mod new;
+mod next;
 mod pack;
 mod play;
 mod reading;
@@ -17,6 +18,7 @@ pub use log::{
     MakeSheet, NoteSwimmer, NotebookArg, RemovePractice, ShowPractice, TakeSheet, UndoChange, WrittenDay,
 };
 pub use new::{New, TemplateName};
+pub use next::Next;
 pub use pack::{Bundle, CheckPack, List, NewPack, OpenArgs, Pack, PackCommand, Say, Shelves, Show};
 pub use play::PlayArgs;
 pub use reading::{AudienceArg, Reading, ScriptArgs};
@@ -177,6 +179,17 @@ was observed nothing is asked. The notebook is one file, yours alone to read; th
 
 What is within a miscount or within chance is called so: \"can't tell\". A guess never counts.")]
     Review(ReviewArgs),
+    /// Write the next practice from the notebook
+    #[command(after_help = "Examples:
+  lengthwise next                                      the script on standard output, its reason on standard error
+  lengthwise next -o friday.yaml --minutes 50
+  lengthwise next --swimmer Ida --pool \"50 m\" --pack tempo-range
+  lengthwise next --compare reach-forward,soft-hand    two phrases take turns from now on
+  lengthwise next --json                               the choices with their reasons
+
+One thing changes from last time. The script fits whoever it is for, and is yours to change; log it when it is swum, with the
+counts that it asks for, and the next one follows from them. Where something hurts, see a professional before you go on.")]
+    Next(Next),
     /// List the sound outputs and the microphones
     #[command(after_help = "Examples:
   lengthwise devices                                   what `--device` and `--microphone` can name

@@ -16,6 +16,8 @@ mod squad;
 mod tables;
 mod who;
 
+pub(super) use who::whose;
+
 use super::args::{Log, LogCommand};
 use super::failure::Failure;
 use super::ui::Ui;

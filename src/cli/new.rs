@@ -28,7 +28,7 @@ pub fn run(args: &New, ui: &mut Ui) -> Result<(), Failure> {
     };
     let to_stdout = name == Path::new("-");
     if !to_stdout {
-        check_name(name)?;
+        script_name(name, false)?;
     }
     let whole = |text| FromBoard { text, incomplete: None };
     let FromBoard { text, incomplete } = match &args.from {
@@ -44,7 +44,7 @@ pub fn run(args: &New, ui: &mut Ui) -> Result<(), Failure> {
         });
     }
     sweep(name, ui)?;
-    save(name, &text)?;
+    save(name, &text, Replace::Never)?;
     ui.message(format!("wrote {}\n", name.shown()));
     let failed = incomplete.is_some();
     incomplete.into_iter().for_each(|why| ui.message(why));
@@ -78,8 +78,8 @@ fn template(template: TemplateName) -> templates::Template {
     }
 }
 
-/// The name ends as scripts do, and nothing has it; asked before any work, and again by the file itself.
-fn check_name(name: &Path) -> Result<(), Failure> {
+/// The name ends as scripts do, and nothing has it unless it may be replaced; asked before any work, and again by the file itself.
+pub(super) fn script_name(name: &Path, may_replace: bool) -> Result<(), Failure> {
     let lower = name.extension().map(|extension| extension.to_ascii_lowercase());
     if !lower.is_some_and(|extension| extension == "yaml" || extension == "yml") {
         let better = name.with_extension("yaml");
@@ -87,19 +87,20 @@ fn check_name(name: &Path) -> Result<(), Failure> {
         return Err(Failure::Usage(message));
     }
     // A link to nowhere has a name too.
-    if name.symlink_metadata().is_ok() { Err(exists(name)) } else { Ok(()) }
+    if !may_replace && name.symlink_metadata().is_ok() { Err(exists(name)) } else { Ok(()) }
 }
 
 fn exists(name: &Path) -> Failure {
     Failure::World(format!("{} exists already and stays as it is; choose another name", name.shown()))
 }
 
-fn save(name: &Path, text: &str) -> Result<(), Failure> {
+/// Writes a script, whole or not at all.
+pub(super) fn save(name: &Path, text: &str, replace: Replace) -> Result<(), Failure> {
     let failed = |error: FileError| match error {
         FileError::Exists { path } => exists(&path),
         other => Failure::world(&other),
     };
-    let mut file = Fresh::create(name, Replace::Never).map_err(failed)?;
+    let mut file = Fresh::create(name, replace).map_err(failed)?;
     let written = file.write_all(text.as_bytes()).and_then(|()| file.flush());
     written.map_err(|error| Failure::World(format!("cannot write {}: {error}", name.shown())))?;
     file.commit().map_err(failed)

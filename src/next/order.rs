@@ -6,7 +6,7 @@ use super::focus::{AROUND, FocusWithDrill};
 use super::parts::{Distances, PartKind, PracticePart, parts};
 use super::side::{BreathBalance, begin};
 use super::state::PracticeKind;
-use super::volume::{ALIKE, LESS};
+use super::volume::{ALIKE, LESS, SORE};
 use super::write::{Manuscript, PartBreaths, breaths, script, target};
 use super::{past, reason};
 use crate::diag::{Diagnostic, Sources};
@@ -125,6 +125,24 @@ pub fn around(library: &Library) -> Vec<FocusWithDrill> {
     found
 }
 
+/// The pack of the last practice whose script names one.
+pub fn last_pack(practices: &[LoggedPractice]) -> Option<String> {
+    practices.iter().rev().find_map(|practice| {
+        let mut sources = Sources::new();
+        let source = sources.add("script", practice.script.as_ref()?.text.as_str());
+        Some(parse(source, &sources).0?.pack?.value)
+    })
+}
+
+/// The pack for somebody who has none yet: for short repeats, or for tempos. Our choice.
+pub fn usual_pack(swimmer: &Swimmer, pool: PoolLength) -> &'static str {
+    if distances(swimmer, pool).slow { "first-lengths" } else { "tempo-range" }
+}
+
+fn distances(swimmer: &Swimmer, pool: PoolLength) -> Distances {
+    Distances::of(pool, swimmer.pace_of(PaceBase::Effort(Effort::Steady), SwimStretch::Length(pool)).as_f64())
+}
+
 /// Decides, writes and plans the next practice.
 ///
 /// # Errors
@@ -142,8 +160,7 @@ pub fn next_practice(order: &NextOrder<'_>) -> Result<NextPractice, NoNext> {
     });
     let minutes = minutes(order, &mut choices)?;
     let room = PracticeRoom { seconds: 60.0 * minutes, metres: metres(&choices) };
-    let stretch = SwimStretch::Length(order.pool);
-    let far = Distances::of(order.pool, order.swimmer.pace_of(PaceBase::Effort(Effort::Steady), stretch).as_f64());
+    let far = distances(order.swimmer, order.pool);
     let desk = WritingDesk { order, far, room };
     let laid = desk.lay(&choices)?;
     let extent = Extent::of(&laid.plan);
@@ -194,7 +211,8 @@ fn minutes(order: &NextOrder<'_>, choices: &mut Choices) -> Result<f64, NoNext> 
 fn metres(choices: &Choices) -> f64 {
     let Some(bound) = choices.volume else { return f64::INFINITY };
     match (choices.kind, choices.change) {
-        (PracticeKind::Return | PracticeKind::Easier | PracticeKind::Sore, _) => LESS * bound.of_late,
+        (PracticeKind::Sore, _) => SORE * bound.of_late,
+        (PracticeKind::Return | PracticeKind::Easier, _) => LESS * bound.of_late,
         (PracticeKind::Ordinary, OneChange::Nothing) => bound.most,
         _ => bound.alike,
     }
@@ -225,7 +243,7 @@ impl WritingDesk<'_> {
         (focus.and_then(|one| text(&one.focus.phrase)), focus.and_then(|one| text(one.kept.as_ref()?)))
     }
 
-    fn write(&self, choices: &Choices, parts: &[PracticePart], sides: &[Side]) -> String {
+    fn write(&self, choices: &Choices, parts: &[PracticePart], sides: &[Side], extent: Option<Extent>) -> String {
         let order = self.order;
         let predicted = order.swimmer.model.count(order.pool.metres(), choices.edge.to.as_f64());
         let counted = choices.kind != PracticeKind::Sore;
@@ -241,6 +259,7 @@ impl WritingDesk<'_> {
             words: self.words(choices),
             closing: closings.filter(|id| counted && id.starts_with("closing")).min(),
             at_most: target(choices.edge.relaxed, predicted),
+            extent,
         };
         script(&of, parts, sides)
     }
@@ -271,7 +290,7 @@ impl WritingDesk<'_> {
         let mut tries = 0;
         loop {
             tries += 1;
-            let laid = self.plan(self.write(choices, &parts, &right), &parts)?;
+            let laid = self.plan(self.write(choices, &parts, &right, None), &parts)?;
             let fits = Extent::of(&laid.plan).fits(self.room);
             let sized = resize(&parts, &laid.plan, (self.room, &self.far), tries >= TRIES.0);
             let smallest = parts.iter().all(|part| part.count == part.least);
@@ -337,9 +356,10 @@ impl WritingDesk<'_> {
             }
         }
         let mut parts = laid.parts.clone();
+        let extent = Some(Extent::of(&laid.plan));
         // "Left" may take longer to say than "right": a rest gives way then.
         for _ in 0..TRIES.0 {
-            let laid = self.plan(self.write(choices, &parts, &sides), &parts)?;
+            let laid = self.plan(self.write(choices, &parts, &sides, extent), &parts)?;
             if Extent::of(&laid.plan).fits(self.room) {
                 return Ok(laid);
             }
@@ -349,7 +369,7 @@ impl WritingDesk<'_> {
             };
             part.rest = part.rest.saturating_sub(5).max(15);
         }
-        self.plan(self.write(choices, &parts, &sides), &parts)
+        self.plan(self.write(choices, &parts, &sides, extent), &parts)
     }
 
     /// Why a practice is shorter than asked for.

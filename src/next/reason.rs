@@ -5,7 +5,7 @@ use super::edge::{ENOUGH_HELD, ENOUGH_LOST, EdgeMove, HELD, LOST};
 use super::focus::{PRACTICES, WhyFocus};
 use super::load;
 use super::state::PracticeKind;
-use super::volume;
+use super::volume::{self, VolumeBound};
 use crate::units::time::Tempo;
 
 fn seconds(tempo: Tempo) -> String {
@@ -20,7 +20,7 @@ pub fn sentence(of: &Choices, words: &(Option<String>, Option<String>)) -> Strin
             "A first practice to find out where you are: the count at an easy tempo and at a quicker one, a timed swim, and {focus}."
         ),
         PracticeKind::Sore => format!(
-            "Something hurts ({}), so nothing is quick, nothing is worn, and any stroke will do.",
+            "Something hurts ({}), so half the distance, nothing quick, nothing worn, and any stroke that does not hurt.",
             of.pain.as_deref().unwrap_or_default()
         ),
         PracticeKind::Return => format!(
@@ -41,6 +41,10 @@ pub fn sentence(of: &Choices, words: &(Option<String>, Option<String>)) -> Strin
             OneChange::Side => side_clause(of, &focus),
             OneChange::Volume => format!(
                 "A little further than last time, and nothing else changes: {focus} and {} as before.",
+                seconds(of.edge.to)
+            ),
+            OneChange::Nothing if of.focus.as_ref().is_some_and(|chosen| chosen.why == WhyFocus::Compared) => format!(
+                "Of the two phrases that are compared it is the turn of {focus}, and an edge of {} stays.",
                 seconds(of.edge.to)
             ),
             OneChange::Nothing => {
@@ -165,22 +169,24 @@ pub fn focus(of: &Choices, words: Option<&str>) -> String {
             format!("The drill that goes with {focus}. Another focus is due, and waits for what changes today.")
         }
         Some(WhyFocus::Compared) => {
-            format!("{} is the phrase of today; chance chose it, so that the two can be compared.", capital(&focus))
+            format!(
+                "Today's phrase is {focus}: chance chose it, so that the two can be compared. The drill is the same with both."
+            )
         }
         _ => format!("The drill that goes with {focus}."),
     }
 }
 
-fn capital(text: &str) -> String {
-    let mut letters = text.chars();
-    letters.next().map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect())
-}
-
-/// The comment on how far.
-pub fn volume(of: &Choices) -> Option<String> {
-    of.volume.map(|bound| {
-        let (of_late, last) = (bound.of_late, bound.last);
-        format!("Of late {of_late:.0} m in the mean, last time {last:.0} m")
+/// What the distance is held against.
+pub fn volume(of: &Choices) -> String {
+    of.volume.map_or_else(String::new, |bound| {
+        let VolumeBound { of_late, most, .. } = bound;
+        match of.kind {
+            PracticeKind::Ordinary | PracticeKind::Baseline => {
+                format!("; {of_late:.0} m in the mean of late, so {most:.0} m at most")
+            }
+            _ => format!("; {of_late:.0} m in the mean of late"),
+        }
     })
 }
 

@@ -7,8 +7,10 @@ use crate::notebook::entry::LoggedPractice;
 pub const OF_LATE: usize = 4;
 /// At most so much of the mean of late. Common practice, no source; the evidence that such a bound prevents injury is weak.
 pub const MOST: f64 = 1.10;
-/// So much of it after a time away, on an easier day, and where something hurts. Our choice.
+/// So much of it after a time away and on an easier day. Our choice.
 pub const LESS: f64 = 0.80;
+/// So much of it where something hurts. Our choice.
+pub const SORE: f64 = 0.50;
 /// Practices are as far as each other within so much more. Our choice: a repeat or two.
 pub const ALIKE: f64 = 1.05;
 

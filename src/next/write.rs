@@ -2,6 +2,7 @@
 
 use super::decide::Choices;
 use super::edge::{self, HELD};
+use super::fit::Extent;
 use super::parts::{Distances, PartKind, PracticePart};
 use super::reason;
 use super::state::PracticeKind;
@@ -31,6 +32,8 @@ pub struct Manuscript<'a> {
     pub closing: Option<&'a str>,
     /// A target of strokes at the edge.
     pub at_most: Option<u32>,
+    /// What it comes to, once that is known.
+    pub extent: Option<Extent>,
 }
 
 /// The breaths of a part.
@@ -69,11 +72,15 @@ pub fn script(of: &Manuscript<'_>, parts: &[PracticePart], sides: &[Side]) -> St
         text.push_str(&format!("# {line}\n"));
     }
     let from = match of.practices {
-        0 => "the first practice in the notebook".to_owned(),
+        0 => "the first practice of all".to_owned(),
         1 => "from 1 practice of the notebook".to_owned(),
         count => format!("from {count} practices of the notebook"),
     };
     text.push_str(&format!("# For {} on {}, {from}. It is yours to change.\n", of.swimmer, of.day));
+    if let Some(Extent { seconds, metres }) = of.extent {
+        let late = reason::volume(of.choices);
+        text.push_str(&format!("# About {:.0} minutes, {metres:.0} m{late}.\n", seconds / 60.0));
+    }
     for caution in reason::cautions(of.choices) {
         wrapped(&caution).iter().for_each(|line| text.push_str(&format!("# {line}\n")));
     }
@@ -135,7 +142,7 @@ fn title(of: &Manuscript<'_>) -> String {
         PracticeKind::Baseline => "Find the count".to_owned(),
         PracticeKind::Return => "Back in the water".to_owned(),
         PracticeKind::Easier => "An easier day".to_owned(),
-        PracticeKind::Sore => "Easy and sound".to_owned(),
+        PracticeKind::Sore => "Nothing that hurts".to_owned(),
         PracticeKind::Ordinary => focus.unwrap_or_else(|| "Up to the edge".to_owned()),
     }
 }

@@ -218,8 +218,8 @@ fn practice(swimmer: usize, week: i32) -> LoggedPractice {
         predicted: Some(60.0),
         breaths: (6, 6),
         state: SwimState::Swum,
-        observations: if number % 4 == 0 { vec![observed(Measure::Count, Some(2), 19.0)] } else { Vec::new() },
-        rehearsed: if number % 6 == 0 { vec![("head-still".into(), 30)] } else { Vec::new() },
+        observations: if number.is_multiple_of(4) { vec![observed(Measure::Count, Some(2), 19.0)] } else { Vec::new() },
+        rehearsed: if number.is_multiple_of(6) { vec![("head-still".into(), 30)] } else { Vec::new() },
     };
     let sets = (1..=3).map(|number| LoggedSet {
         number,
@@ -243,7 +243,6 @@ fn practice(swimmer: usize, week: i32) -> LoggedPractice {
 
 /// Two hundred swimmers over five years, two practices in three weeks: half a million rows. The quick loop has one swimmer.
 #[test]
-#[expect(clippy::print_stderr, reason = "what was measured is what the test is for")]
 fn a_squad_of_five_years() {
     let swimmers = amount(1, 200);
     let ran = Run::new("log swimmer --json --notebook n.sqlite").exit(3).run();

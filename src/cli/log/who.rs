@@ -82,7 +82,7 @@ fn is_called(swimmer: &NotedSwimmer, name: &str) -> bool {
 }
 
 /// Who swam: who is named, else the only one there is, else who is asked for.
-pub(super) fn whose(
+pub(in crate::cli) fn whose(
     swimmers: &[NotedSwimmer],
     given: Option<&str>,
     may_ask: bool,
