@@ -31,7 +31,7 @@ pub mod written;
 pub use backup::BackupDone;
 pub use fault::NotebookFault;
 pub use history::{KeptPractice, Wanted};
-pub use import::{Differing, ImportDone};
+pub use import::{ImportDone, NotedOtherwise};
 pub use pair::{KeptComparison, PhrasePair};
 pub use put::PracticeId;
 pub use store::{Notebook, OpenFor};

@@ -25,7 +25,7 @@ pub struct ImportDone {
 
 /// Something that is there already and is another: in words for a message.
 #[derive(Clone, Debug, PartialEq, Eq)]
-pub struct Differing(pub Vec<String>);
+pub struct NotedOtherwise(pub Vec<String>);
 
 impl Notebook {
     /// Takes in practices and swimmers, all or nothing, as one change. A practice is there already if it is the same in
@@ -40,7 +40,7 @@ impl Notebook {
         what: &str,
         from: &Exchanged,
         replace: bool,
-    ) -> Result<Result<ImportDone, Differing>, NotebookFault> {
+    ) -> Result<Result<ImportDone, NotedOtherwise>, NotebookFault> {
         self.change_if(moment, what, |change| {
             let mut there = history::all(change)?;
             let mut differing = Vec::new();
@@ -86,29 +86,29 @@ impl Notebook {
             }
             for practice in &from.practices {
                 match place(&mut there, practice) {
-                    Place::Same => done.same += 1,
-                    Place::Free => {
+                    ImportPlace::Same => done.same += 1,
+                    ImportPlace::Free => {
                         put::write(change, None, practice)?;
                         done.added += 1;
                     }
-                    Place::Taken(id) if replace => {
+                    ImportPlace::Taken(id) if replace => {
                         put::remove(change, id)?;
                         put::write(change, Some(id), practice)?;
                         done.replaced += 1;
                     }
-                    Place::Taken(id) => {
+                    ImportPlace::Taken(id) => {
                         let LoggedPractice { title, swimmer, day, .. } = practice;
                         differing.push(format!("practice {}: {title}, {swimmer}, {day}", id.number()));
                     }
                 }
             }
-            Ok(if differing.is_empty() { Ok(done) } else { Err(Differing(differing)) })
+            Ok(if differing.is_empty() { Ok(done) } else { Err(NotedOtherwise(differing)) })
         })
     }
 }
 
 /// Where a practice goes.
-enum Place {
+enum ImportPlace {
     /// It is there.
     Same,
     /// Nothing like it is there.
@@ -118,14 +118,14 @@ enum Place {
 }
 
 /// Finds the place of a practice, and takes what it found out of `there`: of two alike each has one of its own.
-fn place(there: &mut Vec<KeptPractice>, practice: &LoggedPractice) -> Place {
+fn place(there: &mut Vec<KeptPractice>, practice: &LoggedPractice) -> ImportPlace {
     if let Some(same) = there.iter().position(|(_, old)| is_same(old, practice)) {
         there.swap_remove(same);
-        return Place::Same;
+        return ImportPlace::Same;
     }
     match there.iter().position(|(_, old)| is_of(old, practice)) {
-        Some(taken) => Place::Taken(there.swap_remove(taken).0),
-        None => Place::Free,
+        Some(taken) => ImportPlace::Taken(there.swap_remove(taken).0),
+        None => ImportPlace::Free,
     }
 }
 

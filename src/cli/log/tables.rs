@@ -12,7 +12,7 @@ use crate::notebook::exchange::csv::WrongCell;
 use crate::notebook::exchange::read::{self, Exchanged};
 use crate::notebook::exchange::write;
 use crate::notebook::place::counted;
-use crate::notebook::{Differing, ImportDone, Notebook, OpenFor, Wanted};
+use crate::notebook::{ImportDone, Notebook, NotedOtherwise, OpenFor, Wanted};
 use crate::sink::file::{FileError, Fresh, Replace};
 use crate::sink::folder::FilesUnderWay;
 use serde_json::json;
@@ -95,7 +95,7 @@ pub(super) fn take_in(
     ui: &mut Ui,
 ) -> Result<(), Failure> {
     let done = notebook.import(&LocalTime::now().note(), what, found, replace).map_err(failed)?;
-    let done = done.map_err(|Differing(differing)| {
+    let done = done.map_err(|NotedOtherwise(differing)| {
         for what in differing.iter().take(MOST_TOLD) {
             ui.error(&format!("the notebook has another: {what}"));
         }
