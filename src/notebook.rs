@@ -10,6 +10,7 @@ pub mod evidence;
 pub mod exchange;
 mod fault;
 pub mod from_record;
+pub mod from_taps;
 pub mod hash;
 mod history;
 mod import;

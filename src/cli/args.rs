@@ -134,6 +134,8 @@ The coach watches the water, not the screen. A whistle at the wall must still be
   lengthwise tap --film-speed 0.5                      along with a film at half speed, which halves the hand's scatter
   lengthwise tap --json < taps.txt                     taps as lines: `0.00 wall`, `3.10`, `4.18 b`, `26.4 wall`
   lengthwise tap --profile ida.yaml                    count and tempo into a profile; asks before it writes
+  lengthwise tap --log --swimmer Ida                   into the notebook, as a practice of its own
+  lengthwise tap --log --into 2.3                      into repeat 3 of set 2 of today's practice, which was logged before
   lengthwise tap --tempo-for-play < taps.txt           the line that gives `play` this tempo: `tempo 1.08`
 
 Keys:

@@ -1,5 +1,6 @@
 //! `tap`: strokes tapped along with a swimmer, on a screen or as lines of times, and what becomes of them.
 
+mod notes;
 mod profile;
 mod report;
 
@@ -26,6 +27,7 @@ pub fn run(args: &TapArgs, ui: &mut Ui) -> Result<(), Failure> {
     let mut tapping = Tapping::new(args.film_speed);
     let variable = |name: &str| std::env::var(name).ok();
     let watched = io::stdin().is_terminal() && ui.is_watched();
+    let place = if args.log { Some(notes::place(args, watched, ui)?) } else { None };
     let interrupted = if !args.no_screen && watched && Look::can_place(variable) {
         let stop = Arc::new(AtomicBool::new(false));
         ui::stop_on_signals(&stop)?;
@@ -46,6 +48,9 @@ pub fn run(args: &TapArgs, ui: &mut Ui) -> Result<(), Failure> {
     }
     if interrupted {
         return Err(Failure::Interrupted("interrupted; what was tapped is above".to_owned()));
+    }
+    if let Some(place) = place {
+        notes::keep(args, place, &swim, ui)?;
     }
     if let Some(path) = &args.profile {
         profile::keep(args, path, &swim, watched, ui)?;

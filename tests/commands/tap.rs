@@ -104,3 +104,46 @@ fn a_profile_gets_its_point_and_keeps_the_rest() {
     let broken = Run::new("tap --profile bad.yaml --yes --counts tapped").file("bad.yaml", "pool: 25 m\n");
     tapped(broken.exit(2).stderr("bad.yaml stays as it is: it has errors of its own"), &two_lengths());
 }
+
+#[test]
+fn the_notebook_gets_what_was_seen() {
+    let ran = tapped(
+        Run::new("tap --log --swimmer Ida --pool 25m")
+            .stderr("a new notebook")
+            .stderr("not kept: the count of length 2"),
+        &two_lengths(),
+    );
+    assert!(
+        ran.stderr.contains("kept 5 values of Ida in 25 m, as plain crawl; `lengthwise log undo` takes it back"),
+        "{}",
+        ran.stderr
+    );
+    let shown = ran.then("log show 1 --json").run().json();
+    let repeat = &shown["sets"][0]["repeats"][0];
+    assert_eq!((&repeat["swim"], &repeat["lengths"]), (&"50 m".into(), &2.into()));
+    let observed: Vec<_> = repeat["observations"].as_array().unwrap().iter().collect();
+    let all: Vec<_> = observed.iter().map(|o| (o["measure"].as_str().unwrap(), o["value"].as_f64().unwrap())).collect();
+    assert_eq!(all, [("count", 19.0), ("tempo", 1.08), ("time", 24.0), ("tempo", 1.1), ("time", 26.0)]);
+    assert!(observed.iter().all(|observed| observed["source"] == "tapped"));
+    // Into that practice of today: the count that is settled now comes beside, what was tapped before gives way.
+    let again = tapped(
+        ran.then("tap --log --into 1 --counts likely").stderr("into Strokes tapped, repeat 1.1"),
+        &two_lengths(),
+    );
+    let shown = again.then("log show 1 --json").run().json();
+    let observed = shown["sets"][0]["repeats"][0]["observations"].as_array().unwrap().clone();
+    assert_eq!(observed.len(), 6);
+    again.then("log undo").stderr("tapped into Strokes tapped, Ida").run();
+    // What cannot be is found before anybody taps.
+    tapped(
+        ran.then("tap --log --into 1.4")
+            .exit(2)
+            .no_stdout()
+            .stderr("--into: there is no repeat 4 of set 1: it has 1 repeat"),
+        "",
+    );
+    tapped(ran.then("tap --log --into 1 --swimmer Bo").exit(2).stderr("no practice is in the notebook"), "");
+    tapped(Run::new("tap --log").exit(2).no_stdout().stderr("Name the swimmer with --swimmer"), "");
+    tapped(ran.then("tap --log").exit(2).stderr("nothing was kept: there is nothing to keep"), "");
+    tapped(ran.then("tap --into 1").exit(2).stderr("--log"), "");
+}

@@ -1,5 +1,6 @@
 //! The arguments of `tap`.
 
+use super::NotebookArg;
 use clap::{Args as ClapArgs, ValueEnum};
 use std::path::PathBuf;
 
@@ -21,7 +22,16 @@ pub struct TapArgs {
     /// The pool; 25 m where not given
     #[arg(long, value_name = "POOL")]
     pub pool: Option<String>,
-    /// The swimmer's name, for a new profile
+    /// Put counts, tempos, times and breaths into the notebook, as a practice of their own; --into names another place
+    #[arg(long)]
+    pub log: bool,
+    /// With --log: into a repeat of the swimmer's last practice of today: 2.3 is repeat 3 of set 2, 2.3.2 from its second length on
+    #[arg(long, value_name = "PLACE", requires = "log")]
+    pub into: Option<String>,
+    /// Which notebook
+    #[command(flatten)]
+    pub notebook: NotebookArg,
+    /// The swimmer's name, for the notebook or a new profile; the notebook's only swimmer where not given
     #[arg(long, value_name = "NAME")]
     pub swimmer: Option<String>,
     /// Print the line that gives `play` this tempo, such as `tempo 1.08`, and nothing else
