@@ -48,5 +48,6 @@ fn review(notebook: &Notebook, noted: &NotedSwimmer, today: Day, weeks: usize) -
     let kept =
         notebook.practices(&Wanted { swimmer: Some(noted.name.clone()), ..Wanted::default() }).map_err(failed)?;
     let until = kept.into_iter().map(|(_, practice)| practice).filter(|practice| practice.day <= today);
-    Ok(Review::of(&noted.name, &until.collect::<Vec<_>>(), &strokes_before(noted), today, weeks))
+    let pair = notebook.compared(&noted.name).map_err(failed)?;
+    Ok(Review::comparing(&noted.name, &until.collect::<Vec<_>>(), &strokes_before(noted), today, weeks, pair))
 }

@@ -2,6 +2,7 @@
 
 use super::trend::Trend;
 use crate::notebook::evidence::NotedCount;
+use crate::swimmer::fit::breaking::Breaking;
 use crate::swimmer::fit::counts::{Condition, LengthCount};
 use crate::swimmer::fit::difference::Difference;
 use crate::swimmer::fit::lengths::{CountForecast, FittedStrokes, StrokesBefore};
@@ -33,6 +34,8 @@ pub struct CountReview {
     pub quickest: Option<TempoCount>,
     /// The same as it was four weeks ago.
     pub quickest_then: Option<TempoCount>,
+    /// The tempo at which the count leaves its line, or what it would take to know.
+    pub breaking: Option<Breaking>,
 }
 
 impl CountReview {
@@ -98,6 +101,7 @@ pub fn counts(noted: &[NotedCount], pool: PoolLength, before: &StrokesBefore, to
         relaxed: relaxed(&fitted),
         quickest: quickest(&fitted),
         quickest_then: earlier.as_ref().and_then(quickest),
+        breaking: Breaking::of(before, pool, &here.iter().map(|noted| noted.count).collect::<Vec<_>>()),
         rows,
     })
 }

@@ -1,7 +1,8 @@
-//! What a side, or a cue, makes of the count: lengths with it against lengths without, each as it lies above the line.
+//! What a side, a cue, or one of two phrases makes of the count: lengths with it against lengths without, each as it lies above the line.
 
+use crate::notebook::PhrasePair;
 use crate::notebook::evidence::NotedCount;
-use crate::swimmer::fit::difference::Difference;
+use crate::swimmer::fit::compare::{CueComparison, CueDesign, CuedCount, Cueing};
 use crate::swimmer::fit::lengths::FittedStrokes;
 
 /// One side has so many breaths for each of the other where it counts as the side of a repeat.
@@ -12,8 +13,9 @@ const MOSTLY: u32 = 2;
 pub struct Compared {
     /// How many counts there are of each.
     pub counts: [usize; 2],
-    /// How many strokes more the first kind has; none with fewer than two counts of a kind.
-    pub difference: Option<Difference>,
+    /// How many strokes more the first kind has, in an interval that holds for all looks together: a review is looked at again and
+    /// again.
+    pub found: CueComparison,
 }
 
 /// Lengths with breaths to the left against those with breaths to the right.
@@ -30,11 +32,30 @@ pub fn silent_against_cued(noted: &[&NotedCount], fitted: &FittedStrokes, phrase
     compare(noted, fitted, |noted| noted.phrases.iter().any(|known| known == phrase).then_some(noted.test))
 }
 
+/// Lengths with the one phrase of a pair against lengths with the other, from the day on which they began to take turns.
+pub fn first_against_second(noted: &[&NotedCount], fitted: &FittedStrokes, pair: &PhrasePair) -> Compared {
+    let since: Vec<&NotedCount> = noted.iter().copied().filter(|noted| noted.day >= pair.begun).collect();
+    compare(&since, fitted, |noted| {
+        let has = |phrase: &str| noted.phrases.iter().any(|known| known == phrase);
+        match (has(&pair.first), has(&pair.second)) {
+            (true, false) => Some(true),
+            (false, true) => Some(false),
+            _ => None,
+        }
+    })
+}
+
 fn compare(noted: &[&NotedCount], fitted: &FittedStrokes, first: impl Fn(&NotedCount) -> Option<bool>) -> Compared {
-    let of = |wanted: bool| {
-        let chosen = noted.iter().filter(|noted| first(noted) == Some(wanted));
-        chosen.map(|noted| fitted.residual(&noted.count)).collect::<Vec<f64>>()
+    let day = |noted: &NotedCount| noted.count.days_ago() as u32;
+    let cued = |noted: &&NotedCount| {
+        let cueing = if first(noted)? { Cueing::First } else { Cueing::Second };
+        Some(CuedCount { practice: day(noted), cueing, off: fitted.residual(&noted.count) })
     };
-    let (one, other) = (of(true), of(false));
-    Compared { counts: [one.len(), other.len()], difference: Difference::of(&one, &other) }
+    let counts: Vec<CuedCount> = noted.iter().filter_map(cued).collect();
+    let (one, other): (Vec<&CuedCount>, Vec<&CuedCount>) =
+        counts.iter().partition(|count| count.cueing == Cueing::First);
+    // A day that has both tells most; where no day has, days are compared.
+    let on_one_day = one.iter().any(|count| other.iter().any(|other| other.practice == count.practice));
+    let design = if on_one_day { CueDesign::WithinPractice } else { CueDesign::ByPractice };
+    Compared { counts: [one.len(), other.len()], found: CueComparison::of(design, &counts) }
 }

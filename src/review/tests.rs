@@ -4,6 +4,7 @@ use super::splits::{SplitRow, splits};
 use super::trend::Trend;
 use super::week::weeks;
 use super::whole::Review;
+use crate::notebook::PhrasePair;
 use crate::notebook::entry::NotedSwimmer;
 use crate::notebook::entry::{
     Impressions, LoggedPractice, LoggedRepeat, LoggedSet, Measure, Observation, SwimState, ValueSource,
@@ -11,6 +12,7 @@ use crate::notebook::entry::{
 use crate::notebook::evidence;
 use crate::notebook::known::strokes_before;
 use crate::notebook::lengths::LengthRuns;
+use crate::swimmer::fit::compare::{CueVerdict, Cueing};
 use crate::swimmer::fit::counts::Condition;
 use crate::units::calendar::Day;
 
@@ -266,9 +268,40 @@ fn sides_are_compared_at_like_tempo() {
     };
     let repeats =
         (1..=8).map(|number| side(number, number % 2 == 0, 19.0 + f64::from(2 * (number % 2)) + f64::from(number / 5)));
-    let sides = review(&[practice("2026-11-24", repeats.collect())], "2026-11-29").sides.unwrap();
-    let difference = sides.difference.unwrap();
-    assert_eq!(sides.counts, [4, 4]);
-    // Two strokes fewer to the left, at one tempo; the end of the set is the same for both.
-    assert!((difference.mean + 2.0).abs() < 0.01 && difference.high < 0.0, "{difference:?}");
+    let one_day = review(&[practice("2026-11-24", repeats.clone().collect())], "2026-11-29").sides.unwrap();
+    // One day with both is one observation: it proves nothing, however many counts it has.
+    assert_eq!((one_day.counts, one_day.found.practices), ([4, 4], (1, 1)));
+    assert!(matches!(one_day.found.verdict, CueVerdict::CannotTell { .. }), "{one_day:?}");
+    // Ten days do: two strokes fewer to the left, at one tempo; the end of the set is the same for both.
+    let days: Vec<_> = (10..20).map(|day| practice(&format!("2026-11-{day}"), repeats.clone().collect())).collect();
+    let sides = review(&days, "2026-11-29").sides.unwrap();
+    assert_eq!(sides.found.verdict, CueVerdict::Lower(Cueing::First), "{sides:?}");
+    assert!((sides.found.difference.unwrap() + 2.0).abs() < 0.3 && sides.found.high < 0.0, "{sides:?}");
+}
+
+#[test]
+fn one_of_two_phrases_is_found_to_hold_the_count() {
+    let pair = PhrasePair { first: "long-reach".into(), second: "soft-hand".into(), begun: day("2026-10-05") };
+    let with = |phrase: &str, count: f64| LoggedRepeat { rehearsed: vec![(phrase.into(), 30)], ..counted(1.2, count) };
+    let day = |index: i32| pair.begun.plus_days(3 * index).unwrap().to_string();
+    // They take turns from day to day; the first has a stroke and a half fewer, and every day a form of its own.
+    let season = |difference: f64| -> Vec<LoggedPractice> {
+        let form = [0.0, 1.0, 0.0, 0.0, 1.0, 1.0];
+        let swum = |index: i32| {
+            let (phrase, more) = if index % 2 == 0 { ("long-reach", 0.0) } else { ("soft-hand", difference) };
+            let count = 19.0 + more + form[index as usize / 2 % 6];
+            practice(&day(index), vec![with(phrase, count), LoggedRepeat { number: 2, ..with(phrase, count) }])
+        };
+        (0..18).map(swum).collect()
+    };
+    let before = strokes_before(&NotedSwimmer { name: "Ida".into(), profile: None });
+    let words = |difference: f64| {
+        let today = Day::parse("2026-11-29").unwrap();
+        Review::comparing("Ida", &season(difference), &before, today, 8, Some(pair.clone())).words.unwrap().1
+    };
+    let found = words(2.0);
+    assert_eq!((found.counts, found.found.practices), ([18, 18], (9, 9)));
+    assert_eq!(found.found.verdict, CueVerdict::Lower(Cueing::First), "{found:?}");
+    assert!(!matches!(words(0.0).found.verdict, CueVerdict::Lower(_)));
+    assert!(review(&season(2.0), "2026-11-29").words.is_none(), "nothing is compared unasked");
 }

@@ -3,10 +3,11 @@
 use super::breaths::{BreathTotals, breaths};
 use super::counts::{CountReview, WINDOW, counts};
 use super::focus::{FocusRow, focus};
-use super::sides::{Compared, left_against_right, silent_against_cued};
+use super::sides::{Compared, first_against_second, left_against_right, silent_against_cued};
 use super::speed::{SpeedRow, speeds};
 use super::splits::{SplitRow, splits};
 use super::week::{WeekRow, weeks};
+use crate::notebook::PhrasePair;
 use crate::notebook::entry::LoggedPractice;
 use crate::notebook::evidence::{self, NotedCount};
 use crate::notebook::known::critical;
@@ -47,6 +48,8 @@ pub struct Review {
     pub sides: Option<Compared>,
     /// For each phrase: counts without its cue against those with it.
     pub cues: Vec<(String, Compared)>,
+    /// Two phrases that take turns, and which holds the count.
+    pub words: Option<(PhrasePair, Compared)>,
     /// Weeks, with what each asked for.
     pub weeks: Vec<(WeekRow, WeekLoad)>,
 }
@@ -54,6 +57,18 @@ pub struct Review {
 impl Review {
     /// Of a swimmer's practices, the oldest first, over so many weeks. `before` is what is known without the notebook.
     pub fn of(swimmer: &str, practices: &[LoggedPractice], before: &StrokesBefore, today: Day, shown: usize) -> Self {
+        Self::comparing(swimmer, practices, before, today, shown, None)
+    }
+
+    /// The same of somebody who compares two phrases.
+    pub fn comparing(
+        swimmer: &str,
+        practices: &[LoggedPractice],
+        before: &StrokesBefore,
+        today: Day,
+        shown: usize,
+        pair: Option<PhrasePair>,
+    ) -> Self {
         let noted = evidence::counts(practices, today);
         let recent: Vec<&LoggedPractice> =
             practices.iter().filter(|practice| today.days_since(practice.day) < WINDOW).collect();
@@ -79,6 +94,10 @@ impl Review {
             sides: fitted.as_ref().map(|fitted| left_against_right(&here, fitted)),
             cues: focus.iter().filter_map(cue).filter(|(_, compared)| !compared.counts.contains(&0)).collect(),
             focus,
+            words: pair.zip(fitted.as_ref()).map(|(pair, fitted)| {
+                let compared = first_against_second(&here, fitted, &pair);
+                (pair, compared)
+            }),
             weeks: weeks(practices, today, shown)
                 .into_iter()
                 .map(|week| (week.clone(), WeekLoad::of(&week.loads)))

@@ -4,8 +4,9 @@ use crate::diag::shown::Shown;
 use crate::review::counts::{CountReview, TempoCount};
 use crate::review::sides::Compared;
 use crate::review::splits::SplitRow;
-use crate::review::trend::Trend;
 use crate::review::whole::Review;
+use crate::swimmer::fit::breaking::{Breaking, CountsWanted};
+use crate::swimmer::fit::compare::{CueVerdict, Cueing};
 use crate::swimmer::fit::difference::Difference;
 use serde::Serialize;
 
@@ -26,6 +27,7 @@ struct ReviewRecord<'a> {
     breaths_right: u64,
     left_against_right: Option<ComparedRecord>,
     silent_against_cued: Vec<CueRecord<'a>>,
+    words: Option<WordsRecord<'a>>,
     weeks: Vec<WeekRecord>,
 }
 
@@ -39,6 +41,7 @@ struct CountRecord {
     relaxed: TempoCountRecord,
     quickest_held: Option<TempoCountRecord>,
     quickest_held_then: Option<TempoCountRecord>,
+    breaking: Option<BreakingRecord>,
     tempos: Vec<TempoRecord>,
 }
 
@@ -108,8 +111,35 @@ struct FocusHistoryRecord<'a> {
 #[derive(Serialize)]
 struct ComparedRecord {
     counts: [usize; 2],
-    trend: &'static str,
+    practices: [u32; 2],
+    verdict: &'static str,
+    /// Practices that it may still take.
+    more: Option<u32>,
     difference: Option<DifferenceRecord>,
+}
+
+#[derive(Serialize)]
+struct WordsRecord<'a> {
+    first: &'a str,
+    second: &'a str,
+    since: String,
+    #[serde(flatten)]
+    compared: ComparedRecord,
+}
+
+/// Where the count leaves its line: one of the three.
+#[derive(Serialize)]
+#[serde(rename_all = "kebab-case")]
+enum BreakingRecord {
+    At { tempo_s: f64, from_s: f64, to_s: f64, more: Option<WantedRecord> },
+    HoldsTo { tempo_s: f64, next: WantedRecord },
+    NotEnough { more: WantedRecord },
+}
+
+#[derive(Serialize)]
+struct WantedRecord {
+    counts: u32,
+    tempo_s: f64,
 }
 
 #[derive(Serialize)]
@@ -188,6 +218,12 @@ fn record(review: &Review) -> ReviewRecord<'_> {
             .iter()
             .map(|(phrase, of)| CueRecord { phrase, compared: compared(of) })
             .collect(),
+        words: review.words.as_ref().map(|(pair, of)| WordsRecord {
+            first: &pair.first,
+            second: &pair.second,
+            since: pair.begun.to_string(),
+            compared: compared(of),
+        }),
         weeks: review
             .weeks
             .iter()
@@ -228,6 +264,7 @@ fn count(review: &CountReview) -> CountRecord {
         relaxed: tempo_count(review.relaxed),
         quickest_held: review.quickest.map(tempo_count),
         quickest_held_then: review.quickest_then.map(tempo_count),
+        breaking: review.breaking.as_ref().map(breaking),
         tempos: review
             .rows
             .iter()
@@ -254,6 +291,25 @@ fn difference(of: &Difference) -> DifferenceRecord {
 }
 
 fn compared(of: &Compared) -> ComparedRecord {
-    let trend = of.difference.as_ref().map_or(Trend::Unclear, Trend::of_strokes);
-    ComparedRecord { counts: of.counts, trend: trend.words(), difference: of.difference.as_ref().map(difference) }
+    let found = &of.found;
+    let (verdict, more) = match found.verdict {
+        CueVerdict::Lower(Cueing::First) => ("first-lower", None),
+        CueVerdict::Lower(Cueing::Second) => ("second-lower", None),
+        CueVerdict::Same => ("same", None),
+        CueVerdict::CannotTell { more } => ("cannot-tell", more),
+    };
+    let bounded = found.difference.filter(|_| found.low.is_finite() && found.high.is_finite());
+    let difference = bounded.map(|mean| DifferenceRecord { mean, low: found.low, high: found.high });
+    ComparedRecord { counts: of.counts, practices: found.practices.into(), verdict, more, difference }
+}
+
+fn breaking(of: &Breaking) -> BreakingRecord {
+    let wanted = |of: &CountsWanted| WantedRecord { counts: of.counts, tempo_s: of.tempo.as_f64() };
+    match *of {
+        Breaking::At { tempo, low, high, more } => {
+            BreakingRecord::At { tempo_s: tempo, from_s: low, to_s: high, more: more.as_ref().map(wanted) }
+        }
+        Breaking::HoldsTo { tempo, next } => BreakingRecord::HoldsTo { tempo_s: tempo, next: wanted(&next) },
+        Breaking::NotEnough(more) => BreakingRecord::NotEnough { more: wanted(&more) },
+    }
 }

@@ -3,11 +3,14 @@
 use crate::cli::args::ReviewTopic;
 use crate::cli::columns::columns;
 use crate::diag::shown::Shown;
+use crate::notebook::PhrasePair;
 use crate::review::counts::{CountReview, HELD, TempoRow};
 use crate::review::focus::{FocusRow, UNTOUCHED};
 use crate::review::sides::Compared;
 use crate::review::trend::Trend;
 use crate::review::whole::Review;
+use crate::swimmer::fit::breaking::{Breaking, CountsWanted};
+use crate::swimmer::fit::compare::{CueVerdict, Cueing};
 use crate::swimmer::fit::difference::Difference;
 use crate::units::time::{Seconds, Tempo};
 
@@ -25,7 +28,9 @@ pub(super) fn page(review: &Review, topic: Option<ReviewTopic>) -> Shown {
         Some(ReviewTopic::Counts) => review.counts.iter().flat_map(|counts| count_table(counts, usize::MAX)).collect(),
         Some(ReviewTopic::Speed) => speed(review),
         Some(ReviewTopic::Splits) => splits(review),
-        Some(ReviewTopic::Focus) => focus(&review.focus, usize::MAX).into_iter().chain(cues(review)).collect(),
+        Some(ReviewTopic::Focus) => {
+            focus(&review.focus, usize::MAX).into_iter().chain(words(review)).chain(cues(review)).collect()
+        }
         Some(ReviewTopic::Breaths) => breaths(review),
         Some(ReviewTopic::Load) => load(review),
     };
@@ -61,7 +66,13 @@ fn first(review: &Review) -> Vec<String> {
         }
     };
     section(focus(&review.focus, FIRST));
-    section(breaths(review).into_iter().take(1).chain(load(review).into_iter().take(1)).collect());
+    section(
+        words(review)
+            .into_iter()
+            .chain(breaths(review).into_iter().take(1))
+            .chain(load(review).into_iter().take(1))
+            .collect(),
+    );
     lines.push(String::new());
     lines.push("More: --on counts, speed, splits, focus, breaths, load".into());
     lines
@@ -81,6 +92,7 @@ fn count_table(counts: &CountReview, most: usize) -> Vec<String> {
     lines.extend(columns(&rows).into_iter().map(|line| format!("  {line}")));
     lines.push(format!("  {}", change(counts)));
     lines.extend(quickest(counts).map(|line| format!("  {line}")));
+    lines.extend(breaking(counts).map(|line| format!("  {line}")));
     lines
 }
 
@@ -176,16 +188,52 @@ fn focus(rows: &[FocusRow], most: usize) -> Vec<String> {
 /// What a comparison of two kinds of lengths says; `one` and `other` name them.
 fn compared(compared: &Compared, one: &str, other: &str) -> String {
     let [of_one, of_other] = compared.counts;
-    let Some(difference) = &compared.difference else {
-        return format!("can't tell: {} {one}, {of_other} {other}; it takes two of each", many(of_one, "count"));
-    };
-    let interval = interval(difference);
-    match Trend::of_strokes(difference) {
-        Trend::Same => format!("the same {one} and {other} ({interval})"),
-        Trend::Unclear => format!("can't tell {one} from {other} ({interval}, {of_one} and {of_other} counts)"),
-        Trend::Better => format!("{:.1} strokes fewer {one} than {other} ({interval})", difference.mean.abs()),
-        Trend::Worse => format!("{:.1} strokes more {one} than {other} ({interval})", difference.mean),
+    let found = &compared.found;
+    let bounded = found.low.is_finite() && found.high.is_finite();
+    let interval = if bounded { format!(", {:+.1} to {:+.1}", found.low, found.high) } else { String::new() };
+    let strokes = found.difference.unwrap_or(0.0).abs();
+    match found.verdict {
+        CueVerdict::Same => format!("the same {one} and {other} ({}{interval})", many(of_one + of_other, "count")),
+        CueVerdict::Lower(Cueing::First) => format!("{strokes:.1} strokes fewer {one} than {other}{interval}"),
+        CueVerdict::Lower(Cueing::Second) => format!("{strokes:.1} strokes fewer {other} than {one}{interval}"),
+        CueVerdict::CannotTell { more } => {
+            let more = match more {
+                Some(more) => format!("; about {} more could tell", many(more as usize, "practice")),
+                None => String::new(),
+            };
+            format!("can't tell: {} {one}, {of_other} {other}{interval}{more}", many(of_one, "count"))
+        }
     }
+}
+
+/// Which of two phrases holds the count.
+fn words(review: &Review) -> Vec<String> {
+    let line = |(pair, of): &(PhrasePair, Compared)| {
+        let (one, other) = (format!("with {}", pair.first), format!("with {}", pair.second));
+        format!("Words    {}", compared(of, &one, &other))
+    };
+    review.words.iter().map(line).collect()
+}
+
+/// Where the count leaves its line.
+fn breaking(counts: &CountReview) -> Option<String> {
+    let wanted =
+        |wanted: &CountsWanted| format!("{} more at {}", many(wanted.counts as usize, "count"), seconds(wanted.tempo));
+    Some(match counts.breaking? {
+        Breaking::At { tempo, low, high, more } => {
+            let more = more.as_ref().map_or_else(String::new, |more| format!("; {} would narrow it", wanted(more)));
+            format!("The count leaves its line at {tempo:.2} s ({low:.2} to {high:.2} s){more}.")
+        }
+        Breaking::HoldsTo { tempo, next } => {
+            format!(
+                "The count stays on its line down to {tempo:.2} s; {} would show whether quicker too.",
+                wanted(&next)
+            )
+        }
+        Breaking::NotEnough(more) => {
+            format!("Where the count leaves its line: can't tell; {} would settle it.", wanted(&more))
+        }
+    })
 }
 
 fn cues(review: &Review) -> Vec<String> {
