@@ -70,7 +70,7 @@ fn what_is_skipped_to_is_told_in_full() {
     let swim = told(&[(from + 10, Unit::Repeat), (from + 12, Unit::Repeat)]);
     let about: Vec<&str> = swim[0].iter().map(String::as_str).collect();
     let wanted = [
-        "one of two",
+        "three of four",
         "one hundred metres",
         "whole stroke",
         "tempo one point three",
