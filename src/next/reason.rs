@@ -123,7 +123,8 @@ fn stays(of: &Choices) -> String {
             count => format!("{count} of {ENOUGH_HELD} counts at {} that it takes", seconds(edge.to)),
         },
         EdgeMove::Between => format!(
-            "the counts at {} neither hold ({ENOUGH_HELD} within {HELD:.0} of the relaxed {}) nor fall apart ({ENOUGH_LOST} more than {LOST:.0} over)",
+            "of the last {} counts at {} neither {ENOUGH_HELD} were within a stroke of the relaxed {} nor {ENOUGH_LOST} more than {LOST:.0} strokes over it",
+            edge.counts.len(),
             seconds(edge.to),
             strokes(relaxed)
         ),
