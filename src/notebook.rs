@@ -12,7 +12,6 @@ mod fault;
 pub mod from_record;
 pub mod from_taps;
 pub mod hash;
-pub mod from_taps;
 mod history;
 mod import;
 pub mod known;
