@@ -55,7 +55,8 @@ pub(crate) fn plan_source(
 ) -> Result<Prepared, Unreadable> {
     let path = match &request.swimmer {
         Some(WhoSwims::Profile(path)) => Some(path.clone()),
-        Some(WhoSwims::Named(name)) => Some(PathBuf::from(name)).filter(|path| path.is_file()),
+        // Whatever is called so goes first, and is told where it is no file.
+        Some(WhoSwims::Named(name)) => Some(PathBuf::from(name)).filter(|path| path.exists()),
         Some(WhoSwims::Hundred(_)) | None => None,
     };
     let profile = match &path {
