@@ -182,7 +182,7 @@ fn what_was_kept_is_mended() {
 fn tables_go_out_and_come_in_once() {
     let ran = kept("--count 1=19 --feel 4 --note =1+1 --pain knee");
     ran.then("log tuesday.yaml --swimmer Bo --day 2024-11-21 --missed 3").run();
-    ran.then("log export season").stderr("2 practices of 2 swimmers are in season").run();
+    ran.then("log export season").stderr("2 practices of 2 swimmers written into season").run();
     let ran = ran.then("log export season").exit(3).stderr("stays as it is").run();
     let text = std::fs::read_to_string(ran.path("season/practices.csv")).unwrap();
     assert!(text.contains("'=1+1"), "{text}");

@@ -55,7 +55,7 @@ pub(super) fn export(args: &ExportTables, ui: &mut Ui) -> Result<(), Failure> {
     }
     batch.into_folder(None).map_err(world)?;
     let (folder, practices) = (args.folder.shown(), counted(practices.len(), "practice"));
-    ui.message(format!("{practices} of {} are in {folder}\n", counted(swimmers.len(), "swimmer")));
+    ui.message(format!("{practices} of {} written into {folder}\n", counted(swimmers.len(), "swimmer")));
     Ok(())
 }
 
