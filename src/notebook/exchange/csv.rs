@@ -74,8 +74,9 @@ pub fn rows(text: &str) -> Vec<Vec<String>> {
             _ => None,
         }
     });
+    // What stands between quotes separates nothing.
     let head = text.lines().next().unwrap_or_default();
-    let count = |sign: u8| head.bytes().filter(|byte| *byte == sign).count();
+    let count = |sign: u8| head.split('"').step_by(2).flat_map(str::bytes).filter(|byte| *byte == sign).count();
     // Of equals the last is taken.
     let likely = [b'\t', b';', b','].into_iter().max_by_key(|sign| count(*sign)).unwrap_or(b',');
     let (separator, text) = stated.unwrap_or((likely, text));

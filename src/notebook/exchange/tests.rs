@@ -165,6 +165,12 @@ proptest! {
     }
 }
 
+#[test]
+fn what_stands_in_quotes_separates_nothing() {
+    assert_eq!(rows(",\";;\"\r\n"), [["", ";;"]]);
+    assert_eq!(rows("\"a,b,c\";d\r\n"), [["a,b,c", "d"]]);
+}
+
 /// The tables of one practice, changed by hand.
 fn spoiled(file: &str, from: &str, to: &str) -> Vec<String> {
     let repeat = LoggedRepeat {
