@@ -237,7 +237,9 @@ fn the_top_level_stays_small() {
         ["Cargo.lock", "Cargo.toml", "DEVELOPERS.md", "LICENSE", "README.md", "cue-packs", "src", "target", "tests"];
     let entries = fs::read_dir(env!("CARGO_MANIFEST_DIR")).unwrap();
     let names = entries.map(|entry| entry.unwrap().file_name().into_string().unwrap());
-    let more: Vec<_> = names.filter(|name| !name.starts_with('.') && !known.contains(&name.as_str())).collect();
+    // The README's first command renders a practice into this folder; git leaves that out too.
+    let ours = |name: &String| !name.starts_with('.') && !name.ends_with(".wav");
+    let more: Vec<_> = names.filter(|name| ours(name) && !known.contains(&name.as_str())).collect();
     assert!(more.is_empty(), "{more:?} belongs into a folder");
 }
 
