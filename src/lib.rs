@@ -45,6 +45,9 @@ pub mod bundle;
 #[cfg(test)]
 #[path = "../tests/cases.rs"]
 mod cases;
+#[cfg(test)]
+#[path = "../tests/kit/chance.rs"]
+mod chance;
 pub mod cli;
 pub mod conductor;
 pub mod cores;

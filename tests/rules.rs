@@ -16,7 +16,7 @@ use std::path::{Path, PathBuf};
 /// The layers from the lowest up, each a row of families (top-level modules). A file names only lower layers and its own
 /// family; in a row that is ordered it may also name what stands to its left.
 const LAYERS: [(&str, bool, &[&str]); 6] = [
-    ("base", false, &["units", "diag", "progress", "cores", "disk", "messages", "cases"]),
+    ("base", false, &["units", "diag", "progress", "cores", "disk", "messages", "cases", "chance"]),
     ("text", true, &["audio", "script", "whiteboard"]),
     ("people", false, &["pack", "swimmer"]),
     ("plan", true, &["practice", "timeline", "plan"]),

@@ -219,20 +219,20 @@ fn two_programs_at_once() {
 
 /// Something that a command does to a notebook.
 #[derive(Clone, Debug)]
-enum Act {
+enum Deed {
     Add(String, f64),
     Replace(usize, f64),
     Remove(usize),
     Profile(String),
 }
 
-fn act() -> impl Strategy<Value = Act> {
+fn deed() -> impl Strategy<Value = Deed> {
     let name = || prop::sample::select(vec!["Ida".to_owned(), "Bo".into(), "O'Dea".into()]);
     prop_oneof![
-        (name(), 10.0..30.0).prop_map(|(name, count)| Act::Add(name, count)),
-        (0_usize..9, 10.0..30.0).prop_map(|(which, count)| Act::Replace(which, count)),
-        (0_usize..9).prop_map(Act::Remove),
-        name().prop_map(Act::Profile),
+        (name(), 10.0..30.0).prop_map(|(name, count)| Deed::Add(name, count)),
+        (0_usize..9, 10.0..30.0).prop_map(|(which, count)| Deed::Replace(which, count)),
+        (0_usize..9).prop_map(Deed::Remove),
+        name().prop_map(Deed::Profile),
     ]
 }
 
@@ -240,7 +240,7 @@ proptest! {
     #![proptest_config(crate::cases::cases(16))]
 
     #[test]
-    fn every_change_can_be_taken_back(acts in prop::collection::vec(act(), 1..8)) {
+    fn every_change_can_be_taken_back(acts in prop::collection::vec(deed(), 1..8)) {
         let folder = folder();
         let mut notebook = open(&folder);
         let seen = |notebook: &Notebook| (notebook.practices(&Wanted::default()).unwrap(), notebook.swimmers().unwrap());
@@ -248,14 +248,14 @@ proptest! {
         for act in acts {
             let ids: Vec<_> = states.last().unwrap().0.iter().map(|(id, _)| *id).collect();
             let at = |which: usize| ids.get(which % ids.len().max(1)).copied();
-            let touches = matches!(act, Act::Add(..) | Act::Profile(_)) || !ids.is_empty();
+            let touches = matches!(act, Deed::Add(..) | Deed::Profile(_)) || !ids.is_empty();
             match act {
-                Act::Add(name, count) => notebook.add(NOW, "add", &[practice(&name, "2026-11-29", count)]).map(drop),
-                Act::Replace(which, count) => at(which).map_or(Ok(()), |id| {
+                Deed::Add(name, count) => notebook.add(NOW, "add", &[practice(&name, "2026-11-29", count)]).map(drop),
+                Deed::Replace(which, count) => at(which).map_or(Ok(()), |id| {
                     notebook.replace(NOW, "replace", id, &practice("Ida", "2026-11-30", count))
                 }),
-                Act::Remove(which) => at(which).map_or(Ok(()), |id| notebook.remove(NOW, "remove", id)),
-                Act::Profile(name) => {
+                Deed::Remove(which) => at(which).map_or(Ok(()), |id| notebook.remove(NOW, "remove", id)),
+                Deed::Profile(name) => {
                     notebook.put_swimmer(NOW, "profile", &NotedSwimmer { name, profile: Some("it's: 1\n".into()) })
                 }
             }

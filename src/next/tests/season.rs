@@ -8,6 +8,7 @@ use super::super::past;
 use super::super::state::PracticeKind;
 use super::super::volume;
 use crate::cases::amount;
+use crate::chance::SplitMix;
 use crate::diag::{Sources, Span, Spanned};
 use crate::notebook::entry::{LoggedPractice, Measure, Observation, ScriptCopy, SwimState, ValueSource};
 use crate::notebook::outline::Outline;
@@ -22,22 +23,14 @@ use crate::units::time::Seconds;
 
 const MINUTES: u32 = 40;
 
-/// Chance, the same each time (SplitMix64, Steele, Lea & Flood 2014).
-struct Chance(u64);
+/// About a normal one: the sum of twelve (variance 1).
+fn normal(chance: &mut SplitMix) -> f64 {
+    (0..12).map(|_| share(chance)).sum::<f64>() - 6.0
+}
 
-impl Chance {
-    fn next(&mut self) -> f64 {
-        self.0 = self.0.wrapping_add(0x9e37_79b9_7f4a_7c15);
-        let mut z = self.0;
-        z = (z ^ (z >> 30)).wrapping_mul(0xbf58_476d_1ce4_e5b9);
-        z = (z ^ (z >> 27)).wrapping_mul(0x94d0_49bb_1331_11eb);
-        (z ^ (z >> 31)) as f64 / u64::MAX as f64
-    }
-
-    /// About a normal one: the sum of twelve (variance 1).
-    fn normal(&mut self) -> f64 {
-        (0..12).map(|_| self.next()).sum::<f64>() - 6.0
-    }
+/// Even in 0 to 1.
+fn share(chance: &mut SplitMix) -> f64 {
+    chance.bits() as f64 / u64::MAX as f64
 }
 
 /// Somebody as they truly are.
@@ -111,7 +104,7 @@ fn season(of: &Invented, count: usize) -> Season {
     let library = library(of.pack);
     let pool = StrokeModel::assumed_pool();
     let swimmer = Swimmer::of_hundred(Pace::new(Seconds::from_secs(of.hundred)).unwrap(), pool).unwrap();
-    let mut chance = Chance(of.hundred as u64);
+    let mut chance = SplitMix(of.hundred as u64);
     let (mut today, mut days, mut written) = (Day::parse("2026-01-05").unwrap(), Vec::new(), Vec::new());
     let wanted = Wanted { swimmer: Some(of.name.into()), ..Wanted::default() };
     while written.len() < count {
@@ -182,7 +175,7 @@ fn swim(
     next: &NextPractice,
     day: Day,
     pool: PoolLength,
-    chance: &mut Chance,
+    chance: &mut SplitMix,
 ) -> LoggedPractice {
     // What is practised gets better: a little at all tempos, more at the quick ones.
     let better = |tempo: f64, count: f64| count * (1.0 - 0.0006 * number as f64 * (1.6 - tempo).max(0.2));
@@ -197,9 +190,9 @@ fn swim(
     for asked in &counts {
         let planned = next.practice.sets().nth(asked.swim.set as usize - 1).unwrap();
         let tempo = planned.repeats[asked.swim.repeat as usize - 1].tempo.map_or(1.3, |tempo| tempo.as_f64());
-        let mut count = (truth.count(pool.metres(), tempo) + of.uneven * chance.normal()).round();
-        if chance.next() < 0.05 {
-            count += (1.0 + (chance.next() * 3.0).floor()) * if chance.next() < 0.5 { -1.0 } else { 1.0 };
+        let mut count = (truth.count(pool.metres(), tempo) + of.uneven * normal(chance)).round();
+        if share(chance) < 0.05 {
+            count += (1.0 + (share(chance) * 3.0).floor()) * if share(chance) < 0.5 { -1.0 } else { 1.0 };
         }
         let (measure, source) = (Measure::Count, ValueSource::Counted);
         observe(
@@ -210,7 +203,7 @@ fn swim(
     }
     for asked in &times {
         let value = next.plan.sets[asked.set as usize - 1].repeats[asked.repeat as usize - 1].predicted.as_f64();
-        let value = value * (1.0 + 0.02 * chance.normal());
+        let value = value * (1.0 + 0.02 * normal(chance));
         let (measure, source) = (Measure::Time, ValueSource::Clock);
         observe(asked.set, asked.repeat, Observation { measure, length: None, value, source });
     }
@@ -228,8 +221,8 @@ fn swim(
         PracticeKind::Sore | PracticeKind::Easier => 3.0,
         _ => 5.0,
     };
-    practice.said.effort = Some((hard + 0.7 * chance.normal()).round().clamp(1.0, 10.0) as u8);
-    practice.said.feel = Some((3.5 + 0.8 * chance.normal()).round().clamp(1.0, 5.0) as u8);
+    practice.said.effort = Some((hard + 0.7 * normal(chance)).round().clamp(1.0, 10.0) as u8);
+    practice.said.feel = Some((3.5 + 0.8 * normal(chance)).round().clamp(1.0, 5.0) as u8);
     practice.said.pain = match of.sore {
         Some(sore) if number == sore => Some("left shoulder".into()),
         Some(sore) if number == sore + 1 => None,

@@ -2,6 +2,7 @@
 
 use super::counts::{Condition, CountedAt, LengthCount};
 use super::lengths::StrokesBefore;
+use crate::chance::SplitMix;
 use crate::swimmer::model::StrokeModel;
 use crate::units::swim::{Distance, PoolLength, PoolUnit};
 use crate::units::time::{Seconds, Tempo};
@@ -10,35 +11,6 @@ use crate::units::time::{Seconds, Tempo};
 const MISCOUNTED: f64 = 0.05;
 /// Standard deviation of a time read from a clock.
 const CLOCK: f64 = 0.2;
-
-/// The splitmix64 generator (Steele, Lea & Flood 2014), seeded, so that each run sees the same swimmers.
-pub(super) struct Dice(pub u64);
-
-impl Dice {
-    /// Even in 0 to 1.
-    pub fn even(&mut self) -> f64 {
-        self.0 = self.0.wrapping_add(0x9e37_79b9_7f4a_7c15);
-        let z = (self.0 ^ (self.0 >> 30)).wrapping_mul(0xbf58_476d_1ce4_e5b9);
-        let z = (z ^ (z >> 27)).wrapping_mul(0x94d0_49bb_1331_11eb);
-        ((z ^ (z >> 31)) >> 11) as f64 / (1_u64 << 53) as f64
-    }
-
-    /// Even between two bounds.
-    pub fn within(&mut self, low: f64, high: f64) -> f64 {
-        low + (high - low) * self.even()
-    }
-
-    /// Normal with mean 0 and deviation 1, by Box and Muller.
-    pub fn normal(&mut self) -> f64 {
-        let radius = libm::sqrt(-2.0 * libm::log(1.0 - self.even()));
-        radius * libm::cos(std::f64::consts::TAU * self.even())
-    }
-
-    /// One of some.
-    pub fn one<T: Copy>(&mut self, of: &[T]) -> T {
-        of[(self.even() * of.len() as f64) as usize]
-    }
-}
 
 /// Somebody whose parameters are known.
 #[derive(Clone, Copy, Debug)]
@@ -70,7 +42,7 @@ pub(super) fn stated() -> StrokesBefore {
 
 impl Simulated {
     /// Somebody of whom `before` is as good a guess as it says.
-    pub fn new(before: &StrokesBefore, dice: &mut Dice) -> Self {
+    pub fn new(before: &StrokesBefore, dice: &mut SplitMix) -> Self {
         let middle = 1.0 / before.usual.as_f64();
         let stroke = before.model.stroke_length(middle) * (1.0 + before.width * dice.normal()).max(0.5);
         let k = stroke * dice.within(0.15, 1.0);
@@ -93,7 +65,7 @@ impl Simulated {
     }
 
     /// One length: its strokes, not rounded, and its time as read from a clock.
-    pub fn swim(&self, tempo: f64, condition: Condition, dice: &mut Dice) -> (f64, f64) {
+    pub fn swim(&self, tempo: f64, condition: Condition, dice: &mut SplitMix) -> (f64, f64) {
         let strokes = self.expected(tempo, condition) + self.form + self.scatter * dice.normal();
         (strokes, self.wall + strokes * tempo + CLOCK * dice.normal())
     }
@@ -105,7 +77,7 @@ impl Simulated {
         centis: u64,
         condition: Condition,
         timed: bool,
-        dice: &mut Dice,
+        dice: &mut SplitMix,
     ) -> LengthCount {
         let tempo = Tempo::from_centis(centis);
         let (strokes, time) = self.swim(tempo.as_f64(), condition, dice);

@@ -2,13 +2,14 @@
 
 use super::counts::{Condition, CountedAt, LengthCount};
 use super::lengths::{FittedStrokes, StrokesBefore};
-use super::simulated::{Dice, Simulated, m25, stated};
+use super::simulated::{Simulated, m25, stated};
 use crate::cases::amount;
+use crate::chance::SplitMix;
 use crate::units::swim::{Distance, PoolLength, PoolUnit};
 use crate::units::time::{Seconds, Tempo};
 
 /// Counts of one swimmer over so many days, at 0.95 to 1.35 s, a third of them with a time.
-fn season(swimmer: &Simulated, counts: usize, days: f64, dice: &mut Dice) -> Vec<LengthCount> {
+fn season(swimmer: &Simulated, counts: usize, days: f64, dice: &mut SplitMix) -> Vec<LengthCount> {
     let one = |_| {
         let condition = dice.one(&[Condition::Fresh, Condition::EndOfSet]);
         let (days_ago, centis, timed) = (dice.within(0.0, days), dice.within(95.0, 136.0) as u64, dice.even() < 0.33);
@@ -65,7 +66,7 @@ fn parameters_are_recovered_without_bias() {
     let swimmers = amount(25, 1000);
     let (mut count, mut slope, mut wall, mut tired) = (0.0, 0.0, 0.0, 0.0);
     for seed in 0..swimmers {
-        let mut dice = Dice(seed);
+        let mut dice = SplitMix(seed);
         let swimmer = Simulated::new(&stated(), &mut dice);
         let counts = season(&swimmer, 40, 42.0, &mut dice);
         let fitted = fit(&counts);
@@ -90,7 +91,7 @@ fn eight_of_ten_unseen_lengths_are_in_the_interval() {
     for counts in amount(&[5, 20][..], &[2, 5, 10, 20, 40]) {
         let (mut inside, mut tried) = (0, 0);
         for seed in 0..swimmers {
-            let mut dice = Dice(seed + 10_000);
+            let mut dice = SplitMix(seed + 10_000);
             let swimmer = Simulated::new(&stated(), &mut dice);
             let fitted = fit(&season(&swimmer, *counts, 42.0, &mut dice));
             for _ in 0..10 {
@@ -115,7 +116,7 @@ fn one_wild_miscount_moves_the_next_prediction_little() {
     for (others, days) in [(4, 14.0), (10, 28.0), (20, 42.0)] {
         let (mut worst, mut beyond) = (0.0_f64, 0);
         for seed in 0..swimmers {
-            let mut dice = Dice(seed + 20_000);
+            let mut dice = SplitMix(seed + 20_000);
             let swimmer = Simulated::new(&stated(), &mut dice);
             let mut counts = season(&swimmer, others, days, &mut dice);
             let before = expected(&fit(&counts), 115);
@@ -173,7 +174,7 @@ fn a_pause_makes_less_sure_and_forgets_nothing() {
 #[test]
 fn a_count_with_its_time_alone_is_as_good_as_its_tempo() {
     // 24 s of strokes at 1.20 s are 20 strokes; the same length told in two ways.
-    let mut dice = Dice(3);
+    let mut dice = SplitMix(3);
     let swimmer = Simulated { wall: 4.0, ..Simulated::new(&stated(), &mut dice) };
     let pairs = [95_u64, 100, 105, 110, 115, 120, 125, 130, 135].map(|centis| {
         let tempo = centis as f64 / 100.0;
@@ -219,7 +220,7 @@ fn no_stroke_grows_with_the_rate() {
 
 #[test]
 fn a_model_lies_on_the_grid() {
-    let model = fit(&season(&Simulated::new(&stated(), &mut Dice(9)), 20, 42.0, &mut Dice(9))).model().unwrap();
+    let model = fit(&season(&Simulated::new(&stated(), &mut SplitMix(9)), 20, 42.0, &mut SplitMix(9))).model().unwrap();
     for value in [model.slope(), model.wall(), model.stroke_length(0.0)] {
         assert!((value * 1e6 - libm::round(value * 1e6)).abs() < 1e-6, "{value}");
     }

@@ -3,6 +3,7 @@
 use super::super::place::TapDoubt;
 use super::*;
 use crate::cases::amount;
+use crate::chance::SplitMix;
 use crate::units::swim::Side;
 use crate::units::time::Seconds;
 
@@ -108,28 +109,9 @@ fn a_slow_breath_belongs_to_the_tempo() {
     assert!((tempo.seconds - 1.05).abs() < tempo.within.unwrap() && tempo.within.unwrap() < 0.02, "{tempo:?}");
 }
 
-/// Numbers that are the same each time (SplitMix64: Steele, Lea & Flood 2014).
-struct Dice(u64);
-
-impl Dice {
-    fn even(&mut self) -> f64 {
-        self.0 = self.0.wrapping_add(0x9e37_79b9_7f4a_7c15);
-        let mut z = self.0;
-        z = (z ^ (z >> 30)).wrapping_mul(0xbf58_476d_1ce4_e5b9);
-        z = (z ^ (z >> 27)).wrapping_mul(0x94d0_49bb_1331_11eb);
-        ((z ^ (z >> 31)) >> 11) as f64 / (1_u64 << 53) as f64
-    }
-
-    /// Of a standard normal distribution (Box & Muller 1958).
-    fn normal(&mut self) -> f64 {
-        let (one, other) = (1.0 - self.even(), self.even());
-        libm::sqrt(-2.0 * libm::log(one)) * libm::cos(std::f64::consts::TAU * other)
-    }
-}
-
 /// How a length is swum and tapped, times in seconds.
 #[derive(Clone, Copy, Debug)]
-struct Simulated {
+struct HowTapped {
     strokes: u32,
     /// How uneven the strokes are.
     uneven: f64,
@@ -143,10 +125,10 @@ struct Simulated {
     slips: f64,
 }
 
-const STEADY: Simulated = Simulated { strokes: 19, uneven: 0.02, scatter: 0.03, breath: 0.0, slower: 0.0, slips: 0.0 };
+const STEADY: HowTapped = HowTapped { strokes: 19, uneven: 0.02, scatter: 0.03, breath: 0.0, slower: 0.0, slips: 0.0 };
 
 /// A length: what was tapped, and its true mean time a stroke.
-fn simulate(how: Simulated, dice: &mut Dice) -> (TappedLength, f64) {
+fn simulate(how: HowTapped, dice: &mut SplitMix) -> (TappedLength, f64) {
     let tempo = 0.8 + 0.6 * dice.even();
     let (mut at, mut taps) = (10.0, Vec::new());
     let last = how.strokes - 1;
@@ -171,8 +153,8 @@ fn simulate(how: Simulated, dice: &mut Dice) -> (TappedLength, f64) {
 }
 
 /// The intervals of simulated lengths that hold the true tempo, as a share, and the median of their half widths.
-fn covered(how: Simulated, lengths: u32) -> (f64, f64) {
-    let mut dice = Dice(7);
+fn covered(how: HowTapped, lengths: u32) -> (f64, f64) {
+    let mut dice = SplitMix(7);
     let (mut held, mut widths) = (0, Vec::new());
     for _ in 0..lengths {
         let (length, truth) = simulate(how, &mut dice);
@@ -190,14 +172,14 @@ fn the_interval_holds_the_tempo() {
     // Three standard errors of a share of 95 %.
     let chance = 3.0 * libm::sqrt(0.95 * 0.05 / f64::from(lengths));
     for how in [
-        Simulated { uneven: 0.0, ..STEADY },
-        Simulated { scatter: 0.005, uneven: 0.03, ..STEADY },
+        HowTapped { uneven: 0.0, ..STEADY },
+        HowTapped { scatter: 0.005, uneven: 0.03, ..STEADY },
         STEADY,
-        Simulated { strokes: 10, ..STEADY },
-        Simulated { strokes: 34, scatter: 0.04, ..STEADY },
-        Simulated { breath: 0.1, ..STEADY },
-        Simulated { slower: 0.1, ..STEADY },
-        Simulated { slips: 0.04, ..STEADY },
+        HowTapped { strokes: 10, ..STEADY },
+        HowTapped { strokes: 34, scatter: 0.04, ..STEADY },
+        HowTapped { breath: 0.1, ..STEADY },
+        HowTapped { slower: 0.1, ..STEADY },
+        HowTapped { slips: 0.04, ..STEADY },
     ] {
         let (share, width) = covered(how, lengths);
         println!("{how:?}: {share:.3} within ± {width:.4} s");
@@ -208,14 +190,14 @@ fn the_interval_holds_the_tempo() {
 
 #[test]
 fn slips_are_found_and_no_others() {
-    let mut dice = Dice(11);
+    let mut dice = SplitMix(11);
     let lengths = amount(150, 1_000);
     let (mut right, mut alarms) = (0, 0);
     for _ in 0..lengths {
         // A stroke that is missing and next to another is missing from both; they are counted all the same.
-        let (length, _) = simulate(Simulated { slips: 0.04, ..STEADY }, &mut dice);
+        let (length, _) = simulate(HowTapped { slips: 0.04, ..STEADY }, &mut dice);
         right += u32::from(length.likely == Some(STEADY.strokes));
-        let (length, _) = simulate(Simulated { breath: 0.15, scatter: 0.04, ..STEADY }, &mut dice);
+        let (length, _) = simulate(HowTapped { breath: 0.15, scatter: 0.04, ..STEADY }, &mut dice);
         alarms += u32::from(!length.doubts.is_empty());
     }
     let share = |found: u32| f64::from(found) / f64::from(lengths);
@@ -227,15 +209,15 @@ fn slips_are_found_and_no_others() {
 fn a_drift_is_told_from_chance() {
     let lengths = amount(150, 1_000);
     let seen = |how| {
-        let mut dice = Dice(3);
+        let mut dice = SplitMix(3);
         let seen = (0..lengths).filter(|_| simulate(how, &mut dice).0.drift.unwrap().is_seen()).count();
         seen as f64 / f64::from(lengths)
     };
     let chance = 3.0 * libm::sqrt(0.95 * 0.05 / f64::from(lengths));
-    for how in [STEADY, Simulated { uneven: 0.0, ..STEADY }, Simulated { scatter: 0.005, uneven: 0.03, ..STEADY }] {
+    for how in [STEADY, HowTapped { uneven: 0.0, ..STEADY }, HowTapped { scatter: 0.005, uneven: 0.03, ..STEADY }] {
         assert!(seen(how) <= 0.05 + chance, "{how:?}: {}", seen(how));
     }
-    let (slow, slower) = (seen(Simulated { slower: 0.1, ..STEADY }), seen(Simulated { slower: 0.2, ..STEADY }));
+    let (slow, slower) = (seen(HowTapped { slower: 0.1, ..STEADY }), seen(HowTapped { slower: 0.2, ..STEADY }));
     println!("seen of a drift of 0.1 s: {slow:.3}, of 0.2 s: {slower:.3}");
     assert!(slower > 0.95 && slow > 0.2, "{slow} {slower}");
 }

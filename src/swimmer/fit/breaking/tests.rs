@@ -1,12 +1,13 @@
 //! Simulated swimmers whose stroke falls apart at a known tempo, or does not.
 
 use super::super::counts::{Condition, CountedAt};
-use super::super::simulated::{Dice, Simulated, m25, stated};
+use super::super::simulated::{Simulated, m25, stated};
 use super::*;
 use crate::cases::amount;
+use crate::chance::SplitMix;
 
 /// A swimmer whose count leaves the line at `broken_at`, by a stroke within `within` seconds.
-fn breaking(broken_at: f64, within: f64, dice: &mut Dice) -> Simulated {
+fn breaking(broken_at: f64, within: f64, dice: &mut SplitMix) -> Simulated {
     let swimmer = Simulated::new(&stated(), dice);
     let straight = swimmer.expected(broken_at - within, Condition::Fresh);
     let rates = 1.0 / (broken_at - within) - 1.0 / broken_at;
@@ -14,7 +15,7 @@ fn breaking(broken_at: f64, within: f64, dice: &mut Dice) -> Simulated {
     Simulated { breaks: Some((broken_at, each)), ..swimmer }
 }
 
-fn counted(swimmer: &Simulated, counts: usize, (quick, slow): (f64, f64), dice: &mut Dice) -> Vec<LengthCount> {
+fn counted(swimmer: &Simulated, counts: usize, (quick, slow): (f64, f64), dice: &mut SplitMix) -> Vec<LengthCount> {
     let one = |_| {
         let (days_ago, centis) = (dice.within(0.0, 21.0), libm::round(dice.within(quick, slow) * 100.0) as u64);
         swimmer.counted(days_ago, centis, Condition::Fresh, false, dice)
@@ -31,7 +32,7 @@ fn the_break_is_found() {
     let swimmers = amount(3, 300);
     let (mut found, mut near, mut inside) = (0, 0, 0);
     for seed in 0..swimmers {
-        let mut dice = Dice(seed + 60_000);
+        let mut dice = SplitMix(seed + 60_000);
         let broken_at = dice.within(0.95, 1.10);
         let swimmer = breaking(broken_at, 0.04, &mut dice);
         let counts = counted(&swimmer, 40, (broken_at - 0.15, broken_at + 0.25), &mut dice);
@@ -50,7 +51,7 @@ fn the_break_is_found() {
 fn a_break_that_is_not_there_is_seldom_claimed() {
     let swimmers = amount(3, 300);
     let claimed = |seed| {
-        let mut dice = Dice(seed + 70_000);
+        let mut dice = SplitMix(seed + 70_000);
         let swimmer = Simulated::new(&stated(), &mut dice);
         matches!(find(&counted(&swimmer, 40, (0.85, 1.25), &mut dice)), Breaking::At { .. })
     };
@@ -64,7 +65,7 @@ fn what_holds_does_hold() {
     let swimmers = amount(5, 300);
     let (mut holds, mut wrong) = (0, 0);
     for seed in 0..swimmers {
-        let mut dice = Dice(seed + 80_000);
+        let mut dice = SplitMix(seed + 80_000);
         let broken_at = dice.within(0.95, 1.10);
         let swimmer = breaking(broken_at, 0.05, &mut dice);
         let counts = counted(&swimmer, 10, (broken_at - 0.15, broken_at + 0.25), &mut dice);
@@ -83,7 +84,7 @@ fn the_counts_asked_for_settle_it() {
     let swimmers = amount(5, 300);
     let (mut asked, mut settled) = (0, 0);
     for seed in 0..swimmers {
-        let mut dice = Dice(seed + 90_000);
+        let mut dice = SplitMix(seed + 90_000);
         let swimmer = Simulated::new(&stated(), &mut dice);
         let mut counts = counted(&swimmer, 10, (1.00, 1.25), &mut dice);
         let Breaking::HoldsTo { tempo, next } = find(&counts) else { continue };
@@ -106,13 +107,13 @@ fn the_counts_asked_for_settle_it() {
 fn without_counts_there_is_something_to_ask() {
     let Breaking::NotEnough(wanted) = find(&[]) else { panic!("nothing was counted") };
     assert!((4..=40).contains(&wanted.counts), "{wanted:?}");
-    let one = counted(&Simulated::new(&stated(), &mut Dice(1)), 1, (1.1, 1.1), &mut Dice(1));
+    let one = counted(&Simulated::new(&stated(), &mut SplitMix(1)), 1, (1.1, 1.1), &mut SplitMix(1));
     assert!(!matches!(find(&one), Breaking::At { .. }));
 }
 
 #[test]
 fn counts_without_scatter_show_the_break_itself() {
-    let swimmer = Simulated { scatter: 0.0, ..breaking(1.02, 0.05, &mut Dice(2)) };
+    let swimmer = Simulated { scatter: 0.0, ..breaking(1.02, 0.05, &mut SplitMix(2)) };
     let at = |centis: u64| {
         let strokes = swimmer.expected(centis as f64 / 100.0, Condition::Fresh);
         let at = CountedAt::Tempo(Tempo::from_centis(centis));

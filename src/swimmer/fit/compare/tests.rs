@@ -2,18 +2,19 @@
 
 use super::super::counts::{Condition, LengthCount};
 use super::super::lengths::FittedStrokes;
-use super::super::simulated::{Dice, Simulated, m25, stated};
+use super::super::simulated::{Simulated, m25, stated};
 use super::*;
 use crate::cases::amount;
+use crate::chance::SplitMix;
 
 /// Practices of a season, each with one phrase: in each pair of practices by lot which comes first.
-struct Season {
+struct CuedSeason {
     counts: Vec<(u32, Cueing, LengthCount)>,
 }
 
-impl Season {
+impl CuedSeason {
     /// `first` strokes a length more under the first phrase; each day has a form of its own.
-    fn new(practices: u32, each: u32, first: f64, dice: &mut Dice) -> Self {
+    fn new(practices: u32, each: u32, first: f64, dice: &mut SplitMix) -> Self {
         let swimmer = Simulated::new(&stated(), dice);
         let (mut counts, mut pair) = (Vec::new(), Cueing::First);
         for practice in 0..practices {
@@ -72,7 +73,7 @@ fn the_bound_is_where_the_evidence_passes() {
 fn a_difference_that_is_not_there_is_seldom_claimed() {
     let (swimmers, practices) = (amount(3, 1000), 20);
     let claims = |seed| {
-        let season = Season::new(practices, 3, 0.0, &mut Dice(seed + 30_000));
+        let season = CuedSeason::new(practices, 3, 0.0, &mut SplitMix(seed + 30_000));
         season.looks(practices).any(|look| matches!(look.verdict, CueVerdict::Lower(_)))
     };
     let false_claims = (0..swimmers).filter(|seed| claims(*seed)).count() as u64;
@@ -86,7 +87,7 @@ fn practices_alone_claim_as_seldom_over_many_more_looks() {
     let swimmers = amount(20, 1000);
     for design in [CueDesign::ByPractice, CueDesign::WithinPractice] {
         let claims = |seed: u64| {
-            let mut dice = Dice(seed + 40_000);
+            let mut dice = SplitMix(seed + 40_000);
             let mut counts = Vec::new();
             (0..60).any(|practice| {
                 let both = [Cueing::First, Cueing::Second];
@@ -109,7 +110,7 @@ fn a_difference_that_is_there_is_found() {
     let (swimmers, practices) = (amount(3, 300), 20);
     let (mut found, mut wrong, mut when) = (0, 0, Vec::new());
     for seed in 0..swimmers {
-        let season = Season::new(practices, 3, 1.0, &mut Dice(seed + 50_000));
+        let season = CuedSeason::new(practices, 3, 1.0, &mut SplitMix(seed + 50_000));
         let claim = season.looks(practices).enumerate().find_map(|(look, said)| match said.verdict {
             CueVerdict::Lower(cueing) => Some((look + 4, cueing)),
             _ => None,
@@ -131,7 +132,7 @@ fn a_difference_that_is_there_is_found() {
 #[test]
 fn verdicts_follow_from_practices() {
     let season = |practices: u32, first: f64, second: f64, scatter: f64| {
-        let mut dice = Dice(7);
+        let mut dice = SplitMix(7);
         let one = |practice: u32| {
             let (way, off) = if practice.is_multiple_of(2) { (Cueing::First, first) } else { (Cueing::Second, second) };
             cued(practice, way, off + scatter * dice.normal())
