@@ -69,15 +69,15 @@ pub struct TempoRow {
     pub best: Option<(f64, Day)>,
 }
 
-/// Reviews the counts of one pool as seen on `today`. `before` is what was known without them. `None` without a count.
-pub fn counts(noted: &[NotedCount], pool: PoolLength, before: &StrokesBefore, today: Day) -> Option<CountReview> {
+/// Reviews the counts of the pool that the line through all counts was `fitted` for, as seen on `today`. `before` is what was known
+/// without them. `None` without a count.
+pub fn counts(noted: &[NotedCount], fitted: &FittedStrokes, before: &StrokesBefore, today: Day) -> Option<CountReview> {
+    let pool = fitted.pool();
     let here: Vec<&NotedCount> = noted.iter().filter(|noted| noted.count.pool() == pool).collect();
-    let all: Vec<LengthCount> = noted.iter().map(|noted| noted.count).collect();
-    let fitted = FittedStrokes::fit(before, pool, &all)?;
     let earlier = then(noted, before, pool);
     let recent = |noted: &&&NotedCount| today.days_since(noted.day) < WINDOW;
     let rows: Vec<TempoRow> =
-        tempos(&here).into_iter().map(|tempo| row(tempo, &here, &fitted, earlier.as_ref())).collect();
+        tempos(&here).into_iter().map(|tempo| row(tempo, &here, fitted, earlier.as_ref())).collect();
     // Beyond the tempos that were counted the line is a guess.
     let (slow, quick) = (rows.first()?.tempo, rows.last()?.tempo);
     let usual = before.usual.as_f64();
@@ -97,9 +97,9 @@ pub fn counts(noted: &[NotedCount], pool: PoolLength, before: &StrokesBefore, to
     Some(CountReview {
         pool,
         counts: [here.len(), here.iter().filter(recent).count()],
-        change: change(&here, &fitted, today),
-        relaxed: relaxed(&fitted),
-        quickest: quickest(&fitted),
+        change: change(&here, fitted, today),
+        relaxed: relaxed(fitted),
+        quickest: quickest(fitted),
         quickest_then: earlier.as_ref().and_then(quickest),
         breaking: Breaking::of(before, pool, &here.iter().map(|noted| noted.count).collect::<Vec<_>>()),
         rows,

@@ -72,13 +72,14 @@ impl Review {
         let noted = evidence::counts(practices, today);
         let recent: Vec<&LoggedPractice> =
             practices.iter().filter(|practice| today.days_since(practice.day) < WINDOW).collect();
-        let pools = pools(&noted);
-        let here: Vec<&NotedCount> = noted.iter().filter(|noted| Some(&noted.count.pool()) == pools.first()).collect();
         let all: Vec<_> = noted.iter().map(|noted| noted.count).collect();
-        let fitted = pools.first().and_then(|pool| FittedStrokes::fit(before, *pool, &all));
+        let fits: Vec<FittedStrokes> =
+            pools(&noted).into_iter().filter_map(|pool| FittedStrokes::fit(before, pool, &all)).collect();
+        let fitted = fits.first();
+        let pool = fitted.map(FittedStrokes::pool);
+        let here: Vec<&NotedCount> = noted.iter().filter(|noted| Some(noted.count.pool()) == pool).collect();
         let focus = focus(practices, today, shown);
-        let cue =
-            |row: &FocusRow| Some((row.phrase.clone(), silent_against_cued(&here, fitted.as_ref()?, &row.phrase)));
+        let cue = |row: &FocusRow| Some((row.phrase.clone(), silent_against_cued(&here, fitted?, &row.phrase)));
         Self {
             swimmer: swimmer.to_owned(),
             today,
@@ -86,15 +87,15 @@ impl Review {
             recent: recent.len(),
             metres: recent.iter().map(|practice| practice.metres()).sum(),
             last: practices.last().map(|practice| practice.day),
-            counts: pools.iter().filter_map(|pool| counts(&noted, *pool, before, today)).collect(),
+            counts: fits.iter().filter_map(|fitted| counts(&noted, fitted, before, today)).collect(),
             speeds: speeds(&noted),
             critical: critical(practices, today),
             splits: splits(practices),
             breaths: breaths(recent),
-            sides: fitted.as_ref().map(|fitted| left_against_right(&here, fitted)),
+            sides: fitted.map(|fitted| left_against_right(&here, fitted)),
             cues: focus.iter().filter_map(cue).filter(|(_, compared)| !compared.counts.contains(&0)).collect(),
             focus,
-            words: pair.zip(fitted.as_ref()).map(|(pair, fitted)| {
+            words: pair.zip(fitted).map(|(pair, fitted)| {
                 let compared = first_against_second(&here, fitted, &pair);
                 (pair, compared)
             }),
