@@ -199,7 +199,7 @@ fn compare(
         );
         return Err(Failure::Usage(why));
     }
-    if !notebook.swimmers().map_err(failed)?.iter().any(|known| known.name.eq_ignore_ascii_case(&noted.name)) {
+    if !notebook.swimmers().map_err(failed)?.iter().any(|known| known.is_called(&noted.name)) {
         return Err(Failure::Usage(format!(
             "--compare: {} is not in the notebook yet; log a practice first",
             noted.name

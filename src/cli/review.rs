@@ -32,7 +32,7 @@ pub fn run(args: &ReviewArgs, ui: &mut Ui) -> Result<(), Failure> {
             Ok(ui.result(if args.json { json::squad(&all) } else { squad::page(&all) })?)
         }
         (Some(name), all) => {
-            let named = all.iter().find(|noted| noted.name.to_lowercase() == name.to_lowercase());
+            let named = all.iter().find(|noted| noted.is_called(name));
             let names = || all.iter().map(|noted| noted.name.as_str()).collect::<Vec<_>>().join(", ");
             let none = || Failure::Usage(format!("the notebook knows no swimmer `{name}`; it knows {}", names()));
             show(args, &review(&notebook, named.ok_or_else(none)?, today, weeks)?, ui)

@@ -2,8 +2,14 @@
 //! observed of them.
 
 use super::lengths::LengthRuns;
+use crate::swimmer::fit::load::session_load;
 use crate::units::calendar::{Day, TimeOfDay};
 use std::fmt;
+
+/// Whether two names are one swimmer's: upper and lower case are alike, in the letters in which they are for the database too.
+pub fn is_same_name(one: &str, other: &str) -> bool {
+    one.eq_ignore_ascii_case(other)
+}
 
 /// A swimmer of the notebook.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
@@ -12,6 +18,13 @@ pub struct NotedSwimmer {
     pub name: String,
     /// The profile's YAML, if one was given.
     pub profile: Option<String>,
+}
+
+impl NotedSwimmer {
+    /// Whether that is their name.
+    pub fn is_called(&self, name: &str) -> bool {
+        is_same_name(&self.name, name)
+    }
 }
 
 /// A script as it was when it was swum.
@@ -238,7 +251,7 @@ impl LoggedPractice {
 
     /// Session load: session RPE × minutes (Foster 2001).
     pub fn load(&self) -> Option<f64> {
-        Some(f64::from(self.said.effort?) * self.minutes?)
+        session_load(self.said.effort?.into(), self.minutes?)
     }
 
     /// Metres of what was swum or may have been.

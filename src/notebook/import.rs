@@ -1,6 +1,6 @@
 //! Practices from elsewhere: those that are there already are not doubled, and what differs is not overwritten unasked.
 
-use super::entry::{LoggedPractice, ScriptCopy};
+use super::entry::{LoggedPractice, ScriptCopy, is_same_name};
 use super::exchange::read::Exchanged;
 use super::fault::NotebookFault;
 use super::history::{self, KeptPractice};
@@ -47,7 +47,7 @@ impl Notebook {
             let mut done = ImportDone::default();
             let known = history::swimmers(change)?;
             for swimmer in &from.swimmers {
-                let old = known.iter().find(|known| known.name.eq_ignore_ascii_case(&swimmer.name));
+                let old = known.iter().find(|known| known.is_called(&swimmer.name));
                 let is_news = match (old.and_then(|old| old.profile.as_ref()), &swimmer.profile) {
                     (Some(old), Some(new)) if old != new => {
                         if !replace {
@@ -65,7 +65,7 @@ impl Notebook {
             }
             let compared = pair::all(change)?;
             for new in &from.compared {
-                let of = |old: &&KeptComparison| old.swimmer.eq_ignore_ascii_case(&new.swimmer);
+                let of = |old: &&KeptComparison| is_same_name(&old.swimmer, &new.swimmer);
                 let same = |old: &KeptComparison| old.pair == new.pair && old.ended == new.ended;
                 if compared.iter().filter(of).any(same) {
                     continue;
@@ -144,6 +144,5 @@ fn script(old: &LoggedPractice, new: &LoggedPractice) -> Option<ScriptCopy> {
 
 /// Of the same swimmer, day, time and title.
 fn is_of(old: &LoggedPractice, new: &LoggedPractice) -> bool {
-    old.swimmer.eq_ignore_ascii_case(&new.swimmer)
-        && (old.day, old.begun, &old.title) == (new.day, new.begun, &new.title)
+    is_same_name(&old.swimmer, &new.swimmer) && (old.day, old.begun, &old.title) == (new.day, new.begun, &new.title)
 }

@@ -28,7 +28,7 @@ pub(super) fn named(from: Option<&KnownFrom>, name: &str, pool: PoolLength) -> R
         );
     };
     let all = notebook.swimmers().map_err(|fault| unreadable(from, &fault))?;
-    match all.iter().find(|noted| noted.name.to_lowercase() == name.to_lowercase()) {
+    match all.iter().find(|noted| noted.is_called(name)) {
         Some(noted) => Ok((Some(of(from, &notebook, noted, pool)?), Vec::new())),
         None => {
             let names: Vec<&str> = all.iter().map(|noted| noted.name.as_str()).collect();

@@ -3,7 +3,7 @@
 use crate::cli::failure::Failure;
 use crate::cli::ui::Ui;
 use crate::diag::{Diagnostic, Sources, Spanned, has_errors};
-use crate::notebook::entry::NotedSwimmer;
+use crate::notebook::entry::{NotedSwimmer, is_same_name};
 use crate::prepare::text;
 use crate::swimmer::roster::{self, KnownSwimmer, RosterForm};
 use crate::swimmer::{Swimmer, profile};
@@ -37,13 +37,13 @@ impl SheetSwimmer {
 
     /// One by name, of whom the notebook may know more.
     pub(super) fn noted(known: &[NotedSwimmer], name: String) -> Self {
-        let found = known.iter().find(|known| known.name.eq_ignore_ascii_case(&name)).cloned();
+        let found = known.iter().find(|known| known.is_called(&name)).cloned();
         Self::of_notebook(found.unwrap_or(NotedSwimmer { name, profile: None }))
     }
 
     /// One of several by name; somebody of whom nothing is known where there is none.
     pub(super) fn called(all: &[Self], name: &str) -> Self {
-        let found = all.iter().find(|swimmer| swimmer.name.eq_ignore_ascii_case(name)).cloned();
+        let found = all.iter().find(|swimmer| is_same_name(&swimmer.name, name)).cloned();
         found.unwrap_or_else(|| Self { name: name.to_owned(), known: SheetKnown::Noted(None), focus: Vec::new() })
     }
 }

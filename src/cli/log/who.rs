@@ -70,15 +70,10 @@ pub(super) fn named(name: &str) -> Result<String, Failure> {
 /// A swimmer who is in the notebook.
 pub(super) fn known(notebook: &Notebook, name: &str) -> Result<NotedSwimmer, Failure> {
     let swimmers = notebook.swimmers().map_err(failed)?;
-    let found = swimmers.iter().find(|swimmer| is_called(swimmer, name)).cloned();
+    let found = swimmers.iter().find(|swimmer| swimmer.is_called(name.trim())).cloned();
     found.ok_or_else(|| {
         Failure::Usage(format!("nobody called {} is in the notebook: {}", printable(name), names(&swimmers)))
     })
-}
-
-/// Names are alike in upper and lower case, as in the notebook (there for ASCII letters alone).
-fn is_called(swimmer: &NotedSwimmer, name: &str) -> bool {
-    swimmer.name.eq_ignore_ascii_case(name.trim())
 }
 
 /// Who swam: who is named, else the only one there is, else who is asked for.
@@ -104,7 +99,7 @@ pub(in crate::cli) fn whose(
             return Err(Failure::Usage(format!("who swam? Name the swimmer with --swimmer: {}", names(several))));
         }
     };
-    let found = swimmers.iter().find(|swimmer| is_called(swimmer, &name)).cloned();
+    let found = swimmers.iter().find(|swimmer| swimmer.is_called(name.trim())).cloned();
     Ok(found.unwrap_or_else(|| {
         if !swimmers.is_empty() {
             ui.message(format!("{name} is new in this notebook\n"));

@@ -5,7 +5,7 @@ use super::csv::{CsvRow, CsvTable, WrongCell, number, unguarded};
 use super::paths::is_within;
 use crate::notebook::entry::{
     Impressions, LoggedPractice, LoggedRepeat, LoggedSet, Measure, NotedSwimmer, Observation, ScriptCopy, SwimState,
-    ValueSource,
+    ValueSource, is_same_name,
 };
 use crate::notebook::lengths::LengthRuns;
 use crate::notebook::{KeptComparison, PhrasePair};
@@ -125,7 +125,7 @@ fn of_swimmers(table: &CsvTable, read: &ReadText<'_>, wrong: &mut Vec<WrongCell>
     let mut swimmers: Vec<NotedSwimmer> = Vec::new();
     for row in table.rows() {
         let Some(name) = name(&row, wrong) else { continue };
-        if swimmers.iter().any(|other| other.name.eq_ignore_ascii_case(&name)) {
+        if swimmers.iter().any(|other| other.is_called(&name)) {
             wrong.push(row.wrong(Some("swimmer"), "this swimmer is there already"));
         }
         let profile = file(&row, "profile", read, wrong);
@@ -150,7 +150,7 @@ fn of_comparisons(table: &CsvTable, wrong: &mut Vec<WrongCell>) -> Vec<KeptCompa
             wrong.push(row.wrong(Some("other phrase"), "it is the same phrase"));
         }
         let (Some(swimmer), Some(begun)) = (swimmer, begun) else { continue };
-        let under_way = |other: &KeptComparison| other.ended.is_none() && other.swimmer.eq_ignore_ascii_case(&swimmer);
+        let under_way = |other: &KeptComparison| other.ended.is_none() && is_same_name(&other.swimmer, &swimmer);
         if ended.is_none() && compared.iter().any(under_way) {
             wrong.push(row.wrong(Some("ended"), "another comparison of this swimmer has not ended"));
         }
