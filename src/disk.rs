@@ -4,6 +4,7 @@
 pub mod note;
 pub mod part;
 
+use std::ffi::OsString;
 use std::fs::{self, DirBuilder, File, FileType, Metadata};
 use std::io::{self, Read};
 use std::path::{Path, PathBuf};
@@ -57,6 +58,14 @@ pub fn read(path: &Path, most: u64) -> io::Result<Vec<u8>> {
         return Err(io::Error::new(io::ErrorKind::FileTooLarge, format!("it is larger than {} MiB", most >> 20)));
     }
     Ok(bytes)
+}
+
+/// This program's folder among a user's files of a kind, from the value of the variable that states where those are and from
+/// that of `HOME`, below which they are in `usual` (XDG base directory specification: a relative or empty value is ignored).
+pub fn own_folder(stated: Option<OsString>, home: Option<OsString>, usual: &str) -> Option<PathBuf> {
+    let absolute = |value: OsString| Some(PathBuf::from(value)).filter(|path| path.is_absolute());
+    let files = stated.and_then(absolute).or_else(|| Some(home.and_then(absolute)?.join(usual)))?;
+    Some(files.join("lengthwise"))
 }
 
 /// Who may look into something new.

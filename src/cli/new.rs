@@ -6,8 +6,8 @@ use super::leftovers::sweep;
 use super::new_profile;
 use super::ui::{self, Ui};
 use crate::authoring::board::{BoardOrder, BoardOutcome, make};
+use crate::cli::request::user_packs;
 use crate::diag::shown::ShownPath;
-use crate::pack::load::user_folder;
 use crate::prepare::PracticeRequest;
 use crate::script::schema;
 use crate::script::templates;
@@ -125,7 +125,7 @@ fn from_board(args: &New, name: &Path, board: &str, ui: &mut Ui) -> Result<FromB
         script: name.to_owned(),
         swimmer: args.swimmer.clone(),
         packs: args.packs.clone(),
-        user_packs: user_folder(std::env::var_os("XDG_DATA_HOME"), std::env::var_os("HOME")),
+        user_packs: user_packs(),
         speech: ui::speech(),
         ..PracticeRequest::default()
     };

@@ -10,6 +10,7 @@ use super::new::{save, script_name};
 use super::notebook::{existing, failed, find};
 use super::today::LocalTime;
 use super::ui::{self, Ui};
+use crate::cli::request::user_packs;
 use crate::diag::shown::{Shown, ShownPath};
 use crate::diag::{Sources, Span, Spanned, has_errors};
 use crate::next::order::{NextOrder, NextPractice, NoNext, around, last_pack, next_practice, usual_pack};
@@ -18,7 +19,7 @@ use crate::notebook::entry::{LoggedPractice, NotedSwimmer};
 use crate::notebook::known::{of_practices, without_counts};
 use crate::notebook::{Notebook, OpenFor, PhrasePair, Wanted};
 use crate::pack::library::{Library, Role};
-use crate::pack::load::{self, Search, user_folder};
+use crate::pack::load::{self, Search};
 use crate::script::quantity::swim;
 use crate::sink::file::Replace;
 use crate::swimmer::Swimmer;
@@ -151,11 +152,7 @@ fn pack(
     usual: impl FnOnce() -> &'static str,
     ui: &mut Ui,
 ) -> Result<(String, Library), Failure> {
-    let search = Search {
-        extra: args.packs.clone(),
-        user: user_folder(std::env::var_os("XDG_DATA_HOME"), std::env::var_os("HOME")),
-        ..Search::default()
-    };
+    let search = Search { extra: args.packs.clone(), user: user_packs(), ..Search::default() };
     let open = |name: &str| {
         let mut sources = Sources::new();
         let source = sources.add("--pack", name);

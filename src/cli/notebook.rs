@@ -5,6 +5,7 @@ use super::failure::Failure;
 use super::today::LocalTime;
 use super::ui::Ui;
 use crate::diag::shown::ShownPath;
+use crate::disk;
 use crate::notebook::{Notebook, NotebookFault, OpenFor};
 use crate::prepare::KnownFrom;
 use std::ffi::OsString;
@@ -22,11 +23,9 @@ pub(super) fn find(given: &NotebookArg) -> Result<PathBuf, Failure> {
     })
 }
 
-/// The user's own, by the XDG base directory rules.
+/// The user's own, among the user's data.
 fn usual(data: Option<OsString>, home: Option<OsString>) -> Option<PathBuf> {
-    let data = data.map(PathBuf::from).filter(|data| data.is_absolute());
-    let data = data.or_else(|| home.map(|home| PathBuf::from(home).join(".local/share")))?;
-    Some(data.join("lengthwise/notebook.sqlite"))
+    Some(disk::own_folder(data, home, ".local/share")?.join("notebook.sqlite"))
 }
 
 /// What plans a practice by the notebook; nothing where there is no place for one.

@@ -5,6 +5,7 @@
 use crate::audio::clip::{self, DecodeError};
 use crate::diag::shown::ShownPath;
 use crate::diag::{Code, Diagnostic, Sources, Span, Spanned, nearest};
+use crate::disk;
 use crate::pack::builtin;
 use crate::pack::inventory::{Inventory, RecordingFile, RecordingKey};
 use crate::pack::library::{Library, PackEntry, PackInfo, Spoken};
@@ -35,12 +36,9 @@ pub struct Search {
     pub voice: Option<String>,
 }
 
-/// The user's folder of packs, from the values of `XDG_DATA_HOME` and `HOME`
-/// (XDG base directory specification: a relative or empty value is ignored).
+/// The user's folder of packs, from the values of `XDG_DATA_HOME` and `HOME`.
 pub fn user_folder(data_home: Option<OsString>, home: Option<OsString>) -> Option<PathBuf> {
-    let absolute = |value: OsString| Some(PathBuf::from(value)).filter(|path| path.is_absolute());
-    let data = data_home.and_then(absolute).or_else(|| Some(home.and_then(absolute)?.join(".local/share")))?;
-    Some(data.join("lengthwise").join("packs"))
+    Some(disk::own_folder(data_home, home, ".local/share")?.join("packs"))
 }
 
 /// Opens the pack a script asks for (`wanted`, or the one the script lies in), the packs that it uses, and the

@@ -17,6 +17,7 @@ pub use length::text_times;
 use crate::audio::clip;
 use crate::audio::filter::Biquad;
 use crate::cores;
+use crate::disk;
 use crate::pack::recorded::{Bytes, Provenance, Recording};
 use cache::Cache;
 use rate::RATE;
@@ -46,9 +47,7 @@ pub const AVAILABLE: bool = cfg!(feature = "speech");
 /// The user's cache folder, from the values of `XDG_CACHE_HOME` and `HOME`
 /// (XDG base directory specification: a relative or empty value is ignored).
 pub fn cache_folder(cache_home: Option<OsString>, home: Option<OsString>) -> Option<PathBuf> {
-    let absolute = |value: OsString| Some(PathBuf::from(value)).filter(|path| path.is_absolute());
-    let cache = cache_home.and_then(absolute).or_else(|| Some(home.and_then(absolute)?.join(".cache")))?;
-    Some(cache.join("lengthwise").join("speech"))
+    Some(disk::own_folder(cache_home, home, ".cache")?.join("speech"))
 }
 
 /// The built-in voice.

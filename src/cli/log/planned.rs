@@ -2,11 +2,11 @@
 
 use super::squad::{SheetKnown, SheetSwimmer};
 use crate::cli::failure::Failure;
+use crate::cli::request::user_packs;
 use crate::cli::ui::Ui;
 use crate::diag::{Diagnostic, Severity, Sources, has_errors};
 use crate::notebook::entry::ScriptCopy;
 use crate::notebook::outline::Outline;
-use crate::pack::load::user_folder;
 use crate::prepare::opened::{Opened, Own};
 use crate::prepare::{PracticeRequest, identity};
 use crate::swimmer::{Swimmer, profile};
@@ -25,7 +25,7 @@ impl LoggedScript {
         let request = PracticeRequest {
             script: script.to_owned(),
             packs: packs.to_vec(),
-            user_packs: user_folder(std::env::var_os("XDG_DATA_HOME"), std::env::var_os("HOME")),
+            user_packs: user_packs(),
             ..PracticeRequest::default()
         };
         let opened = Opened::open(&request, Sources::new()).map_err(|error| Failure::world(&error))?;

@@ -3,6 +3,7 @@
 use super::planned::LoggedScript;
 use super::squad::SheetSwimmer;
 use crate::cli::failure::Failure;
+use crate::cli::request::user_packs;
 use crate::cli::today::LocalTime;
 use crate::cli::ui::Ui;
 use crate::diag::shown::{ShownPath, printable};
@@ -10,7 +11,6 @@ use crate::disk;
 use crate::notebook::from_record::take_over;
 use crate::notebook::hash::sha256;
 use crate::notebook::outline::Outline;
-use crate::pack::load::user_folder;
 use crate::session::record::{self, Head, RecordLine};
 use crate::units::calendar::Day;
 use std::path::{Path, PathBuf};
@@ -92,7 +92,7 @@ impl SessionRead {
         if Path::new(name).components().count() != 1 {
             return Vec::new();
         }
-        let user = user_folder(std::env::var_os("XDG_DATA_HOME"), std::env::var_os("HOME"));
+        let user = user_packs();
         let beside = self.path.parent().map(Path::to_owned);
         let mut folders: Vec<PathBuf> = std::iter::once(PathBuf::from(".")).chain(beside).collect();
         for shelf in packs.iter().chain(&user) {

@@ -6,9 +6,9 @@ use crate::bundle::install::{InstallOutcome, InstallRequest, InstalledPack, open
 use crate::cli::args::OpenArgs;
 use crate::cli::failure::Failure;
 use crate::cli::leftovers::tell;
+use crate::cli::request::user_packs;
 use crate::cli::ui::{Ui, stop_on_signals};
 use crate::diag::shown::{Shown, ShownPath};
-use crate::pack::load::user_folder;
 use crate::plan::json::problem;
 use crate::sink::leftover::sweep_in;
 use serde_json::json;
@@ -16,9 +16,8 @@ use std::sync::Arc;
 
 /// Runs the command.
 pub fn run(args: &OpenArgs, ui: &mut Ui) -> Result<(), Failure> {
-    let own = || user_folder(std::env::var_os("XDG_DATA_HOME"), std::env::var_os("HOME"));
     let folder =
-        args.into.clone().or_else(own).ok_or_else(|| {
+        args.into.clone().or_else(user_packs).ok_or_else(|| {
             Failure::Usage("there is no folder of your own (HOME is not set); say --into DIR".to_owned())
         })?;
     let stop = Arc::default();

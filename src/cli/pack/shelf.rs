@@ -2,12 +2,12 @@
 
 use crate::cli::args::Shelves;
 use crate::cli::failure::Failure;
-use crate::pack::load::user_folder;
+use crate::cli::request::user_packs;
 use crate::pack::shelf::{OpenedPack, Shelf};
 
 /// Where packs stand.
 pub(in crate::cli) fn shelf(args: &Shelves) -> Shelf {
-    Shelf { extra: args.packs.clone(), user: user_folder(std::env::var_os("XDG_DATA_HOME"), std::env::var_os("HOME")) }
+    Shelf { extra: args.packs.clone(), user: user_packs() }
 }
 
 /// A pack by its folder or its name.
