@@ -21,6 +21,8 @@ mod pair;
 pub mod place;
 mod put;
 pub mod questions;
+#[cfg(test)]
+pub(crate) mod sample;
 mod schema;
 pub mod sheet;
 mod step;

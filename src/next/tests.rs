@@ -2,10 +2,8 @@
 
 mod season;
 
-use crate::notebook::entry::{
-    Impressions, LoggedPractice, LoggedRepeat, LoggedSet, Measure, Observation, SwimState, ValueSource,
-};
-use crate::notebook::lengths::LengthRuns;
+use crate::notebook::entry::{LoggedPractice, LoggedRepeat, LoggedSet, Measure, Observation, ValueSource};
+use crate::notebook::sample;
 use crate::units::calendar::Day;
 
 /// A day of a month that begins on a Monday.
@@ -19,37 +17,12 @@ pub struct Swum(LoggedPractice);
 impl Swum {
     pub fn on(on: u8) -> Self {
         let set = LoggedSet { number: 1, title: "Set".into(), apart: None, repeats: Vec::new() };
-        Self(LoggedPractice {
-            swimmer: "Ida".into(),
-            script: None,
-            title: "Practice".into(),
-            day: day(on),
-            begun: None,
-            pool: "25 m".into(),
-            minutes: None,
-            said: Impressions::default(),
-            record: None,
-            sets: vec![set],
-        })
+        Self(LoggedPractice { title: "Practice".into(), day: day(on), ..sample::practice(vec![set]) })
     }
 
     fn repeat(mut self, change: impl FnOnce(&mut LoggedRepeat)) -> Self {
         let repeats = &mut self.0.sets[0].repeats;
-        let mut repeat = LoggedRepeat {
-            number: repeats.len() as u32 + 1,
-            round: 1,
-            metres: 50.0,
-            lengths: 2,
-            swim: "50 m".into(),
-            plain: LengthRuns::of(1..=2),
-            test: false,
-            tempo: None,
-            predicted: None,
-            breaths: (0, 0),
-            state: SwimState::Unknown,
-            observations: Vec::new(),
-            rehearsed: Vec::new(),
-        };
+        let mut repeat = LoggedRepeat { swim: "50 m".into(), ..sample::repeat(repeats.len() as u32 + 1, 2) };
         change(&mut repeat);
         repeats.push(repeat);
         self

@@ -12,6 +12,7 @@ use crate::notebook::entry::{
 use crate::notebook::evidence;
 use crate::notebook::known::strokes_before;
 use crate::notebook::lengths::LengthRuns;
+use crate::notebook::sample;
 use crate::swimmer::fit::compare::{CueVerdict, Cueing};
 use crate::swimmer::fit::counts::Condition;
 use crate::units::calendar::Day;
@@ -24,34 +25,22 @@ fn day(text: &str) -> Day {
 fn repeat(number: u32, time: Option<f64>) -> LoggedRepeat {
     let timed = |value| Observation { measure: Measure::Time, length: None, value, source: ValueSource::Clock };
     LoggedRepeat {
-        number,
-        round: 1,
-        metres: 50.0,
-        lengths: 2,
-        swim: "50 m swim".into(),
-        plain: LengthRuns::of([1, 2]),
-        test: false,
         tempo: Some(1.2),
         predicted: Some(50.0),
         breaths: (6, 7),
         state: SwimState::Swum,
         observations: time.map(timed).into_iter().collect(),
         rehearsed: vec![("head-still".into(), 36)],
+        ..sample::repeat(number, 2)
     }
 }
 
 fn practice(on: &str, repeats: Vec<LoggedRepeat>) -> LoggedPractice {
     LoggedPractice {
-        swimmer: "Ida".into(),
-        script: None,
-        title: "Tuesday".into(),
         day: day(on),
-        begun: None,
-        pool: "25 m".into(),
         minutes: Some(40.0),
         said: Impressions { effort: Some(5), ..Impressions::default() },
-        record: None,
-        sets: vec![LoggedSet { number: 1, title: "Range".into(), apart: Some(3), repeats }],
+        ..sample::practice(vec![LoggedSet { number: 1, title: "Range".into(), apart: Some(3), repeats }])
     }
 }
 

@@ -5,6 +5,7 @@ use crate::notebook::entry::{
     ValueSource,
 };
 use crate::notebook::lengths::LengthRuns;
+use crate::notebook::sample;
 use crate::notebook::{KeptComparison, KeptPractice, PhrasePair, PracticeId};
 use crate::units::calendar::{Day, TimeOfDay};
 use proptest::prelude::*;
@@ -173,37 +174,20 @@ fn what_stands_in_quotes_separates_nothing() {
 
 /// The tables of one practice, changed by hand.
 fn spoiled(file: &str, from: &str, to: &str) -> Vec<String> {
+    let count = Observation { measure: Measure::Count, length: Some(2), value: 18.0, source: ValueSource::Counted };
     let repeat = LoggedRepeat {
-        number: 1,
-        round: 1,
-        metres: 50.0,
-        lengths: 2,
-        swim: "50 m swim".into(),
-        plain: LengthRuns::of([1, 2]),
-        test: false,
         tempo: Some(1.1),
-        predicted: None,
-        breaths: (0, 0),
         state: SwimState::Swum,
-        observations: vec![Observation {
-            measure: Measure::Count,
-            length: Some(2),
-            value: 18.0,
-            source: ValueSource::Counted,
-        }],
+        observations: vec![count],
         rehearsed: vec![("head-still".into(), 20)],
+        ..sample::repeat(1, 2)
     };
     let practice = LoggedPractice {
-        swimmer: "Ida".into(),
         script: Some(ScriptCopy { name: "tuesday.yaml".into(), text: "lengthwise: 1\n".into() }),
-        title: "Tuesday".into(),
         day: Day::parse("2024-11-20").unwrap(),
-        begun: None,
-        pool: "25 m".into(),
         minutes: Some(42.0),
         said: Impressions { feel: Some(4), effort: Some(6), ..Impressions::default() },
-        record: None,
-        sets: vec![LoggedSet { number: 1, title: "Range".into(), apart: None, repeats: vec![repeat] }],
+        ..sample::practice(vec![LoggedSet { number: 1, title: "Range".into(), apart: None, repeats: vec![repeat] }])
     };
     let mut files: BTreeMap<String, String> =
         write::tables(&[(PracticeId::new(7), practice)], &[], &[]).into_iter().collect();

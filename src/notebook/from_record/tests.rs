@@ -1,39 +1,17 @@
 use super::*;
-use crate::notebook::entry::{Impressions, LoggedPractice, LoggedRepeat, LoggedSet};
-use crate::notebook::lengths::LengthRuns;
+use crate::notebook::entry::{LoggedRepeat, LoggedSet};
+use crate::notebook::sample;
 use crate::session::record::read;
-use crate::units::calendar::Day;
 
 /// Four repeats, each quicker than the one before.
 fn outline() -> Outline {
     let repeat = |(number, tempo): (u32, f64)| LoggedRepeat {
-        number,
-        round: 1,
-        metres: 50.0,
-        lengths: 2,
-        swim: "50 m swim".into(),
-        plain: LengthRuns::of([1, 2]),
-        test: false,
         tempo: Some(tempo),
         predicted: Some(60.0),
-        breaths: (0, 0),
-        state: SwimState::Unknown,
-        observations: Vec::new(),
-        rehearsed: Vec::new(),
+        ..sample::repeat(number, 2)
     };
     let repeats = (1..).zip([1.3, 1.2, 1.1, 1.0]).map(repeat).collect();
-    let practice = LoggedPractice {
-        swimmer: "Ida".into(),
-        script: None,
-        title: "Tuesday".into(),
-        day: Day::parse("2026-11-29").unwrap(),
-        begun: None,
-        pool: "25 m".into(),
-        minutes: None,
-        said: Impressions::default(),
-        record: None,
-        sets: vec![LoggedSet { number: 1, title: "Range".into(), apart: None, repeats }],
-    };
+    let practice = sample::practice(vec![LoggedSet { number: 1, title: "Range".into(), apart: None, repeats }]);
     Outline { practice, counts: Vec::new(), times: Vec::new() }
 }
 

@@ -1,24 +1,10 @@
 use super::*;
 use crate::notebook::entry::{Impressions, LoggedSet, Observation};
 use crate::notebook::lengths::LengthRuns;
-use crate::units::calendar::Day;
+use crate::notebook::sample;
 
 fn repeat(number: u32, lengths: u32, tempo: Option<f64>) -> LoggedRepeat {
-    LoggedRepeat {
-        number,
-        round: 1,
-        metres: f64::from(lengths) * 25.0,
-        lengths,
-        swim: format!("{} m swim", lengths * 25),
-        plain: LengthRuns::of(1..=lengths),
-        test: false,
-        tempo,
-        predicted: Some(1_234.5),
-        breaths: (0, 0),
-        state: SwimState::Unknown,
-        observations: Vec::new(),
-        rehearsed: Vec::new(),
-    }
+    LoggedRepeat { tempo, predicted: Some(1_234.5), ..sample::repeat(number, lengths) }
 }
 
 /// A kick set without anything to count, 3 x 50 m whose last lengths are counted, 200 m against the clock.
@@ -26,18 +12,7 @@ fn outline() -> Outline {
     let set = |number, repeats| LoggedSet { number, title: "Set".into(), apart: None, repeats };
     let kick = LoggedRepeat { plain: LengthRuns::default(), swim: "50 m kick".into(), ..repeat(1, 2, None) };
     let range = (1..).zip([1.3, 1.2, 1.1]).map(|(number, tempo)| repeat(number, 2, Some(tempo))).collect();
-    let practice = LoggedPractice {
-        swimmer: "Ida".into(),
-        script: None,
-        title: "Tuesday".into(),
-        day: Day::parse("2026-11-29").unwrap(),
-        begun: None,
-        pool: "25 m".into(),
-        minutes: None,
-        said: Impressions::default(),
-        record: None,
-        sets: vec![set(1, vec![kick]), set(2, range), set(3, vec![repeat(1, 8, None)])],
-    };
+    let practice = sample::practice(vec![set(1, vec![kick]), set(2, range), set(3, vec![repeat(1, 8, None)])]);
     let asked = |repeat| AskedLength { swim: AskedSwim { set: 2, repeat }, length: 2 };
     Outline { practice, counts: (1..=3).map(asked).collect(), times: vec![AskedSwim { set: 3, repeat: 1 }] }
 }

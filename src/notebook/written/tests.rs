@@ -1,26 +1,10 @@
 use super::*;
-use crate::notebook::entry::{Impressions, LoggedPractice, LoggedSet, SwimState};
-use crate::notebook::lengths::LengthRuns;
-use crate::units::calendar::Day;
+use crate::notebook::entry::LoggedSet;
+use crate::notebook::sample;
 use proptest::prelude::*;
 
 fn repeat(number: u32, metres: f64, tempo: Option<f64>) -> LoggedRepeat {
-    let lengths = (metres / 25.0) as u32;
-    LoggedRepeat {
-        number,
-        round: 1,
-        metres,
-        lengths,
-        swim: format!("{metres} m swim"),
-        plain: LengthRuns::of(1..=lengths),
-        test: false,
-        tempo,
-        predicted: None,
-        breaths: (0, 0),
-        state: SwimState::Unknown,
-        observations: Vec::new(),
-        rehearsed: Vec::new(),
-    }
+    LoggedRepeat { tempo, ..sample::repeat(number, (metres / 25.0) as u32) }
 }
 
 /// Four sets: 2 x 50 m without a tempo, 3 x 50 m quicker each time of which the last is counted, 400 m against the clock, and
@@ -35,18 +19,7 @@ fn outline() -> Outline {
         set(4, vec![repeat(1, 50.0, Some(1.0)), repeat(2, 50.0, Some(1.0))]),
     ];
     let asked = |repeat| AskedLength { swim: AskedSwim { set: 2, repeat }, length: 2 };
-    let practice = LoggedPractice {
-        swimmer: "Ida".into(),
-        script: None,
-        title: "Tuesday".into(),
-        day: Day::parse("2026-11-29").unwrap(),
-        begun: None,
-        pool: "25 m".into(),
-        minutes: None,
-        said: Impressions::default(),
-        record: None,
-        sets,
-    };
+    let practice = sample::practice(sets);
     Outline { practice, counts: vec![asked(1), asked(3)], times: vec![AskedSwim { set: 3, repeat: 1 }] }
 }
 
