@@ -73,7 +73,9 @@ impl Steered<'_> {
     pub(super) fn shift(&mut self, moment: &Moment) -> Turn {
         let Moment { pressed: left, now, .. } = *moment;
         let mut happened = Vec::new();
-        for (start, recorded) in self.strand.starts.iter().zip(&mut self.recorded).take(self.strand.limit()) {
+        let starts = self.strand.starts.iter().zip(&mut self.recorded);
+        // A start that was skipped has no go to miss, and comes back with one when the skip is taken back.
+        for (start, recorded) in starts.take(self.strand.limit()).skip(self.strand.from) {
             if (left..now).contains(&start.go) && !std::mem::replace(recorded, true) {
                 let (set, repeat, at) = (start.set, start.ordinal, start.go);
                 let joined = start.repeat.joined;

@@ -1,10 +1,12 @@
 //! What is heard after a skip: of the start that is skipped to all that its swimmer must know, and each drill explained with
 //! the first set that somebody hears of.
 
+use crate::steering::PRACTICE as STEERED;
 use crate::steering::{HERTZ, check, heard, play, stage};
 use lengthwise::conductor::command::{Command, CourseCommand, Unit};
 use lengthwise::practice::Audience;
 use lengthwise::timeline::CueKind;
+use lengthwise::units::time::Seconds;
 
 const PRACTICE: &str = "\
 lengthwise: 1
@@ -90,4 +92,18 @@ fn what_is_skipped_to_is_told_in_full() {
         (from + 16, Unit::Repeat),
     ]);
     assert_eq!(again[0], ["last round", "twenty-five metres", "fist"]);
+}
+
+/// A start that was skipped had its go in a stretch that was then left out: taken back, it has a go that is told.
+#[test]
+fn a_skip_taken_back_after_a_shift_tells_its_go() {
+    let stage = stage(STEERED, Audience::Headphones).unwrap();
+    let commands = [
+        (1_728_737, Command::Course(CourseCommand::Next(Unit::Repeat))),
+        (1_778_665, Command::Course(CourseCommand::Shift(Seconds::from_millis(12_524)))),
+        (1_851_881, Command::Course(CourseCommand::Undo)),
+    ];
+    let played = play(&stage, &commands, 0, 700 * HERTZ);
+    assert_eq!(played.changes.len(), commands.len());
+    check(&stage, &played);
 }
