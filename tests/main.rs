@@ -5,6 +5,8 @@
 
 #[path = "main/anything.rs"]
 mod anything;
+#[path = "main/behind.rs"]
+mod behind;
 #[path = "cases.rs"]
 mod cases;
 #[path = "main/deck.rs"]

@@ -18,6 +18,10 @@ const HEARD: Seconds = Seconds::from_secs(1);
 const SOON: Seconds = Seconds::from_secs(10);
 /// Of a countdown at least so much is heard.
 const LAST_PIP: Seconds = Seconds::from_secs(1);
+/// In a countdown only a go that would come later than this is worth it: the promise of a live session.
+const LATE_GO: Seconds = Seconds::from_millis(100);
+/// As much silence as there is between two pips, less what finding it may take.
+const BETWEEN_PIPS: Seconds = Seconds::from_millis(750);
 /// Before a countdown that is counted again.
 const READY: Seconds = Seconds::from_secs(1);
 /// So long a beat may ring.
@@ -42,13 +46,24 @@ impl Steered<'_> {
             return false;
         }
         let go = coming.filter(|_| next < Some(self.strand.limit())).map(|start| start.go);
-        if go.is_some_and(|go| at >= go - self.strand.countdown || to > go - LAST_PIP) {
+        if go.is_some_and(|go| to > go - LAST_PIP) {
             return false;
+        }
+        if go.is_some_and(|go| at >= go - self.strand.countdown) {
+            return self.may_shift_in_countdown(first, at, by);
         }
         match begun.filter(|begun| self.strand.swims(*begun, at)).and_then(|begun| self.start(begun)) {
             Some(swum) => !self.beats_within(first, at - RING, swum.touch) || by >= HEARD && swum.touch - at > SOON,
             None => next.is_some() && !self.beats_within(first, from - RING, to),
         }
+    }
+
+    /// A countdown that is heard unevenly is better than a go that comes late. Less than a swimmer would notice waits, and a
+    /// pip is left out only where the silence between two of them is too short.
+    fn may_shift_in_countdown(&self, first: usize, at: Seconds, by: Seconds) -> bool {
+        let to = at + by;
+        let sounds = |cue: &Cue| cue.at < to && end_of(cue) > if by < BETWEEN_PIPS { at } else { to };
+        by >= LATE_GO && !self.strand.cues_from(first).any(sounds)
     }
 
     /// Whether a beat of a start sounds in a stretch.

@@ -30,12 +30,14 @@ enum Fault {
 }
 
 /// After which go, how many seconds later, what.
-const FAULTS: [(u32, f64, Fault); 10] = [
+const FAULTS: [(u32, f64, Fault); 11] = [
     (1, 4.0, Fault::Stop(0.7)),
     (1, 19.0, Fault::Stop(0.7)),
     (2, 5.0, Fault::Stop(0.7)),
     (3, 6.0, Fault::Stop(0.7)),
     (3, 18.0, Fault::Stop(0.7)),
+    // In the countdown to the fifth.
+    (4, 25.4, Fault::Stop(0.7)),
     (5, 3.0, Fault::Busy(20.0)),
     (7, 4.0, Fault::Stop(20.0)),
     (9, 5.0, Fault::Kill),

@@ -123,18 +123,18 @@ fn skipped(command: Command) -> u64 {
     }
 }
 
+/// One at the beginning of the practice.
+pub fn conductor(stage: &Stage) -> Conductor<'_> {
+    let Planned { practice, built, library, swimmer, .. } = &stage.planned;
+    let score = Score { practice, strand: &built.strand, library, swimmer };
+    let supply = Supply::live(stage.bank.rate);
+    Conductor::steered(&stage.timeline, &score, Arc::clone(&stage.bank), supply).unwrap()
+}
+
 /// Plays with commands at frames, in blocks of random sizes, until it is over or `most` frames have passed.
 pub fn play(stage: &Stage, commands: &[(u64, Command)], mut blocks: u64, most: u64) -> Played {
-    let planned = &stage.planned;
     let rate = stage.bank.rate;
-    let score = Score {
-        practice: &planned.practice,
-        strand: &planned.built.strand,
-        library: &planned.library,
-        swimmer: &planned.swimmer,
-    };
-    let bank = Arc::clone(&stage.bank);
-    let mut conductor = Conductor::steered(&stage.timeline, &score, bank, Supply::live(rate)).unwrap();
+    let mut conductor = conductor(stage);
     let (mut mixer, controls) = Mixer::new(rate);
     let mut played = Played::default();
     let mut commands = commands.iter().copied().peekable();
