@@ -6,6 +6,7 @@ use crate::player::Player;
 use crate::program::Program;
 use crate::read;
 use crate::server::Server;
+use crate::terminal::{self, Terminal};
 use lengthwise::session::record::RecordEvent;
 use std::thread::sleep;
 use std::time::{Duration, Instant};
@@ -98,6 +99,37 @@ fn a_line_is_soon_heard() {
     let heard = median("from a line to its sound, out of the server", heard.collect());
     // Two blocks and 15 ms; then what the device stores, as much again.
     assert!(mixed < 0.15 && heard < 0.6, "{mixed}, {heard}");
+}
+
+/// On the live screen, in a terminal: the time that the terminal's own programs take for a key is in it.
+#[test]
+fn a_key_is_soon_heard() {
+    let Some(mut server) = Server::start(44_100) else { return };
+    let listener = Listener::start(&mut server, "out");
+    let (script, record) = (server.path("talk.yaml"), server.path("key.jsonl"));
+    std::fs::write(&script, TALK).unwrap();
+    let arguments = format!("play {} --record {}", script.display(), record.display());
+    let began = Instant::now();
+    let Some(terminal) = Terminal::run(&server, "speed", &arguments) else { return };
+    terminal.until("the practice", || terminal.seen().contains("Level body") && record.exists());
+    sleep(Duration::from_millis(2_500));
+    let mut keyed = Vec::new();
+    for run in 0..runs() {
+        for answered in [2 * run + 1, 2 * run + 2] {
+            keyed.push(began.elapsed().as_secs_f64());
+            terminal.tmux(&["send-keys", "Space"]);
+            terminal.until("an answer", || terminal::asked(&record).len() == answered);
+            // The speech breaks off; what is stored still comes out, then there is silence.
+            sleep(Duration::from_millis(600));
+        }
+    }
+    terminal.tmux(&["send-keys", "q", "q"]);
+    terminal.until("the end", || terminal.seen().contains("ENDED 0"));
+    let onsets = listener.onsets(began);
+    let resumed = keyed.iter().skip(1).step_by(2);
+    let heard = resumed.filter_map(|key| onsets.iter().map(|onset| onset - key).find(|after| *after > 0.0));
+    let heard = median("from a key to its sound, out of the server", heard.collect());
+    assert!(heard < 0.6, "{heard}");
 }
 
 /// A split is the time from the go that was heard to the key, whatever lies stored in between.

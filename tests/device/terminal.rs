@@ -15,14 +15,14 @@ use std::time::{Duration, Instant};
 const PATIENCE: Duration = Duration::from_secs(60);
 
 /// A terminal, which ends with the value.
-struct Terminal<'a> {
+pub struct Terminal<'a> {
     server: &'a Server,
     name: String,
 }
 
 impl<'a> Terminal<'a> {
     /// Runs the program in it, and says how it ended. Says aloud where there is no terminal, and fails there in CI.
-    fn run(server: &'a Server, name: &str, arguments: &str) -> Option<Self> {
+    pub fn run(server: &'a Server, name: &str, arguments: &str) -> Option<Self> {
         Self::run_after(server, name, "", arguments)
     }
 
@@ -40,16 +40,16 @@ impl<'a> Terminal<'a> {
         Some(terminal)
     }
 
-    fn tmux(&self, args: &[&str]) -> String {
+    pub fn tmux(&self, args: &[&str]) -> String {
         let output = self.server.command("tmux").args(["-L", &self.name]).args(args).output().unwrap();
         String::from_utf8_lossy(&output.stdout).into_owned()
     }
 
-    fn seen(&self) -> String {
+    pub fn seen(&self) -> String {
         self.tmux(&["capture-pane", "-p"])
     }
 
-    fn until(&self, what: &str, happens: impl Fn() -> bool) {
+    pub fn until(&self, what: &str, happens: impl Fn() -> bool) {
         let begun = Instant::now();
         while !happens() {
             assert!(begun.elapsed() < PATIENCE, "{what} did not come:\n{}", self.seen());
@@ -65,7 +65,7 @@ impl Drop for Terminal<'_> {
 }
 
 /// Every command that was asked for so far, and what the screen must say of it.
-fn asked(record: &Path) -> Vec<(String, String)> {
+pub fn asked(record: &Path) -> Vec<(String, String)> {
     let lines = if record.exists() { read(record) } else { Vec::new() };
     let command = |event| match event {
         // What the session asks for itself no key stands for.
