@@ -283,12 +283,12 @@ fn set(of: &Manuscript<'_>, part: &PracticePart, side: Side) -> String {
             }
             lines.push(format!("  - {{ swim: {short}{tail}, {tempo}{target}, count: last length }}"));
             lines.push(format!("  - {{ swim: {short}{tail}, effort: easy }}"));
-            SetKeys { focus, ..keys }.listed(("At the edge", "main"), &lines)
+            SetKeys { focus, ..keys }.listed(("Hold the count", "main"), &lines)
         }
         PartKind::Unbeaten => {
             let effort = if choices.kind == PracticeKind::Easier { "effort: easy" } else { "effort: steady" };
             SetKeys { focus, ..keys }.set(
-                ("Without the beat", "main"),
+                ("By feel", "main"),
                 &[&format!("swim: {}", times(count, &long)), far.end(far.long), &rest, effort],
             )
         }

@@ -13,7 +13,7 @@ use crate::diag::{Sources, Span, Spanned};
 use crate::notebook::entry::{LoggedPractice, Measure, Observation, ScriptCopy, SwimState, ValueSource};
 use crate::notebook::outline::Outline;
 use crate::notebook::{Notebook, OpenFor, Wanted};
-use crate::pack::library::Library;
+use crate::pack::library::{Library, Role};
 use crate::pack::load::{self, Search};
 use crate::swimmer::Swimmer;
 use crate::swimmer::model::StrokeModel;
@@ -133,7 +133,7 @@ fn season(of: &Invented, count: usize) -> Season {
             }
             next => next.unwrap_or_else(|why| panic!("{} {number}: {why}", of.name)),
         };
-        checks(of, number, &next, &practices);
+        checks(of, number, &next, &practices, &library);
         let swum = swim(of, number, &next, today, pool, &mut chance);
         notebook.add("2026-01-05 18:00", "a practice", &[swum]).unwrap();
         written.push(next);
@@ -147,7 +147,7 @@ fn season(of: &Invented, count: usize) -> Season {
 }
 
 /// What must hold of every script.
-fn checks(of: &Invented, number: usize, next: &NextPractice, practices: &[LoggedPractice]) {
+fn checks(of: &Invented, number: usize, next: &NextPractice, practices: &[LoggedPractice], library: &Library) {
     let at = || format!("{}, practice {number}:\n{}", of.name, next.script);
     assert!(next.problems.is_empty(), "{:?}\n{}", next.problems, at());
     let seconds = next.plan.duration.as_f64();
@@ -161,6 +161,11 @@ fn checks(of: &Invented, number: usize, next: &NextPractice, practices: &[Logged
     if let Some(load) = next.choices.load {
         let planned = load.so_far + load.effort * seconds / 60.0;
         assert!(planned <= load.most() + 1e-6, "load {planned} of {}\n{}", load.most(), at());
+    }
+    // In the voice of the pack, every one.
+    for set in &next.plan.sets {
+        let title = library.by_text(Role::Title, &set.title);
+        assert!(title.is_some_and(|(_, entry)| entry.full.clip.is_some()), "nobody says {:?}", set.title);
     }
     if next.choices.kind == PracticeKind::Sore {
         assert!(next.script.contains("See a professional before you go on"), "{}", at());
