@@ -2,17 +2,21 @@
 //!
 //! Each rule is a function over the practices, with its numbers and where they come from beside it: [`edge`], [`focus`],
 //! [`volume`], [`side`], [`state`], [`load`], [`words`]. [`decide`] lets one of them change something, [`write`](mod@write) puts it into
-//! words, [`fit`] into the time there is. Nothing is read or written here.
+//! words, [`fit`] into the time there is, [`compose`] does all of it. Nothing is read or written here.
 
+pub mod compose;
 pub mod decide;
+pub mod desk;
 pub mod edge;
 pub mod fit;
 pub mod focus;
 pub mod load;
+pub mod manuscript;
 pub mod order;
 pub mod parts;
 pub mod past;
 pub mod reason;
+pub mod sets;
 pub mod side;
 pub mod state;
 pub mod volume;

@@ -1,9 +1,10 @@
 //! A season of three invented swimmers: what `next` writes is swum by a true stroke, logged, and leads to what it writes next.
 
+use super::super::compose::next_practice;
 use super::super::decide::OneChange;
 use super::super::edge::EdgeMove;
 use super::super::focus::UNTOUCHED;
-use super::super::order::{NextOrder, NextPractice, NoNext, around, next_practice};
+use super::super::order::{NextOrder, NextPractice, NoNext, around};
 use super::super::past;
 use super::super::state::PracticeKind;
 use super::super::volume;
