@@ -21,6 +21,7 @@ mod pair;
 pub mod place;
 mod put;
 pub mod questions;
+mod replace;
 #[cfg(test)]
 pub(crate) mod sample;
 mod schema;
@@ -37,6 +38,7 @@ pub use history::{KeptPractice, Wanted};
 pub use import::{ImportDone, NotedOtherwise};
 pub use pair::{KeptComparison, PhrasePair};
 pub use put::PracticeId;
+pub use replace::ChangedMeanwhile;
 pub use store::{Notebook, OpenFor};
 pub use summary::PracticeSummary;
 pub use undo::Undone;

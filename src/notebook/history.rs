@@ -57,11 +57,8 @@ impl Notebook {
     /// # Errors
     /// Where the file cannot be read.
     pub fn practice(&self, id: PracticeId) -> Result<Option<LoggedPractice>, NotebookFault> {
-        let one = |snapshot: &Connection| {
-            snapshot.execute("INSERT INTO wanted SELECT id FROM practice WHERE id = ?1", [id.number()]).map(drop)
-        };
-        let found = self.read_practices(one)?;
-        Ok(found.into_iter().next().map(|(_, practice)| practice))
+        let snapshot = self.connection().unchecked_transaction().map_err(|error| self.fault(&error))?;
+        one(&snapshot, id).map_err(|error| self.fault(&error))
     }
 
     /// Whether a session record was taken over for a swimmer, by its SHA-256.
@@ -92,6 +89,14 @@ pub(super) fn swimmers(connection: &Connection) -> rusqlite::Result<Vec<NotedSwi
     let mut statement = connection.prepare_cached("SELECT name, profile FROM swimmer ORDER BY name")?;
     let rows = statement.query_map([], |row| Ok(NotedSwimmer { name: row.get(0)?, profile: row.get(1)? }))?;
     rows.collect()
+}
+
+/// One practice, within a transaction.
+pub(super) fn one(snapshot: &Connection, id: PracticeId) -> rusqlite::Result<Option<LoggedPractice>> {
+    let one = |snapshot: &Connection| {
+        snapshot.execute("INSERT INTO wanted SELECT id FROM practice WHERE id = ?1", [id.number()]).map(drop)
+    };
+    Ok(read(snapshot, one)?.into_iter().next().map(|(_, practice)| practice))
 }
 
 /// All practices, within a transaction.

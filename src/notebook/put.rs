@@ -36,23 +36,6 @@ impl Notebook {
         self.change(moment, what, |change| practices.iter().map(|practice| write(change, None, practice)).collect())
     }
 
-    /// Writes a practice in the place of one that is there.
-    ///
-    /// # Errors
-    /// As [`Notebook::add`].
-    pub fn replace(
-        &mut self,
-        moment: &str,
-        what: &str,
-        id: PracticeId,
-        practice: &LoggedPractice,
-    ) -> Result<(), NotebookFault> {
-        self.change(moment, what, |change| {
-            remove(change, id)?;
-            write(change, Some(id), practice).map(drop)
-        })
-    }
-
     /// Takes a practice out. It can be taken back.
     ///
     /// # Errors

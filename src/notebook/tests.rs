@@ -252,7 +252,10 @@ proptest! {
             match act {
                 Deed::Add(name, count) => notebook.add(NOW, "add", &[practice(&name, "2026-11-29", count)]).map(drop),
                 Deed::Replace(which, count) => at(which).map_or(Ok(()), |id| {
-                    notebook.replace(NOW, "replace", id, &practice("Ida", "2026-11-30", count))
+                    let read = notebook.practice(id).unwrap().unwrap();
+                    let done =
+                        notebook.replace(NOW, "replace", (id, &read), &practice("Ida", "2026-11-30", count));
+                    done.map(Result::unwrap)
                 }),
                 Deed::Remove(which) => at(which).map_or(Ok(()), |id| notebook.remove(NOW, "remove", id)),
                 Deed::Profile(name) => {
@@ -291,6 +294,23 @@ fn an_older_notebook_becomes_a_newer_one_and_keeps_what_it_has() {
     assert_eq!(all(&notebook), before);
     notebook.compare(NOW, "Ida", Day::parse("2026-11-30").unwrap(), Some(("a", "b"))).unwrap();
     assert_eq!((notebook.integrity().unwrap(), notebook.compared("ida").unwrap().is_some()), (None, true));
+}
+
+#[test]
+fn of_two_who_change_a_practice_at_once_the_later_is_refused() {
+    let folder = folder();
+    let (mut one, mut other) = (open(&folder), open(&folder));
+    let id = one.add(NOW, "log", &[practice("Ida", "2026-11-29", 18.0)]).unwrap()[0];
+    let read = one.practice(id).unwrap().unwrap();
+    let [mine, theirs] = [19.0, 20.0].map(|count| practice("Ida", "2026-11-29", count));
+    assert_eq!(one.replace(NOW, "mine", (id, &read), &mine).unwrap(), Ok(()));
+    assert_eq!(other.replace(NOW, "theirs", (id, &read), &theirs).unwrap(), Err(ChangedMeanwhile));
+    assert_eq!(other.practice(id).unwrap(), Some(mine.clone()));
+    assert_eq!(other.replace(NOW, "theirs", (id, &mine), &theirs).unwrap(), Ok(()));
+    // Nor does one that is gone come back.
+    one.remove(NOW, "gone", id).unwrap();
+    assert_eq!(other.replace(NOW, "theirs", (id, &theirs), &mine).unwrap(), Err(ChangedMeanwhile));
+    assert_eq!(other.undo().unwrap().unwrap().what, "gone");
 }
 
 #[test]

@@ -9,9 +9,18 @@ use crate::cli::notebook::{existing, failed};
 use crate::cli::today::LocalTime;
 use crate::cli::ui::Ui;
 use crate::diag::shown::Shown;
-use crate::notebook::OpenFor;
 use crate::notebook::outline::Outline;
+use crate::notebook::{ChangedMeanwhile, OpenFor};
 use std::io::{IsTerminal, stdin};
+
+/// Two were at it at once. Nothing is merged: whoever comes later looks first.
+fn changed_meanwhile(_: ChangedMeanwhile) -> Failure {
+    Failure::World(
+        "nothing was changed: the practice was changed from elsewhere meanwhile; look at it with `lengthwise log show`, then \
+         edit again"
+            .into(),
+    )
+}
 
 /// Runs the command.
 pub(super) fn run(args: &EditPractice, ui: &mut Ui) -> Result<(), Failure> {
@@ -37,7 +46,7 @@ pub(super) fn run(args: &EditPractice, ui: &mut Ui) -> Result<(), Failure> {
         ui.message("nothing was changed\n");
     } else {
         let what = format!("changed {}", line_of(&before));
-        notebook.replace(&now.note(), &what, id, &practice).map_err(failed)?;
+        notebook.replace(&now.note(), &what, (id, &before), &practice).map_err(failed)?.map_err(changed_meanwhile)?;
     }
     if args.json {
         return Ok(ui.result(Shown::json(&record::practice(&(id, practice))))?);

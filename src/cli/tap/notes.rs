@@ -9,7 +9,7 @@ use super::super::ui::Ui;
 use super::profile;
 use crate::notebook::from_taps::{self, TappedNotes};
 use crate::notebook::place::WrittenPlace;
-use crate::notebook::{KeptPractice, Notebook, OpenFor, PracticeId, Wanted};
+use crate::notebook::{ChangedMeanwhile, KeptPractice, Notebook, OpenFor, PracticeId, Wanted};
 use crate::tapping::TappedSwim;
 use crate::units::calendar::Day;
 use crate::units::swim::PoolLength;
@@ -88,9 +88,15 @@ pub fn keep(args: &TapArgs, place: NotesPlace, swim: &TappedSwim, ui: &mut Ui) -
             let found = since(&notebook, &place.swimmer, into.day)?.into_iter().find(|(id, _)| *id == into.practice);
             let gone = || Failure::World("nothing was kept: the practice has gone from the notebook".to_owned());
             let (id, mut practice) = found.ok_or_else(gone)?;
+            let read = practice.clone();
             from_taps::enter(&mut practice, into.swim, &notes).map_err(|why| nothing(&why))?;
             let what = format!("tapped into {}, {}, {}", practice.title, practice.swimmer, practice.day);
-            notebook.replace(&now.note(), &what, id, &practice).map_err(failed)?;
+            let done = notebook.replace(&now.note(), &what, (id, &read), &practice).map_err(failed)?;
+            done.map_err(|ChangedMeanwhile| {
+                Failure::World(
+                    "nothing was kept: the practice was changed from elsewhere at this moment; try again".into(),
+                )
+            })?;
             format!("{values} values into repeat {}.{} of {}", into.swim.0, into.swim.1, practice.title)
         }
         None => {
