@@ -7,6 +7,7 @@
 pub mod breaths;
 pub mod counts;
 pub mod focus;
+pub mod held;
 pub mod sides;
 pub mod speed;
 pub mod splits;

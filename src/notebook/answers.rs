@@ -104,6 +104,7 @@ impl Answers {
             for set in &mut practice.sets {
                 set.apart = apart.iter().find(|swim| swim.set == set.number).map(|swim| swim.repeat);
             }
+            practice.said.held = apart.is_empty();
         }
         practice.minutes = self.minutes.or(practice.minutes);
         let said = &mut practice.said;

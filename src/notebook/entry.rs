@@ -72,6 +72,8 @@ pub struct Impressions {
     pub pain: Option<String>,
     /// Anything else.
     pub note: Option<String>,
+    /// Whether it was said that the stroke fell apart nowhere. Where nobody said anything it is false.
+    pub held: bool,
 }
 
 /// A set that was swum.
@@ -252,6 +254,12 @@ impl LoggedPractice {
     /// Session load: session RPE × minutes (Foster 2001).
     pub fn load(&self) -> Option<f64> {
         session_load(self.said.effort?.into(), self.minutes?)
+    }
+
+    /// Whether a set held, as far as somebody said where the stroke fell apart: who names one place, says that it was there alone.
+    pub fn held(&self, set: &LoggedSet) -> Option<bool> {
+        let told = self.said.held || self.sets.iter().any(|set| set.apart.is_some());
+        told.then_some(set.apart.is_none())
     }
 
     /// Metres of what was swum or may have been.

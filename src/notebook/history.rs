@@ -160,7 +160,7 @@ fn read(
     }
     let mut statement = snapshot.prepare_cached(
         "SELECT practice.id, swimmer.name, title, day, begun, pool, minutes, feel, effort, pain, note, record,
-                script.name, script.text FROM wanted
+                script.name, script.text, held FROM wanted
          JOIN practice ON practice.id = wanted.id JOIN swimmer ON swimmer.id = practice.swimmer
          LEFT JOIN script ON script.sha256 = practice.script ORDER BY day, practice.id",
     )?;
@@ -181,7 +181,13 @@ fn practice(row: &Row<'_>, sets: Vec<LoggedSet>) -> rusqlite::Result<LoggedPract
         begun: parsed(row, 4, TimeOfDay::parse)?,
         pool: row.get(5)?,
         minutes: row.get(6)?,
-        said: Impressions { feel: row.get(7)?, effort: row.get(8)?, pain: row.get(9)?, note: row.get(10)? },
+        said: Impressions {
+            feel: row.get(7)?,
+            effort: row.get(8)?,
+            pain: row.get(9)?,
+            note: row.get(10)?,
+            held: row.get(14)?,
+        },
         record: row.get(11)?,
         sets,
     })

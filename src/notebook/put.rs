@@ -93,8 +93,9 @@ pub(super) fn write(
     let said = &practice.said;
     change
         .prepare_cached(
-            "INSERT INTO practice (id, swimmer, script, title, day, begun, pool, minutes, feel, effort, pain, note, record)
-             VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10, ?11, ?12, ?13)",
+            "INSERT INTO practice (id, swimmer, script, title, day, begun, pool, minutes, feel, effort, pain, note, record,
+                                   held)
+             VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10, ?11, ?12, ?13, ?14)",
         )?
         .execute(params![
             id.map(|id| id.0),
@@ -110,6 +111,7 @@ pub(super) fn write(
             said.pain,
             said.note,
             practice.record,
+            said.held,
         ])?;
     let id = change.last_insert_rowid();
     practice.sets.iter().try_for_each(|set| write_set(change, id, set))?;

@@ -9,7 +9,7 @@ use rusqlite::{Connection, Transaction};
 pub(super) const APPLICATION: i32 = 0x4c77_6e62;
 
 /// What makes each version of the one before; the first makes the tables. How many there are is the newest version.
-const VERSIONS: [&str; 2] = [include_str!("schema.sql"), include_str!("schema-2.sql")];
+const VERSIONS: [&str; 3] = [include_str!("schema.sql"), include_str!("schema-2.sql"), include_str!("schema-3.sql")];
 
 /// The newest version, which this program writes.
 pub(super) const NEWEST: usize = VERSIONS.len();

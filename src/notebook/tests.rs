@@ -47,6 +47,7 @@ fn practice(swimmer: &str, day: &str, count: f64) -> LoggedPractice {
             effort: Some(6),
             pain: Some(String::new()),
             note: Some("cold\nwater; 'ok'".into()),
+            held: false,
         },
         record: None,
         sets: vec![
@@ -154,7 +155,7 @@ fn a_newer_or_damaged_notebook_is_refused_untouched() {
     drop(notebook);
     let whole = fs::read(&path).unwrap();
     let fault = Notebook::open(&path, OpenFor::Reading).unwrap_err();
-    assert!(matches!(fault, NotebookFault::Newer { version: 99, known: 2, .. }), "{fault}");
+    assert!(matches!(fault, NotebookFault::Newer { version: 99, known: 3, .. }), "{fault}");
     assert_eq!(fs::read(&path).unwrap(), whole);
     // The version stands at byte 60 (SQLite's file format); a page of the middle is lost.
     let mut broken = whole;
@@ -288,10 +289,23 @@ fn an_older_notebook_becomes_a_newer_one_and_keeps_what_it_has() {
     drop(notebook);
     // As version 1 left it.
     let raw = Connection::open(&path).unwrap();
-    raw.execute_batch("DROP TABLE phrase_pair; PRAGMA user_version = 1;").unwrap();
+    raw.execute_batch(
+        "DROP TABLE phrase_pair; DROP TRIGGER practice_insert; DROP TRIGGER practice_update; DROP TRIGGER practice_delete;
+         ALTER TABLE practice DROP COLUMN held; PRAGMA user_version = 1;",
+    )
+    .unwrap();
+    // What it wrote down to bring the practice back knows no later column.
+    raw.execute_batch(
+        "INSERT INTO change (moment, what) VALUES ('then', 'removed'); INSERT INTO way_back (step, sql) VALUES
+         (2, 'INSERT INTO practice (id, swimmer, title, day, pool) VALUES (7, 1, ''Old'', ''2026-11-01'', ''25 m'')');",
+    )
+    .unwrap();
     drop(raw);
     let mut notebook = open(&folder);
     assert_eq!(all(&notebook), before);
+    assert_eq!(notebook.undo().unwrap().unwrap().what, "removed");
+    let old = notebook.practice(PracticeId::new(7)).unwrap().unwrap();
+    assert_eq!((&old.title[..], old.said.held), ("Old", false));
     notebook.compare(NOW, "Ida", Day::parse("2026-11-30").unwrap(), Some(("a", "b"))).unwrap();
     assert_eq!((notebook.integrity().unwrap(), notebook.compared("ida").unwrap().is_some()), (None, true));
 }

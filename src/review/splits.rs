@@ -20,17 +20,19 @@ pub struct SplitRow {
     pub faded: Option<f64>,
     /// The repeat from which the swimmer said it fell apart.
     pub apart: Option<u32>,
+    /// Whether the stroke held in it, where the swimmer said so or named other sets alone.
+    pub held: Option<bool>,
 }
 
 /// The sets with times, in their order.
 pub fn splits(practices: &[LoggedPractice]) -> Vec<SplitRow> {
     let rows = |practice: &LoggedPractice| -> Vec<SplitRow> {
-        practice.sets.iter().filter_map(|set| row(practice.day, set)).collect()
+        practice.sets.iter().filter_map(|set| row(practice, set)).collect()
     };
     practices.iter().flat_map(rows).collect()
 }
 
-fn row(day: Day, set: &LoggedSet) -> Option<SplitRow> {
+fn row(practice: &LoggedPractice, set: &LoggedSet) -> Option<SplitRow> {
     let timed: Vec<(f64, f64, f64)> = set
         .repeats
         .iter()
@@ -38,13 +40,14 @@ fn row(day: Day, set: &LoggedSet) -> Option<SplitRow> {
         .collect();
     let mean = |of: fn(&(f64, f64, f64)) -> f64| timed.iter().map(of).sum::<f64>() / timed.len() as f64;
     (!timed.is_empty()).then(|| SplitRow {
-        day,
+        day: practice.day,
         set: set.title.clone(),
         timed: timed.len(),
         planned: mean(|(_, planned, _)| *planned),
         swum: mean(|(_, _, swum)| *swum),
         faded: faded(&timed),
         apart: set.apart,
+        held: practice.held(set),
     })
 }
 

@@ -1,5 +1,6 @@
 use super::breaths::{BreathTotals, breaths};
 use super::focus::focus;
+use super::held::{self, FellApart, HeldTotals};
 use super::splits::{SplitRow, splits};
 use super::trend::Trend;
 use super::week::weeks;
@@ -57,6 +58,7 @@ fn splits_are_held_against_the_plan() {
         swum: 51.0,
         faded: Some(1.04 - 1.0),
         apart: Some(3),
+        held: Some(false),
     };
     assert_eq!(splits(&[practice("2026-11-24", repeats)]), [row]);
     // A guess is no time, and three times have no halves.
@@ -66,6 +68,21 @@ fn splits_are_held_against_the_plan() {
     let rows = splits(&[practice("2026-11-24", three)]);
     assert_eq!((rows[0].timed, rows[0].swum, rows[0].faded), (3, 51.0, None));
     assert_eq!(splits(&[practice("2026-11-24", vec![repeat(1, None)])]), []);
+}
+
+#[test]
+fn the_stroke_held_where_somebody_said_so() {
+    let of = |on: &str, apart: Option<u32>, held: bool| {
+        let mut practice = practice(on, vec![repeat(1, Some(50.0))]);
+        (practice.sets[0].apart, practice.said.held) = (apart, held);
+        practice
+    };
+    let practices = [of("2026-11-20", Some(1), false), of("2026-11-22", None, true), of("2026-11-24", None, false)];
+    let rows: Vec<_> = splits(&practices).iter().map(|row| row.held).collect();
+    // Of the last nobody said anything.
+    assert_eq!(rows, [Some(false), Some(true), None]);
+    let last = FellApart { day: day("2026-11-20"), set: "Range".into(), repeat: 1 };
+    assert_eq!(held::held(&practices), HeldTotals { told: 2, held: 1, last: Some(last) });
 }
 
 #[test]

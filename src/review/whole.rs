@@ -3,6 +3,7 @@
 use super::breaths::{BreathTotals, breaths};
 use super::counts::{CountReview, WINDOW, counts};
 use super::focus::{FocusRow, focus};
+use super::held::{HeldTotals, held};
 use super::sides::{Compared, first_against_second, left_against_right, silent_against_cued};
 use super::speed::{SpeedRow, speeds};
 use super::splits::{SplitRow, splits};
@@ -42,6 +43,8 @@ pub struct Review {
     pub splits: Vec<SplitRow>,
     /// Focus phrases.
     pub focus: Vec<FocusRow>,
+    /// Whether the stroke held in the last four weeks.
+    pub held: HeldTotals,
     /// Breaths of the last four weeks.
     pub breaths: BreathTotals,
     /// Counts with breaths to the left against those to the right.
@@ -91,6 +94,7 @@ impl Review {
             speeds: speeds(&noted),
             critical: critical(practices, today),
             splits: splits(practices),
+            held: held(recent.iter().copied()),
             breaths: breaths(recent),
             sides: fitted.map(|fitted| left_against_right(&here, fitted)),
             cues: focus.iter().filter_map(cue).filter(|(_, compared)| !compared.counts.contains(&0)).collect(),

@@ -179,6 +179,40 @@ fn what_was_kept_is_mended() {
 }
 
 #[test]
+fn that_the_stroke_held_is_an_answer() {
+    let ran = kept("--apart no");
+    assert!(ran.stdout.contains("the stroke held"), "{}", ran.stdout);
+    ran.then("log tuesday.yaml --day 2024-11-21 --feel 3").run();
+    ran.then("log tuesday.yaml --day 2024-11-22 --apart 2.2 --time 3=4:30").run();
+    let held = |number: u32| {
+        show(&ran, number)["sets"].as_array().unwrap().iter().map(|set| set["held"].clone()).collect::<Vec<_>>()
+    };
+    let [yes, no, unknown] = [Value::from(true), Value::from(false), Value::Null];
+    assert_eq!(held(1), [yes.clone(), yes.clone(), yes.clone()]);
+    assert_eq!(held(2), [unknown.clone(), unknown.clone(), unknown]);
+    // Who names one place, says that the other sets held.
+    assert_eq!(held(3), [yes.clone(), no, yes]);
+    ran.then("review --as-of 2024-11-23")
+        .stdout("Stroke   held in 1 of 2 practices that say so in four weeks; last fell apart on 2024-11-22, Range, from repeat 2 on")
+        .run();
+    ran.then("review --as-of 2024-11-23 --on splits").stdout("the stroke").stdout("  held\n").run();
+    let review = ran.then("review --as-of 2024-11-23 --json").run().json();
+    assert_eq!((&review["held"]["held"], &review["held"]["last_apart"]["repeat"]), (&1.into(), &2.into()));
+    // Tables of a program that did not know it yet are read too.
+    ran.then("log export season").run();
+    let text = std::fs::read_to_string(ran.path("season/practices.csv")).unwrap();
+    assert!(text.lines().next().unwrap().ends_with(",record,held") && text.contains(",yes\r\n"), "{text}");
+    let older: Vec<&str> = text.lines().map(|line| line.rsplit_once(',').unwrap().0).collect();
+    std::fs::write(ran.path("season/practices.csv"), older.join("\r\n")).unwrap();
+    ran.then("log import season --notebook other.sqlite").stdout("3 new").run();
+    std::fs::write(ran.path("season/practices.csv"), text.replace(",yes\r", ",perhaps\r")).unwrap();
+    ran.then("log import season --notebook third.sqlite")
+        .exit(1)
+        .stderr("column `held`: `perhaps`: yes or no is allowed")
+        .run();
+}
+
+#[test]
 fn tables_go_out_and_come_in_once() {
     let ran = kept("--count 1=19 --feel 4 --note =1+1 --pain knee");
     ran.then("log tuesday.yaml --swimmer Bo --day 2024-11-21 --missed 3").run();

@@ -235,7 +235,7 @@ fn practice(swimmer: usize, week: i32) -> LoggedPractice {
         begun: None,
         pool: "25 m".into(),
         minutes: Some(45.0),
-        said: Impressions { feel: Some(3), effort: Some(5), pain: None, note: None },
+        said: Impressions { feel: Some(3), effort: Some(5), ..Impressions::default() },
         record: None,
         sets: sets.collect(),
     }

@@ -23,14 +23,14 @@ pub(super) fn practice((id, practice): &KeptPractice) -> Value {
         "pain": said.pain,
         "note": said.note,
         "record": record,
-        "sets": sets.iter().map(set).collect::<Vec<_>>(),
+        "sets": sets.iter().map(|set| self::set(practice, set)).collect::<Vec<_>>(),
     })
 }
 
-fn set(set: &LoggedSet) -> Value {
+fn set(practice: &LoggedPractice, set: &LoggedSet) -> Value {
     let LoggedSet { number, title, apart, repeats } = set;
     let repeats: Vec<Value> = repeats.iter().map(repeat).collect();
-    json!({ "set": number, "title": title, "apart": apart, "repeats": repeats })
+    json!({ "set": number, "title": title, "apart": apart, "held": practice.held(set), "repeats": repeats })
 }
 
 fn repeat(repeat: &LoggedRepeat) -> Value {

@@ -116,6 +116,7 @@ fn said(practice: &LoggedPractice) -> String {
         said.feel.map(|feel| format!("feel {feel}")),
         said.effort.map(|effort| format!("effort {effort}")),
         practice.load().map(|load| format!("load {load:.0}")),
+        said.held.then(|| "the stroke held".to_owned()),
         said.pain
             .as_ref()
             .map(|pain| if pain.is_empty() { "nothing hurt".into() } else { format!("pain: {}", printable(pain)) }),

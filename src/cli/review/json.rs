@@ -23,6 +23,7 @@ struct ReviewRecord<'a> {
     critical: Option<CriticalRecord>,
     splits: Vec<SplitRecord<'a>>,
     focus: Vec<FocusHistoryRecord<'a>>,
+    held: HeldRecord<'a>,
     breaths_left: u64,
     breaths_right: u64,
     left_against_right: Option<ComparedRecord>,
@@ -96,6 +97,21 @@ struct SplitRecord<'a> {
     swum_s: f64,
     second_half: Option<f64>,
     apart: Option<u32>,
+    held: Option<bool>,
+}
+
+#[derive(Serialize)]
+struct HeldRecord<'a> {
+    practices: usize,
+    held: usize,
+    last_apart: Option<ApartRecord<'a>>,
+}
+
+#[derive(Serialize)]
+struct ApartRecord<'a> {
+    day: String,
+    set: &'a str,
+    repeat: u32,
 }
 
 #[derive(Serialize)]
@@ -210,6 +226,15 @@ fn record(review: &Review) -> ReviewRecord<'_> {
                 untouched: row.is_untouched(),
             })
             .collect(),
+        held: HeldRecord {
+            practices: review.held.told,
+            held: review.held.held,
+            last_apart: review.held.last.as_ref().map(|last| ApartRecord {
+                day: last.day.to_string(),
+                set: &last.set,
+                repeat: last.repeat,
+            }),
+        },
         breaths_left: review.breaths.left,
         breaths_right: review.breaths.right,
         left_against_right: review.sides.as_ref().map(compared),
@@ -250,6 +275,7 @@ fn split(row: &SplitRow) -> SplitRecord<'_> {
         swum_s: row.swum,
         second_half: row.faded,
         apart: row.apart,
+        held: row.held,
     }
 }
 

@@ -6,6 +6,7 @@ use crate::diag::shown::Shown;
 use crate::notebook::PhrasePair;
 use crate::review::counts::{CountReview, HELD, TempoRow};
 use crate::review::focus::{FocusRow, UNTOUCHED};
+use crate::review::held::{FellApart, HeldTotals};
 use crate::review::sides::Compared;
 use crate::review::trend::Trend;
 use crate::review::whole::Review;
@@ -69,6 +70,7 @@ fn first(review: &Review) -> Vec<String> {
     section(
         words(review)
             .into_iter()
+            .chain(held(review))
             .chain(breaths(review).into_iter().take(1))
             .chain(load(review).into_iter().take(1))
             .collect(),
@@ -244,6 +246,16 @@ fn cues(review: &Review) -> Vec<String> {
     head.into_iter().chain(lines).collect()
 }
 
+/// Whether the stroke held, where somebody said so.
+fn held(review: &Review) -> Option<String> {
+    let HeldTotals { told, held, last } = &review.held;
+    let place = last.as_ref().map_or_else(String::new, |FellApart { day, set, repeat }| {
+        format!("; last fell apart on {day}, {set}, from repeat {repeat} on")
+    });
+    (*told > 0)
+        .then(|| format!("Stroke   held in {held} of {} that say so in four weeks{place}", many(*told, "practice")))
+}
+
 fn breaths(review: &Review) -> Vec<String> {
     let Some(left) = review.breaths.share_left() else {
         return vec!["Breaths  no pattern in four weeks".into()];
@@ -282,7 +294,7 @@ fn splits(review: &Review) -> Vec<String> {
     if review.splits.is_empty() {
         return vec!["No times yet: log one, or key the touches while it plays.".into()];
     }
-    let header = ["day", "set", "timed", "planned", "swum", "second half", "fell apart"].map(str::to_owned);
+    let header = ["day", "set", "timed", "planned", "swum", "second half", "the stroke"].map(str::to_owned);
     let rows = review.splits.iter().rev().map(|row| {
         [
             row.day.to_string(),
@@ -291,7 +303,11 @@ fn splits(review: &Review) -> Vec<String> {
             time(row.planned),
             time(row.swum),
             row.faded.map_or_else(|| "-".into(), |faded| format!("{:+.1} %", faded * 100.0)),
-            row.apart.map_or_else(String::new, |repeat| format!("from repeat {repeat}")),
+            match (row.apart, row.held) {
+                (Some(repeat), _) => format!("fell apart from repeat {repeat}"),
+                (None, Some(true)) => "held".to_owned(),
+                (None, _) => String::new(),
+            },
         ]
     });
     columns(&std::iter::once(header).chain(rows).collect::<Vec<_>>())

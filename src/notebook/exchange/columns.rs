@@ -20,8 +20,11 @@ pub(super) const PRACTICES: (&str, &[&str]) = (
         "script",
         "script name",
         "record",
+        HELD,
     ],
 );
+/// A column that tables of older programs lack.
+pub(super) const HELD: &str = "held";
 pub(super) const SETS: (&str, &[&str]) = ("sets.csv", &["practice", "set", "title", "apart"]);
 pub(super) const REPEATS: (&str, &[&str]) = (
     "repeats.csv",

@@ -1,6 +1,6 @@
 //! From the tables to practices. Everything that is wrong is found at once.
 
-use super::columns::{COMPARISONS, NO_PAIN, OBSERVATIONS, PRACTICES, REPEATS, SETS, SWIMMERS};
+use super::columns::{COMPARISONS, HELD, NO_PAIN, OBSERVATIONS, PRACTICES, REPEATS, SETS, SWIMMERS};
 use super::csv::{CsvRow, CsvTable, WrongCell, number, unguarded};
 use super::paths::is_within;
 use crate::notebook::entry::{
@@ -37,7 +37,9 @@ pub fn tables(read: &ReadText<'_>) -> Result<Exchanged, Vec<WrongCell>> {
     let mut wrong = Vec::new();
     let open = |(file, columns): (&str, &[&str])| {
         let lacks = |why| vec![WrongCell { file: file.to_owned(), row: 1, column: None, why }];
-        let table = read(file).map_err(lacks).and_then(|text| CsvTable::read(file, &text, columns, |_| false));
+        let (newer, wanted): (Vec<&str>, Vec<&str>) = columns.iter().partition(|column| **column == HELD);
+        let table = read(file).map_err(lacks);
+        let table = table.and_then(|text| CsvTable::read(file, &text, &wanted, |heading| newer.contains(&heading)));
         table.map_err(|found| wrong.extend(found)).ok()
     };
     let [swimmers, compared, practices, sets, repeats, observed] =
@@ -108,6 +110,14 @@ pub fn tables(read: &ReadText<'_>) -> Result<Exchanged, Vec<WrongCell>> {
 fn strays(rows: &[(Key, CsvRow<'_>)], known: impl Fn(Key) -> bool, column: &str, table: &str) -> Vec<WrongCell> {
     let strays = rows.iter().filter(|(key, _)| !known(*key));
     strays.map(|(_, row)| row.wrong(Some(column), format!("there is no such {column} in {table}"))).collect()
+}
+
+fn yes_or_no(cell: &str) -> Option<bool> {
+    match cell.to_lowercase().as_str() {
+        "yes" => Some(true),
+        "no" => Some(false),
+        _ => None,
+    }
 }
 
 fn positive(cell: &str) -> Option<u32> {
@@ -211,6 +221,10 @@ fn practice(
     }
     let hexadecimal =
         |cell: &str| (cell.len() == 64 && cell.bytes().all(|c| c.is_ascii_hexdigit())).then(|| cell.to_owned());
+    let held = row.maybe(HELD, "yes or no is allowed", wrong, yes_or_no).unwrap_or(false);
+    if held && sets.iter().any(|set| set.apart.is_some()) {
+        wrong.push(row.wrong(Some(HELD), "`yes`, and a set of it fell apart: one of the two is wrong"));
+    }
     let record = row.maybe("record", "64 hexadecimal digits are allowed", wrong, hexadecimal);
     if wrong.len() > before {
         return None;
@@ -223,7 +237,7 @@ fn practice(
         begun,
         pool: pool?,
         minutes,
-        said: Impressions { feel, effort, pain, note: unguarded(row.cell("note")) },
+        said: Impressions { feel, effort, pain, note: unguarded(row.cell("note")), held },
         record,
         sets,
     })
@@ -237,11 +251,6 @@ fn repeat(row: &CsvRow<'_>, repeat: u32, wrong: &mut Vec<WrongCell>) -> Option<L
     let lengths = row.need("lengths", "a whole number is allowed, 0 in open water", wrong, whole);
     let runs = |cell: &str| LengthRuns::parse(&cell.replace(" to ", "-"));
     let plain = row.maybe("plain lengths", "such as `1 to 4, 6` is allowed", wrong, runs);
-    let yes_or_no = |cell: &str| match cell.to_lowercase().as_str() {
-        "yes" => Some(true),
-        "no" => Some(false),
-        _ => None,
-    };
     let test = row.need("test", "yes or no is allowed", wrong, yes_or_no);
     let tempo = row.maybe("tempo s", "0.4 to 2.5 seconds a stroke is allowed", wrong, |cell| {
         number(cell).filter(|tempo| Measure::Tempo.range().contains(tempo))

@@ -93,15 +93,16 @@ fn practice() -> impl Strategy<Value = LoggedPractice> {
     let script = prop::option::of((name(), "[ -~\n]{0,40}").prop_map(|(name, text)| ScriptCopy { name, text }));
     let said =
         (prop::option::of(1_u8..6), prop::option::of(0_u8..11), prop::option::of(text()), prop::option::of(text()))
-            .prop_map(|(feel, effort, pain, note)| Impressions { feel, effort, pain, note });
+            .prop_map(|(feel, effort, pain, note)| Impressions { feel, effort, pain, note, held: false });
     let record = prop::option::of("[0-9a-f]{64}");
     let pool = prop::sample::select(vec!["25 m", "25 yd", "open water"]).prop_map(str::to_owned);
     (
         (name(), script, text(), day, begun, pool),
-        (prop::option::of(0.1..1_439.0_f64), said, record, prop::collection::vec(set(), 0..4)),
+        (prop::option::of(0.1..1_439.0_f64), said, record, prop::collection::vec(set(), 0..4), any::<bool>()),
     )
-        .prop_map(|((swimmer, script, title, day, begun, pool), (minutes, said, record, mut sets))| {
+        .prop_map(|((swimmer, script, title, day, begun, pool), (minutes, said, record, mut sets, held))| {
             (1..).zip(&mut sets).for_each(|(number, set)| set.number = number);
+            let said = Impressions { held: held && sets.iter().all(|set| set.apart.is_none()), ..said };
             LoggedPractice { swimmer, script, title, day, begun, pool, minutes, said, record, sets }
         })
 }

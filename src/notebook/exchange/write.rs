@@ -84,7 +84,7 @@ fn some<T: ToString>(value: Option<T>) -> String {
     value.map_or_else(String::new, |value| value.to_string())
 }
 
-fn row(id: &str, practice: &LoggedPractice, script: Option<(String, &str)>) -> [String; 14] {
+fn row(id: &str, practice: &LoggedPractice, script: Option<(String, &str)>) -> [String; 15] {
     let said = &practice.said;
     let pain = match said.pain.as_deref() {
         Some("") => NO_PAIN.to_owned(),
@@ -108,6 +108,7 @@ fn row(id: &str, practice: &LoggedPractice, script: Option<(String, &str)>) -> [
         path,
         guarded(name),
         guarded(practice.record.as_deref()),
+        if said.held { "yes" } else { "" }.to_owned(),
     ]
 }
 

@@ -62,7 +62,8 @@ fn answers_enter_the_practice() {
     );
     assert_eq!(observed(2, 0), [value(Measure::Time, None, 232.0, ValueSource::Clock)]);
     assert_eq!((practice.sets[1].apart, practice.minutes), (Some(2), Some(42.0)));
-    let said = Impressions { feel: Some(4), effort: Some(6), pain: Some("left shoulder".into()), note: None };
+    let said =
+        Impressions { feel: Some(4), effort: Some(6), pain: Some("left shoulder".into()), ..Impressions::default() };
     assert_eq!(practice.said, said);
 }
 
@@ -81,6 +82,14 @@ fn a_wrong_answer_is_asked_again_and_u_goes_back() {
     assert!(left.unwrap().starts_with("What time did you swim for 200 m swim (3.1)?"));
     let (heard, ..) = hear(&outline, &["2", "2.3=19"]);
     assert!(matches!(&heard[1], Heard::Again(wrong) if wrong.to_string().contains("2.3 was left out")), "{heard:?}");
+    // That it held is an answer too, and another than none; a place takes it back.
+    for (line, held, apart) in [("no", true, None), ("", false, None), ("2.2", false, Some(2))] {
+        let (.., answers) = hear(&outline, &["no", "", "", line]);
+        let mut practice = outline.practice.clone();
+        practice.said.held = line == "2.2";
+        answers.apply(&mut practice).unwrap();
+        assert_eq!((practice.said.held, practice.sets[1].apart), (held, apart));
+    }
     // Before the first question there is none.
     assert_eq!(hear(&outline, &["u", "no"]).0, [Heard::Back, Heard::Taken]);
 }
