@@ -8,6 +8,7 @@ use super::entry::{LoggedPractice, LoggedRepeat, Measure, SwimState, ValueSource
 use super::outline::{AskedLength, AskedSwim, Outline};
 use super::place::{self, WrongAnswer};
 use super::written;
+use crate::units::time::Seconds;
 
 /// What somebody in pain is told. Common practice, no source; no advice beyond it.
 pub const IN_PAIN: &str =
@@ -236,28 +237,31 @@ impl<'a> Interview<'a> {
     }
 }
 
-/// What is kept already of what is asked, where a practice is looked at again.
+/// What is kept already of what is asked, as it would be typed, where a practice is looked at again.
 fn known(practice: &LoggedPractice, question: &Question) -> String {
     let said = &practice.said;
-    let values = |swim: AskedSwim, measure: Measure, length: Option<u32>| -> Vec<String> {
-        let repeat = place::repeat(practice, swim).ok();
-        let observed = repeat.into_iter().flat_map(|repeat| &repeat.observations);
-        let same = observed.filter(|observed| observed.measure == measure && observed.length == length);
-        same.map(|observed| format!("{} ({})", observed.value, observed.source)).collect()
-    };
     let now: Vec<String> = match question {
         Question::Missed => {
-            let missed = practice.repeats().filter(|(_, repeat)| repeat.state == SwimState::Missed);
-            missed.map(|(set, repeat)| format!("{}.{}", set.number, repeat.number)).collect()
+            let of = |state: SwimState| practice.repeats().filter(move |(_, repeat)| repeat.state == state);
+            let missed: Vec<String> =
+                of(SwimState::Missed).map(|(set, repeat)| format!("{}.{}", set.number, repeat.number)).collect();
+            // That all was swum is known only where nothing is unknown.
+            let all =
+                missed.is_empty() && of(SwimState::Unknown).next().is_none() && of(SwimState::Swum).next().is_some();
+            if all { vec!["no".to_owned()] } else { missed }
         }
-        Question::Counts(asked) => asked
-            .iter()
-            .flat_map(|asked| {
-                let pool = place::repeat(practice, asked.swim).is_ok_and(|repeat| repeat.lengths > 0);
-                values(asked.swim, Measure::Count, pool.then_some(asked.length))
-            })
-            .collect(),
-        Question::Time(asked) => values(*asked, Measure::Time, None),
+        Question::Counts(asked) => {
+            let counts: Vec<Option<String>> = asked.iter().map(|asked| counted(practice, *asked)).collect();
+            if counts.iter().all(Option::is_none) {
+                return String::new();
+            }
+            vec![counts.into_iter().map(|count| count.unwrap_or_else(|| "-".to_owned())).collect::<Vec<_>>().join(" ")]
+        }
+        Question::Time(asked) => {
+            let time = observed(practice, *asked, Measure::Time, None);
+            time.map(|(value, source)| clock(value) + source).into_iter().collect()
+        }
+        Question::Apart if said.held => vec!["no".to_owned()],
         Question::Apart => {
             practice.sets.iter().filter_map(|set| Some(format!("{}.{}", set.number, set.apart?))).collect()
         }
@@ -271,7 +275,42 @@ fn known(practice: &LoggedPractice, question: &Question) -> String {
             said.pain.iter().map(|pain| if pain.is_empty() { "no".to_owned() } else { pain.clone() }).collect()
         }
     };
-    if now.is_empty() { String::new() } else { format!(" [now {}]", now.join(", ")) }
+    if now.is_empty() { String::new() } else { format!("\nnow {}; Enter keeps it", now.join(", ")) }
+}
+
+/// A count that is kept, with its tempo where it was swum at another than was asked for.
+fn counted(practice: &LoggedPractice, asked: AskedLength) -> Option<String> {
+    let pool = place::repeat(practice, asked.swim).is_ok_and(|repeat| repeat.lengths > 0);
+    let length = pool.then_some(asked.length);
+    let (count, source) = observed(practice, asked.swim, Measure::Count, length)?;
+    let tempo = observed(practice, asked.swim, Measure::Tempo, length);
+    let tempo = tempo.map_or_else(String::new, |(tempo, _)| format!("at{tempo:.2}"));
+    Some(format!("{count}{tempo}{source}"))
+}
+
+/// A value that is kept, and what tells how it is known where that is not as usual. What somebody said goes before what was
+/// tapped: that is what an answer would replace.
+fn observed(
+    practice: &LoggedPractice,
+    swim: AskedSwim,
+    measure: Measure,
+    length: Option<u32>,
+) -> Option<(f64, &'static str)> {
+    let observations = &place::repeat(practice, swim).ok()?.observations;
+    let same = observations.iter().filter(|observed| observed.measure == measure && observed.length == length);
+    let known = same.max_by_key(|observed| observed.source != ValueSource::Tapped)?;
+    let source = match known.source {
+        ValueSource::Counted | ValueSource::Clock => "",
+        ValueSource::Guess => "?",
+        ValueSource::Tapped => " (tapped)",
+        ValueSource::Coach => " (coach)",
+    };
+    Some((known.value, source))
+}
+
+/// A time as it is typed, to the tenth of a second.
+fn clock(seconds: f64) -> String {
+    Seconds::from_millis(libm::round(seconds * 10.0) as i64 * 100).to_string()
 }
 
 /// A length that is asked about: `last length of 4.8, 50 m easy, 1.10 s a stroke`.

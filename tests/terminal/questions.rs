@@ -84,3 +84,35 @@ fn whoever_stops_has_nothing_kept() {
         assert!(made.is_empty(), "{made:?}");
     }
 }
+
+#[test]
+fn an_edit_shows_what_is_kept_and_gives_way_to_another() {
+    let program = env!("CARGO_BIN_EXE_lengthwise");
+    let terminal = Terminal::shell("edit", |log| {
+        let home = log.parent().unwrap().display().to_string();
+        let with = format!("env -i TERM=$TERM LC_ALL=C.UTF-8 HOME={home} {program}");
+        let keep = format!("{with} log first-lengths/level-body --swimmer Ida --count 4.8=24 --apart no --feel 4");
+        format!("{keep} > /dev/null 2>&1; clear; {with} log edit 1; echo CODE $?; exec cat")
+    });
+    let Some(terminal) = terminal else { return };
+    let home = terminal.log.parent().unwrap().to_owned();
+    terminal.type_answer("Did you leave anything out?", "");
+    terminal.type_answer("now 24; Enter keeps it", "23");
+    let quick = std::process::Command::new(program)
+        .args(["log", "edit", "1", "--feel", "2"])
+        .env_clear()
+        .env("HOME", &home)
+        .output()
+        .unwrap();
+    assert!(quick.status.success(), "{quick:?}");
+    terminal.type_answer("What time did you swim", "");
+    terminal.type_answer("Where did the stroke fall apart?", "");
+    terminal.type_answer("now feel 4; Enter keeps it", "");
+    terminal.type_answer("Did anything hurt?", "");
+    terminal.until("the refusal", || terminal.seen().contains("CODE 3"));
+    let seen = terminal.all().replace('\n', " ");
+    assert!(seen.contains("nothing was changed: the practice was changed from elsewhere meanwhile"), "{seen}");
+    let shown = std::process::Command::new(program).args(["log", "show", "1"]).env_clear().env("HOME", &home).output();
+    let shown = String::from_utf8(shown.unwrap().stdout).unwrap();
+    assert!(shown.contains("24 strokes") && shown.contains("feel 2"), "{shown}");
+}

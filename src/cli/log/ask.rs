@@ -58,5 +58,5 @@ fn head(practice: &LoggedPractice, ui: &mut Ui) {
     for set in &practice.sets {
         ui.message(format!("{:>3}  {} · {}\n", set.number, set.title, swims(set)));
     }
-    ui.message("Enter leaves a question out, u goes back one. A ? behind a number makes it a guess.\n");
+    ui.message("Enter leaves a question out (and keeps what is there already), u goes back one. A ? behind a number makes it a guess.\n");
 }

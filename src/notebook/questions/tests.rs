@@ -124,19 +124,48 @@ fn nothing_predicted_is_shown_and_only_what_is_there_is_asked() {
 fn what_was_kept_is_shown_when_it_is_looked_at_again() {
     let outline = outline();
     let mut practice = outline.practice.clone();
-    let (.., answers) = hear(&outline, &["2.2", "18 21?", "3:52", "2.3", "4 6", "no"]);
+    let (.., answers) = hear(&outline, &["2.2", "18at1.25 21?", "3:52", "2.3", "4 6", "no"]);
     answers.apply(&mut practice).unwrap();
     let again = Outline::of_kept(practice.clone());
     let mut interview = Interview::new(&again, ValueSource::Counted);
     let mut now = Vec::new();
     while let Some(question) = interview.question() {
-        let shown = question.split_once("[now ").and_then(|(_, rest)| rest.split_once(']'));
-        now.push(shown.map_or("", |(shown, _)| shown).to_owned());
+        now.push(question.lines().nth(1).unwrap().to_owned());
         interview.hear("");
     }
-    assert_eq!(now, ["2.2", "18 (counted), 21 (guess)", "232 (clock)", "2.3", "feel 4, effort 6", "no"]);
+    let keeps = |now: &str| format!("now {now}; Enter keeps it");
+    assert_eq!(now, ["2.2", "18at1.25 21?", "3:52", "2.3", "feel 4, effort 6", "no"].map(keeps));
     // What is left out stays.
     let mut edited = practice.clone();
     interview.answers().apply(&mut edited).unwrap();
     assert_eq!(edited, practice);
+    // What a question shows can be typed again and changes nothing.
+    let (.., same) = hear(&again, &["2.2", "18at1.25 21?", "3:52", "2.3", "4 6", "no"]);
+    same.apply(&mut edited).unwrap();
+    assert_eq!(edited, practice);
+    // That nothing was left out and that the stroke held are answers that are shown too.
+    let (.., answers) = hear(&outline, &["no", "", "", "no", "", ""]);
+    let mut practice = outline.practice.clone();
+    answers.apply(&mut practice).unwrap();
+    let again = Outline::of_kept(practice);
+    let mut interview = Interview::new(&again, ValueSource::Counted);
+    let missed = interview.question().unwrap();
+    assert!(
+        missed.starts_with(
+            "Did you leave anything out?
+now no; Enter keeps it
+"
+        ),
+        "{missed}"
+    );
+    ["", "", ""].iter().for_each(|line| drop(interview.question().map(|_| interview.hear(line))));
+    let apart = interview.question().unwrap();
+    assert!(
+        apart.starts_with(
+            "Where did the stroke fall apart?
+now no; Enter keeps it
+"
+        ),
+        "{apart}"
+    );
 }
