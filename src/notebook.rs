@@ -16,6 +16,7 @@ mod history;
 mod import;
 pub mod known;
 pub mod lengths;
+pub mod near;
 pub mod outline;
 mod pair;
 pub mod place;

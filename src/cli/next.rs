@@ -38,7 +38,10 @@ pub fn run(args: &Next, ui: &mut Ui) -> Result<(), Failure> {
     let notebook = notebook(args)?;
     let (noted, practices) = match &notebook {
         Some(notebook) => {
-            let noted = whose(&notebook.swimmers().map_err(failed)?, args.swimmer.as_deref(), false, ui)?;
+            let noted = {
+                // Writing a script makes nobody known: a slip costs nothing here.
+                whose(&notebook.swimmers().map_err(failed)?, (args.swimmer.as_deref(), true), false, ui)?
+            };
             let practices = before(notebook, &noted, today)?;
             (noted, practices)
         }

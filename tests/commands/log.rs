@@ -13,6 +13,8 @@ fn tuesday() -> String {
     )
 }
 
+const PROFILE: &str = "lengthwise-profile: 1\npool: 25 m\nhundred: 1:40\n";
+
 /// The practice kept once by options.
 fn kept(more: &str) -> Ran {
     let args = format!("log tuesday.yaml --swimmer Ida --day 2024-11-20 {more}");
@@ -85,7 +87,19 @@ fn who_swam_and_when_must_be_known() {
     run("log tuesday.yaml --swimmer Ida --day 2999-01-01").exit(2).stderr("is still to come").run();
     run("log tuesday.yaml --swimmer Ida --day 29.11.2026").exit(2).stderr("write it as 2026-11-28").run();
     let ran = kept("");
-    ran.then("log tuesday.yaml --swimmer Bo").stderr("Bo is new in this notebook").run();
+    ran.then("log tuesday.yaml --swimmer Bo")
+        .stderr("Bo is new in this notebook; if that is a slip, `lengthwise log undo` takes it back")
+        .run();
+    // A slip makes nobody.
+    ran.then("log tuesday.yaml --swimmer Idda")
+        .exit(2)
+        .stderr("did you mean Ida? Somebody new is taken with --new-swimmer")
+        .run();
+    ran.then("log swimmer Iad --profile p.yaml").file("p.yaml", PROFILE).exit(2).stderr("did you mean Ida?").run();
+    ran.then("log swimmer").stdout("Bo (no profile)\nIda (no profile)\n").run();
+    ran.then("tap --log --swimmer Idda").exit(2).stderr("did you mean Ida?").run();
+    ran.then("log tuesday.yaml --swimmer Idda --new-swimmer").stderr("Idda is new in this notebook").run();
+    ran.then("log undo").run();
     ran.then("log tuesday.yaml").exit(2).stderr("Name the swimmer with --swimmer: Bo, Ida").run();
     ran.then("log list --swimmer Ada").exit(2).stderr("nobody called Ada is in the notebook: Bo, Ida").run();
     // As it is written first.
@@ -112,8 +126,7 @@ fn a_change_is_taken_back_and_a_copy_is_whole() {
 
 #[test]
 fn a_swimmers_profile_plans_their_practices() {
-    let profile = "lengthwise-profile: 1\npool: 25 m\nhundred: 1:40\n";
-    let ran = Run::new("log swimmer Ida --profile ida.yaml").file("ida.yaml", profile).file("tuesday.yaml", tuesday());
+    let ran = Run::new("log swimmer Ida --profile ida.yaml").file("ida.yaml", PROFILE).file("tuesday.yaml", tuesday());
     let ran = ran.stderr("kept the profile of Ida").run();
     ran.then("log swimmer").stdout("Ida\n").run();
     let with = ran.then("log tuesday.yaml --json").run().json();
@@ -237,6 +250,35 @@ fn tables_go_out_and_come_in_once() {
     let wrong = other("log import season").exit(1).stderr("nothing was imported").run();
     assert!(wrong.stderr.contains("column `feel`: `9`: 1 to 5 is allowed"), "{}", wrong.stderr);
     other("log import nowhere").exit(1).stderr("practices.csv, row 1: cannot be read").run();
+}
+
+#[test]
+fn a_name_that_nobody_knows_is_told_before_a_sheet_is_taken() {
+    let sheet = "log sheet tuesday.yaml --swimmer Ida --swimmer Bo --day 2024-11-20 -o monday.csv";
+    let ran = Run::new(sheet).file("tuesday.yaml", tuesday()).run();
+    let felt = |name: &str, feel: u8| (format!("{name},2024-11-20,,,,,,"), format!("{name},2024-11-20,,,,,,{feel}"));
+    let (ida, bo) = (felt("Ida", 4), felt("Bo", 3));
+    let text = filled(&ran, &[(&ida.0, &ida.1), (&bo.0, &bo.1)]);
+    // Where nobody is known yet, everybody is new.
+    ran.then("log take good.csv").file("good.csv", &text).stdout("2 new").stderr("new in this notebook: Bo, Ida").run();
+    let other = text.replace("Ida,2024-11-20", "Idda,2024-11-21").replace("Bo,2024-11-20", "Zoe,2024-11-21");
+    let refused = ran.then("log take other.csv").file("other.csv", &other).exit(1).stderr("nothing was taken").run();
+    for told in [
+        "other.csv, row 3, column `swimmer`: nobody called Idda is known; did you mean Ida?",
+        "other.csv, row 4, column `swimmer`: nobody called Zoe is known\n",
+        "mend the names, or take them as new swimmers with --new-swimmer",
+    ] {
+        assert!(refused.stderr.contains(told), "{told} is missing: {}", refused.stderr);
+    }
+    ran.then("log swimmer").stdout("Bo (no profile)\nIda (no profile)\n").run();
+    // A roster knows its own.
+    let roster = "lengthwise-roster: 1\npool: 25 m\nswimmers:\n  - { name: Idda, hundred: 1:40 }\n  - { name: Zoe, hundred: 2:00 }\n";
+    ran.then("log take other.csv --roster squad.yaml")
+        .file("squad.yaml", roster)
+        .stderr("new in this notebook: Idda, Zoe")
+        .run();
+    ran.then("log undo").run();
+    ran.then("log take other.csv --new-swimmer").stdout("2 new").stderr("new in this notebook: Idda, Zoe").run();
 }
 
 const SQUAD: &str =

@@ -81,7 +81,8 @@ A row for each swimmer, the questions as columns; the second row says how to fil
   lengthwise log take monday.csv --roster squad.yaml   the squad's tempos, as when the sheet was made
 
 Everything that is wrong is told at once, and then nothing is taken. A row without any answer is left out. The script is known
-by its name and by a hash of its text: it must be as it was when the sheet was made.")]
+by its name and by a hash of its text: it must be as it was when the sheet was made. A name that neither the notebook nor the
+roster knows is told, unless --new-swimmer takes it; a notebook in which nobody is yet takes all.")]
     Take(TakeSheet),
     /// Put a swimmer's profile into the notebook, or list the swimmers in it
     #[command(after_help = "Examples:
@@ -99,6 +100,9 @@ pub struct Keep {
     /// Who swam; the notebook's only swimmer where not given
     #[arg(long, value_name = "NAME")]
     pub swimmer: Option<String>,
+    /// NAME is somebody new, even where it is near a name that the notebook knows
+    #[arg(long)]
+    pub new_swimmer: bool,
     /// When: 2026-11-28, or `yesterday`; today where not given, of a record its own day
     #[arg(long, value_name = "DAY", value_parser = read_day)]
     pub day: Option<WrittenDay>,
@@ -275,6 +279,9 @@ pub struct TakeSheet {
     /// A folder that holds cue packs; may be given again
     #[arg(long, value_name = "DIR")]
     pub packs: Vec<PathBuf>,
+    /// Take in swimmers too whom neither the notebook nor the roster knows
+    #[arg(long)]
+    pub new_swimmer: bool,
     /// Put practices that differ in the place of the notebook's
     #[arg(long)]
     pub replace: bool,
@@ -325,6 +332,9 @@ pub struct NoteSwimmer {
     /// A profile, as `new --profile` writes it
     #[arg(long, value_name = "PROFILE", requires = "name")]
     pub profile: Option<PathBuf>,
+    /// NAME is somebody new, even where it is near a name that the notebook knows
+    #[arg(long, requires = "profile")]
+    pub new_swimmer: bool,
     /// The swimmers as JSON
     #[arg(long, conflicts_with = "profile")]
     pub json: bool,

@@ -34,6 +34,9 @@ pub struct TapArgs {
     /// The swimmer's name, for the notebook or a new profile; the notebook's only swimmer where not given
     #[arg(long, value_name = "NAME")]
     pub swimmer: Option<String>,
+    /// With --log: NAME is somebody new, even where it is near a name that the notebook knows
+    #[arg(long, requires = "log")]
+    pub new_swimmer: bool,
     /// Print the line that gives `play` this tempo, such as `tempo 1.08`, and nothing else
     #[arg(long, conflicts_with = "json")]
     pub tempo_for_play: bool,

@@ -37,7 +37,10 @@ pub(super) fn run(args: &Keep, ui: &mut Ui) -> Result<(), Failure> {
     let there = Notebook::open_existing(&find(&args.notebook)?, OpenFor::Reading).map_err(failed)?;
     let swimmers = there.as_ref().map_or(Ok(Vec::new()), Notebook::swimmers).map_err(failed)?;
     let by_record = session.as_ref().and_then(|session| session.head.swimmer.clone());
-    let swimmer = who::whose(&swimmers, args.swimmer.as_deref().or(by_record.as_deref()), asks, ui)?;
+    let swimmer = {
+        let given = args.swimmer.as_deref().or(by_record.as_deref());
+        who::whose(&swimmers, (given, args.new_swimmer), asks, ui)?
+    };
     let whom = SheetSwimmer::of_notebook(swimmer.clone());
     let outline = match (session, script) {
         (None, Some(mut script)) => script.outline(&whom, day.unwrap_or(now.day), ui)?.0,

@@ -11,16 +11,18 @@ use crate::cli::today::LocalTime;
 use crate::cli::ui::Ui;
 use crate::diag::shown::{Shown, ShownPath, printable};
 use crate::disk;
-use crate::notebook::entry::NotedSwimmer;
+use crate::notebook::entry::{NotedSwimmer, is_same_name};
 use crate::notebook::exchange::csv::WrongCell;
 use crate::notebook::exchange::read::Exchanged;
 use crate::notebook::hash::sha256;
+use crate::notebook::near::near;
 use crate::notebook::outline::Outline;
 use crate::notebook::place::counted;
 use crate::notebook::questions::IN_PAIN;
-use crate::notebook::sheet::{self, Sheet};
+use crate::notebook::sheet::{self, Sheet, SheetRow};
 use crate::notebook::{Notebook, OpenFor};
 use crate::sink::file::{FileError, Fresh, Replace};
+use std::collections::BTreeSet;
 use std::io::Write;
 use std::path::PathBuf;
 
@@ -68,6 +70,18 @@ pub(super) fn make(args: &MakeSheet, ui: &mut Ui) -> Result<(), Failure> {
     Ok(())
 }
 
+/// The rows of swimmers who are not known.
+fn strangers<'r, 's>(rows: &'r [SheetRow<'s>], known: &[SheetSwimmer]) -> Vec<&'r SheetRow<'s>> {
+    rows.iter().filter(|row| !known.iter().any(|known| is_same_name(&known.name, &row.swimmer))).collect()
+}
+
+/// What is wrong with a name that nobody has.
+fn stranger(name: &str, known: &[SheetSwimmer]) -> String {
+    let meant = near(name, known.iter().map(|known| known.name.as_str()));
+    let meant = meant.map_or_else(String::new, |meant| format!("; did you mean {meant}?"));
+    format!("nobody called {name} is known{meant}")
+}
+
 /// The swimmers of the notebook, if there is one.
 fn noted(given: &NotebookArg) -> Result<Vec<NotedSwimmer>, Failure> {
     let there = Notebook::open_existing(&find(given)?, OpenFor::Reading).map_err(failed)?;
@@ -88,11 +102,19 @@ pub(super) fn take(args: &TakeSheet, ui: &mut Ui) -> Result<(), Failure> {
         let why = format!("{name} is not as it was when {file} was made: name that one with --script");
         return Err(Failure::Usage(why));
     }
-    let known = match &args.roster {
-        Some(roster) => squad::read(roster, ui)?,
-        None => noted(&args.notebook)?.into_iter().map(SheetSwimmer::of_notebook).collect(),
-    };
+    // The roster goes first: by it the sheet was planned.
+    let mut known = args.roster.as_ref().map_or(Ok(Vec::new()), |roster| squad::read(roster, ui))?;
+    let in_notebook: Vec<SheetSwimmer> = noted(&args.notebook)?.into_iter().map(SheetSwimmer::of_notebook).collect();
+    known.extend(in_notebook.iter().cloned());
     let (rows, empty) = sheet.rows().map_err(|wrong| told(&wrong, "taken", ui))?;
+    let new = strangers(&rows, &known);
+    if !new.is_empty() && !known.is_empty() && !args.new_swimmer {
+        let wrong: Vec<WrongCell> =
+            new.iter().map(|row| row.wrong("swimmer", stranger(&row.swimmer, &known))).collect();
+        let failure = told(&wrong, "taken", ui);
+        ui.message("mend the names, or take them as new swimmers with --new-swimmer\n");
+        return Err(failure);
+    }
     let today = LocalTime::now().day;
     let (mut wrong, mut found, mut hurts): (Vec<WrongCell>, _, _) = (Vec::new(), Exchanged::default(), Vec::new());
     for row in &rows {
@@ -120,9 +142,14 @@ pub(super) fn take(args: &TakeSheet, ui: &mut Ui) -> Result<(), Failure> {
     if !wrong.is_empty() {
         return Err(told(&wrong, "taken", ui));
     }
+    let new: BTreeSet<&str> = strangers(&rows, &in_notebook).iter().map(|row| row.swimmer.as_str()).collect();
     let mut notebook = open(&args.notebook, ui)?;
     let what = format!("took {} from {file}", counted(found.practices.len(), "practice"));
     take_in(&mut notebook, &found, &what, args.replace, args.json, ui)?;
+    if !new.is_empty() {
+        let names: Vec<_> = new.into_iter().map(printable).collect();
+        ui.message(format!("new in this notebook: {}\n", names.join(", ")));
+    }
     if empty > 0 {
         ui.message(format!("{} not filled in\n", counted(empty, "row")));
     }

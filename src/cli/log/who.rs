@@ -9,6 +9,7 @@ use crate::cli::ui::Ui;
 use crate::diag::shown::{Shown, printable};
 use crate::diag::{Sources, has_errors};
 use crate::notebook::entry::NotedSwimmer;
+use crate::notebook::near::near;
 use crate::notebook::{Notebook, OpenFor};
 use crate::prepare::text;
 use crate::swimmer::profile;
@@ -36,6 +37,7 @@ pub(super) fn run(args: &NoteSwimmer, ui: &mut Ui) -> Result<(), Failure> {
         return Err(Failure::Shown);
     }
     let mut notebook = open(&args.notebook, ui)?;
+    no_slip(&name, &notebook.swimmers().map_err(failed)?, args.new_swimmer)?;
     let what = format!("profile of {name}");
     let swimmer = NotedSwimmer { name: name.clone(), profile: Some(text) };
     notebook.put_swimmer(&LocalTime::now().note(), &what, &swimmer).map_err(failed)?;
@@ -76,19 +78,56 @@ pub(super) fn known(notebook: &Notebook, name: &str) -> Result<NotedSwimmer, Fai
     })
 }
 
-/// Who swam: who is named, else the only one there is, else who is asked for.
+/// The known name that a new one may be a slip of the pen for.
+pub(super) fn slip<'a>(name: &str, swimmers: &'a [NotedSwimmer]) -> Option<&'a str> {
+    if swimmers.iter().any(|swimmer| swimmer.is_called(name)) {
+        return None;
+    }
+    near(name, swimmers.iter().map(|swimmer| swimmer.name.as_str()))
+}
+
+/// Refuses a name that is likely a slip, unless it is said to be somebody new.
+fn no_slip(name: &str, swimmers: &[NotedSwimmer], is_new: bool) -> Result<(), Failure> {
+    match slip(name, swimmers).filter(|_| !is_new) {
+        None => Ok(()),
+        Some(meant) => Err(Failure::Usage(format!(
+            "nobody called {} is in the notebook: did you mean {}? Somebody new is taken with --new-swimmer",
+            printable(name),
+            printable(meant)
+        ))),
+    }
+}
+
+/// Who swam: who is named, else the only one there is, else who is asked for. A name that is near a known one is refused, or
+/// asked for once more, unless it `is_new`.
 pub(in crate::cli) fn whose(
     swimmers: &[NotedSwimmer],
-    given: Option<&str>,
+    (given, is_new): (Option<&str>, bool),
     may_ask: bool,
     ui: &mut Ui,
 ) -> Result<NotedSwimmer, Failure> {
     let name = match (given, swimmers) {
-        (Some(name), _) => named(name)?,
+        (Some(name), _) => {
+            let name = named(name)?;
+            no_slip(&name, swimmers, is_new)?;
+            name
+        }
         (None, [only]) => return Ok(only.clone()),
         (None, _) if may_ask && stdin().is_terminal() => {
             let known = if swimmers.is_empty() { String::new() } else { format!(" ({})", names(swimmers)) };
-            named(&ask(ui, &format!("Who swam?{known}"))?)?
+            let name = named(&ask(ui, &format!("Who swam?{known}"))?)?;
+            match slip(&name, swimmers).filter(|_| !is_new) {
+                None => name,
+                Some(meant) => {
+                    let question = format!(
+                        "Nobody called {} is in the notebook. Enter for {}, or the name once more for somebody new.",
+                        printable(&name),
+                        printable(meant)
+                    );
+                    let again = ask(ui, &question)?;
+                    if again.is_empty() { meant.to_owned() } else { named(&again)? }
+                }
+            }
         }
         (None, []) => {
             return Err(Failure::Usage(
@@ -102,7 +141,10 @@ pub(in crate::cli) fn whose(
     let found = swimmers.iter().find(|swimmer| swimmer.is_called(name.trim())).cloned();
     Ok(found.unwrap_or_else(|| {
         if !swimmers.is_empty() {
-            ui.message(format!("{name} is new in this notebook\n"));
+            ui.message(format!(
+                "{} is new in this notebook; if that is a slip, `lengthwise log undo` takes it back\n",
+                printable(&name)
+            ));
         }
         NotedSwimmer { name, profile: None }
     }))

@@ -1,8 +1,8 @@
 //! `tap --log`: what was tapped into the notebook. Whatever could stand in the way is found before anybody taps.
 
 use super::super::args::TapArgs;
-use super::super::ask::ask;
 use super::super::failure::Failure;
+use super::super::log;
 use super::super::notebook::{existing, failed, find, open};
 use super::super::today::LocalTime;
 use super::super::ui::Ui;
@@ -60,16 +60,7 @@ fn since(notebook: &Notebook, swimmer: &str, day: Day) -> Result<Vec<KeptPractic
 /// Whose strokes they are: who is named, else the notebook's only swimmer, else who is asked for.
 fn whose(there: Option<&Notebook>, args: &TapArgs, can_ask: bool, ui: &mut Ui) -> Result<String, Failure> {
     let swimmers = there.map_or(Ok(Vec::new()), Notebook::swimmers).map_err(failed)?;
-    let name = match (&args.swimmer, &swimmers[..]) {
-        (Some(name), _) => name.clone(),
-        (None, [only]) => only.name.clone(),
-        (None, _) if can_ask => ask(ui, "Who is swimming?")?,
-        (None, _) => return Err(Failure::Usage("whose strokes are they? Name the swimmer with --swimmer".to_owned())),
-    };
-    match name.trim() {
-        name if (1..=60).contains(&name.chars().count()) => Ok(name.to_owned()),
-        _ => Err(Failure::Usage("a swimmer's name has 1 to 60 letters".to_owned())),
-    }
+    Ok(log::whose(&swimmers, (args.swimmer.as_deref(), args.new_swimmer), can_ask, ui)?.name)
 }
 
 /// Keeps what was tapped.
