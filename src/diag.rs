@@ -79,6 +79,7 @@ codes! {
     BreathPattern "breath-pattern" Error "A breathing pattern that asks for too long without breath.";
     BreathCare "breath-care" Caution "A breathing pattern that many swimmers find hard.";
     LittleRest "little-rest" Caution "Less than five seconds of predicted rest.";
+    GapClose "gap-close" Caution "Swimmers of a lane leave so close together that one may run into the next.";
     MuchRest "much-rest" Caution "Far more rest than was written, or than anybody would take.";
     TargetBeyond "target-beyond" Caution "A target beyond what is known of the swimmer.";
     StepTooSmall "step-too-small" Caution "Steps of tempo too small to be heard.";

@@ -4,6 +4,7 @@
 //! beat tracks) are plain texts here.
 
 mod beats;
+pub mod lane;
 pub mod movement;
 mod own;
 pub mod parse;
@@ -23,6 +24,7 @@ pub use value::{
 pub use words::{BodyPart, CountOn, Gear, PaceMarks, Phase, Stroke, Test};
 
 use crate::diag::{Span, Spanned};
+use crate::script::yaml::Node;
 use crate::units::level::{Decibels, Lufs};
 use crate::units::swim::{Distance, Pace, PoolLength, Side};
 use crate::units::time::{Seconds, Tempo};
@@ -40,6 +42,8 @@ pub struct Script {
     pub settings: Settings,
     /// `beats`: beat tracks of this script.
     pub beats: Vec<(Spanned<String>, BeatTrack)>,
+    /// `lane`, as written: who shares it is read by the reader of rosters, which knows swimmers.
+    pub lane: Option<Node>,
     /// `practice`, in order; at most 2,000 swims in all its sets.
     pub practice: Vec<WrittenItem>,
 }

@@ -6,6 +6,7 @@
 pub mod fit;
 mod fitted;
 mod hundred;
+pub mod lanes;
 pub mod model;
 pub mod profile;
 pub mod roster;

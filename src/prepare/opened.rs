@@ -13,6 +13,7 @@ use crate::practice::{self, Audience};
 use crate::script::parse::parse_partly;
 use crate::script::{Script, Water};
 use crate::swimmer::Swimmer;
+use crate::swimmer::lanes::{self, WrittenLanes};
 use crate::swimmer::model::StrokeModel;
 use crate::units::swim::{Pace, PoolLength};
 use std::path::PathBuf;
@@ -22,10 +23,12 @@ use std::path::PathBuf;
 pub struct Opened {
     path: PathBuf,
     source: SourceId,
-    script: Option<Script>,
+    pub(super) script: Option<Script>,
+    /// The lanes that the script names, if it does.
+    pub(super) lanes: Option<WrittenLanes>,
     search: Search,
-    library: Library,
-    audience: Audience,
+    pub(super) library: Library,
+    pub(super) audience: Audience,
     speech: Option<Speech>,
     broken: BrokenParts,
     /// What is wrong with the script's text and with its packs, whoever swims it.
@@ -78,8 +81,10 @@ impl Opened {
         };
         let broken = BrokenParts { script: broken_script, packs: has_errors(&found) };
         diagnostics.extend(found);
+        let (lanes, found) = script.as_ref().map_or((None, Vec::new()), lanes::of_script);
+        diagnostics.extend(found);
         let (path, audience, speech) = (request.script.clone(), request.audience, request.speech.clone());
-        Self { path, source, script, search, library, audience, speech, broken, diagnostics, sources }
+        Self { path, source, script, lanes, search, library, audience, speech, broken, diagnostics, sources }
     }
 
     /// Whether the script or its packs have errors, so that nobody can swim it.

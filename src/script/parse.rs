@@ -23,7 +23,7 @@ use crate::script::{OpeningTalk, Script, Settings, WrittenItem};
 use crate::units::time::Seconds;
 use set::{LONGEST_TITLE, MOST_SWIMS};
 
-const SCRIPT_KEYS: &[&str] = &["lengthwise", "title", "pool", "pack", "settings", "beats", "practice"];
+const SCRIPT_KEYS: &[&str] = &["lengthwise", "title", "pool", "pack", "settings", "beats", "lane", "practice"];
 const SETTINGS_KEYS: &[&str] = &["countdown", "voice", "beats", "ducking", "gear-change", "seed", "opening"];
 /// The version of the script language that is read.
 const VERSION: u64 = 1;
@@ -91,7 +91,8 @@ fn script(root: &Node, problems: &mut Problems) -> Option<Script> {
     let practice = fields.require("practice", "practice: [{ set: Easy start, swim: 4 x 50 m, rest: 15 s }]", problems);
     let practice = practice.map(|node| items(node, problems));
     let title = title.unwrap_or_else(|| Spanned::new(String::new(), fields.span));
-    let script = Script { title, water: pool?, pack, settings, beats, practice: practice? };
+    let script =
+        Script { title, water: pool?, pack, settings, beats, lane: fields.get("lane").cloned(), practice: practice? };
     water::check_water(&script, problems);
     Some(script)
 }

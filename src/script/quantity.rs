@@ -7,6 +7,7 @@
 pub mod breath;
 pub mod count;
 pub mod follow;
+pub mod lane;
 pub mod level;
 pub mod rest;
 pub mod scan;

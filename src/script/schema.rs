@@ -4,6 +4,7 @@
 //! A schema sees shapes and spellings only. Ranges, names, times and what fits together are the job of `check`, and so
 //! are spellings that it reads out of kindness, such as capital letters.
 
+use crate::script::lane::{Circle, LaneOrder};
 use crate::script::{BodyPart, CountOn, Effort, Gear, OpeningTalk, PaceBase, PaceMarks, Phase, Stroke, Test, Timbre};
 use serde_json::{Map, Value, json};
 
@@ -106,6 +107,7 @@ fn value() -> Value {
                 json!({ "type": "object", "additionalProperties": refer("beat-track"), "propertyNames": { "not": { "const": "none" } },
                               "description": "Beat tracks of this script, by name." }),
             ),
+            ("lane", told(refer("lane"), "Who shares a lane, for `lengthwise lane`.")),
             ("practice", told(list(&any(&[refer("set"), say, rest])), "What is swum and said, in order.")),
         ],
     );
@@ -121,6 +123,7 @@ fn value() -> Value {
             "pace": range(&pace()),
             "focus": focus(),
             "beat-track": beat_track(),
+            "lane": lane(),
         },
     });
     if let (Some(schema), Value::Object(script)) = (schema.as_object_mut(), script) {
@@ -193,6 +196,57 @@ fn length() -> Value {
         length.insert("minProperties".into(), 1.into());
     }
     length
+}
+
+/// What a lane says of itself.
+fn lane_keys() -> Vec<(&'static str, Value)> {
+    vec![
+        ("gap", told(pattern(&[TIME], "5 s"), "From one swimmer's go to the next one's, 3 s to 1:00. Default 5 s.")),
+        ("order", told(words(&LaneOrder::ALL), "Who leaves first. Default `fastest first`.")),
+        ("circle", told(words(&Circle::ALL), "Which way round, from above. Default `anticlockwise`.")),
+    ]
+}
+
+fn lane() -> Value {
+    let name = json!({ "type": ["string", "number"], "maxLength": 20 });
+    let shift = pattern(&[TIME, " *(more|less) *per *100"], "10 s more per 100");
+    let mut entry = lane_keys();
+    entry.push(("lane", told(name.clone(), "What the lane is called.")));
+    entry.push(("send-off", told(shift, "How its send-offs differ from the script's.")));
+    let tempo = pattern(&[NUMBER, " *(s|secs?|seconds?|ms|spm|(strokes? *)?(/|per|a) *min(ute)?)"], "1.30 s");
+    let point = vec![
+        ("count", json!({ "type": "integer", "minimum": 4, "maximum": 200 })),
+        ("time", pattern(&[TIME], "27.5 s")),
+        ("tempo", tempo.clone()),
+    ];
+    let hundred = pattern(&[TIME, "( *(/|per) *100)?"], "1:50");
+    let efforts = Effort::ALL.iter().map(|(word, _)| (*word, hundred.clone())).collect();
+    let text = json!({ "type": ["string", "number"], "maxLength": 1000 });
+    let swimmer = vec![
+        ("name", told(json!({ "type": ["string", "number"], "maxLength": 60 }), "Who it is.")),
+        ("lane", told(name, "In which of several lanes.")),
+        ("swims", told(pattern(&["[0-9]+ *of *[0-9]+"], "3 of 4"), "Of so many repeats the last ones are left out.")),
+        ("distance", told(pattern(&["[0-9]+ */ *[0-9]+"], "3/4"), "A part of each repeat.")),
+        ("profile", told(text.clone(), "A file with their profile.")),
+        ("hundred", told(hundred.clone(), "The steady time of 100.")),
+        ("stroke", told(list(&map(&["count"], point)), "Strokes of a length, one point or two.")),
+        ("pace", told(map(&[], efforts), "Paces of efforts.")),
+        ("pool", pattern(&[DISTANCE], "25 m")),
+        ("usual", tempo),
+        ("critical", hundred.clone()),
+        ("drill", hundred.clone()),
+        ("kick", hundred),
+        ("wall", pattern(&[TIME], "3.5 s")),
+        ("glide", pattern(&[DISTANCE], "4 m")),
+        ("side", json!({ "enum": ["left", "right"] })),
+        ("player", map(&["loudest"], vec![("loudest", pattern(&[NUMBER, " *[dD][bB]( *\\(?[aA]\\)?)?"], "94 dBA"))])),
+        ("voice", text),
+        ("focus", any(&[id(), list(&id())])),
+    ];
+    let mut keys = lane_keys();
+    keys.push(("lanes", told(list(&map(&["lane"], entry)), "Where there are several, what each of them says.")));
+    keys.push(("swimmers", told(list(&map(&["name"], swimmer)), "Who swims; at most 8 in a lane.")));
+    map(&["swimmers"], keys)
 }
 
 /// The keys that a swim has, and a set too.

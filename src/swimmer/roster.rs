@@ -22,14 +22,18 @@ mod table;
 use super::Swimmer;
 use super::profile::{self, ENOUGH, KNOWN, LONGEST_NAME};
 use crate::diag::{Code, Diagnostic, SourceId, Sources, Span, Spanned, has_errors};
+use crate::script::lane::SwimShare;
 use crate::script::parse::{parse_phrases, settle, version};
-use crate::script::quantity::swim;
+use crate::script::quantity::{lane, swim};
 use crate::script::tree::{self, Fields, Problems};
 use crate::script::yaml::{self, Node};
 use crate::units::swim::PoolLength;
 use limits::{MOST, OF_A_SWIMMER, too_many};
 
-const KEYS: &[&str] = &["lengthwise-roster", "title", "pool", "swimmers"];
+/// The keys of a roster. Those of the lanes are read by `swimmer::lanes` alone: the same file serves a squad.
+pub(super) const KEYS: &[&str] = &["lengthwise-roster", "title", "pool", "swimmers", "gap", "order", "circle", "lanes"];
+/// The longest name of a lane, in characters.
+pub(super) const LONGEST_LANE: usize = 20;
 /// The longest path or name of a pack, in characters.
 const LONGEST_PATH: usize = 1_000;
 
@@ -55,6 +59,10 @@ pub struct Member {
     pub voice: Option<Spanned<String>>,
     /// The ids of their own focus phrases; none where the script's are theirs.
     pub focus: Vec<Spanned<String>>,
+    /// The lane they swim in, where several are named.
+    pub lane: Option<Spanned<String>>,
+    /// How much of the practice they swim in their lane.
+    pub share: SwimShare,
     /// What is wrong with their row.
     pub problems: Vec<Diagnostic>,
 }
@@ -66,6 +74,8 @@ pub enum KnownSwimmer {
     Profile(Spanned<String>),
     /// It stands in the roster.
     Here(Box<Swimmer>),
+    /// Nothing but their name is written: the notebook may know them. In lanes only.
+    Noted,
     /// It cannot be read; the problems say why.
     Unreadable,
 }
@@ -77,6 +87,15 @@ pub enum RosterForm {
     Yaml,
     /// As values separated by commas, semicolons or tabs.
     Table,
+}
+
+/// What somebody is of whom only the name is written.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum NameAlone {
+    /// A mistake.
+    Refused,
+    /// Somebody of the notebook.
+    Noted,
 }
 
 impl RosterForm {
@@ -102,10 +121,9 @@ pub fn parse(source: SourceId, sources: &Sources, form: RosterForm) -> (Option<R
             problems = found;
             root.and_then(|root| of_tree(&root, &mut problems))
         }
-        RosterForm::Table => table::read(source, text, &mut problems).map(|rows| Roster {
-            title: None,
-            members: (1..).zip(&rows).map(|(number, row)| member(number, row, None)).collect(),
-        }),
+        RosterForm::Table => {
+            rows(source, text, NameAlone::Refused, &mut problems).map(|members| Roster { title: None, members })
+        }
     };
     if problems.is_empty() && roster.as_ref().is_none_or(|roster| roster.members.is_empty()) {
         let hint =
@@ -125,30 +143,54 @@ fn of_tree(root: &Node, problems: &mut Problems) -> Option<Roster> {
         problems.push(problem);
     }
     let title = fields.text("title", 120, problems).map(|title| title.value);
-    let pool = fields.read("pool", swim::pool, problems).map(|pool| pool.value);
+    let members = swimmers(&fields, None, NameAlone::Refused, problems)?;
+    Some(Roster { title, members })
+}
+
+/// Those under `swimmers` of a map; `pool` is where the script says that they swim, unless `pool` of the map says more.
+pub(super) fn swimmers(
+    fields: &Fields<'_>,
+    pool: Option<PoolLength>,
+    alone: NameAlone,
+    problems: &mut Problems,
+) -> Option<Vec<Member>> {
+    let pool = fields.read("pool", swim::pool, problems).map(|pool| pool.value).or(pool);
     let swimmers = fields.require("swimmers", "swimmers: [{ name: Ida, profile: ida.yaml }]", problems)?;
     let swimmers = tree::list(swimmers, "swimmers", problems)?;
     if let Some(beyond) = swimmers.get(MOST) {
         problems.push(too_many(beyond.span, swimmers.len()));
         return None;
     }
-    let members = (1..).zip(swimmers).map(|(number, node)| member(number, node, pool)).collect();
-    Some(Roster { title, members })
+    Some((1..).zip(swimmers).map(|(number, node)| member(number, node, pool, alone)).collect())
 }
 
-fn member(number: usize, node: &Node, pool: Option<PoolLength>) -> Member {
+/// The rows of a table.
+pub(super) fn rows(source: SourceId, text: &str, alone: NameAlone, problems: &mut Problems) -> Option<Vec<Member>> {
+    let rows = table::read(source, text, problems)?;
+    Some((1..).zip(&rows).map(|(number, row)| member(number, row, None, alone)).collect())
+}
+
+fn member(number: usize, node: &Node, pool: Option<PoolLength>, alone: NameAlone) -> Member {
     let mut problems = Problems::new();
-    let member = read_member(number, node, pool, &mut problems);
+    let member = read_member(number, node, pool, alone, &mut problems);
     Member { problems, ..member }
 }
 
-fn read_member(number: usize, node: &Node, pool: Option<PoolLength>, problems: &mut Problems) -> Member {
+fn read_member(
+    number: usize,
+    node: &Node,
+    pool: Option<PoolLength>,
+    alone: NameAlone,
+    problems: &mut Problems,
+) -> Member {
     let mut member = Member {
         name: format!("swimmer {number}"),
         span: node.span,
         known: KnownSwimmer::Unreadable,
         voice: None,
         focus: Vec::new(),
+        lane: None,
+        share: SwimShare::Whole,
         problems: Vec::new(),
     };
     let Some(fields) = Fields::of(node, "a swimmer", OF_A_SWIMMER, problems) else { return member };
@@ -160,6 +202,8 @@ fn read_member(number: usize, node: &Node, pool: Option<PoolLength>, problems: &
     member.voice = fields.text("voice", LONGEST_PATH, problems);
     let focus = fields.get("focus").and_then(|node| parse_phrases(node, "focus", problems));
     member.focus = focus.unwrap_or_default();
+    member.lane = fields.text("lane", LONGEST_LANE, problems);
+    member.share = share(&fields, problems);
     member.known = match fields.get("profile") {
         Some(_) => {
             for key in KNOWN.iter().filter_map(|key| fields.key(key)) {
@@ -172,8 +216,13 @@ fn read_member(number: usize, node: &Node, pool: Option<PoolLength>, problems: &
         None if ENOUGH.iter().all(|key| fields.get(key).is_none())
             && std::iter::once(&"profile").chain(&ENOUGH).all(|key| !fields.misspelt(key)) =>
         {
-            fields.lacks("`profile` or `hundred`", "hundred: 1:50", problems);
-            KnownSwimmer::Unreadable
+            // The keys that go with what is known say that it was forgotten.
+            if alone == NameAlone::Noted && KNOWN.iter().all(|key| fields.get(key).is_none()) {
+                KnownSwimmer::Noted
+            } else {
+                fields.lacks("`profile` or `hundred`", "hundred: 1:50", problems);
+                KnownSwimmer::Unreadable
+            }
         }
         None => match profile::known(&fields, pool, "the roster", problems) {
             Some(swimmer) => KnownSwimmer::Here(Box::new(Swimmer { name: Some(member.name.clone()), ..swimmer })),
@@ -181,6 +230,18 @@ fn read_member(number: usize, node: &Node, pool: Option<PoolLength>, problems: &
         },
     };
     member
+}
+
+/// How much of a practice somebody swims.
+fn share(fields: &Fields<'_>, problems: &mut Problems) -> SwimShare {
+    let swims = fields.read("swims", lane::swims, problems);
+    let distance = fields.read("distance", lane::distance, problems);
+    if let (Some(swims), Some(distance)) = (fields.key("swims"), fields.key("distance")) {
+        let message = "`swims` and `distance` exclude each other: fewer repeats, or shorter ones";
+        let problem = Diagnostic::at(Code::Conflict, distance, message);
+        problems.push(problem.label(swims, "fewer repeats").hint("keep one of them"));
+    }
+    swims.or(distance).map_or(SwimShare::Whole, |share| share.value)
 }
 
 /// Gives each swimmer those problems of the text that lie in their row. What broke the text off is nobody's.

@@ -70,6 +70,7 @@ pub(super) fn read(path: &Path, ui: &mut Ui) -> Result<Vec<SheetSwimmer>, Failur
                 problems.extend(found);
                 SheetKnown::Noted(Some(text))
             }
+            KnownSwimmer::Noted => SheetKnown::Noted(None),
             KnownSwimmer::Unreadable => continue,
         };
         swimmers.push(SheetSwimmer { name: member.name, known, focus: member.focus });

@@ -133,7 +133,7 @@ where
         let mut swimmer = match &member.known {
             KnownSwimmer::Here(swimmer) => Swimmer::clone(swimmer),
             KnownSwimmer::Profile(path) => self.profile(index, path, sources)?,
-            KnownSwimmer::Unreadable => return Err(NoSwimmer::Row),
+            KnownSwimmer::Unreadable | KnownSwimmer::Noted => return Err(NoSwimmer::Row),
         };
         swimmer.name = Some(member.name.clone());
         Ok(swimmer)

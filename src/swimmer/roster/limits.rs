@@ -4,7 +4,7 @@ use crate::diag::{Code, Diagnostic, Span};
 
 pub(super) const OF_A_SWIMMER: &[&str] = &[
     "name", "profile", "voice", "focus", "pool", "hundred", "stroke", "usual", "wall", "glide", "pace", "critical",
-    "drill", "kick", "side", "player",
+    "drill", "kick", "side", "player", "lane", "swims", "distance",
 ];
 /// The most swimmers of a roster.
 pub(super) const MOST: usize = 10_000;

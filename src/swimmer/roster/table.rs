@@ -11,9 +11,9 @@ use csv_core::ReadFieldResult;
 /// What some programs write before the first letter.
 const BYTE_ORDER_MARK: &str = "\u{feff}";
 /// The columns beside those that are keys of a swimmer. `pace` and `player` are maps, and `stroke` a list: a table has none.
-const COLUMNS: [&str; 19] = [
+const COLUMNS: [&str; 22] = [
     "name", "profile", "pool", "hundred", "tempo", "time", "count", "tempo 2", "time 2", "count 2", "usual", "wall",
-    "glide", "critical", "drill", "kick", "side", "voice", "focus",
+    "glide", "critical", "drill", "kick", "side", "voice", "focus", "lane", "swims", "distance",
 ];
 /// Columns that need the pool in which they were swum.
 const OF_A_POOL: [&str; 3] = ["hundred", "tempo", "time"];
