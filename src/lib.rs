@@ -17,7 +17,7 @@
 //! | --- | --- |
 //! | faces | [`display`], then [`cli`] |
 //! | work | [`mixer`], then [`conductor`], then [`device`] and [`sink`], then [`bundle`], then [`session`], then [`recording`], then [`tapping`], then [`notebook`], then [`review`], then [`prepare`], then [`render`], then [`authoring`]; each may name those before it |
-//! | plan | [`practice`], then [`timeline`], then [`plan`]; likewise |
+//! | plan | [`practice`], then [`lane`], then [`timeline`], then [`plan`]; likewise |
 //! | people | [`pack`], [`swimmer`] |
 //! | text | [`audio`], then [`script`], then [`whiteboard`]; likewise |
 //! | base | [`units`], [`diag`], [`progress`], [`cores`], [`disk`], [`messages`] |
@@ -55,6 +55,7 @@ pub mod device;
 pub mod diag;
 pub mod disk;
 pub mod display;
+pub mod lane;
 pub mod messages;
 pub mod mixer;
 pub mod next;

@@ -82,6 +82,11 @@ impl Practice {
         self.items.iter().filter_map(|item| if let Item::Set(set) = item { Some(set) } else { None })
     }
 
+    /// The sets, in order, to be changed.
+    pub fn sets_mut(&mut self) -> impl Iterator<Item = &mut Set> {
+        self.items.iter_mut().filter_map(|item| if let Item::Set(set) = item { Some(set) } else { None })
+    }
+
     /// Whether any set asks for a change of focus under way.
     pub fn changes_focus(&self) -> bool {
         self.sets().flat_map(|set| &set.repeats).any(|repeat| repeat.focus.len() > 1)

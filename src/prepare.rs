@@ -10,6 +10,7 @@ pub mod request;
 pub mod text;
 
 mod fill;
+pub mod lanes;
 mod noted;
 
 pub use planned::Planned;

@@ -19,7 +19,7 @@ const LAYERS: [(&str, bool, &[&str]); 6] = [
     ("base", false, &["units", "diag", "progress", "cores", "disk", "messages", "cases", "chance"]),
     ("text", true, &["audio", "script", "whiteboard"]),
     ("people", false, &["pack", "swimmer"]),
-    ("plan", true, &["practice", "timeline", "plan"]),
+    ("plan", true, &["practice", "lane", "timeline", "plan"]),
     (
         "work",
         true,
