@@ -69,6 +69,8 @@ mod steered;
 mod steering;
 #[path = "main/strands.rs"]
 mod strands;
+#[path = "fuzz/tables.rs"]
+mod tables;
 #[path = "main/takes.rs"]
 mod takes;
 #[path = "main/targets.rs"]

@@ -4,6 +4,7 @@
 
 use crate::feed::{self, Reached};
 use crate::open::{Came, bundle};
+use crate::tables::{EXCHANGE, SHEET, roster_or_tables};
 use std::fs;
 use std::path::{Path, PathBuf};
 
@@ -44,8 +45,14 @@ fn manifests() {
 
 #[test]
 fn rosters() {
-    let read = feed("roster", feed::roster);
-    assert!(read.contains(&true) && read.contains(&false));
+    feed("roster", roster_or_tables);
+    // Of each kind some are good and some are not.
+    for kind in [Some(EXCHANGE), Some(SHEET), None] {
+        let own = |bytes: &[u8]| bytes.first().copied().filter(|first| [EXCHANGE, SHEET].contains(first)) == kind;
+        let seeds = seeds("roster").into_iter().filter(|(_, bytes)| own(bytes));
+        let read: Vec<bool> = seeds.map(|(_, bytes)| roster_or_tables(&bytes)).collect();
+        assert!(read.contains(&true) && read.contains(&false), "{kind:?}: {read:?}");
+    }
 }
 
 #[test]
