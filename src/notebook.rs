@@ -26,6 +26,7 @@ mod replace;
 #[cfg(test)]
 pub(crate) mod sample;
 mod schema;
+mod scripts;
 pub mod sheet;
 mod step;
 mod store;

@@ -67,6 +67,12 @@ impl Opened {
         Ok(Self::of(script, search, request, sources))
     }
 
+    /// The same for a text that lies nowhere: `request` has its name, and packs are looked for as for a file here.
+    pub fn of_text(script: SourceId, request: &PracticeRequest, sources: Sources) -> Self {
+        let search = Search { script: Some(request.script.clone()), ..Search::default() };
+        Self::of(script, search, request, sources)
+    }
+
     /// The same for a script that has been read.
     pub(crate) fn of(script: SourceId, mut search: Search, request: &PracticeRequest, mut sources: Sources) -> Self {
         search.extra.clone_from(&request.packs);

@@ -169,8 +169,15 @@ fn the_record_of_a_session_is_taken_over() {
     let other = script("  - { set: Other, swim: 25 m, end: far }\n");
     let named = ran.then("log session.jsonl --swimmer Cy --script other.yaml").file("other.yaml", other);
     named.exit(2).stderr("is of another practice or profile").run();
+    // Changed, or gone: the notebook has it as it was swum.
+    let changed = tuesday().replace("3 x 50 m", "2 x 50 m");
+    ran.then("log session.jsonl --swimmer Cy --json").file("tuesday.yaml", changed).run();
+    assert_eq!(show(&ran, 3)["sets"][1]["repeats"].as_array().unwrap().len(), 3);
+    let elsewhere = |swimmer: &str| ran.then(&format!("log session.jsonl --swimmer {swimmer} --notebook other.sqlite"));
+    elsewhere("Cy").exit(2).stderr("is of another practice or profile").run();
     std::fs::remove_file(ran.path("tuesday.yaml")).unwrap();
-    ran.then("log session.jsonl --swimmer Cy").exit(2).stderr("whose script is not found: name it with --script").run();
+    ran.then("log session.jsonl --swimmer Dag").run();
+    elsewhere("Cy").exit(2).stderr("whose script is not found: name it with --script").run();
     ran.then("log other.yaml --script other.yaml --swimmer Cy").exit(2).stderr("belongs to the record").run();
 }
 
@@ -332,8 +339,8 @@ fn a_sheet_goes_round_and_comes_back() {
         assert!(wrong.stderr.contains(told), "{told} is missing: {}", wrong.stderr);
     }
     let changed = tuesday().replace("Timed", "Clock");
-    ran.then("log take filled.csv")
-        .file("tuesday.yaml", changed)
+    ran.then("log take filled.csv --roster squad.yaml").file("tuesday.yaml", changed).stdout("1 there already").run();
+    ran.then("log take filled.csv --notebook other.sqlite")
         .exit(2)
         .stderr("is not as it was when filled.csv was made")
         .run();

@@ -51,7 +51,7 @@ pub(super) fn run(args: &Keep, ui: &mut Ui) -> Result<(), Failure> {
                 let why = format!("{path} was kept for {} before: `lengthwise log list` shows it", swimmer.name);
                 return Err(Failure::Usage(why));
             }
-            session.outline(script, &whom, day, &args.packs, ui)?
+            session.outline(script, &whom, day, (&args.packs, there.as_ref()), ui)?
         }
         (None, None) => return Err(Failure::Usage("keep what? Name a SCRIPT".into())),
     };

@@ -22,13 +22,7 @@ pub(super) struct LoggedScript {
 impl LoggedScript {
     /// Opens a script; what is wrong with it is shown.
     pub(super) fn open(script: &Path, packs: &[PathBuf], ui: &mut Ui) -> Result<Self, Failure> {
-        let request = PracticeRequest {
-            script: script.to_owned(),
-            packs: packs.to_vec(),
-            user_packs: user_packs(),
-            ..PracticeRequest::default()
-        };
-        let opened = Opened::open(&request, Sources::new()).map_err(|error| Failure::world(&error))?;
+        let opened = Opened::open(&request(script, packs), Sources::new()).map_err(|error| Failure::world(&error))?;
         let copy = ScriptCopy { name: name(script), text: opened.text().to_owned() };
         let script = Self { opened, copy };
         if script.opened.is_broken() {
@@ -36,6 +30,14 @@ impl LoggedScript {
             return Err(Failure::Shown);
         }
         Ok(script)
+    }
+
+    /// A script as the notebook keeps it; nothing where it cannot be swum any more, as without its pack.
+    pub(super) fn of_copy(copy: ScriptCopy, packs: &[PathBuf]) -> Option<Self> {
+        let mut sources = Sources::new();
+        let source = sources.add(format!("{} (in the notebook)", copy.name), copy.text.as_str());
+        let opened = Opened::of_text(source, &request(Path::new(&copy.name), packs), sources);
+        (!opened.is_broken()).then_some(Self { opened, copy })
     }
 
     /// The script's text.
@@ -74,6 +76,15 @@ impl LoggedScript {
         let errors: Vec<Diagnostic> =
             problems.iter().filter(|problem| problem.severity() == Severity::Error).cloned().collect();
         ui.problems(&errors, &self.opened.sources);
+    }
+}
+
+fn request(script: &Path, packs: &[PathBuf]) -> PracticeRequest {
+    PracticeRequest {
+        script: script.to_owned(),
+        packs: packs.to_vec(),
+        user_packs: user_packs(),
+        ..PracticeRequest::default()
     }
 }
 

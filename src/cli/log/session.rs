@@ -3,12 +3,14 @@
 use super::planned::LoggedScript;
 use super::squad::SheetSwimmer;
 use crate::cli::failure::Failure;
+use crate::cli::notebook::failed;
 use crate::cli::request::user_packs;
 use crate::cli::today::LocalTime;
 use crate::cli::ui::Ui;
 use crate::diag::shown::{ShownPath, printable};
 use crate::disk;
-use crate::notebook::from_record::take_over;
+use crate::notebook::Notebook;
+use crate::notebook::from_record::{OtherPractice, take_over};
 use crate::notebook::hash::sha256;
 use crate::notebook::outline::Outline;
 use crate::session::record::{self, Head, RecordLine};
@@ -43,7 +45,7 @@ impl SessionRead {
         script: Option<LoggedScript>,
         swimmer: &SheetSwimmer,
         day: Option<Day>,
-        packs: &[PathBuf],
+        (packs, there): (&[PathBuf], Option<&Notebook>),
         ui: &mut Ui,
     ) -> Result<Outline, Failure> {
         let started = LocalTime::parse(&self.head.started).ok_or_else(|| {
@@ -51,34 +53,65 @@ impl SessionRead {
             Failure::World(format!("cannot read {path}: it began at `{started}`, which is no time"))
         })?;
         let day = day.unwrap_or(started.day);
-        let planned = match script {
-            Some(mut script) => script.outline(swimmer, day, ui)?.0,
-            None => self.found(swimmer, day, packs, ui)?,
-        };
-        let mut outline = take_over(planned, &self.lines).map_err(|other| {
+        let other = |why: &OtherPractice| {
             let path = self.path.shown();
             Failure::Usage(format!(
-                "{path} is of another practice or profile: {other}; name the script as it was with --script, \
+                "{path} is of another practice or profile: {why}; name the script as it was with --script, \
                  and keep the profile with `lengthwise log swimmer`"
             ))
-        })?;
+        };
+        let mut outline = match script {
+            Some(mut script) => {
+                let planned = script.outline(swimmer, day, ui)?.0;
+                take_over(planned, &self.lines).map_err(|why| other(&why))?
+            }
+            None => self.found(swimmer, day, (packs, there), ui)?.map_err(|why| other(&why))?,
+        };
         outline.practice.begun = Some(started.time);
         outline.practice.record = Some(self.sha256);
         Ok(outline)
     }
 
-    /// The script that the record names, by its name and its title.
-    fn found(&self, swimmer: &SheetSwimmer, day: Day, packs: &[PathBuf], ui: &mut Ui) -> Result<Outline, Failure> {
-        for script in self.candidates(packs) {
-            // What is wrong with a file of that name is told by nobody: it may be another.
-            let Ok(mut opened) = LoggedScript::open(&script, packs, ui) else { continue };
-            let (outline, identity) = opened.outline(swimmer, day, ui)?;
-            if identity == self.head.script {
-                return Ok(outline);
+    /// Taken over with the script that the record names, by its name and its title; of several the first with which it agrees. One
+    /// that was changed since may still be in the notebook as it was.
+    fn found(
+        &self,
+        swimmer: &SheetSwimmer,
+        day: Day,
+        (packs, there): (&[PathBuf], Option<&Notebook>),
+        ui: &mut Ui,
+    ) -> Result<Result<Outline, OtherPractice>, Failure> {
+        let mut other = None;
+        // What is wrong with a file of that name is told by nobody: it may be another.
+        let files = self.candidates(packs).into_iter().map(|script| LoggedScript::open(&script, packs, ui).ok());
+        let files: Vec<LoggedScript> = files.flatten().collect();
+        let kept = match (there, self.script_name()) {
+            (Some(there), Some(name)) => there.scripts_called(name).map_err(failed)?,
+            _ => Vec::new(),
+        };
+        let kept = kept.into_iter().filter_map(|copy| LoggedScript::of_copy(copy, packs));
+        for mut script in files.into_iter().chain(kept) {
+            let (outline, identity) = script.outline(swimmer, day, ui)?;
+            if identity != self.head.script {
+                continue;
             }
+            match take_over(outline, &self.lines) {
+                Ok(outline) => return Ok(Ok(outline)),
+                Err(why) => other = other.or(Some(why)),
+            }
+        }
+        if let Some(why) = other {
+            return Ok(Err(why));
         }
         let (path, title) = (self.path.shown(), printable(&self.head.title));
         Err(Failure::Usage(format!("{path} is of \"{title}\", whose script is not found: name it with --script")))
+    }
+
+    /// The name of the script's file; nothing where it is one of the program's own.
+    fn script_name(&self) -> Option<&str> {
+        let name = self.head.script.strip_prefix("script ").filter(|name| !name.ends_with(" built in"))?;
+        // Behind the name stands a hash of the title.
+        Some(name.rsplit_once(' ').map_or(name, |(name, _)| name))
     }
 
     /// Where a script of that name may lie: here, beside the record, in packs, in the program.
@@ -87,8 +120,7 @@ impl SessionRead {
         if let Some(built_in) = name.strip_suffix(" built in") {
             return vec![PathBuf::from(built_in)];
         }
-        // Behind the name stands a hash of the title.
-        let name = name.rsplit_once(' ').map_or(name, |(name, _)| name);
+        let Some(name) = self.script_name() else { return Vec::new() };
         if Path::new(name).components().count() != 1 {
             return Vec::new();
         }

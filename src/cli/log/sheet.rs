@@ -11,7 +11,7 @@ use crate::cli::today::LocalTime;
 use crate::cli::ui::Ui;
 use crate::diag::shown::{Shown, ShownPath, printable};
 use crate::disk;
-use crate::notebook::entry::{NotedSwimmer, is_same_name};
+use crate::notebook::entry::{NotedSwimmer, ScriptCopy, is_same_name};
 use crate::notebook::exchange::csv::WrongCell;
 use crate::notebook::exchange::read::Exchanged;
 use crate::notebook::hash::sha256;
@@ -70,6 +70,12 @@ pub(super) fn make(args: &MakeSheet, ui: &mut Ui) -> Result<(), Failure> {
     Ok(())
 }
 
+/// The notebook's own copy of a script.
+fn copy(given: &NotebookArg, sha256: &str) -> Result<Option<ScriptCopy>, Failure> {
+    let there = Notebook::open_existing(&find(given)?, OpenFor::Reading).map_err(failed)?;
+    there.map_or(Ok(None), |there| there.script(sha256)).map_err(failed)
+}
+
 /// The rows of swimmers who are not known.
 fn strangers<'r, 's>(rows: &'r [SheetRow<'s>], known: &[SheetSwimmer]) -> Vec<&'r SheetRow<'s>> {
     rows.iter().filter(|row| !known.iter().any(|known| is_same_name(&known.name, &row.swimmer))).collect()
@@ -96,8 +102,17 @@ pub(super) fn take(args: &TakeSheet, ui: &mut Ui) -> Result<(), Failure> {
     let text = String::from_utf8(bytes).map_err(|_| fail("it is not UTF-8 text: save it as \"CSV UTF-8\"".into()))?;
     let sheet = Sheet::read(&file, &text).map_err(|wrong| told(&wrong, "taken", ui))?;
     let name = args.script.clone().unwrap_or_else(|| PathBuf::from(&sheet.script));
-    let mut script = LoggedScript::open(&name, &args.packs, ui)?;
-    if sha256(script.text().as_bytes()) != sheet.sha256 {
+    let opened = LoggedScript::open(&name, &args.packs, ui);
+    let is_it = |script: &LoggedScript| sha256(script.text().as_bytes()) == sheet.sha256;
+    let mut script = match opened {
+        Ok(script) if is_it(&script) => script,
+        // It was changed or has gone since: the notebook may have it as it was.
+        other => match copy(&args.notebook, &sheet.sha256)?.and_then(|copy| LoggedScript::of_copy(copy, &args.packs)) {
+            Some(kept) => kept,
+            None => other?,
+        },
+    };
+    if !is_it(&script) {
         let (name, file) = (name.shown(), printable(&file).into_owned());
         let why = format!("{name} is not as it was when {file} was made: name that one with --script");
         return Err(Failure::Usage(why));
