@@ -9,6 +9,7 @@ use super::failure::Failure;
 use super::notebook::{existing, failed};
 use super::today::LocalTime;
 use super::ui::Ui;
+use crate::diag::shown::printable;
 use crate::notebook::entry::NotedSwimmer;
 use crate::notebook::known::strokes_before;
 use crate::notebook::{Notebook, OpenFor, Wanted};
@@ -34,7 +35,13 @@ pub fn run(args: &ReviewArgs, ui: &mut Ui) -> Result<(), Failure> {
         (Some(name), all) => {
             let named = all.iter().find(|noted| noted.is_called(name));
             let names = || all.iter().map(|noted| noted.name.as_str()).collect::<Vec<_>>().join(", ");
-            let none = || Failure::Usage(format!("the notebook knows no swimmer `{name}`; it knows {}", names()));
+            let none = || {
+                Failure::Usage(format!(
+                    "the notebook knows no swimmer `{}`; it knows {}",
+                    printable(name),
+                    printable(&names())
+                ))
+            };
             show(args, &review(&notebook, named.ok_or_else(none)?, today, weeks)?, ui)
         }
     }

@@ -8,6 +8,7 @@ use super::parts::{PartKind, PracticePart};
 use super::reason;
 use super::sets::set;
 use super::state::PracticeKind;
+use crate::diag::shown::printable;
 use crate::units::swim::Side;
 
 /// The whole script. `sides` are the sides on which the parts begin.
@@ -21,7 +22,7 @@ pub fn script(of: &Manuscript<'_>, parts: &[PracticePart], sides: &[Side]) -> St
         1 => "from 1 practice of the notebook".to_owned(),
         count => format!("from {count} practices of the notebook"),
     };
-    text.push_str(&format!("# For {} on {}, {from}. It is yours to change.\n", of.swimmer, of.day));
+    text.push_str(&format!("# For {} on {}, {from}. It is yours to change.\n", printable(of.swimmer), of.day));
     if let Some(Extent { seconds, metres }) = of.extent {
         let late = reason::volume(of.choices);
         text.push_str(&format!("# About {:.0} minutes, {metres:.0} m{late}.\n", seconds / 60.0));

@@ -2,6 +2,7 @@
 //! observed of them.
 
 use super::lengths::LengthRuns;
+use crate::diag::shown::is_harmful;
 use crate::swimmer::fit::load::session_load;
 use crate::units::calendar::{Day, TimeOfDay};
 use std::fmt;
@@ -9,6 +10,14 @@ use std::fmt;
 /// Whether two names are one swimmer's: upper and lower case are alike, in the letters in which they are for the database too.
 pub fn is_same_name(one: &str, other: &str) -> bool {
     one.eq_ignore_ascii_case(other)
+}
+
+/// The longest name, in letters.
+pub const LONGEST_NAME: usize = 60;
+
+/// Whether a text can be a swimmer's name: 1 to 60 letters, and none of them ends a line or cannot be seen.
+pub fn is_name(text: &str) -> bool {
+    (1..=LONGEST_NAME).contains(&text.chars().count()) && !text.contains(is_harmful)
 }
 
 /// A swimmer of the notebook.

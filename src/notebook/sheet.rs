@@ -2,7 +2,7 @@
 //! which no spreadsheet takes for days.
 
 use super::answers::Answers;
-use super::entry::ValueSource;
+use super::entry::{ValueSource, is_name};
 use super::exchange::csv::{CsvRow, CsvTable, WrongCell, guarded, unguarded, write_row};
 use super::outline::{AskedLength, AskedSwim, Outline};
 use super::place::{self, WrittenPlace, WrongAnswer};
@@ -170,11 +170,10 @@ impl Sheet {
                 empty += 1;
                 continue;
             }
-            let swimmer = unguarded(row.cell("swimmer"))
-                .map(|name| name.trim().to_owned())
-                .filter(|name| (1..=60).contains(&name.chars().count()));
+            let swimmer =
+                unguarded(row.cell("swimmer")).map(|name| name.trim().to_owned()).filter(|name| is_name(name));
             if swimmer.is_none() {
-                wrong.push(row.wrong(Some("swimmer"), "a name of 1 to 60 letters is allowed"));
+                wrong.push(row.wrong(Some("swimmer"), "a name of 1 to 60 letters that can be seen is allowed"));
             }
             let day = row.need("day", "a day such as 2026-11-28 is allowed", &mut wrong, Day::parse);
             if let (Some(swimmer), Some(day)) = (swimmer, day) {

@@ -256,7 +256,7 @@ fn tables_go_out_and_come_in_once() {
     std::fs::write(ran.path("season/practices.csv"), text.replace(",4,", ",9,")).unwrap();
     let wrong = other("log import season").exit(1).stderr("nothing was imported").run();
     assert!(wrong.stderr.contains("column `feel`: `9`: 1 to 5 is allowed"), "{}", wrong.stderr);
-    other("log import nowhere").exit(1).stderr("practices.csv, row 1: cannot be read").run();
+    other("log import nowhere").exit(3).stderr("there is no folder nowhere").run();
 }
 
 #[test]

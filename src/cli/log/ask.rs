@@ -4,7 +4,7 @@ use super::show::swims;
 use crate::cli::failure::Failure;
 use crate::cli::lines;
 use crate::cli::ui::{self, Ui};
-use crate::diag::shown::Shown;
+use crate::diag::shown::{Shown, printable};
 use crate::notebook::answers::Answers;
 use crate::notebook::entry::{LoggedPractice, ValueSource};
 use crate::notebook::outline::Outline;
@@ -54,9 +54,11 @@ pub(super) fn ask(outline: &Outline, source: ValueSource, ui: &mut Ui) -> Result
 
 /// The sets with the numbers by which answers name them.
 fn head(practice: &LoggedPractice, ui: &mut Ui) {
-    ui.message(Shown::heading(&practice.title) + format!(", {}, {}\n", practice.swimmer, practice.day));
+    ui.message(
+        Shown::heading(&printable(&practice.title)) + format!(", {}, {}\n", printable(&practice.swimmer), practice.day),
+    );
     for set in &practice.sets {
-        ui.message(format!("{:>3}  {} · {}\n", set.number, set.title, swims(set)));
+        ui.message(format!("{:>3}  {} · {}\n", set.number, printable(&set.title), swims(set)));
     }
     ui.message("Enter leaves a question out (and keeps what is there already), u goes back one. A ? behind a number makes it a guess.\n");
 }

@@ -6,7 +6,7 @@ use crate::cli::failure::Failure;
 use crate::cli::notebook::{existing, failed};
 use crate::cli::today::LocalTime;
 use crate::cli::ui::Ui;
-use crate::diag::shown::ShownPath;
+use crate::diag::shown::{ShownPath, printable};
 use crate::notebook::OpenFor;
 
 /// Takes a practice out.
@@ -24,7 +24,7 @@ pub(super) fn undo(args: &UndoChange, ui: &mut Ui) -> Result<(), Failure> {
     let mut notebook = existing(&args.notebook, OpenFor::Writing)?;
     match notebook.undo().map_err(failed)? {
         Some(undone) => {
-            ui.message(format!("taken back: {} (of {})\n", undone.what, undone.moment));
+            ui.message(format!("taken back: {} (of {})\n", printable(&undone.what), printable(&undone.moment)));
             Ok(())
         }
         None => Err(Failure::Usage("there is nothing to take back".into())),

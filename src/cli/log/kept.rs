@@ -2,7 +2,7 @@
 
 use crate::cli::failure::Failure;
 use crate::cli::notebook::failed;
-use crate::diag::shown::ShownPath;
+use crate::diag::shown::{ShownPath, printable};
 use crate::notebook::entry::LoggedPractice;
 use crate::notebook::{KeptPractice, Notebook, PracticeId};
 
@@ -22,7 +22,7 @@ pub(super) fn kept(notebook: &Notebook, number: i64) -> Result<KeptPractice, Fai
 
 /// `Level body, Ida, 2026-11-29`.
 pub(super) fn line_of(practice: &LoggedPractice) -> String {
-    format!("{}, {}, {}", practice.title, practice.swimmer, practice.day)
+    format!("{}, {}, {}", printable(&practice.title), printable(&practice.swimmer), practice.day)
 }
 
 /// A distance in the unit of its pool.

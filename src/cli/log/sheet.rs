@@ -169,7 +169,7 @@ pub(super) fn take(args: &TakeSheet, ui: &mut Ui) -> Result<(), Failure> {
         ui.message(format!("{} not filled in\n", counted(empty, "row")));
     }
     if !hurts.is_empty() {
-        ui.message(Shown::heading(&format!("{}: {IN_PAIN}", hurts.join(", "))) + "\n");
+        ui.message(Shown::heading(&format!("{}: {IN_PAIN}", printable(&hurts.join(", ")))) + "\n");
     }
     Ok(())
 }

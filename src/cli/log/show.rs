@@ -26,7 +26,8 @@ pub(super) fn page(practice: &LoggedPractice) -> Shown {
     let mut page = Shown::heading(&printable(title));
     page.push(format!("\n{} · {day}", printable(swimmer)));
     page.extend(begun.map(|begun| format!(" {begun}")));
-    let water = if pool == "open water" { pool.clone() } else { format!("{pool} pool") };
+    let pool_shown = printable(pool);
+    let water = if pool == "open water" { pool.clone() } else { format!("{pool_shown} pool") };
     page.push(format!(" · {water} · {}\n", far(practice.metres(), pool)));
     for set in &practice.sets {
         page.push(Shown::heading(&format!("{:>3}  {}", set.number, printable(&set.title))));
@@ -39,7 +40,9 @@ pub(super) fn page(practice: &LoggedPractice) -> Shown {
     if !said.is_empty() {
         page.push(format!("{said}\n"));
     }
-    page.extend(practice.said.note.as_ref().map(|note| format!("note: {note}\n")));
+    // A note has lines of its own: they are set in, so that none looks like one of ours.
+    let note = practice.said.note.as_ref().map(|note| note.lines().map(printable).collect::<Vec<_>>().join("\n      "));
+    page.extend(note.map(|note| format!("note: {note}\n")));
     page
 }
 
@@ -53,7 +56,7 @@ pub(super) fn swims(set: &LoggedSet) -> String {
     }
     let rounds = set.repeats.iter().map(|repeat| repeat.round).max().unwrap_or(1);
     let rounds = if rounds > 1 { format!(" in {rounds} rounds") } else { String::new() };
-    format!("{}{rounds}: {}", counted(set.repeats.len(), "repeat"), kinds.join(", "))
+    format!("{}{rounds}: {}", counted(set.repeats.len(), "repeat"), printable(&kinds.join(", ")))
 }
 
 /// What is known of a set beyond its plan.

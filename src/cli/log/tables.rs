@@ -6,7 +6,7 @@ use crate::cli::leftovers::sweep;
 use crate::cli::notebook::{existing, failed, open};
 use crate::cli::today::LocalTime;
 use crate::cli::ui::Ui;
-use crate::diag::shown::{Shown, ShownPath};
+use crate::diag::shown::{Shown, ShownPath, printable};
 use crate::disk;
 use crate::notebook::exchange::csv::WrongCell;
 use crate::notebook::exchange::read::{self, Exchanged};
@@ -61,6 +61,10 @@ pub(super) fn export(args: &ExportTables, ui: &mut Ui) -> Result<(), Failure> {
 
 /// Takes the tables of a folder in.
 pub(super) fn import(args: &ImportTables, ui: &mut Ui) -> Result<(), Failure> {
+    if !args.folder.is_dir() {
+        let folder = args.folder.shown();
+        return Err(Failure::World(format!("there is no folder {folder}: name one that `lengthwise log export` made")));
+    }
     let get = |path: &str| text(&args.folder.join(path));
     let found = read::tables(&get).map_err(|wrong| told(&wrong, "imported", ui))?;
     let mut notebook = open(&args.notebook, ui)?;
@@ -77,7 +81,7 @@ fn text(path: &Path) -> Result<String, String> {
 /// Says what is wrong with tables, all of it up to a measure.
 pub(super) fn told(wrong: &[WrongCell], what: &str, ui: &mut Ui) -> Failure {
     for cell in wrong.iter().take(MOST_TOLD) {
-        ui.error(&cell.to_string());
+        ui.error(&printable(&cell.to_string()));
     }
     let more = wrong.len().saturating_sub(MOST_TOLD);
     let more = if more > 0 { format!("{more} more problems; ") } else { String::new() };
@@ -97,7 +101,7 @@ pub(super) fn take_in(
     let done = notebook.import(&LocalTime::now().note(), what, found, replace).map_err(failed)?;
     let done = done.map_err(|NotedOtherwise(differing)| {
         for what in differing.iter().take(MOST_TOLD) {
-            ui.error(&format!("the notebook has another: {what}"));
+            ui.error(&format!("the notebook has another: {}", printable(what)));
         }
         let more = differing.len().saturating_sub(MOST_TOLD);
         let more = if more > 0 { format!("{more} more; ") } else { String::new() };

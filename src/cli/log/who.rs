@@ -8,7 +8,7 @@ use crate::cli::today::LocalTime;
 use crate::cli::ui::Ui;
 use crate::diag::shown::{Shown, printable};
 use crate::diag::{Sources, has_errors};
-use crate::notebook::entry::NotedSwimmer;
+use crate::notebook::entry::{LONGEST_NAME, NotedSwimmer, is_name};
 use crate::notebook::near::near;
 use crate::notebook::{Notebook, OpenFor};
 use crate::prepare::text;
@@ -16,8 +16,6 @@ use crate::swimmer::profile;
 use serde_json::json;
 use std::io::{IsTerminal, stdin};
 
-/// The longest name that the notebook takes, in characters.
-const LONGEST_NAME: usize = 60;
 /// So many names are told at most.
 const MOST_NAMED: usize = 10;
 
@@ -62,11 +60,14 @@ fn list(args: &NoteSwimmer, ui: &mut Ui) -> Result<(), Failure> {
 /// A name as the notebook takes it.
 pub(super) fn named(name: &str) -> Result<String, Failure> {
     let name = name.trim();
-    match name.chars().count() {
-        1..=LONGEST_NAME => Ok(name.to_owned()),
-        0 => Err(Failure::Usage("a swimmer needs a name".into())),
-        letters => Err(Failure::Usage(format!("a name of {letters} letters; at most {LONGEST_NAME} are allowed"))),
+    if is_name(name) {
+        return Ok(name.to_owned());
     }
+    Err(Failure::Usage(match name.chars().count() {
+        0 => "a swimmer needs a name".into(),
+        1..=LONGEST_NAME => format!("a name has letters, and no signs that cannot be seen: {}", printable(name)),
+        letters => format!("a name of {letters} letters; at most {LONGEST_NAME} are allowed"),
+    }))
 }
 
 /// A swimmer who is in the notebook.
@@ -156,5 +157,5 @@ fn names(swimmers: &[NotedSwimmer]) -> String {
     if swimmers.len() > MOST_NAMED {
         names.push(&more);
     }
-    if names.is_empty() { "it has no swimmers yet".to_owned() } else { names.join(", ") }
+    if names.is_empty() { "it has no swimmers yet".to_owned() } else { printable(&names.join(", ")).into_owned() }
 }

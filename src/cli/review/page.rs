@@ -2,7 +2,7 @@
 
 use crate::cli::args::ReviewTopic;
 use crate::cli::columns::columns;
-use crate::diag::shown::Shown;
+use crate::diag::shown::{Shown, printable};
 use crate::notebook::PhrasePair;
 use crate::review::counts::{CountReview, HELD, TempoRow};
 use crate::review::focus::{FocusRow, UNTOUCHED};
@@ -22,7 +22,7 @@ const FIRST: usize = 5;
 
 /// The page: the first screen, or one topic.
 pub(super) fn page(review: &Review, topic: Option<ReviewTopic>) -> Shown {
-    let mut page = Shown::heading(&format!("{} · {}", review.swimmer, review.today)) + "\n";
+    let mut page = Shown::heading(&format!("{} · {}", printable(&review.swimmer), review.today)) + "\n";
     page.push(format!("{}\n\n", volume(review)));
     let lines = match topic {
         None => first(review),
@@ -35,7 +35,7 @@ pub(super) fn page(review: &Review, topic: Option<ReviewTopic>) -> Shown {
         Some(ReviewTopic::Breaths) => breaths(review),
         Some(ReviewTopic::Load) => load(review),
     };
-    page.extend(lines.into_iter().map(|line| line + "\n"));
+    page.extend(lines.into_iter().map(|line| printable(&line).into_owned() + "\n"));
     page
 }
 

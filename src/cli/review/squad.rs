@@ -1,7 +1,7 @@
 //! A squad at a glance: a row each.
 
 use crate::cli::columns::columns;
-use crate::diag::shown::Shown;
+use crate::diag::shown::{Shown, printable};
 use crate::review::focus::FocusRow;
 use crate::review::whole::Review;
 
@@ -22,7 +22,7 @@ fn row(review: &Review) -> [String; 7] {
     let untouched = review.focus.iter().filter(|row| FocusRow::is_untouched(row)).count();
     let dash = || "-".to_owned();
     [
-        review.swimmer.clone(),
+        printable(&review.swimmer).into_owned(),
         ago.map_or_else(dash, |days| if days == 0 { "today".into() } else { format!("{days} d ago") }),
         review.recent.to_string(),
         format!("{:.1}", review.metres / 1000.0),

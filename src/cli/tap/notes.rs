@@ -7,6 +7,7 @@ use super::super::notebook::{existing, failed, find, open};
 use super::super::today::LocalTime;
 use super::super::ui::Ui;
 use super::profile;
+use crate::diag::shown::printable;
 use crate::notebook::from_taps::{self, TappedNotes};
 use crate::notebook::place::WrittenPlace;
 use crate::notebook::{ChangedMeanwhile, KeptPractice, Notebook, OpenFor, PracticeId, Wanted};
@@ -88,14 +89,14 @@ pub fn keep(args: &TapArgs, place: NotesPlace, swim: &TappedSwim, ui: &mut Ui) -
                     "nothing was kept: the practice was changed from elsewhere at this moment; try again".into(),
                 )
             })?;
-            format!("{values} values into repeat {}.{} of {}", into.swim.0, into.swim.1, practice.title)
+            format!("{values} values into repeat {}.{} of {}", into.swim.0, into.swim.1, printable(&practice.title))
         }
         None => {
             let practice = from_taps::practice(&notes, &place.swimmer, (now.day, now.time), place.pool);
             let practice = practice.map_err(|why| nothing(&why))?;
             let what = format!("kept {}, {}, {}", practice.title, practice.swimmer, practice.day);
             open(&args.notebook, ui)?.add(&now.note(), &what, &[practice]).map_err(failed)?;
-            format!("{values} values of {} in {}, as plain crawl", place.swimmer, place.pool)
+            format!("{values} values of {} in {}, as plain crawl", printable(&place.swimmer), place.pool)
         }
     };
     ui.message(format!("kept {kept}; `lengthwise log undo` takes it back\n"));

@@ -5,7 +5,7 @@ use super::csv::{CsvRow, CsvTable, WrongCell, number, unguarded};
 use super::paths::is_within;
 use crate::notebook::entry::{
     Impressions, LoggedPractice, LoggedRepeat, LoggedSet, Measure, NotedSwimmer, Observation, ScriptCopy, SwimState,
-    ValueSource, is_same_name,
+    ValueSource, is_name, is_same_name,
 };
 use crate::notebook::lengths::LengthRuns;
 use crate::notebook::{KeptComparison, PhrasePair};
@@ -171,10 +171,10 @@ fn of_comparisons(table: &CsvTable, wrong: &mut Vec<WrongCell>) -> Vec<KeptCompa
 
 fn name(row: &CsvRow<'_>, wrong: &mut Vec<WrongCell>) -> Option<String> {
     let name = unguarded(row.cell("swimmer")).unwrap_or_default();
-    if (1..=60).contains(&name.chars().count()) {
+    if is_name(&name) {
         return Some(name);
     }
-    wrong.push(row.wrong(Some("swimmer"), "a name of 1 to 60 letters is allowed"));
+    wrong.push(row.wrong(Some("swimmer"), "a name of 1 to 60 letters that can be seen is allowed"));
     None
 }
 
