@@ -38,7 +38,10 @@ pub fn pack(name: &str) -> Option<&'static BuiltInPack> {
 impl BuiltInPack {
     /// The text of its manifest.
     pub fn manifest(&self) -> &'static str {
-        self.dir.get_file(manifest::FILE).and_then(File::contents_utf8).unwrap_or("")
+        // A search by path would compare it with every clip of the pack.
+        let mut files = self.dir.files();
+        let manifest = files.find(|file| file.path().as_os_str() == manifest::FILE);
+        manifest.and_then(File::contents_utf8).unwrap_or("")
     }
 
     /// Its scripts, by name: `level-body` for `level-body.yaml`.

@@ -1,5 +1,6 @@
 //! A practice that finds itself behind the pool's clock in the countdown to a go, where nothing else can be left out.
 
+use crate::cases::amount;
 use crate::steering::{HERTZ, LATER, PRACTICE, Stage, at, check, conductor, heard, play, stage};
 use lengthwise::conductor::command::{Command, CourseCommand};
 use lengthwise::practice::Audience;
@@ -32,7 +33,7 @@ fn what_is_lost_in_a_countdown_is_made_good_before_its_go() {
             let within = second * 1000..(second + 1) * 1000;
             assert!(places.iter().any(|left| within.contains(left)), "{behind} ms, {within:?} before it: {places:?}");
         }
-        for left in places {
+        for left in places.into_iter().step_by(amount(5, 1)) {
             let from = go - left * HERTZ / 1000;
             let shift = Command::Course(CourseCommand::Shift(Seconds::from_millis(behind as i64)));
             let played = play(&stage, &[(from - LATER, shift)], left, go + 20 * HERTZ);

@@ -206,7 +206,7 @@ fn what_is_taken_back_was_never_keyed() {
         let kind = name.split('(').next().unwrap().to_owned();
         *of(tally.borrow_mut().entry(kind).or_default()) += 1;
     };
-    let config = crate::cases::cases(60);
+    let config = crate::cases::cases(30);
     let cases = config.cases;
     let tried = TestRunner::new(config).run(&(anything(), steps()), |(practice, steps)| {
         let Some(planned) = plan(&practice)? else { return Ok(()) };

@@ -152,8 +152,10 @@ fn pictures_are_as_kept() {
 fn any_size_is_drawn() {
     for snapshot in [swim(), rest(), Snapshot::default()] {
         for over in [Over::Nothing, Over::Keys, Over::Stop] {
-            for (width, height) in
-                (0..64).step_by(amount(9, 3)).flat_map(|w| (0..30).map(move |h| (w, h))).chain([(300, 100), (500, 2)])
+            for (width, height) in (0..64)
+                .step_by(amount(13, 3))
+                .flat_map(|w| (0..30).step_by(amount(2, 1)).map(move |h| (w, h)))
+                .chain([(300, 100), (500, 2)])
             {
                 drawn(&snapshot, over, PLAIN, width, height);
             }

@@ -1,6 +1,7 @@
 //! Texts made to do harm: what they cost, and how little is printed of them.
 
 use super::{HEAD, found, good, run, set};
+use crate::cases::amount;
 use crate::diag::render::render;
 use crate::script::yaml;
 use std::fmt::Write;
@@ -50,7 +51,7 @@ fn printed(text: &str) -> String {
 fn little_is_printed_of_much() {
     let long = "x".repeat(900_000);
     let wide = "泳".repeat(300_000);
-    let many = |line: &str| format!("{HEAD}practice:\n{}", line.repeat(2_000));
+    let many = |line: &str| format!("{HEAD}practice:\n{}", line.repeat(amount(500, 2_000)));
     let mut keys = set("swim: 50 m");
     for n in 0..900 {
         writeln!(keys, "    {}{n}: 1", "k".repeat(900)).unwrap();
