@@ -1,6 +1,6 @@
 //! The next practice: what the notebook's practices ask for, as a cue script that is its coach's to change.
 //!
-//! Each rule is a function over the practices, with its numbers and where they come from beside it: [`edge`], [`focus`],
+//! Each rule is a function over the practices, with its numbers and where they come from beside it: [`edge`], [`focus`], [`shape`],
 //! [`volume`], [`side`], [`state`], [`load`], [`words`]. [`decide`] lets one of them change something, [`write`](mod@write) puts it into
 //! words, [`fit`] into the time there is, [`compose`] does all of it. Nothing is read or written here.
 
@@ -17,7 +17,9 @@ pub mod parts;
 pub mod past;
 pub mod reason;
 pub mod sets;
+pub mod shape;
 pub mod side;
+pub mod sore;
 pub mod state;
 pub mod volume;
 pub mod words;

@@ -15,7 +15,7 @@ use crate::diag::shown::{Shown, ShownPath};
 use crate::diag::{Sources, Span, Spanned, has_errors};
 use crate::next::compose::next_practice;
 use crate::next::order::{NextOrder, NextPractice, NoNext, around, last_pack, usual_pack};
-use crate::next::reason::cautions;
+use crate::next::reason::{self, cautions};
 use crate::notebook::entry::{LoggedPractice, NotedSwimmer};
 use crate::notebook::known::{of_practices, without_counts};
 use crate::notebook::{Notebook, OpenFor, PhrasePair, Wanted};
@@ -73,7 +73,7 @@ pub fn run(args: &Next, ui: &mut Ui) -> Result<(), Failure> {
     };
     let next = next_practice(&order).map_err(|why| match why {
         NoNext::TooShort(..) => Failure::Usage(why.to_string()),
-        NoNext::Load { .. } | NoNext::Unplanned(_) => {
+        NoNext::Load { .. } | NoNext::Alarm(_) | NoNext::Unplanned(_) => {
             ui.error(&why.to_string());
             Failure::Shown
         }
@@ -96,7 +96,8 @@ pub fn run(args: &Next, ui: &mut Ui) -> Result<(), Failure> {
 /// Why it is what it is, for whoever reads no comments.
 fn tell(next: &NextPractice, has_profile: bool, ui: &mut Ui) {
     ui.message(format!("{}\n", next.reason));
-    for more in cautions(&next.choices).iter().chain(&next.shorter) {
+    let shape = reason::shape(&next.choices);
+    for more in shape.iter().chain(&cautions(&next.choices)).chain(&next.shorter) {
         ui.message(format!("{more}\n"));
     }
     if next.choices.away.is_none() {

@@ -4,7 +4,8 @@ use super::decide::{Choices, Circumstances, OneChange, decide};
 use super::desk::{LaidNext, WritingDesk};
 use super::fit::{Extent, PracticeRoom};
 use super::order::{NextOrder, NextPractice, NoNext, around, distances};
-use super::state::PracticeKind;
+use super::sore::{self, Spared};
+use super::state::{self, PracticeKind};
 use super::volume::{ALIKE, LESS, SORE};
 use super::{past, reason};
 use crate::units::time::Tempo;
@@ -14,7 +15,11 @@ use crate::units::time::Tempo;
 /// # Errors
 /// See [`NoNext`].
 pub fn next_practice(order: &NextOrder<'_>) -> Result<NextPractice, NoNext> {
+    if let Some(pain) = state::pain(order.practices).filter(|pain| sore::is_alarm(pain)) {
+        return Err(NoNext::Alarm(pain.to_owned()));
+    }
     let around = around(order.library);
+    let far = distances(order.swimmer, order.pool);
     let mut choices = decide(&Circumstances {
         swimmer: order.name,
         practices: order.practices,
@@ -22,18 +27,20 @@ pub fn next_practice(order: &NextOrder<'_>) -> Result<NextPractice, NoNext> {
         usual: order.swimmer.usual,
         limit: limit(order),
         around: &around,
+        long: f64::from(far.timed) * order.pool.unit().metres(),
         compared: order.compared,
     });
     let minutes = minutes(order, &mut choices)?;
     let room = PracticeRoom { seconds: 60.0 * minutes, metres: metres(&choices) };
-    let far = distances(order.swimmer, order.pool);
-    let desk = WritingDesk { order, far, room };
+    let spared = choices.pain.as_deref().map(|pain| Spared::of(pain, order.library, order.practices.len()));
+    let spared = spared.unwrap_or_default();
+    let desk = WritingDesk { order, far, spared, room };
     let laid = desk.lay(&choices)?;
     let extent = Extent::of(&laid.plan);
     if let Some(bound) = choices.volume
         && choices.kind == PracticeKind::Ordinary
         && choices.change == OneChange::Nothing
-        && extent.metres > ALIKE * bound.last
+        && extent.metres > ALIKE * bound.furthest
     {
         choices.change = OneChange::Volume;
     }

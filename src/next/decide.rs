@@ -3,6 +3,7 @@
 use super::edge::{EdgeFinding, EdgeMove, next_edge};
 use super::focus::{self, FocusChoice, FocusWithDrill, WhyFocus};
 use super::load::{self, LoadBound};
+use super::shape::{self, PracticeShape, ShapeChoice};
 use super::side::{self, BreathBalance};
 use super::state::{self, PracticeKind};
 use super::volume::{self, VolumeBound};
@@ -29,6 +30,8 @@ pub struct Circumstances<'a> {
     pub limit: Tempo,
     /// The foci to go around.
     pub around: &'a [FocusWithDrill],
+    /// Swims of so many metres are long ones.
+    pub long: f64,
     /// Two phrases that are being compared.
     pub compared: Option<&'a PhrasePair>,
 }
@@ -71,6 +74,8 @@ pub const ORDER: [&str; 5] = ["a slower edge", "the side", "the focus", "a quick
 pub struct Choices {
     /// The kind of practice.
     pub kind: PracticeKind,
+    /// Its shape, if it is an ordinary one.
+    pub shape: ShapeChoice,
     /// The one change; going further is decided when the practice is laid out.
     pub change: OneChange,
     /// The edge of the range.
@@ -124,20 +129,26 @@ pub fn decide(at: &Circumstances<'_>) -> Choices {
 
     // While two phrases are compared they are one focus, and no other takes their place.
     let compared = at.compared.map(|pair| compared(at, pair));
+    let has_drill = compared.as_ref().or(wanted.as_ref().map(|(one, _)| one)).is_some_and(|one| one.drill.is_some());
+    let shaped = |why| shape::choose(practices, shape::stage(why), has_drill, at.long);
+    let mut shape =
+        shaped(if compared.is_some() { Some(WhyFocus::Compared) } else { wanted.as_ref().map(|(_, why)| *why) });
     let ordinary = kind == PracticeKind::Ordinary;
     let focus_due = compared.is_none() && wanted.as_ref().is_some_and(|(one, _)| is_new(&one.phrase));
     // One that no drill of the pack is for, or of another pack, cannot go on.
     let cannot_stay =
         focus_due && before.as_ref().is_some_and(|before| at.around.iter().all(|one| one.phrase != *before));
+    // The edge can only move where it is swum.
+    let at_edge = ordinary && shape.shape == PracticeShape::Tempos;
     let change = if ordinary && cannot_stay {
         OneChange::Focus
-    } else if ordinary && edge.moved == EdgeMove::Slower {
+    } else if at_edge && edge.moved == EdgeMove::Slower {
         OneChange::Tempo
     } else if ordinary && lacking != leaned {
         OneChange::Side
     } else if ordinary && focus_due {
         OneChange::Focus
-    } else if ordinary && edge.moved == EdgeMove::Quicker {
+    } else if at_edge && edge.moved == EdgeMove::Quicker {
         OneChange::Tempo
     } else {
         OneChange::Nothing
@@ -156,6 +167,9 @@ pub fn decide(at: &Circumstances<'_>) -> Choices {
         }
         (None, wanted) => wanted,
     };
+    if focus.as_ref().is_some_and(|(_, why)| *why == WhyFocus::Waits) {
+        shape = shaped(Some(WhyFocus::Waits));
+    }
     let focus = focus.map(|(focus, why)| {
         let kept = focus::kept(practices, at.around, &focus.phrase, today);
         FocusChoice { kept, focus, why }
@@ -163,6 +177,7 @@ pub fn decide(at: &Circumstances<'_>) -> Choices {
     let easy = matches!(kind, PracticeKind::Sore | PracticeKind::Easier);
     Choices {
         kind,
+        shape,
         change,
         edge,
         edge_waits,

@@ -6,6 +6,7 @@ use super::manuscript::{Manuscript, PartBreaths, breaths, target};
 use super::order::{NextOrder, NoNext};
 use super::parts::{Distances, PartKind, PracticePart, parts};
 use super::side::{BreathBalance, begin};
+use super::sore::Spared;
 use super::state::PracticeKind;
 use super::write::script;
 use crate::diag::{Diagnostic, Sources};
@@ -24,6 +25,8 @@ const TRIES: (usize, usize) = (4, 9);
 pub(super) struct WritingDesk<'d> {
     pub order: &'d NextOrder<'d>,
     pub far: Distances,
+    /// What is swum beside what hurts.
+    pub spared: Spared,
     pub room: PracticeRoom,
 }
 
@@ -58,6 +61,7 @@ impl WritingDesk<'_> {
             pack: order.pack,
             choices,
             far: self.far,
+            spared: &self.spared,
             words: self.words(choices),
             closing: closings.filter(|id| counted && id.starts_with("closing")).min(),
             at_most: target(choices.edge.relaxed, predicted),
@@ -85,8 +89,11 @@ impl WritingDesk<'_> {
 
     /// Lays out the largest practice that fits.
     pub fn lay(&self, choices: &Choices) -> Result<LaidNext, NoNext> {
-        let has_drill = choices.focus.as_ref().is_some_and(|one| one.focus.drill.is_some());
-        let mut parts = parts(choices.kind, has_drill, self.far.slow);
+        let has_drill = match choices.kind {
+            PracticeKind::Sore => self.spared.aside.is_some(),
+            _ => choices.focus.as_ref().is_some_and(|one| one.focus.drill.is_some()),
+        };
+        let mut parts = parts(choices.kind, choices.shape.shape, has_drill, self.far.slow);
         let right = vec![Side::Right; parts.len()];
         let mut best: Option<LaidNext> = None;
         let mut tries = 0;
@@ -144,13 +151,13 @@ impl WritingDesk<'_> {
                 let one = BreathBalance::of(one.left.into(), one.right.into());
                 BreathBalance { right: sum.right + one.right, all: sum.all + one.all }
             });
-            match breaths(part.kind, self.far.slow, choices.kind, choices.side) {
+            match breaths(part.kind, &self.far, choices) {
                 PartBreaths::OneSide | PartBreaths::EveryThree => sided.push((at, own)),
                 _ => fixed = BreathBalance { right: fixed.right + own.right, all: fixed.all + own.all },
             }
         }
         let own: Vec<BreathBalance> = sided.iter().map(|(_, own)| *own).collect();
-        let chosen = begin(choices.breaths, fixed, &own, choices.side.is_some());
+        let chosen = begin(choices.breaths, fixed, &own, choices.side);
         let mut sides = vec![Side::Right; laid.parts.len()];
         for ((at, _), side) in sided.iter().zip(chosen) {
             if let Some(place) = sides.get_mut(*at) {

@@ -136,7 +136,7 @@ pub fn resize(
 
 /// The parts without the next one that can be left out, where the smallest practice is too large; none where nothing can.
 pub fn fewer(parts: &[PracticePart]) -> Option<Vec<PracticePart>> {
-    let order = [PartKind::Edge, PartKind::Ladder, PartKind::Drill, PartKind::Relaxed];
+    let order = [PartKind::Edge, PartKind::Ladder, PartKind::Fade, PartKind::Build, PartKind::Drill, PartKind::Relaxed];
     let out = order.into_iter().find(|kind| parts.iter().any(|part| part.kind == *kind) && parts.len() > 3)?;
     Some(parts.iter().filter(|part| part.kind != out).map(|part| PracticePart { count: part.least, ..*part }).collect())
 }

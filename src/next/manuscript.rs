@@ -4,6 +4,7 @@ use super::decide::Choices;
 use super::edge::HELD;
 use super::fit::Extent;
 use super::parts::{Distances, PartKind};
+use super::sore::Spared;
 use super::state::PracticeKind;
 use crate::units::calendar::Day;
 use crate::units::swim::Side;
@@ -25,6 +26,8 @@ pub struct Manuscript<'a> {
     pub choices: &'a Choices,
     /// How far repeats are.
     pub far: Distances,
+    /// What is swum beside what hurts.
+    pub spared: &'a Spared,
     /// The words of the focus, and of the one that is kept alive.
     pub words: (Option<String>, Option<String>),
     /// What the pack says at the end, by its id.
@@ -46,20 +49,29 @@ pub enum PartBreaths {
     EveryThree,
     /// A side for each repeat.
     ByRepeat,
+    /// A side for each length.
+    ByLength,
     /// To one side, whatever the others do.
     To(Side),
 }
 
-/// How a part breathes. `side` gets more breaths in this practice.
-pub fn breaths(kind: PartKind, slow: bool, practice: PracticeKind, side: Option<Side>) -> PartBreaths {
-    if practice == PracticeKind::Sore {
+/// How a part breathes.
+pub fn breaths(kind: PartKind, far: &Distances, of: &Choices) -> PartBreaths {
+    if of.kind == PracticeKind::Sore {
         return PartBreaths::Free;
     }
+    let side = of.side;
     match (kind, side) {
-        (PartKind::Drill | PartKind::Timed | PartKind::Free, _) => PartBreaths::Free,
+        (PartKind::Drill | PartKind::Timed | PartKind::Spared | PartKind::Free, _) => PartBreaths::Free,
         (PartKind::Start | PartKind::End | PartKind::Unbeaten, Some(side)) => PartBreaths::To(side),
-        (PartKind::Start | PartKind::End, None) => PartBreaths::OneSide,
-        _ if slow => PartBreaths::ByRepeat,
+        // So long that they bring it even by themselves, or beyond: on the side that comes nearest.
+        (PartKind::Long | PartKind::Pace | PartKind::Fade, Some(_)) => PartBreaths::OneSide,
+        (PartKind::Start | PartKind::End | PartKind::Fade, None) => PartBreaths::OneSide,
+        // Three swims a round: each speed has the one side and the other.
+        (PartKind::Build, _) => PartBreaths::ByRepeat,
+        // A hundred to one side alone is much for whoever breathes every two.
+        (PartKind::Long, _) if far.slow && far.end(far.timed).is_empty() => PartBreaths::ByLength,
+        _ if far.slow => PartBreaths::ByRepeat,
         _ => PartBreaths::EveryThree,
     }
 }

@@ -79,6 +79,8 @@ pub enum NoNext {
         /// When the next week begins.
         monday: Day,
     },
+    /// What hurts is nothing to swim with.
+    Alarm(String),
     /// What was written cannot be planned: the pack lacks something.
     Unplanned(String),
 }
@@ -93,6 +95,11 @@ impl fmt::Display for NoNext {
                 f,
                 "this week's load is {so_far}, and {most} is 110 % of the mean of the weeks before: too little is left for a \
                  practice; rest until {monday}, or pass over it with --any-load (the evidence for such a bound is weak)"
+            ),
+            Self::Alarm(pain) => write!(
+                f,
+                "the log has \"{pain}\": do not swim before a doctor has looked at it; when that is settled, `lengthwise log edit N --pain no` \
+                 (N: see `log list`) lets the next practice be written"
             ),
             Self::Unplanned(why) => write!(f, "the script cannot be planned for this swimmer: {why}"),
         }

@@ -1,5 +1,6 @@
 //! The parts that a practice is put together from: which there are, how large each may be, how they grow.
 
+use super::shape::PracticeShape;
 use super::state::PracticeKind;
 use crate::units::swim::PoolLength;
 
@@ -19,10 +20,20 @@ pub enum PartKind {
     Ladder,
     /// At the edge, counted, with easy swims between.
     Edge,
+    /// The drill, and a longer swim after it.
+    Fade,
+    /// Easy, brisk and fast in turn.
+    Build,
+    /// Even pace, a little quicker each time.
+    Pace,
+    /// Longer swims.
+    Long,
     /// Without a beat: what has stayed of it?
     Unbeaten,
     /// A swim by the clock.
     Timed,
+    /// What is swum easily beside what hurts.
+    Spared,
     /// Any stroke, easily.
     Free,
     /// Easy swimming to end with.
@@ -55,7 +66,7 @@ pub struct Distances {
     pub short: u32,
     /// A longer one.
     pub long: u32,
-    /// The timed swim.
+    /// The timed swim, and the long ones.
     pub timed: u32,
     /// Whether the repeats are short ones.
     pub slow: bool,
@@ -84,14 +95,15 @@ impl Distances {
     }
 }
 
-/// The parts of a kind of practice in their order, each as small as it can be.
-pub fn parts(kind: PracticeKind, has_drill: bool, slow: bool) -> Vec<PracticePart> {
-    use PartKind::{Drill, Edge, End, Free, Ladder, Relaxed, Start, Timed, Unbeaten};
+/// The parts of a kind of practice in their order, each as small as it can be; an ordinary one has a shape.
+pub fn parts(kind: PracticeKind, shape: PracticeShape, has_drill: bool, slow: bool) -> Vec<PracticePart> {
+    use PartKind::{Build, Drill, Edge, End, Fade, Free, Ladder, Long, Pace, Relaxed, Spared, Start, Timed, Unbeaten};
     let rest = if slow { 30 } else { 20 };
     let part = |kind, least, most, weight| PracticePart { kind, count: least, least, most, weight, rest };
-    // How they grow is our choice: a third of the time for finding the stroke, a third at the tempos, a third to keep it.
-    let found = match kind {
-        PracticeKind::Ordinary => vec![
+    // How they grow is our choice: a third of the time for finding the stroke, a third for what the shape is about, a third to
+    // keep it. Each has a counted swim at the relaxed tempo: the others are held against it.
+    let found = match (kind, shape) {
+        (PracticeKind::Ordinary, PracticeShape::Tempos) => vec![
             part(Start, 2, 10, 4),
             part(Drill, 2, 10, 4),
             part(Relaxed, 2, 6, 3),
@@ -100,7 +112,30 @@ pub fn parts(kind: PracticeKind, has_drill: bool, slow: bool) -> Vec<PracticePar
             part(Unbeaten, 0, 12, 4),
             part(End, 1, 6, 2),
         ],
-        PracticeKind::Baseline | PracticeKind::Return => vec![
+        (PracticeKind::Ordinary, PracticeShape::Pairs) => vec![
+            part(Start, 2, 10, 4),
+            part(Drill, 3, 12, 6),
+            part(Relaxed, 2, 6, 3),
+            part(Fade, 1, 8, 3),
+            part(Unbeaten, 0, 12, 3),
+            part(End, 1, 6, 2),
+        ],
+        (PracticeKind::Ordinary, PracticeShape::Paces) => vec![
+            part(Start, 2, 10, 4),
+            part(Drill, 2, 8, 3),
+            part(Relaxed, 2, 5, 3),
+            part(Build, 2, 4, 2),
+            part(Pace, 2, 8, 4),
+            part(End, 1, 8, 3),
+        ],
+        (PracticeKind::Ordinary, PracticeShape::Long) => vec![
+            part(Start, 2, 8, 4),
+            part(Drill, 2, 6, 3),
+            part(Relaxed, 2, 5, 3),
+            part(Long, 1, 8, 3),
+            part(End, 1, 6, 2),
+        ],
+        (PracticeKind::Baseline | PracticeKind::Return, _) => vec![
             part(Start, 2, 12, 4),
             part(Drill, 2, 10, 4),
             part(Relaxed, 2, 6, 3),
@@ -109,16 +144,18 @@ pub fn parts(kind: PracticeKind, has_drill: bool, slow: bool) -> Vec<PracticePar
             part(Unbeaten, 0, 12, 3),
             part(End, 1, 8, 3),
         ],
-        PracticeKind::Easier => vec![
+        (PracticeKind::Easier, _) => vec![
             part(Start, 2, 12, 4),
             part(Drill, 2, 10, 4),
             part(Relaxed, 2, 6, 3),
             part(Unbeaten, 1, 12, 4),
             part(End, 1, 8, 3),
         ],
-        PracticeKind::Sore => vec![part(Start, 2, 16, 3), part(Free, 2, 24, 4), part(End, 1, 8, 2)],
+        (PracticeKind::Sore, _) => {
+            vec![part(Start, 2, 12, 3), part(Spared, 2, 12, 3), part(Free, 2, 16, 4), part(End, 1, 8, 2)]
+        }
     };
-    found.into_iter().filter(|part| part.kind != Drill || has_drill).collect()
+    found.into_iter().filter(|part| !matches!(part.kind, Drill | Fade | Spared) || has_drill).collect()
 }
 
 impl PracticePart {
@@ -129,8 +166,12 @@ impl PracticePart {
             PartKind::Relaxed => (far.short, far.short),
             // Twice the swims at the edge, a counted one, an easy one.
             PartKind::Edge => (2 * far.short, 4 * far.short),
-            PartKind::Unbeaten => (far.long, 0),
-            PartKind::Timed => (far.timed, 0),
+            PartKind::Fade => (far.short + far.long, 0),
+            // Easy, brisk, fast.
+            PartKind::Build => (3 * far.short, 0),
+            PartKind::Spared => (2 * far.short, 0),
+            PartKind::Unbeaten | PartKind::Pace => (far.long, 0),
+            PartKind::Timed | PartKind::Long => (far.timed, 0),
             _ => (far.short, 0),
         }
     }

@@ -4,6 +4,7 @@ use super::decide::{Choices, OneChange};
 use super::edge::{ENOUGH_HELD, ENOUGH_LOST, EdgeMove, HELD, LOST};
 use super::focus::{PRACTICES, WhyFocus};
 use super::load;
+use super::shape::{PracticeShape, WhyShape};
 use super::state::PracticeKind;
 use super::volume::{self, VolumeBound};
 use crate::units::time::Tempo;
@@ -39,19 +40,71 @@ pub fn sentence(of: &Choices, words: &(Option<String>, Option<String>)) -> Strin
             OneChange::Focus => format!("{}; all else stays as it was.", focus_clause(of, &focus)),
             OneChange::Tempo => format!("{}, and {} stays the focus.", edge_clause(of), focus),
             OneChange::Side => side_clause(of, &focus),
-            OneChange::Volume => format!(
-                "A little further than last time, and nothing else changes: {focus} and {} as before.",
-                seconds(of.edge.to)
-            ),
-            OneChange::Nothing if of.focus.as_ref().is_some_and(|chosen| chosen.why == WhyFocus::Compared) => format!(
-                "Of the two phrases that are compared it is the turn of {focus}, and an edge of {} stays.",
-                seconds(of.edge.to)
-            ),
-            OneChange::Nothing => {
+            OneChange::Volume => {
+                format!(
+                    "A little further than last time, and nothing else changes: {} as before.",
+                    and_edge(of, &focus)
+                )
+            }
+            OneChange::Nothing if of.focus.as_ref().is_some_and(|chosen| chosen.why == WhyFocus::Compared) => {
+                let stays = if has_edge(of) {
+                    format!(", and an edge of {} stays", seconds(of.edge.to))
+                } else {
+                    String::new()
+                };
+                format!("Of the two phrases that are compared it is the turn of {focus}{stays}.")
+            }
+            OneChange::Nothing if has_edge(of) => {
                 format!("The same once more, {focus} and an edge of {}: {}.", seconds(of.edge.to), stays(of))
             }
+            OneChange::Nothing => format!("{} stays the focus, in another kind of practice.", capital(&focus)),
         },
     }
+}
+
+/// Whether the practice goes to the edge at all.
+fn has_edge(of: &Choices) -> bool {
+    of.shape.shape == PracticeShape::Tempos
+}
+
+/// The focus, and the edge where there is one.
+fn and_edge(of: &Choices, focus: &str) -> String {
+    if has_edge(of) { format!("{focus} and an edge of {}", seconds(of.edge.to)) } else { focus.to_owned() }
+}
+
+/// A first letter in upper case, also within quotation marks.
+fn capital(text: &str) -> String {
+    let mut done = false;
+    let raise = |letter: char| {
+        if done || !letter.is_alphabetic() {
+            return letter.to_string();
+        }
+        done = true;
+        letter.to_uppercase().collect()
+    };
+    text.chars().map(raise).collect()
+}
+
+/// What kind of ordinary practice it is, and why; none for the others.
+pub fn shape(of: &Choices) -> Option<String> {
+    let what = match of.shape.shape {
+        PracticeShape::Tempos => "up the tempos to the edge",
+        PracticeShape::Pairs => "drill and swim, with less and less of the drill",
+        PracticeShape::Paces => "from easy to fast, and even pace",
+        PracticeShape::Long => "longer swims",
+    };
+    let why = match of.shape.why {
+        WhyShape::NewFocus => "a new focus begins with its drill",
+        WhyShape::SecondTime => "the second practice with a focus shows whether it holds as the tempo rises",
+        WhyShape::ThirdTime if of.shape.shape == PracticeShape::Long => {
+            "the third practice with a focus shows whether it holds over distance"
+        }
+        WhyShape::ThirdTime => "the third practice with a focus shows whether it holds at speed",
+        WhyShape::Gentle => "nothing is quick in the first practices after pain or a time away",
+        WhyShape::TemposAgain => "the last practice did not go to the edge",
+        WhyShape::FurthestBack => "this kind of practice lies furthest back",
+    };
+    (of.kind == PracticeKind::Ordinary).then(|| format!("Today: {what}; {why}."))
 }
 
 fn focus_clause(of: &Choices, focus: &str) -> String {
@@ -70,11 +123,11 @@ fn focus_clause(of: &Choices, focus: &str) -> String {
 fn side_clause(of: &Choices, focus: &str) -> String {
     match of.side {
         Some(side) => format!(
-            "More breaths to the {}, which has had fewer of them over four weeks; {focus} and an edge of {} stay.",
+            "More breaths to the {}, which has had fewer of them over four weeks; as before: {}.",
             side.word(),
-            seconds(of.edge.to)
+            and_edge(of, focus)
         ),
-        None => format!("Breaths to both sides alike again; {focus} and an edge of {} stay.", seconds(of.edge.to)),
+        None => format!("Breaths to both sides alike again; as before: {}.", and_edge(of, focus)),
     }
 }
 

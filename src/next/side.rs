@@ -8,6 +8,8 @@ pub const DAYS: i32 = 28;
 pub const EVEN: f64 = 0.05;
 /// From such a share on the other side gets more. Our choice: half of [`EVEN`], so that it seldom comes to that.
 pub const LACKS: f64 = 0.025;
+/// Within such a share they are even again: one practice more for the side that lacked would go beyond. Our choice.
+pub const AGAIN: f64 = 0.015;
 /// In so few practices of the last weeks no side is favoured: a handful of breaths says nothing. Our choice.
 pub const TOO_FEW: usize = 3;
 /// A practice leans to a side where that share of its own breaths is greater. Our choice: above what sides that change do by
@@ -42,7 +44,7 @@ impl BreathBalance {
     /// The side that is to get more, after a practice that leaned to a side or to none. What has begun goes on until they are
     /// even, else each practice would be another change.
     pub fn wants(self, leaned: Option<Side>) -> Option<Side> {
-        let lacks = over(self.share(), 0.0).map(Side::other);
+        let lacks = over(self.share(), AGAIN).map(Side::other);
         if leaned.is_some() && leaned == lacks { leaned } else { self.lacking() }
     }
 
@@ -63,9 +65,9 @@ fn over(share: f64, most: f64) -> Option<Side> {
 }
 
 /// On which side each set begins, so that all together come nearest to even. `sets` are the breaths of each set if it begins on
-/// the right: a set that begins on the left is its mirror. `fixed` is what else the practice breathes. Where the practice is not
-/// to lean, the choice is among those that do not, if there is one.
-pub fn begin(before: BreathBalance, fixed: BreathBalance, sets: &[BreathBalance], may_lean: bool) -> Vec<Side> {
+/// the right: a set that begins on the left is its mirror. `fixed` is what else the practice breathes. The
+/// choice is among those by which the practice leans as it is to, or to no side, if there is one.
+pub fn begin(before: BreathBalance, fixed: BreathBalance, sets: &[BreathBalance], lean: Option<Side>) -> Vec<Side> {
     let side = |mirrored: bool| if mirrored { Side::Left } else { Side::Right };
     // More sets than so many do not come; those beyond stay on the right.
     let choices = 1_u32 << sets.len().min(12);
@@ -73,7 +75,7 @@ pub fn begin(before: BreathBalance, fixed: BreathBalance, sets: &[BreathBalance]
         let own = (0..).zip(sets).map(|(at, set)| if choice >> at & 1 == 1 { -set.right } else { set.right });
         let own = fixed.right + own.sum::<f64>();
         let all = fixed.all + sets.iter().map(|set| set.all).sum::<f64>();
-        let leans = !may_lean && BreathBalance { right: own, all }.leaning().is_some();
+        let leans = BreathBalance { right: own, all }.leaning() != lean;
         (leans, (before.right + own).abs())
     };
     let by_merit = |one: &u32, other: &u32| {
@@ -103,11 +105,15 @@ mod tests {
     fn sets_begin_so_that_all_is_even() {
         let set = |right: f64| BreathBalance { right, all: 40.0 };
         let none = BreathBalance::default();
-        assert_eq!(begin(none, none, &[set(30.0), set(20.0), set(10.0)], true), [Side::Left, Side::Right, Side::Right]);
         let before = BreathBalance::of(0.0, 60.0);
-        assert_eq!(begin(before, none, &[set(30.0), set(30.0)], true), [Side::Left, Side::Left]);
+        let left = Some(Side::Left);
+        assert_eq!(begin(before, none, &[set(30.0), set(30.0)], left), [Side::Left, Side::Left]);
+        // No further than it has to, and yet so that the practice leans.
+        let before = BreathBalance::of(0.0, 30.0);
+        assert_eq!(begin(before, none, &[set(30.0), set(16.0)], left), [Side::Left, Side::Left]);
+        assert_eq!(begin(before, none, &[set(40.0), set(10.0)], left), [Side::Left, Side::Right]);
         // Not at once where another thing changes.
-        assert_eq!(begin(before, none, &[set(30.0), set(30.0)], false), [Side::Left, Side::Right]);
-        assert_eq!(begin(before, none, &[], true), []);
+        assert_eq!(begin(before, none, &[set(30.0), set(30.0)], None), [Side::Left, Side::Right]);
+        assert_eq!(begin(before, none, &[], None), []);
     }
 }

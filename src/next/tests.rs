@@ -3,6 +3,7 @@
 mod season;
 
 use crate::notebook::entry::{LoggedPractice, LoggedRepeat, LoggedSet, Measure, Observation, ValueSource};
+use crate::notebook::lengths::LengthRuns;
 use crate::notebook::sample;
 use crate::units::calendar::Day;
 
@@ -46,6 +47,24 @@ impl Swum {
 
     pub fn rehearsed(self, phrase: &str, strokes: u32) -> Self {
         self.repeat(|repeat| repeat.rehearsed.push((phrase.into(), strokes)))
+    }
+
+    /// A repeat of half a drill, half whole, without a beat.
+    pub fn drilled(self, metres: f64) -> Self {
+        self.repeat(|repeat| {
+            repeat.metres = metres;
+            repeat.plain = LengthRuns::of([2]);
+        })
+    }
+
+    /// A whole swim without a beat.
+    pub fn whole(self, metres: f64) -> Self {
+        self.repeat(|repeat| repeat.metres = metres)
+    }
+
+    /// A timed swim.
+    pub fn timed(self, metres: f64) -> Self {
+        self.repeat(|repeat| (repeat.metres, repeat.test) = (metres, true))
     }
 
     pub fn metres(self, metres: f64) -> Self {

@@ -19,9 +19,8 @@ pub const ALIKE: f64 = 1.05;
 pub struct VolumeBound {
     /// The mean of late.
     pub of_late: f64,
-    /// The last one with a range of tempos, or the last one; the mean of late where that was further, so that what was cut
-    /// short once does not stay short.
-    pub last: f64,
+    /// The furthest of late: kinds of practice differ in how far they go, and what was swum lately is nothing new.
+    pub furthest: f64,
     /// At most so far where nothing else changes.
     pub most: f64,
     /// At most so far where something else changes.
@@ -31,9 +30,9 @@ pub struct VolumeBound {
 /// The bound that follows from the practices; none before the first one.
 pub fn bound(practices: &[LoggedPractice]) -> Option<VolumeBound> {
     let of_late = past::mean(past::last(practices, OF_LATE).iter().map(LoggedPractice::metres))?;
-    let last = past::last_with_range(practices).or(practices.last())?.metres().max(of_late);
+    let furthest = past::last(practices, OF_LATE).iter().map(LoggedPractice::metres).fold(of_late, f64::max);
     let most = MOST * of_late;
-    Some(VolumeBound { of_late, last, most, alike: (ALIKE * last).min(most) })
+    Some(VolumeBound { of_late, furthest, most, alike: (ALIKE * furthest).min(most) })
 }
 
 #[cfg(test)]
@@ -47,9 +46,9 @@ mod tests {
         let far = |metres: f64| Swum::on(1).tempo(1.3).tempo(1.2).metres(metres).done();
         let bound = |metres: &[f64]| bound(&metres.iter().map(|metres| far(*metres)).collect::<Vec<_>>()).unwrap();
         let found = bound(&[9_000.0, 1_000.0, 1_000.0, 1_000.0, 1_200.0]);
-        assert_eq!((found.of_late, found.last), (1_050.0, 1_200.0));
+        assert_eq!((found.of_late, found.furthest), (1_050.0, 1_200.0));
         assert!((found.most - 1_155.0).abs() < 1e-9 && (found.alike - 1_155.0).abs() < 1e-9);
         let found = bound(&[1_200.0, 1_000.0]);
-        assert!((found.most - 1_210.0).abs() < 1e-9 && (found.alike - 1_155.0).abs() < 1e-9);
+        assert!((found.most - 1_210.0).abs() < 1e-9 && (found.alike - 1_210.0).abs() < 1e-9);
     }
 }

@@ -7,6 +7,7 @@ use super::manuscript::Manuscript;
 use super::parts::{PartKind, PracticePart};
 use super::reason;
 use super::sets::set;
+use super::sore::Aside;
 use super::state::PracticeKind;
 use crate::diag::shown::printable;
 use crate::units::swim::Side;
@@ -16,6 +17,9 @@ pub fn script(of: &Manuscript<'_>, parts: &[PracticePart], sides: &[Side]) -> St
     let mut text = String::new();
     for line in wrapped(&reason::sentence(of.choices, &of.words)) {
         text.push_str(&format!("# {line}\n"));
+    }
+    if let Some(shape) = reason::shape(of.choices) {
+        wrapped(&shape).iter().for_each(|line| text.push_str(&format!("# {line}\n")));
     }
     let from = match of.practices {
         0 => "the first practice of all".to_owned(),
@@ -130,13 +134,35 @@ fn comment(of: &Manuscript<'_>, part: &PracticePart) -> Option<String> {
             ))
         }
         (PartKind::Edge, _) => Some(reason::tempo(of.choices)),
+        (PartKind::Fade, _) => Some("Less of the drill: what it gave is kept over a longer swim.".to_owned()),
+        (PartKind::Build, _) => Some(
+            "The same stroke easy, brisk and fast; each of them to the one side and then to the other.".to_owned(),
+        ),
+        (PartKind::Pace, _) => Some(
+            "From the steady to the brisk pace. A soft tone marks when each wall is due: come in on it, neither sooner nor later."
+                .to_owned(),
+        ),
+        (PartKind::Long, _) => {
+            Some("Long, and steady enough to say a sentence at the wall. The focus comes back every two lengths.".to_owned())
+        }
         (PartKind::Unbeaten, PracticeKind::Easier) => Some("Nothing to hold on to, and nothing to prove.".to_owned()),
         (PartKind::Unbeaten, _) => Some("The beat is gone: what has stayed of it?".to_owned()),
         (PartKind::Timed, PracticeKind::Return) => {
             Some("The same distance as ever, as evenly as you can: where are you after the time away?".to_owned())
         }
         (PartKind::Timed, _) => Some("As evenly as you can; the time goes into the log.".to_owned()),
-        (PartKind::Free, _) => Some("Any stroke that does not hurt. Stop if one does.".to_owned()),
+        (PartKind::Spared, _) => Some(
+            match of.spared.aside {
+                Some(Aside::BackKick) => {
+                    "Legs alone, on your back, the arms at rest beside you: no board, which would hold the shoulder up. Then any stroke."
+                }
+                Some(Aside::Kick(_)) => "Something for the legs that asks nothing of the arms, then any stroke. Leave out what hurts.",
+                Some(Aside::Scull(_)) => "Hands alone, the legs rest; then any stroke. Leave out what hurts.",
+                None => "Any stroke.",
+            }
+            .to_owned(),
+        ),
+        (PartKind::Free, _) => Some("Any stroke that does not hurt, another one when you like. Stop if one does.".to_owned()),
         _ => None,
     }
 }

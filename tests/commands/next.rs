@@ -41,6 +41,8 @@ fn the_next_one_follows_from_what_was_logged() {
     assert_eq!((&wednesday["kind"], &wednesday["practices"]), (&"ordinary".into(), &1.into()));
     assert_eq!(wednesday["tempo"]["relaxed-count"], 24.0, "{wednesday}");
     assert!(wednesday["tempo"]["why"].as_str().unwrap().contains("no counts at"), "{wednesday}");
+    // The focus goes on, so it is taken up the tempos.
+    assert_eq!(wednesday["shape"]["kind"], "tempos", "{wednesday}");
     // Two weeks later it is a way back.
     let later = next(&ran, "--day 2024-12-02");
     assert_eq!(later["kind"], "return", "{later}");
@@ -52,6 +54,13 @@ fn the_next_one_follows_from_what_was_logged() {
     let script = sore["script"].as_str().unwrap();
     assert!(script.contains("See a professional before you go on") && !script.contains("tempo:"), "{script}");
     ran.then("next --day 2024-11-22").stderr("See a professional").stdout("stroke: choice").run();
+    assert!(
+        script.contains("part: kick") && script.contains("focus: "),
+        "something to do, something to think of: {script}"
+    );
+    // Nobody is sent to swim with this.
+    log(&ran, "monday.yaml", "2024-11-22", "--pain chest");
+    ran.then("next --day 2024-11-24").exit(1).stderr("do not swim before a doctor has looked at it").run();
 }
 
 #[test]

@@ -6,6 +6,7 @@ use super::super::edge::EdgeMove;
 use super::super::focus::UNTOUCHED;
 use super::super::order::{NextOrder, NextPractice, NoNext, around};
 use super::super::past;
+use super::super::shape::PracticeShape;
 use super::super::state::PracticeKind;
 use super::super::volume;
 use crate::cases::amount;
@@ -237,12 +238,14 @@ fn swim(
     practice
 }
 
-/// What an ordinary practice has: edge, focus, the side to which it leans, how far.
+/// What an ordinary practice has: edge if it goes there, focus, the side to which it leans, how far.
 fn state(next: &NextPractice) -> (Option<u64>, Option<String>, Option<Side>, f64) {
     let focus = next.choices.focus.as_ref().map(|chosen| chosen.focus.phrase.clone());
     let tempos = next.plan.sets.iter().flat_map(|set| &set.repeats).filter_map(|repeat| repeat.tempo);
     let metres = f64::from(next.plan.distance) * next.plan.unit_metres;
-    (tempos.map(|tempo| tempo.centis()).min(), focus, next.choices.side, metres)
+    let tempos: Vec<u64> = tempos.map(|tempo| tempo.centis()).collect();
+    let edge = tempos.iter().min().filter(|edge| tempos.iter().any(|tempo| tempo != *edge));
+    (edge.copied(), focus, next.choices.side, metres)
 }
 
 #[test]
@@ -253,9 +256,10 @@ fn a_season_holds_its_rules() {
         for (number, (next, day)) in written.iter().zip(&days).enumerate() {
             let (edge, focus, side, metres) = state(next);
             println!(
-                "{} {number:2} {day} {:8} {:7} edge {:?} {} {:?} {metres:.0} m {:.1} min {:?} {:+.3} {:?} {}",
+                "{} {number:2} {day} {:8} {:6} {:7} edge {:?} {} {:?} {metres:.0} m {:.1} min {:?} {:+.3} {:?} {}",
                 of.name,
                 next.choices.kind.word(),
+                next.choices.shape.shape.word(),
                 next.choices.change.word(),
                 edge,
                 focus.unwrap_or_default(),
@@ -268,6 +272,7 @@ fn a_season_holds_its_rules() {
             );
         }
         one_change_at_a_time(of, &written, &practices);
+        shapes_alternate(of, &written, &practices);
         no_focus_starves(of, &practices, &days);
         breaths_are_even(of, &practices, &days);
         loads_are_within(of, &practices, &days);
@@ -284,21 +289,47 @@ fn a_season_holds_its_rules() {
 
 fn one_change_at_a_time(of: &Invented, written: &[NextPractice], practices: &[LoggedPractice]) {
     let ordinary = |next: &&NextPractice| next.choices.kind == PracticeKind::Ordinary;
+    // The edge of last time is that of the last practice that went there.
+    let mut last_edge = written.first().and_then(|next| state(next).0);
     for (number, pair) in (1..).zip(written.windows(2)) {
         let [before, next] = pair else { continue };
+        let edge = last_edge;
+        last_edge = state(next).0.or(last_edge);
         // Further than of late, not than one that was cut short.
         let late = &practices[number - number.min(4)..number];
-        let of_late = late.iter().map(LoggedPractice::metres).sum::<f64>() / late.len() as f64;
+        let furthest = late.iter().map(LoggedPractice::metres).fold(0.0, f64::max);
         if !ordinary(&before) || !ordinary(&next) {
             continue;
         }
-        let ((edge, focus, side, metres), (new_edge, new_focus, new_side, new_metres)) = (state(before), state(next));
-        let changed =
-            [edge != new_edge, focus != new_focus, side != new_side, new_metres > volume::ALIKE * metres.max(of_late)];
+        let ((_, focus, side, _), (new_edge, new_focus, new_side, new_metres)) = (state(before), state(next));
+        let changed = [
+            new_edge.is_some() && edge != new_edge,
+            focus != new_focus,
+            side != new_side,
+            new_metres > volume::ALIKE * furthest,
+        ];
         let changes = changed.iter().filter(|changed| **changed).count();
         assert!(changes <= 1, "{}: {changed:?} at once\n{}\n{}", of.name, before.script, next.script);
         let said = next.choices.change != OneChange::Nothing;
         assert_eq!(changes == 1, said, "{}: {changed:?}, said {:?}\n{}", of.name, next.choices.change, next.script);
+    }
+}
+
+/// No two running are alike, all come, and what was written is what is read back.
+fn shapes_alternate(of: &Invented, written: &[NextPractice], practices: &[LoggedPractice]) {
+    let shape = |next: &NextPractice| (next.choices.kind == PracticeKind::Ordinary).then_some(next.choices.shape.shape);
+    let slow = of.pack == "first-lengths";
+    for (number, (next, swum)) in
+        written.iter().zip(practices).enumerate().filter(|(_, (next, _))| shape(next).is_some())
+    {
+        let read = PracticeShape::of(swum, if slow { 100.0 } else { 200.0 });
+        assert_eq!(read, shape(next), "{} {number}\n{}", of.name, next.script);
+        assert!(number == 0 || shape(next) != shape(&written[number - 1]), "{} {number}: twice running", of.name);
+    }
+    for wanted in [PracticeShape::Tempos, PracticeShape::Pairs, PracticeShape::Paces, PracticeShape::Long] {
+        let times = written.iter().filter(|next| shape(next) == Some(wanted)).count();
+        println!("{}: {times} times {}", of.name, wanted.word());
+        assert!(times * 10 >= written.len() || written.len() < 30, "{}: {times} times {}", of.name, wanted.word());
     }
 }
 
@@ -321,11 +352,16 @@ fn no_focus_starves(of: &Invented, practices: &[LoggedPractice], days: &[Day]) {
 }
 
 fn breaths_are_even(of: &Invented, practices: &[LoggedPractice], days: &[Day]) {
-    // The first four weeks have to fill up.
-    for number in 12..days.len() {
+    // The first four weeks have to fill up, and what was swum before anybody knew has to leave them.
+    let mut worst: f64 = 0.0;
+    for number in 14..days.len() {
         let (balance, _) = super::super::decide::balance(&practices[..=number], days[number]);
-        assert!(balance.share().abs() <= 0.05, "{}: {:+.3} after practice {number}", of.name, balance.share());
+        worst = worst.max(balance.share().abs());
+        // Who breathes to the right in every easy start, whatever is asked, is brought back but not held.
+        let most = if of.one_sided { 0.07 } else { 0.05 };
+        assert!(balance.share().abs() <= most, "{}: {:+.3} after practice {number}", of.name, balance.share());
     }
+    println!("{}: breaths at most {worst:.3} from even", of.name);
 }
 
 /// What was reported afterwards, too.
