@@ -3,6 +3,7 @@
 
 mod big;
 mod board;
+mod entry;
 mod front;
 pub mod keys;
 mod lettering;
@@ -17,6 +18,7 @@ mod words;
 use crate::session::input::Input;
 use crate::session::snapshot::Snapshot;
 use crossbeam_channel::{Receiver, Sender, TryRecvError, TrySendError, bounded, select, tick};
+use entry::{Typed, TypedTempo};
 use front::{Front, Over};
 use keys::{Asked, asked};
 use look::Look;
@@ -180,12 +182,25 @@ impl SessionView {
             // A touch is never lost to a question.
             self.front.over = Over::Nothing;
         }
-        match asked {
-            Asked::Session(input) => {
-                if let Err(TrySendError::Full(_)) = inputs.try_send(input) {
-                    self.snapshot.last = Some("the session does not keep up with the keys: that one is lost".into());
+        if let Over::Tempo(entry) = self.front.over
+            && asked != Asked::Interrupt
+        {
+            // A key held down types one sign.
+            let typed = if key.kind == KeyEventKind::Press { entry.press(key.code) } else { Typed::More(entry) };
+            self.front.over = if let Typed::More(entry) = typed { Over::Tempo(entry) } else { Over::Nothing };
+            match typed {
+                Typed::More(_) | Typed::Left => return Pressed::GoOn,
+                Typed::Done(input) => {
+                    self.send(input, inputs);
+                    return Pressed::GoOn;
                 }
+                // A touch is not lost to it either.
+                Typed::Other => {}
             }
+        }
+        match asked {
+            Asked::Session(input) => self.send(input, inputs),
+            Asked::Digit(digit) => self.front.over = Over::Tempo(TypedTempo::begun(digit)),
             Asked::Top => self.front.top = Some(self.snapshot.clock),
             Asked::Seen => self.front.seen = self.snapshot.faults.last().map_or(self.front.seen, |fault| fault.number),
             Asked::Help if self.front.over == Over::Keys => self.front.over = Over::Nothing,
@@ -195,6 +210,12 @@ impl SessionView {
             Asked::Nothing => {}
         }
         Pressed::GoOn
+    }
+
+    fn send(&mut self, input: Input, inputs: &Sender<Input>) {
+        if let Err(TrySendError::Full(_)) = inputs.try_send(input) {
+            self.snapshot.last = Some("the session does not keep up with the keys: that one is lost".into());
+        }
     }
 }
 

@@ -233,6 +233,23 @@ fn every_key_reaches_the_session_and_shows() {
             });
         }
     }
+    // A tempo by its number; what cannot be one is told, and can be mended or left.
+    terminal.press("3");
+    terminal.press("Enter");
+    terminal.until("the refusal", || terminal.seen().contains("3 is no tempo: 0.40 to 2.50 s"));
+    terminal.press("BSpace");
+    terminal.until("nothing typed", || !terminal.seen().contains("0.40 to 2.50"));
+    terminal.tmux(&["send-keys", "-l", "1.08"]);
+    terminal.until("the tempo as it is typed", || terminal.seen().contains("Tempo 1.08_ s a stroke? Enter takes it"));
+    terminal.press("Enter");
+    lines += 1;
+    terminal.until("the tempo", || terminal.log().lines().last().is_some_and(|line| line.contains("TempoTo")));
+    // The keys of the levels are theirs again, and a touch is not lost to a number.
+    terminal.press("1");
+    terminal.press("a");
+    lines += 1;
+    terminal.until("a key in spite of it", || terminal.log().ends_with("Do(Course(Again))\n"));
+    assert_eq!(terminal.log().lines().count(), lines);
     // `space` paused and `m` muted; both show, and mean the other now.
     assert!(terminal.seen().contains("space go on") && terminal.seen().contains("beats off"), "{}", terminal.seen());
     terminal.press("Space");

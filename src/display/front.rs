@@ -1,5 +1,6 @@
 //! What the screen knows besides the session: what is open over it, the clock on the wall, what somebody has seen.
 
+use super::entry::TypedTempo;
 use crate::units::time::Seconds;
 
 /// What is asked or shown over the rest.
@@ -12,6 +13,8 @@ pub enum Over {
     Keys,
     /// Whether to stop.
     Stop,
+    /// A tempo, as far as it is typed.
+    Tempo(TypedTempo),
 }
 
 /// What the screen knows besides the session.

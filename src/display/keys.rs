@@ -30,6 +30,7 @@ enum Does {
     PauseOrResume,
     MuteOrNot,
     Plain(Command),
+    Digit,
     Top,
     Seen,
     Help,
@@ -41,6 +42,8 @@ enum Does {
 pub enum Asked {
     /// Something of the session.
     Session(Input),
+    /// The first digit of a tempo.
+    Digit(char),
     /// The hand of the pool's pace clock is at the top.
     Top,
     /// What went wrong has been seen.
@@ -61,6 +64,20 @@ pub enum Asked {
 const STEP: Decibels = Decibels::of(1.0);
 /// One step down.
 const STEP_DOWN: Decibels = Decibels::of(-1.0);
+
+/// The keys that a number begins with.
+const DIGITS: [KeyCode; 10] = [
+    KeyCode::Char('0'),
+    KeyCode::Char('1'),
+    KeyCode::Char('2'),
+    KeyCode::Char('3'),
+    KeyCode::Char('4'),
+    KeyCode::Char('5'),
+    KeyCode::Char('6'),
+    KeyCode::Char('7'),
+    KeyCode::Char('8'),
+    KeyCode::Char('9'),
+];
 
 /// Every key, the most needed first: a narrow screen shows what it has room for.
 pub const KEYS: &[KeyRow] = &[
@@ -186,6 +203,7 @@ pub const KEYS: &[KeyRow] = &[
         "beats down",
         Does::Plain(Command::Desk(DeskCommand::Level(Bus::Beats, STEP_DOWN))),
     ),
+    row(&DIGITS, "0-9", "tempo", "a tempo by its number: 1.08", "", Does::Digit),
     row(&[KeyCode::Char('c')], "c", "clock", "the pace clock is at the top", "", Does::Top),
     row(&[KeyCode::Enter], "enter", "seen", "what went wrong is seen", "", Does::Seen),
     row(&[KeyCode::Char('?')], "?", "keys", "show all keys, or hide them", "", Does::Help),
@@ -248,6 +266,10 @@ pub fn asked(key: &KeyEvent, snapshot: &Snapshot) -> Asked {
         Does::PauseOrResume => Command::Desk(DeskCommand::Pause),
         Does::MuteOrNot => Command::Desk(DeskCommand::Mute(!snapshot.situation.muted)),
         Does::Plain(command) => command,
+        Does::Digit => match key.code {
+            KeyCode::Char(digit) => return Asked::Digit(digit),
+            _ => return Asked::Nothing,
+        },
         Does::Top => return Asked::Top,
         Does::Seen => return Asked::Seen,
         Does::Help => return Asked::Help,

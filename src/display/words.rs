@@ -170,6 +170,15 @@ pub fn alarm(snapshot: &Snapshot, front: Front) -> Option<Alarm> {
         let ask = "Stop here? q or y stops; what was swum is kept. Any other key plays on.";
         return Some(Alarm { short: "stop?".to_owned(), lines: vec![ask.to_owned()] });
     }
+    if let Over::Tempo(entry) = front.over {
+        let text = entry.text();
+        let ask = if entry.is_refused() {
+            format!("{text} is no tempo: 0.40 to 2.50 s, in hundredths. Backspace, or Esc leaves it.")
+        } else {
+            format!("Tempo {text}_ s a stroke? Enter takes it, Esc leaves it.")
+        };
+        return Some(Alarm { short: format!("tempo {text}_"), lines: vec![ask] });
+    }
     if let Some(split) = snapshot.doubt {
         // Nobody has keyed the touch before: this one is taken for it.
         let late = match snapshot.situation.late {

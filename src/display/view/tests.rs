@@ -4,6 +4,7 @@ use super::*;
 use crate::cases::amount;
 use crate::conductor::situation::{Activity, ComingStart, Situation};
 use crate::display::big::Big;
+use crate::display::entry::TypedTempo;
 use crate::display::page::kept::{is_as_kept, text};
 use crate::session::snapshot::{DeviceState, Fault, Split};
 use crate::session::swim::{NumberOf, SwimFacts};
@@ -143,6 +144,7 @@ fn pictures_are_as_kept() {
         ("keys-80x24", swim(), Over::Keys, PLAIN, 80, 24),
         ("keys-40x10", rest(), Over::Keys, PLAIN, 40, 10),
         ("stop-80x24", rest(), Over::Stop, PLAIN, 80, 24),
+        ("tempo-80x24", swim(), Over::Tempo(TypedTempo::begun('1')), PLAIN, 80, 24),
     ] {
         is_as_kept(name, &drawn(&snapshot, over, look, width, height));
     }
@@ -151,7 +153,7 @@ fn pictures_are_as_kept() {
 #[test]
 fn any_size_is_drawn() {
     for snapshot in [swim(), rest(), Snapshot::default()] {
-        for over in [Over::Nothing, Over::Keys, Over::Stop] {
+        for over in [Over::Nothing, Over::Keys, Over::Stop, Over::Tempo(TypedTempo::begun('1'))] {
             for (width, height) in (0..64)
                 .step_by(amount(13, 3))
                 .flat_map(|w| (0..30).step_by(amount(2, 1)).map(move |h| (w, h)))
