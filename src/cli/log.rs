@@ -16,6 +16,8 @@ mod squad;
 mod tables;
 mod who;
 
+pub(super) use planned::LoggedScript;
+pub(super) use squad::SheetSwimmer;
 pub(super) use who::whose;
 
 use super::args::{Log, LogCommand};

@@ -77,7 +77,8 @@ fn values(length: &TappedLength) -> impl Iterator<Item = (Measure, f64)> {
     values.into_iter().flatten().filter(|(measure, value)| measure.range().contains(value))
 }
 
-/// A practice of nothing but what was tapped: crawl, without gear.
+/// A practice of nothing but what was tapped: what was `swum` in somebody's words, else crawl without gear, which alone tells of
+/// the stroke.
 ///
 /// # Errors
 /// Where nothing can be kept.
@@ -86,6 +87,7 @@ pub fn practice(
     swimmer: &str,
     (day, begun): (Day, TimeOfDay),
     pool: PoolLength,
+    swum: Option<&str>,
 ) -> Result<LoggedPractice, NoPlaceForTaps> {
     if notes.observations.is_empty() {
         return Err(NoPlaceForTaps("there is nothing to keep: no whole length was tapped".to_owned()));
@@ -96,8 +98,8 @@ pub fn practice(
         round: 1,
         metres: f64::from(notes.lengths) * pool.metres(),
         lengths: notes.lengths,
-        swim: format!("{far} {}", pool.unit().sign()),
-        plain: LengthRuns::of(1..=notes.lengths),
+        swim: format!("{far} {}{}", pool.unit().sign(), swum.map_or_else(String::new, |swum| format!(" {swum}"))),
+        plain: if swum.is_none() { LengthRuns::of(1..=notes.lengths) } else { LengthRuns::default() },
         test: false,
         tempo: None,
         predicted: None,
@@ -210,7 +212,7 @@ mod tests {
     fn own(notes: &TappedNotes) -> LoggedPractice {
         let pool = crate::script::quantity::swim::pool("25 m").unwrap();
         let moment = (Day::parse("2026-11-29").unwrap(), TimeOfDay::parse("18:05").unwrap());
-        practice(notes, "Ida", moment, pool).unwrap()
+        practice(notes, "Ida", moment, pool, None).unwrap()
     }
 
     #[test]
@@ -241,8 +243,13 @@ mod tests {
         assert_eq!((repeat.metres, repeat.lengths, repeat.swim.as_str()), (50.0, 2, "50 m"));
         assert_eq!((repeat.plain.to_string().as_str(), kept.pool.as_str()), ("1-2", "25 m"));
         let pool = crate::script::quantity::swim::pool("25 m").unwrap();
+        // What is no plain crawl is kept and feeds no model.
+        let moment = (kept.day, kept.begun.unwrap());
+        let breast = practice(&TappedNotes::of(&swim(), 1), "Ida", moment, pool, Some("breast")).unwrap();
+        let repeat = &breast.sets[0].repeats[0];
+        assert_eq!((repeat.swim.as_str(), repeat.plain.count(), repeat.observations.len()), ("50 m breast", 0, 8));
         let nothing = TappedNotes::default();
-        assert!(practice(&nothing, "Ida", (kept.day, kept.begun.unwrap()), pool).is_err());
+        assert!(practice(&nothing, "Ida", (kept.day, kept.begun.unwrap()), pool, None).is_err());
     }
 
     #[test]

@@ -114,7 +114,7 @@ fn the_notebook_gets_what_was_seen() {
         &two_lengths(),
     );
     assert!(
-        ran.stderr.contains("kept 5 values of Ida in 25 m, as plain crawl; `lengthwise log undo` takes it back"),
+        ran.stderr.contains("kept 5 values of Ida in 25 m, as plain crawl (--swum says what else it was); `lengthwise log undo` takes it back"),
         "{}",
         ran.stderr
     );
@@ -146,4 +146,45 @@ fn the_notebook_gets_what_was_seen() {
     tapped(Run::new("tap --log").exit(2).no_stdout().stderr("Name the swimmer with --swimmer"), "");
     tapped(ran.then("tap --log").exit(2).stderr("nothing was kept: there is nothing to keep"), "");
     tapped(ran.then("tap --into 1").exit(2).stderr("--log"), "");
+}
+
+#[test]
+fn what_is_tapped_is_what_was_swum() {
+    let breast = tapped(
+        Run::new("tap --log --swimmer Ida --swum breast").stderr("as breast, which tells nothing of your crawl"),
+        &two_lengths(),
+    );
+    let shown = breast.then("log show 1 --json").run().json();
+    let repeat = &shown["sets"][0]["repeats"][0];
+    assert_eq!((&repeat["swim"], &repeat["plain_lengths"]), (&"50 m breast".into(), &"".into()));
+    tapped(breast.then("tap --log --swum Crawl").stderr("as plain crawl"), &two_lengths());
+    tapped(breast.then("tap --log --swum breast --into 1").exit(2).stderr("cannot be used with"), "");
+    // By a script that is not kept yet: the practice comes into being with the taps, and then it is the one they go to.
+    let script = crate::material::script(
+        "  - { set: Easy, swim: 2 x 50 m on 1:40 }\n  - { set: Fists, swim: 2 x 50 m, drill: fist, rest: 20 s }\n",
+    );
+    let args = "tap --log --script tuesday.yaml --swimmer Bo --counts likely";
+    let ran = tapped(
+        Run::new(&format!("{args} --into 2.1"))
+            .file("tuesday.yaml", &script)
+            .stderr("into Try, repeat 2.1, from length 1 on")
+            .stderr("kept Try, and 6 values into repeat 2.1 of it"),
+        &two_lengths(),
+    );
+    tapped(ran.then(&format!("{args} --into 1.2")).stderr("kept 6 values into repeat 1.2 of Try"), &two_lengths());
+    let shown = ran.then("log show 1 --json").run().json();
+    let repeat = |set: usize, repeat: usize| &shown["sets"][set]["repeats"][repeat];
+    // The script knows that a drill tells nothing of the whole stroke.
+    assert_eq!((&repeat(1, 0)["plain_lengths"], &repeat(0, 1)["plain_lengths"]), (&"".into(), &"1-2".into()));
+    for (set, number) in [(1, 0), (0, 1)] {
+        assert_eq!(repeat(set, number)["observations"].as_array().unwrap().len(), 6);
+    }
+    // Another script is another practice.
+    let other = script.replace("Easy", "Other");
+    tapped(
+        ran.then("tap --log --script other.yaml --into 1.1").file("other.yaml", other).stderr("kept Try, and"),
+        &two_lengths(),
+    );
+    tapped(ran.then("tap --log --script gone.yaml --into 1").exit(3).stderr("cannot read gone.yaml"), "");
+    tapped(ran.then("tap --log --script other.yaml").exit(2).stderr("--into"), "");
 }

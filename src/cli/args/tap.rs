@@ -28,6 +28,16 @@ pub struct TapArgs {
     /// With --log: into a repeat of the swimmer's last practice of today: 2.3 is repeat 3 of set 2, 2.3.2 from its second length on
     #[arg(long, value_name = "PLACE", requires = "log")]
     pub into: Option<String>,
+    /// With --into: the script that is swum. Where the swimmer's last practice of today is none of it, one is kept
+    #[arg(long, value_name = "SCRIPT", requires = "into")]
+    pub script: Option<PathBuf>,
+    /// A folder that holds cue packs; may be given again
+    #[arg(long, value_name = "DIR", requires = "script")]
+    pub packs: Vec<PathBuf>,
+    /// With --log: what is swum where it is not plain crawl: breast, "fist drill", "with paddles". It is kept, and tells nothing of the
+    /// stroke
+    #[arg(long, value_name = "WHAT", requires = "log", conflicts_with = "into")]
+    pub swum: Option<String>,
     /// Which notebook
     #[command(flatten)]
     pub notebook: NotebookArg,

@@ -14,14 +14,14 @@ use crate::units::calendar::Day;
 use std::path::{Path, PathBuf};
 
 /// A script that has been opened, for any number of swimmers.
-pub(super) struct LoggedScript {
+pub(in crate::cli) struct LoggedScript {
     opened: Opened,
     copy: ScriptCopy,
 }
 
 impl LoggedScript {
     /// Opens a script; what is wrong with it is shown.
-    pub(super) fn open(script: &Path, packs: &[PathBuf], ui: &mut Ui) -> Result<Self, Failure> {
+    pub(in crate::cli) fn open(script: &Path, packs: &[PathBuf], ui: &mut Ui) -> Result<Self, Failure> {
         let opened = Opened::open(&request(script, packs), Sources::new()).map_err(|error| Failure::world(&error))?;
         let copy = ScriptCopy { name: name(script), text: opened.text().to_owned() };
         let script = Self { opened, copy };
@@ -41,12 +41,12 @@ impl LoggedScript {
     }
 
     /// The script's text.
-    pub(super) fn text(&self) -> &str {
+    pub(in crate::cli) fn text(&self) -> &str {
         &self.copy.text
     }
 
     /// What is planned for a swimmer, and what tells the script from others.
-    pub(super) fn outline(
+    pub(in crate::cli) fn outline(
         &mut self,
         swimmer: &SheetSwimmer,
         day: Day,

@@ -11,7 +11,7 @@ use std::path::Path;
 
 /// A swimmer with what is known of them.
 #[derive(Clone, Debug)]
-pub(super) struct SheetSwimmer {
+pub(in crate::cli) struct SheetSwimmer {
     /// The name.
     pub name: String,
     /// How they swim.
@@ -22,7 +22,7 @@ pub(super) struct SheetSwimmer {
 
 /// How a swimmer of a sheet is known.
 #[derive(Clone, Debug)]
-pub(super) enum SheetKnown {
+pub(in crate::cli) enum SheetKnown {
     /// By a profile's text, or not at all.
     Noted(Option<String>),
     /// By a roster.
@@ -31,7 +31,7 @@ pub(super) enum SheetKnown {
 
 impl SheetSwimmer {
     /// One of the notebook.
-    pub(super) fn of_notebook(swimmer: NotedSwimmer) -> Self {
+    pub(in crate::cli) fn of_notebook(swimmer: NotedSwimmer) -> Self {
         Self { name: swimmer.name, known: SheetKnown::Noted(swimmer.profile), focus: Vec::new() }
     }
 
