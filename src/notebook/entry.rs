@@ -7,9 +7,15 @@ use crate::swimmer::fit::load::session_load;
 use crate::units::calendar::{Day, TimeOfDay};
 use std::fmt;
 
-/// Whether two names are one swimmer's: upper and lower case are alike, in the letters in which they are for the database too.
+/// A name as it is looked for, in the database too: upper and lower case are alike in every alphabet. By way of upper case, so that
+/// `ß` is `SS` and both forms of a Greek sigma are one. An accent that is a sign of its own behind its letter stays another.
+pub fn folded(name: &str) -> String {
+    name.to_uppercase().to_lowercase()
+}
+
+/// Whether two names are one swimmer's.
 pub fn is_same_name(one: &str, other: &str) -> bool {
-    one.eq_ignore_ascii_case(other)
+    one == other || folded(one) == folded(other)
 }
 
 /// The longest name, in letters.
@@ -280,6 +286,16 @@ impl LoggedPractice {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn names_are_alike_in_every_alphabet() {
+        for (one, other) in
+            [("ÉVA", "éva"), ("Ida", "iDA"), ("Groß", "GROSS"), ("ΟΔΥΣΣΕΥΣ", "Οδυσσευς"), ("Жанна", "жАННА")]
+        {
+            assert!(is_same_name(one, other), "{one} {other}");
+        }
+        assert!(!is_same_name("Eva", "Éva") && !is_same_name("Ida", "Ida B"));
+    }
 
     #[test]
     fn words_are_those_of_the_tables() {

@@ -2,7 +2,7 @@
 
 use super::entry::{
     Impressions, LoggedPractice, LoggedRepeat, LoggedSet, Measure, NotedSwimmer, Observation, ScriptCopy, SwimState,
-    ValueSource,
+    ValueSource, folded,
 };
 use super::fault::NotebookFault;
 use super::lengths::LengthRuns;
@@ -46,8 +46,8 @@ impl Notebook {
         let last = wanted.last.map_or(-1, i64::from);
         let all = |snapshot: &Connection| {
             let sql = "INSERT INTO wanted SELECT practice.id FROM practice JOIN swimmer ON swimmer.id = practice.swimmer
-                 WHERE (?1 IS NULL OR name = ?1) AND (?2 IS NULL OR day >= ?2) ORDER BY day DESC, practice.id DESC LIMIT ?3";
-            snapshot.execute(sql, params![wanted.swimmer, since, last]).map(drop)
+                 WHERE (?1 IS NULL OR folded = ?1) AND (?2 IS NULL OR day >= ?2) ORDER BY day DESC, practice.id DESC LIMIT ?3";
+            snapshot.execute(sql, params![wanted.swimmer.as_deref().map(folded), since, last]).map(drop)
         };
         self.read_practices(all)
     }
@@ -67,8 +67,8 @@ impl Notebook {
     /// Where the file cannot be read.
     pub fn has_record(&self, swimmer: &str, record: &str) -> Result<bool, NotebookFault> {
         let found = self.connection().query_row(
-            "SELECT 1 FROM practice JOIN swimmer ON swimmer.id = practice.swimmer WHERE name = ?1 AND record = ?2",
-            params![swimmer, record],
+            "SELECT 1 FROM practice JOIN swimmer ON swimmer.id = practice.swimmer WHERE folded = ?1 AND record = ?2",
+            params![folded(swimmer), record],
             |_| Ok(()),
         );
         found.optional().map(|found| found.is_some()).map_err(|error| self.fault(&error))

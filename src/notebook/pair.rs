@@ -1,5 +1,6 @@
 //! Two phrases for one focus that are compared over practices.
 
+use super::entry::folded;
 use super::fault::NotebookFault;
 use super::store::Notebook;
 use crate::units::calendar::Day;
@@ -77,8 +78,8 @@ impl Notebook {
     pub fn compared(&self, swimmer: &str) -> Result<Option<PhrasePair>, NotebookFault> {
         let found = self.connection().query_row(
             "SELECT first, second, begun FROM phrase_pair JOIN swimmer ON swimmer.id = phrase_pair.swimmer
-             WHERE name = ?1 AND ended IS NULL",
-            [swimmer],
+             WHERE folded = ?1 AND ended IS NULL",
+            [folded(swimmer)],
             |row| Ok((row.get(0)?, row.get(1)?, row.get::<_, String>(2)?)),
         );
         let found: Option<(String, String, String)> = found.optional().map_err(|error| self.fault(&error))?;
@@ -101,14 +102,14 @@ impl Notebook {
         self.change(moment, &what, |change| {
             change.execute(
                 "UPDATE phrase_pair SET ended = ?2
-                 WHERE ended IS NULL AND swimmer = (SELECT id FROM swimmer WHERE name = ?1)",
-                params![swimmer, today],
+                 WHERE ended IS NULL AND swimmer = (SELECT id FROM swimmer WHERE folded = ?1)",
+                params![folded(swimmer), today],
             )?;
             if let Some((first, second)) = pair {
                 change.execute(
                     "INSERT INTO phrase_pair (swimmer, first, second, begun)
-                     VALUES ((SELECT id FROM swimmer WHERE name = ?1), ?2, ?3, ?4)",
-                    params![swimmer, first, second, today],
+                     VALUES ((SELECT id FROM swimmer WHERE folded = ?1), ?2, ?3, ?4)",
+                    params![folded(swimmer), first, second, today],
                 )?;
             }
             Ok(())

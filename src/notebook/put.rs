@@ -1,6 +1,6 @@
 //! Writes practices and swimmers.
 
-use super::entry::{LoggedPractice, LoggedRepeat, LoggedSet, NotedSwimmer, Observation, ScriptCopy};
+use super::entry::{LoggedPractice, LoggedRepeat, LoggedSet, NotedSwimmer, Observation, ScriptCopy, folded};
 use super::fault::NotebookFault;
 use super::hash::sha256;
 use super::store::Notebook;
@@ -69,8 +69,11 @@ pub(super) fn remove(change: &Transaction<'_>, id: PracticeId) -> rusqlite::Resu
 
 /// The number of a swimmer, who comes into being where the name is new.
 pub(super) fn swimmer_id(change: &Transaction<'_>, name: &str) -> rusqlite::Result<i64> {
-    change.prepare_cached("INSERT INTO swimmer (name) VALUES (?1) ON CONFLICT DO NOTHING")?.execute([name])?;
-    change.prepare_cached("SELECT id FROM swimmer WHERE name = ?1")?.query_row([name], |row| row.get(0))
+    let folded = folded(name);
+    change
+        .prepare_cached("INSERT INTO swimmer (name, folded) VALUES (?1, ?2) ON CONFLICT DO NOTHING")?
+        .execute([name, &folded])?;
+    change.prepare_cached("SELECT id FROM swimmer WHERE folded = ?1")?.query_row([folded], |row| row.get(0))
 }
 
 /// Keeps a script's text once; its key is the hash of the text.

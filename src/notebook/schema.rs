@@ -3,13 +3,20 @@
 //! Taking back is the way that SQLite's own documentation describes ("Automatic Undo/Redo Using SQLite"): triggers write
 //! down, for each row that changes, the statement that brings it back.
 
-use rusqlite::{Connection, Transaction};
+use super::entry::{LONGEST_NAME, folded};
+use rusqlite::{Connection, Transaction, params};
+use std::collections::BTreeSet;
 
 /// Marks the file as a notebook: `Lwnb`.
 pub(super) const APPLICATION: i32 = 0x4c77_6e62;
 
 /// What makes each version of the one before; the first makes the tables. How many there are is the newest version.
-const VERSIONS: [&str; 3] = [include_str!("schema.sql"), include_str!("schema-2.sql"), include_str!("schema-3.sql")];
+const VERSIONS: [&str; 4] = [
+    include_str!("schema.sql"),
+    include_str!("schema-2.sql"),
+    include_str!("schema-3.sql"),
+    include_str!("schema-4.sql"),
+];
 
 /// The newest version, which this program writes.
 pub(super) const NEWEST: usize = VERSIONS.len();
@@ -49,11 +56,34 @@ pub(super) fn migrate(change: &Transaction<'_>) -> rusqlite::Result<()> {
     for step in VERSIONS.iter().skip(version) {
         change.execute_batch(step)?;
     }
+    fold_names(change)?;
     change.execute_batch(UNDO)?;
     for table in TABLES {
         change.execute_batch(&triggers(table, &columns(change, table)?))?;
     }
     change.pragma_update(None, "user_version", NEWEST as i64)
+}
+
+/// Gives every name its folded form. Before version 4 `ÉVA` and `éva` were two swimmers. They stay two, since nobody knows whether
+/// they are: the later one gets a number behind the name.
+fn fold_names(change: &Transaction<'_>) -> rusqlite::Result<()> {
+    let mut statement = change.prepare("SELECT id, name FROM swimmer WHERE folded IS NULL ORDER BY id")?;
+    let swimmers: Vec<(i64, String)> =
+        statement.query_map([], |row| Ok((row.get(0)?, row.get(1)?)))?.collect::<rusqlite::Result<_>>()?;
+    let mut taken: BTreeSet<String> = swimmers.iter().map(|(_, name)| folded(name)).collect();
+    let mut kept = BTreeSet::new();
+    for (id, mut name) in swimmers {
+        if !kept.insert(folded(&name)) {
+            let free = (2..).map(|number: u32| {
+                let sign = format!(" ({number})");
+                name.chars().take(LONGEST_NAME - sign.chars().count()).collect::<String>() + &sign
+            });
+            let free = { free }.find(|name| taken.insert(folded(name)));
+            name = free.unwrap_or(name);
+        }
+        change.execute("UPDATE swimmer SET name = ?2, folded = ?3 WHERE id = ?1", params![id, name, folded(&name)])?;
+    }
+    Ok(())
 }
 
 /// A table's columns, and whether each is part of its key.

@@ -1,5 +1,6 @@
 //! A line for each practice, without reading what is in it.
 
+use super::entry::folded;
 use super::fault::NotebookFault;
 use super::history::Wanted;
 use super::put::PracticeId;
@@ -54,11 +55,11 @@ impl Notebook {
                          JOIN observation ON observation.repeat = repeat.id
                          WHERE swum_set.practice = chosen.id AND measure = 'time')
                  FROM (SELECT practice.*, name FROM practice JOIN swimmer ON swimmer.id = practice.swimmer
-                       WHERE (?1 IS NULL OR name = ?1) AND (?2 IS NULL OR day >= ?2)
+                       WHERE (?1 IS NULL OR folded = ?1) AND (?2 IS NULL OR day >= ?2)
                        ORDER BY day DESC, practice.id DESC LIMIT ?3) AS chosen
                  ORDER BY day, id",
             )?;
-            let rows = statement.query_map(params![wanted.swimmer, since, last], |row| {
+            let rows = statement.query_map(params![wanted.swimmer.as_deref().map(folded), since, last], |row| {
                 Ok(PracticeSummary {
                     id: PracticeId::new(row.get(0)?),
                     day: row.get(1)?,
