@@ -32,6 +32,7 @@ mod tap;
 mod today;
 mod tracks;
 mod ui;
+mod wrap;
 
 use crate::diag::shown::{Printer, Shown, is_harmful};
 use args::{Args, Verb, When};

@@ -2,6 +2,7 @@
 
 use super::failure::Failure;
 use super::ui::Ui;
+use super::wrap::wrapped;
 use crate::diag::explain::{ExampleFile, page};
 use crate::diag::shown::Shown;
 use crate::diag::{Code, nearest};
@@ -66,20 +67,4 @@ fn explain(code: Code, ui: &Ui) -> Shown {
         }
     }
     text
-}
-
-/// A paragraph in lines of at most `width` columns; the pages are plain letters.
-fn wrapped(text: &str, width: usize) -> Vec<String> {
-    let (mut lines, mut line) = (Vec::new(), String::new());
-    for word in text.split_whitespace() {
-        if !line.is_empty() && line.chars().count() + 1 + word.chars().count() > width {
-            lines.push(std::mem::take(&mut line));
-        }
-        if !line.is_empty() {
-            line.push(' ');
-        }
-        line += word;
-    }
-    lines.push(line);
-    lines
 }

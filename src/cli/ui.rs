@@ -108,6 +108,8 @@ impl Ui {
 
     /// Text to the side of the results.
     pub fn message(&mut self, text: impl Into<Shown>) {
+        // What is said of a result comes behind it, on a terminal too. If that fails, the last flush fails again and is told.
+        let _ = self.flush();
         // Where messages cannot be written there is nobody to tell.
         let _ = self.err.put(&text.into());
     }

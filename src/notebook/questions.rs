@@ -14,6 +14,9 @@ use crate::units::time::Seconds;
 pub const IN_PAIN: &str =
     "Stop what hurts, swim nothing quick until it is gone, and have it looked at by a professional.";
 
+/// What the line begins with that shows what is known already.
+pub const SO_FAR: &str = "so far: ";
+
 /// So many counts are asked for at most: nobody remembers more.
 const COUNTS: usize = 2;
 
@@ -207,7 +210,7 @@ impl<'a> Interview<'a> {
         match question {
             Question::Missed => format!(
                 "Did you leave anything out?{known}\n\
-                 no, or what: 3.2 is repeat 2 of set 3, 5 is all of set 5, \"from 4.3\" is all from there on"
+                 \"no\", or what: 3.2 is repeat 2 of set 3, 5 is all of set 5, \"from 4.3\" is all from there on"
             ),
             Question::Counts(asked) => {
                 let what: Vec<String> = asked.iter().map(|asked| of_length(practice, *asked)).collect();
@@ -215,24 +218,22 @@ impl<'a> Interview<'a> {
                 let example = if asked.len() > 1 { "18 21; - for one you do not know" } else { "18" };
                 format!(
                     "How many strokes? {what}{known}\n\
-                     such as {example}; 18? where it is a guess; 18 at 1.15 where you swam another tempo"
+                     such as {example}; 18? for a guess; 18 at 1.15 if you swam at another tempo"
                 )
             }
             Question::Time(asked) => {
                 let swim = place::repeat(practice, *asked).map_or("", |repeat| repeat.swim.as_str());
-                format!(
-                    "What time did you swim for {swim} ({asked})?{known}\nsuch as 5:52 or 58.4; 5:52? where it is a guess"
-                )
+                format!("What time did you swim for {swim} ({asked})?{known}\nsuch as 5:52 or 58.4; 5:52? for a guess")
             }
             Question::Apart => format!(
                 "Where did the stroke fall apart?{known}\n\
-                 such as 4.5 where it was in repeat 5 of set 4; no where it held"
+                 such as 4.5 for repeat 5 of set 4; \"no\" if it held"
             ),
             Question::Feeling => format!(
                 "Feel 1 to 5, effort 0 to 10, minutes?{known}\n\
                  feel: 1 nothing worked, 3 as usual, 5 it flowed; effort of the whole: 2 easy, 5 hard, 7 very hard, 10 all you had; such as 4 6 40"
             ),
-            Question::Pain => format!("Did anything hurt?{known}\nwhere; no where nothing did"),
+            Question::Pain => format!("Did anything hurt?{known}\nwhere, or \"no\" if nothing did"),
         }
     }
 }
@@ -275,7 +276,7 @@ fn known(practice: &LoggedPractice, question: &Question) -> String {
             said.pain.iter().map(|pain| if pain.is_empty() { "no".to_owned() } else { pain.clone() }).collect()
         }
     };
-    if now.is_empty() { String::new() } else { format!("\nnow {}; Enter keeps it", now.join(", ")) }
+    if now.is_empty() { String::new() } else { format!("\n{SO_FAR}{}; Enter keeps it", now.join(", ")) }
 }
 
 /// A count that is kept, with its tempo where it was swum at another than was asked for.

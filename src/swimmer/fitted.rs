@@ -35,10 +35,13 @@ impl Swimmer {
             Some(1) => "yesterday".to_owned(),
             Some(days) => format!("{days} days ago"),
         };
-        let many = if counts.len() == 1 { "1 count" } else { &format!("{} counts", counts.len()) };
+        let counted = match counts.len() {
+            1 => format!("1 count in the notebook, made {days}"),
+            many => format!("{many} counts in the notebook, the last of them {days}"),
+        };
         let strokes = model.count(pool.metres(), self.usual.as_f64());
         let sentence = format!(
-            "strokes of {name}: {strokes:.1} at {:.2} s in {pool}, from {many} in the notebook, the last {days}",
+            "{name} takes {strokes:.1} strokes a length at {:.2} s in {pool}, by {counted}",
             self.usual.as_f64()
         );
         self.assumptions.insert(0, sentence);

@@ -20,8 +20,8 @@ pub fn tap_error(strokes: u32, scatter: f64) -> f64 {
 pub fn own_error(film_speed: f64) -> String {
     let (least, most) = (HAND_SCATTER.0 * film_speed, HAND_SCATTER.1 * film_speed);
     format!(
-        "± holds at 95 %. Of that a hand that scatters by {:.0} to {:.0} ms makes {:.3} to {:.3} s over 19 strokes, and a key on \
-         its way in far less",
+        "± holds in 95 of 100. A hand that taps {:.0} to {:.0} ms off makes {:.3} to {:.3} s of it over 19 strokes, a key on its way \
+         far less.\nA first or last tap that is missing cannot be told: watch the walls",
         least * 1e3,
         most * 1e3,
         tap_error(19, least),

@@ -32,7 +32,7 @@ fn a_practice_is_kept_by_options() {
     );
     assert!(ran.stderr.contains("a new notebook: "), "{}", ran.stderr);
     assert!(ran.stdout.contains("practice 1: "), "{}", ran.stdout);
-    let brief = "5 of 6 repeats known to be swum · 1 missed · 2 counts · 1 time · apart from 2.3 · 30 min · feel 4 · effort 6 · load 180 · nothing hurt";
+    let brief = "5 of 6 repeats known to be swum · 1 missed · 2 counts · 1 time · fell apart from 2.3 on · 30 min · feel 4 · effort 6 · load 180 · nothing hurt";
     assert!(ran.stdout.contains(brief), "{}", ran.stdout);
     assert!(ran.stderr.contains("`lengthwise log undo` takes it back"), "{}", ran.stderr);
     assert!(ran.path(".local/share/lengthwise/notebook.sqlite").is_file());
@@ -213,7 +213,7 @@ fn that_the_stroke_held_is_an_answer() {
     // Who names one place, says that the other sets held.
     assert_eq!(held(3), [yes.clone(), no, yes]);
     ran.then("review --as-of 2024-11-23")
-        .stdout("Stroke   held in 1 of 2 practices that say so in four weeks; last fell apart on 2024-11-22, Range, from repeat 2 on")
+        .stdout("Stroke   held in 1 of 2 practices in four weeks, by the log; it last fell apart on 2024-11-22, Range, from repeat 2 on")
         .run();
     ran.then("review --as-of 2024-11-23 --on splits").stdout("the stroke").stdout("  held\n").run();
     let review = ran.then("review --as-of 2024-11-23 --json").run().json();

@@ -68,7 +68,7 @@ fn counts_of_the_notebook_make_the_plan() {
         for (found, counted) in counts(&ida).into_iter().zip([17.0, 18.0, 19.0]) {
             assert!((found - counted).abs() < 0.6, "{found} for {counted}");
         }
-        let said = "from 12 counts in the notebook, the last 3 days ago";
+        let said = "by 12 counts in the notebook, the last of them 3 days ago";
         assert!(ida.plan.assumptions[0].contains(said), "{:?}", ida.plan.assumptions);
     }
     swim(folder, "Bo", [24.0, 25.0, 27.0]);

@@ -97,7 +97,7 @@ fn an_edit_shows_what_is_kept_and_gives_way_to_another() {
     let Some(terminal) = terminal else { return };
     let home = terminal.log.parent().unwrap().to_owned();
     terminal.type_answer("Did you leave anything out?", "");
-    terminal.type_answer("now 24; Enter keeps it", "23");
+    terminal.type_answer("so far: 24; Enter keeps it", "23");
     let quick = std::process::Command::new(program)
         .args(["log", "edit", "1", "--feel", "2"])
         .env_clear()
@@ -107,7 +107,7 @@ fn an_edit_shows_what_is_kept_and_gives_way_to_another() {
     assert!(quick.status.success(), "{quick:?}");
     terminal.type_answer("What time did you swim", "");
     terminal.type_answer("Where did the stroke fall apart?", "");
-    terminal.type_answer("now feel 4; Enter keeps it", "");
+    terminal.type_answer("so far: feel 4; Enter keeps it", "");
     terminal.type_answer("Did anything hurt?", "");
     terminal.until("the refusal", || terminal.seen().contains("CODE 3"));
     let seen = terminal.all().replace('\n', " ");

@@ -136,7 +136,7 @@ pub struct AnswerArgs {
     /// A time by the clock: 4=5:52, 4.2=58.4; 5:52? is a guess; 4.2=no takes one back; may be given again
     #[arg(long, value_name = "PLACE=TIME")]
     pub time: Vec<String>,
-    /// Where the stroke fell apart: 3.5 for repeat 5 of set 3, `no` where it held
+    /// Where the stroke fell apart: 3.5 for repeat 5 of set 3, `no` if it held
     #[arg(long, value_name = "PLACE")]
     pub apart: Vec<String>,
     /// How good the stroke felt: 1 nothing worked, 3 as usual, 5 it flowed
@@ -148,7 +148,7 @@ pub struct AnswerArgs {
     /// How many minutes the whole took
     #[arg(long, value_name = "MINUTES")]
     pub minutes: Option<String>,
-    /// Where it hurt; `no` where nothing did
+    /// Where it hurt; `no` if nothing did
     #[arg(long, value_name = "WHERE")]
     pub pain: Option<String>,
     /// Anything else

@@ -4,11 +4,12 @@ use super::show::swims;
 use crate::cli::failure::Failure;
 use crate::cli::lines;
 use crate::cli::ui::{self, Ui};
+use crate::cli::wrap::wrapped;
 use crate::diag::shown::{Shown, printable};
 use crate::notebook::answers::Answers;
 use crate::notebook::entry::{LoggedPractice, ValueSource};
 use crate::notebook::outline::Outline;
-use crate::notebook::questions::{Heard, Interview};
+use crate::notebook::questions::{Heard, Interview, SO_FAR};
 use crossbeam_channel::RecvTimeoutError;
 use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, Ordering};
@@ -26,7 +27,13 @@ pub(super) fn ask(outline: &Outline, source: ValueSource, ui: &mut Ui) -> Result
     let mut interview = Interview::new(outline, source);
     while let Some(question) = interview.question() {
         let (first, rest) = question.split_once('\n').unwrap_or((&question, ""));
-        ui.message(Shown::heading(first) + "\n" + Shown::faint(rest) + "\n> ");
+        let lines = |text: &str| wrapped(text, ui.width()).join("\n") + "\n";
+        let mut asked = Shown::heading(&lines(first));
+        for line in rest.lines() {
+            // What stands already is no mere help.
+            asked.push(if line.starts_with(SO_FAR) { Shown::from(lines(line)) } else { Shown::faint(&lines(line)) });
+        }
+        ui.message(asked + "> ");
         let line = loop {
             // Only a flag: nothing else is read through it.
             if stop.load(Ordering::Relaxed) {
@@ -60,5 +67,5 @@ fn head(practice: &LoggedPractice, ui: &mut Ui) {
     for set in &practice.sets {
         ui.message(format!("{:>3}  {} · {}\n", set.number, printable(&set.title), swims(set)));
     }
-    ui.message("Enter leaves a question out (and keeps what is there already), u goes back one. A ? behind a number makes it a guess.\n");
+    ui.message("Enter passes over a question (what is kept already stays), u goes back one.\n");
 }

@@ -42,16 +42,20 @@ pub(super) fn run(args: &EditPractice, ui: &mut Ui) -> Result<(), Failure> {
     let mut practice = before.clone();
     practice.day = day.unwrap_or(practice.day);
     said.apply(&mut practice).map_err(|wrong| Failure::Usage(format!("nothing was changed: {wrong}")))?;
-    if practice == before {
-        ui.message("nothing was changed\n");
-    } else {
+    let is_changed = practice != before;
+    if is_changed {
         let what = format!("changed {}", line_of(&before));
         notebook.replace(&now.note(), &what, (id, &before), &practice).map_err(failed)?.map_err(changed_meanwhile)?;
+    } else {
+        ui.message("nothing was changed\n");
     }
     if args.json {
         return Ok(ui.result(Shown::json(&record::practice(&(id, practice))))?);
     }
     let line = line_of(&practice);
     ui.result(Shown::heading(&format!("practice {}", id.number())) + format!(": {line}\n{}\n", brief(&practice)))?;
+    if is_changed {
+        ui.message("`lengthwise log undo` takes it back\n");
+    }
     Ok(())
 }

@@ -38,7 +38,7 @@ fn table(found: &[PracticeSummary]) -> Shown {
     if found.is_empty() {
         return Shown::from("no practices yet: `lengthwise log SCRIPT` keeps one\n");
     }
-    let heads = ["", "day", "swimmer", "practice", "metres", "minutes", "feel", "effort", "counts", "times", "pain"];
+    let heads = ["", "day", "swimmer", "practice", "m", "min", "feel", "effort", "counts", "times", "pain"];
     let number = |number: Option<u8>| number.map_or_else(String::new, |number| number.to_string());
     let some = |number: u32| if number == 0 { String::new() } else { number.to_string() };
     let row = |line: &PracticeSummary| {

@@ -136,8 +136,10 @@ pub(super) fn brief(practice: &LoggedPractice) -> String {
         practice.repeats().flat_map(|(_, repeat)| &repeat.observations).filter(|value| value.measure == measure).count()
     };
     let mut parts = Vec::new();
-    if swum > 0 {
-        parts.push(format!("{swum} of {} known to be swum", counted(all, "repeat")));
+    match swum {
+        0 => {}
+        swum if swum == all => parts.push(format!("all {} swum", counted(all, "repeat"))),
+        swum => parts.push(format!("{swum} of {} known to be swum", counted(all, "repeat"))),
     }
     for (number, word) in [
         (of(SwimState::Missed), "missed"),
@@ -150,7 +152,7 @@ pub(super) fn brief(practice: &LoggedPractice) -> String {
         parts.extend(Some(observed(measure)).filter(|number| *number > 0).map(|number| counted(number, word)));
     }
     for set in &practice.sets {
-        parts.extend(set.apart.map(|repeat| format!("apart from {}.{repeat}", set.number)));
+        parts.extend(set.apart.map(|repeat| format!("fell apart from {}.{repeat} on", set.number)));
     }
     parts.extend(Some(said(practice)).filter(|said| !said.is_empty()));
     if parts.is_empty() { "nothing observed".to_owned() } else { parts.join(" · ") }

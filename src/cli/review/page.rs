@@ -47,7 +47,8 @@ fn volume(review: &Review) -> String {
         Some(days) => format!("{days} days ago"),
     };
     let recent = many(review.recent, "practice");
-    format!("{recent} in four weeks, {:.1} km; {} in all, the last {last}", review.metres / 1000.0, review.practices)
+    let last = if review.practices == 1 { last } else { format!("the last of them {last}") };
+    format!("{recent} in four weeks, {:.1} km; {} in all, {last}", review.metres / 1000.0, review.practices)
 }
 
 /// So many of something.
@@ -250,10 +251,10 @@ fn cues(review: &Review) -> Vec<String> {
 fn held(review: &Review) -> Option<String> {
     let HeldTotals { told, held, last } = &review.held;
     let place = last.as_ref().map_or_else(String::new, |FellApart { day, set, repeat }| {
-        format!("; last fell apart on {day}, {set}, from repeat {repeat} on")
+        format!("; it last fell apart on {day}, {set}, from repeat {repeat} on")
     });
     (*told > 0)
-        .then(|| format!("Stroke   held in {held} of {} that say so in four weeks{place}", many(*told, "practice")))
+        .then(|| format!("Stroke   held in {held} of {} in four weeks, by the log{place}", many(*told, "practice")))
 }
 
 fn breaths(review: &Review) -> Vec<String> {

@@ -25,7 +25,7 @@ pub fn text(swim: &TappedSwim, film_speed: f64) -> Shown {
     if swim.lengths.len() > 1 {
         let count = swim.count().map_or(String::new(), |count| format!("{count} strokes a length, "));
         let tempo = swim.tempo().map_or("no tempo".to_owned(), |tempo| format!("{tempo:.2} s"));
-        text.push(format!("in the middle: {count}{tempo} (medians)\n"));
+        text.push(format!("on the whole: {count}{tempo} (medians)\n"));
     }
     text.push(Shown::faint(&format!("{}\n", words::own_error(film_speed))));
     text

@@ -133,7 +133,7 @@ fn what_was_kept_is_shown_when_it_is_looked_at_again() {
         now.push(question.lines().nth(1).unwrap().to_owned());
         interview.hear("");
     }
-    let keeps = |now: &str| format!("now {now}; Enter keeps it");
+    let keeps = |now: &str| format!("so far: {now}; Enter keeps it");
     assert_eq!(now, ["2.2", "18at1.25 21?", "3:52", "2.3", "feel 4, effort 6", "no"].map(keeps));
     // What is left out stays.
     let mut edited = practice.clone();
