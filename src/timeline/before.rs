@@ -230,7 +230,12 @@ pub(super) fn news(
     let Some(line) = set.lines.get(now.line) else { return Vec::new() };
     let mut news = Vec::new();
     if let Some(before) = set.lines.get(then.line).filter(|_| now.line != then.line) {
-        news.extend(announcer.turn_to(line, before).into_iter().map(|said| (2, vec![said])));
+        let turned = announcer.turn_to(line, before);
+        // Two lines of the same distances in turn: the last of one may be another than the first of the other.
+        if now.distance != then.distance && turned.iter().all(|said| said.id != "swim") {
+            news.push((2, vec![announcer.far(now.distance)]));
+        }
+        news.extend(turned.into_iter().map(|said| (2, vec![said])));
         let breathe = line.breathe.filter(|breathe| before.breathe != Some(*breathe));
         let in_ear = practice.audience.in_ear();
         news.extend(breathe.map(|breathe| (2, vec![announcer.breathe(breathe, in_ear)])));

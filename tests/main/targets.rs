@@ -142,6 +142,19 @@ fn a_target_without_room_is_told() {
 }
 
 #[test]
+fn the_same_distances_in_two_lines_are_told_where_they_change() {
+    let sets = "  - { set: Two ladders, do: [{ swim: [100 m, 25 m], rest: 40 s }, { swim: [100 m, 25 m], rest: 40 s, breathe: every 3 }] }";
+    let cues = heard(sets, "");
+    let gos: Vec<f64> = cues.iter().filter(|cue| cue.kind == "go").map(|cue| cue.at).collect();
+    let swum = |from: f64, to: f64| {
+        let own = cues.iter().filter(|cue| (from..to).contains(&cue.at) && cue.id == "swim");
+        own.map(|cue| cue.text.as_str()).collect::<Vec<_>>()
+    };
+    let told: Vec<_> = gos.windows(2).map(|pair| swum(pair[0], pair[1])).collect();
+    assert_eq!(told, [["twenty-five metres"], ["one hundred metres"], ["twenty-five metres"]]);
+}
+
+#[test]
 fn what_is_new_at_a_join_comes_with_the_first_strokes() {
     let cues = heard(
         "  - { set: A, rest: 0 s, do: [{ swim: 50 m, pace: 2:00 }, { swim: 100 m, pace: 1:50, strokes: { at-most: 20 } }] }",
