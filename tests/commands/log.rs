@@ -278,6 +278,10 @@ fn a_name_that_nobody_knows_is_told_before_a_sheet_is_taken() {
         assert!(refused.stderr.contains(told), "{told} is missing: {}", refused.stderr);
     }
     ran.then("log swimmer").stdout("Bo (no profile)\nIda (no profile)\n").run();
+    // Who makes the sheet is told before anybody fills it in.
+    ran.then("log sheet tuesday.yaml --swimmer Ida --swimmer Zoe -o new.csv")
+        .stderr("swimmers; new to the notebook: Zoe; fill it in, then `lengthwise log take new.csv --new-swimmer`")
+        .run();
     // A roster knows its own.
     let roster = "lengthwise-roster: 1\npool: 25 m\nswimmers:\n  - { name: Idda, hundred: 1:40 }\n  - { name: Zoe, hundred: 2:00 }\n";
     ran.then("log take other.csv --roster squad.yaml")

@@ -140,7 +140,7 @@ fn a_sheet_that_is_taken() {
         let text = std::fs::read_to_string(&file).unwrap().replace(",2024-01-01,,", ",2024-01-01,no,");
         std::fs::write(&file, text).unwrap();
         let before = practices(&folder);
-        let take = format!("log take {sheet}.csv --notebook n.sqlite");
+        let take = format!("log take {sheet}.csv --new-swimmer --notebook n.sqlite");
         let begun = Instant::now();
         let mut child = begin(&folder, &take);
         if sheet > 0 {

@@ -38,10 +38,11 @@ pub(super) fn make(args: &MakeSheet, ui: &mut Ui) -> Result<(), Failure> {
         Some(WrittenDay::Today) | None => now.day,
     };
     let mut script = LoggedScript::open(&args.script, &args.packs, ui)?;
+    let mut known = Vec::new();
     let swimmers = match &args.roster {
         Some(roster) => squad::read(roster, ui)?,
         None => {
-            let known = noted(&args.notebook)?;
+            known = noted(&args.notebook)?;
             let of = |name: &String| who::named(name).map(|name| SheetSwimmer::noted(&known, name));
             args.swimmer.iter().map(of).collect::<Result<_, _>>()?
         }
@@ -63,8 +64,18 @@ pub(super) fn make(args: &MakeSheet, ui: &mut Ui) -> Result<(), Failure> {
     written.map_err(|error| Failure::World(format!("cannot write {}: {error}", output.shown())))?;
     file.commit().map_err(world)?;
     let output = output.shown();
+    // `log take` takes nobody new unasked, where it knows anybody: whoever is new here is told now.
+    let new = swimmers
+        .iter()
+        .filter(|swimmer| !known.is_empty() && !known.iter().any(|known| known.is_called(&swimmer.name)));
+    let new: Vec<&str> = new.map(|swimmer| swimmer.name.as_str()).collect();
+    let (told, option) = if new.is_empty() {
+        (String::new(), "")
+    } else {
+        (format!("; new to the notebook: {}", printable(&new.join(", "))), " --new-swimmer")
+    };
     ui.message(format!(
-        "{output}: a row for each of {}; fill it in, then `lengthwise log take {output}`\n",
+        "{output}: a row for each of {}{told}; fill it in, then `lengthwise log take {output}{option}`\n",
         counted(planned.len(), "swimmer")
     ));
     Ok(())
