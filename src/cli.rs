@@ -30,6 +30,7 @@ mod summary;
 mod table;
 mod tap;
 mod today;
+mod together;
 mod tracks;
 mod ui;
 mod wrap;

@@ -9,8 +9,10 @@ pub mod clock;
 mod expand;
 mod shape;
 mod share;
+mod together;
 
 pub use expand::expand;
+pub use together::{first_of, together};
 
 use crate::diag::Span;
 use crate::practice::Practice;

@@ -108,7 +108,7 @@ pub struct RepeatPlan {
     pub count: Option<f64>,
     /// Counted strokes of the whole repeat.
     pub strokes: u32,
-    /// Predicted time.
+    /// Predicted time; of a lane from the first go to the last touch.
     pub predicted: Seconds,
     /// Time to the next start, if one follows.
     pub send_off: Option<Seconds>,
@@ -137,6 +137,7 @@ impl Plan {
                 let next = starts.get(index + 1).filter(|next| built.track_of(start) == built.track_of(next));
                 let send_off = next.map(|next| next.go - start.go);
                 let strokes = rehearse(set, repeat, &mut focus);
+                let predicted = repeat.predicted + repeat.behind;
                 repeats.push(RepeatPlan {
                     line: repeat.line,
                     start: start.go,
@@ -146,9 +147,9 @@ impl Plan {
                     tempo: repeat.tempo,
                     count: counts(repeat),
                     strokes,
-                    predicted: repeat.predicted,
+                    predicted,
                     send_off,
-                    rest: send_off.map(|send_off| send_off - repeat.predicted),
+                    rest: send_off.map(|send_off| send_off - predicted),
                     focus: phrases(set, repeat),
                 });
             }

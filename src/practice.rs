@@ -56,6 +56,18 @@ impl Audience {
     }
 }
 
+/// Whether a practice is swum alone or in a lane.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub enum Company {
+    /// By one swimmer.
+    #[default]
+    Alone,
+    /// By one of a lane, who hears what is theirs.
+    InLane,
+    /// By a whole lane that hears one speaker.
+    Together,
+}
+
 /// A whole practice.
 #[derive(Clone, Debug)]
 pub struct Practice {
@@ -67,6 +79,8 @@ pub struct Practice {
     pub settings: Settings,
     /// Who hears it.
     pub audience: Audience,
+    /// Whether others swim it beside them.
+    pub company: Company,
     /// The side of the first breath where a script does not say.
     pub side: Side,
     /// The swimmer's name, where a pack has it recorded: said before anything else, so that whoever has picked up another's
@@ -257,6 +271,8 @@ pub struct Repeat {
     pub predicted: Seconds,
     /// The half-width of the 80 % interval of the touch.
     pub uncertainty: Seconds,
+    /// How much later than this one the last of a lane touches; zero for whoever swims alone.
+    pub behind: Seconds,
     /// From this start to the next, in a file; absent where nothing follows within the set and none is asked for.
     pub interval: Option<Seconds>,
     /// From the touch to the next start, where that is what the script asks for: live, the touch is known. Includes

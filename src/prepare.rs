@@ -12,6 +12,7 @@ pub mod text;
 mod fill;
 pub mod lanes;
 mod noted;
+pub mod together;
 
 pub use planned::Planned;
 pub(crate) use request::fnv1a;

@@ -10,6 +10,7 @@ pub mod build;
 pub mod built;
 pub mod captions;
 pub mod dump;
+pub mod lane;
 pub mod lay;
 pub mod lower;
 pub mod place;

@@ -50,6 +50,8 @@ mod run;
 #[path = "commands/several.rs"]
 mod several;
 #[cfg(feature = "speech")]
+#[path = "commands/speaker.rs"]
+mod speaker;
 #[path = "commands/speech.rs"]
 mod speech;
 #[path = "commands/stdout.rs"]

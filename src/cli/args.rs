@@ -21,7 +21,7 @@ pub use new::{New, TemplateName};
 pub use next::Next;
 pub use pack::{Bundle, CheckPack, List, NewPack, OpenArgs, Pack, PackCommand, Say, Shelves, Show};
 pub use play::PlayArgs;
-pub use reading::{AudienceArg, Reading, ScriptArgs};
+pub use reading::{AudienceArg, LaneChoice, Reading, ScriptArgs};
 pub use record::{Record, TakeForm};
 pub use render::{CaptionsPlace, Form, Render, SplitAt};
 pub use review::{ReviewArgs, ReviewTopic};
@@ -92,6 +92,7 @@ as a comment with the problem; then the command ends with 1.")]
   lengthwise check level-body.yaml --timeline          every cue with its time, one a line, tab-separated:
                                                        onset and duration in seconds, kind, id, text
   lengthwise check level-body.yaml --for player        which track of a small player holds what
+  lengthwise check monday.yaml --lane lanes.csv        for a lane: who leaves when, what its speaker says
   lengthwise check --explain no-rest                   what a code means, with an example and the mended one
   lengthwise check --explain                           every code")]
     Check(Check),
@@ -108,6 +109,8 @@ as a comment with the problem; then the command ends with 1.")]
                                                        four files in the folder week, side by side on all cores
   lengthwise render monday.yaml --roster squad.csv --player players
                                                        a folder for each swimmer of the squad, at their tempos
+  lengthwise render monday.yaml --lane lanes.csv --for speaker
+                                                       one speaker that calls every start of a lane
 
 The file is written beside its final name and renamed when it is complete. An existing file is replaced only if it is
 this program's render of the same script, or with --force.")]
@@ -220,6 +223,9 @@ pub struct Check {
     /// assumption named
     #[arg(long, value_name = "WHO", value_parser = reading::swimmer())]
     pub swimmer: Option<WhoSwims>,
+    /// Who shares a lane
+    #[command(flatten)]
+    pub lanes: LaneChoice,
     /// How it is read
     #[command(flatten)]
     pub reading: Reading,

@@ -1,10 +1,11 @@
 //! `check`: what is wrong with a script, or its plan.
 
-use super::args::Check;
+use super::args::{Check, ScriptArgs};
 use super::failure::Failure;
 use super::request::request;
+use super::together::{is_for_lanes, only_one, prepared};
 use super::ui::Ui;
-use super::{explain, table};
+use super::{explain, table, together};
 use crate::diag::has_errors;
 use crate::plan::json;
 use crate::prepare;
@@ -18,9 +19,12 @@ pub fn run(args: &Check, ui: &mut Ui) -> Result<(), Failure> {
     let Some(input) = args.input() else {
         return Err(Failure::Usage("check what? Name a SCRIPT, or a code with --explain".into()));
     };
+    if is_for_lanes(&args.lanes, &input) {
+        return of_lanes(args, &input, ui);
+    }
     let outcome = prepare::plan(&request(&input)).map_err(|error| Failure::world(&error))?;
     if args.json {
-        let text = json::plan(outcome.planned.as_ref().map(|p| &p.plan), &outcome.diagnostics, &outcome.sources);
+        let text = json::plan(outcome.planned.as_ref().map(|p| &p.plan), None, &outcome.diagnostics, &outcome.sources);
         ui.result(text)?;
     } else {
         ui.problems(&outcome.diagnostics, &outcome.sources);
@@ -31,6 +35,30 @@ pub fn run(args: &Check, ui: &mut Ui) -> Result<(), Failure> {
                 (true, false) => dump_tracks(&planned.built, &planned.library).into(),
             };
             ui.result(text)?;
+        }
+    }
+    if has_errors(&outcome.diagnostics) { Err(Failure::Shown) } else { Ok(()) }
+}
+
+/// The plan of each lane, as a speaker at the poolside has it.
+fn of_lanes(args: &Check, input: &ScriptArgs, ui: &mut Ui) -> Result<(), Failure> {
+    let outcome = prepared(&args.lanes, input)?;
+    if args.json || args.timeline {
+        only_one(&outcome)?;
+    }
+    let first = outcome.lanes.first();
+    if args.json {
+        let (plan, lane) = (first.map(|lane| &lane.planned.plan), first.map(|lane| &lane.lane));
+        ui.result(json::plan(plan, lane, &outcome.diagnostics, &outcome.sources))?;
+    } else {
+        ui.problems(&outcome.diagnostics, &outcome.sources);
+        for lane in &outcome.lanes {
+            if args.timeline {
+                ui.result(dump(&lane.planned.built.timeline, &lane.planned.library))?;
+            } else {
+                ui.result(together::table(lane))?;
+                ui.result(table::plan(&lane.planned, ui))?;
+            }
         }
     }
     if has_errors(&outcome.diagnostics) { Err(Failure::Shown) } else { Ok(()) }

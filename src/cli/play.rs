@@ -1,10 +1,11 @@
 //! `play`: a practice live through a device, steered by lines of text, or as a dry run.
 
-use super::args::{AudienceArg, PlayArgs};
+use super::args::{AudienceArg, LaneChoice, PlayArgs};
 use super::dry_run;
 use super::failure::Failure;
 use super::lines::on_stdin;
 use super::request::request;
+use super::together::is_for_lanes;
 use super::ui::{self, Ui};
 use crate::device::{Wish, output};
 use crate::diag::has_errors;
@@ -28,6 +29,11 @@ const WAITING: usize = 64;
 pub fn run(args: &PlayArgs, ui: &mut Ui) -> Result<(), Failure> {
     if args.input.reading.audience == AudienceArg::Player {
         let message = "tracks for a player are files: `render --player DIR`; play for `headphones` or `speaker`";
+        return Err(Failure::Usage(message.to_owned()));
+    }
+    if is_for_lanes(&LaneChoice::default(), &args.input) {
+        let message = "a lane's starts cannot be steered: `render --for speaker` makes what its speaker says, as a file; \
+                       or play what one swims alone, with --swimmer WHO";
         return Err(Failure::Usage(message.to_owned()));
     }
     match (&args.output, args.dry_run || args.replay.is_some()) {

@@ -1,11 +1,12 @@
 //! `render`: a cue script as a sound file.
 
-use super::args::{Render, ScriptArgs};
+use super::args::{AudienceArg, Render, ScriptArgs};
 use super::failure::Failure;
 use super::leftovers::sweep;
 use super::options::{captions, exposure, format, target};
 use super::request::request;
 use super::summary::{self, Summary};
+use super::together::{is_for_lanes, only_one, prepared};
 use super::ui::Ui;
 use super::{tracks, ui};
 use crate::diag::has_errors;
@@ -38,7 +39,12 @@ pub fn run(args: &Render, ui: &mut Ui) -> Result<(), Failure> {
             return Err(Failure::Usage(message.to_owned()));
         }
     }
-    match args.inputs().as_slice() {
+    let inputs = args.inputs();
+    if let Some(input) = inputs.iter().find(|input| is_for_lanes(&args.lanes, input)) {
+        for_a_speaker(args, inputs.len(), in_parts)?;
+        return one(args, input, rate, ui);
+    }
+    match inputs.as_slice() {
         [input] if in_parts => tracks::run(args, input, rate, ui),
         [input] => one(args, input, rate, ui),
         several => super::several::run(args, several, rate, ui),
@@ -48,7 +54,13 @@ pub fn run(args: &Render, ui: &mut Ui) -> Result<(), Failure> {
 fn one(args: &Render, input: &ScriptArgs, rate: SampleRate, ui: &mut Ui) -> Result<(), Failure> {
     let (output, format) = output(args, input)?;
     let target = target(args, format, rate)?;
-    let outcome = prepare::plan(&request(input)).map_err(|error| Failure::world(&error))?;
+    let outcome = if is_for_lanes(&args.lanes, input) {
+        let lanes = prepared(&args.lanes, input)?;
+        only_one(&lanes)?;
+        lanes.first()
+    } else {
+        prepare::plan(&request(input)).map_err(|error| Failure::world(&error))?
+    };
     ui.problems(&outcome.diagnostics, &outcome.sources);
     let Some(planned) = outcome.planned.filter(|_| !has_errors(&outcome.diagnostics)) else {
         return Err(Failure::Shown);
@@ -89,12 +101,28 @@ fn one(args: &Render, input: &ScriptArgs, rate: SampleRate, ui: &mut Ui) -> Resu
     Ok(ui.result(text)?)
 }
 
+/// A lane hears one speaker, from one file.
+fn for_a_speaker(args: &Render, inputs: usize, in_parts: bool) -> Result<(), Failure> {
+    let message = match args.reading.audience {
+        AudienceArg::Speaker if inputs == 1 && !in_parts => return Ok(()),
+        AudienceArg::Speaker if in_parts => "a lane is on one clock: leave --split and --player out",
+        AudienceArg::Speaker => "the sound of a lane is made of one script at a time",
+        AudienceArg::Headphones | AudienceArg::Player => {
+            "this practice is for a lane: `--for speaker` makes what its speaker says, and --swimmer WHO what one hears who swims it alone"
+        }
+    };
+    Err(Failure::Usage(message.to_owned()))
+}
+
 /// Where to write, named or the script's name here, and in which format.
 fn output(args: &Render, input: &ScriptArgs) -> Result<(PathBuf, Format), Failure> {
     let output = match &args.output {
         Some(output) => output.clone(),
         None => {
             let mut name = stem(&input.script).to_owned();
+            if let Some(lane) = &args.lanes.lane_name {
+                name.push(format!(" lane {}", lane.replace(['/', '\\'], "-")));
+            }
             name.push(".");
             name.push(format(args.format).extension());
             PathBuf::from(name)

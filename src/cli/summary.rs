@@ -3,6 +3,7 @@
 use super::hearing::ExposureRecord;
 use crate::diag::shown::{Shown, printable};
 use crate::diag::{Diagnostic, Severity};
+use crate::practice::Company;
 use crate::prepare::Planned;
 use crate::render::FileFigures;
 use crate::render::exposure::Estimate;
@@ -85,9 +86,15 @@ pub fn text(summary: &Summary<'_>) -> Shown {
         count => format!("{} spoken by the built-in voice: `check` lists what to record\n", plural(count, "text")),
     };
     let exposure = record.exposure.as_ref().map_or(String::new(), ExposureRecord::text);
+    let to_the_pool = if summary.planned.practice.company == Company::Together {
+        "To the pool: a speaker on its battery, away from the edge. Start it as the hand of the pace clock passes the top (60):\n\
+         then its readings are right. The first leaves on the first long tone, each other one on the tone behind their call.\n\
+         The coach watches the water. "
+    } else {
+        "To the pool: copy the file to a waterproof player, start it at the wall, leave on each long tone.\n"
+    };
     let numbers = format!(
-        "\n{length} · {} frames at {} Hz · loudness {} · true peak {}\n{} · {} · {} · {} not heard\n{voice}{exposure}\
-         To the pool: copy the file to a waterproof player, start it at the wall, leave on each long tone.\n\
+        "\n{length} · {} frames at {} Hz · loudness {} · true peak {}\n{} · {} · {} · {} not heard\n{voice}{exposure}{to_the_pool}\
          Set the level so that a whistle at the wall is still heard. Never swim alone; staff, whistle and alarm come first.\n",
         record.frames,
         record.rate,

@@ -3,6 +3,7 @@
 use super::{Plan, RepeatPlan, SetPlan, TrackPlan};
 use crate::diag::shown::Shown;
 use crate::diag::{Diagnostic, Severity, Sources};
+use crate::lane::Lane;
 use crate::units::time::Seconds;
 use serde::Serialize;
 
@@ -24,6 +25,25 @@ struct PlanRecord<'a> {
     /// For a player only.
     #[serde(skip_serializing_if = "Vec::is_empty")]
     tracks: Vec<TrackRecord<'a>>,
+    /// Of a lane only.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    lane: Option<LaneRecord<'a>>,
+}
+
+#[derive(Serialize)]
+struct LaneRecord<'a> {
+    name: &'a str,
+    gap_s: f64,
+    /// In the order of leaving.
+    swimmers: Vec<LaneSwimmerRecord<'a>>,
+}
+
+#[derive(Serialize)]
+struct LaneSwimmerRecord<'a> {
+    name: &'a str,
+    /// After the first go of each start of the lane.
+    offset_s: f64,
+    swims: String,
 }
 
 #[derive(Serialize)]
@@ -88,8 +108,8 @@ struct DiagnosticRecord<'a> {
 }
 
 /// The plan with its diagnostics as one JSON object. `plan` is absent where the script has errors: then all its
-/// fields but the diagnostics are empty.
-pub fn plan(plan: Option<&Plan>, diagnostics: &[Diagnostic], sources: &Sources) -> Shown {
+/// fields but the diagnostics are empty. `lane` is whose plan it is, where that is a lane's.
+pub fn plan(plan: Option<&Plan>, lane: Option<&Lane>, diagnostics: &[Diagnostic], sources: &Sources) -> Shown {
     let cautions =
         diagnostics.iter().filter(|d| d.severity() == Severity::Caution).map(|d| d.message.clone()).collect();
     let unit = plan.map_or(1.0, |plan| plan.unit_metres);
@@ -115,8 +135,18 @@ pub fn plan(plan: Option<&Plan>, diagnostics: &[Diagnostic], sources: &Sources) 
         built_in_voice: plan.map_or(&[], |plan| &plan.voiced),
         diagnostics: diagnostics.iter().map(|d| diagnostic_record(d, sources)).collect(),
         tracks: plan.map_or_else(Vec::new, |plan| plan.tracks.iter().map(track_record).collect()),
+        lane: lane.map(lane_record),
     };
     Shown::json(&record)
+}
+
+fn lane_record(lane: &Lane) -> LaneRecord<'_> {
+    let swimmers = lane.swimmers.iter().map(|who| LaneSwimmerRecord {
+        name: &who.name,
+        offset_s: who.offset.as_f64(),
+        swims: who.share.to_string(),
+    });
+    LaneRecord { name: &lane.name, gap_s: lane.gap.as_f64(), swimmers: swimmers.collect() }
 }
 
 fn track_record(track: &TrackPlan) -> TrackRecord<'_> {

@@ -2,7 +2,9 @@
 
 use super::line::{self, Context};
 use super::names::Names;
-use super::{Audience, FocusFrom, FocusPoint, Item, Line, Practice, Repeat, Set, calls, fill, focus, repeats, target};
+use super::{
+    Audience, Company, FocusFrom, FocusPoint, Item, Line, Practice, Repeat, Set, calls, fill, focus, repeats, target,
+};
 use crate::diag::{Code, Diagnostic, Span, has_errors};
 use crate::pack::library::{Library, Role};
 use crate::script::{self, CallOut, PaceMarks, Remind, Script, Water};
@@ -58,6 +60,7 @@ pub fn expand(
         water: script.water.value,
         settings: script.settings.clone(),
         audience,
+        company: Company::default(),
         side: swimmer.side,
         name: swimmer
             .name

@@ -33,6 +33,7 @@ pub fn predict(line: &Line, index: usize, round: u32, context: &Context<'_>) -> 
             lengths,
             predicted,
             uncertainty: if estimated { Seconds::ZERO } else { context.swimmer.uncertainty(predicted) },
+            behind: Seconds::ZERO,
             interval: None,
             rest: None,
             joins: false,

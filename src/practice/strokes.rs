@@ -91,6 +91,7 @@ pub(crate) mod tests {
             lengths: vec![length; lengths],
             predicted: Seconds::from_millis(millis * lengths as i64),
             uncertainty: Seconds::ZERO,
+            behind: Seconds::ZERO,
             interval: None,
             rest: None,
             joins: false,

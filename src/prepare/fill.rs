@@ -40,27 +40,34 @@ pub(crate) fn lay_out(
             return Filled { library, laid: None, diagnostics };
         };
         let built = build(&practice, &library);
-        let wanted: Vec<String> = match speech {
-            Some(_) => unspoken(&practice, &built).into_iter().filter(|text| tried.insert(text.clone())).collect(),
-            None => Vec::new(),
-        };
-        let said = speech.map_or_else(Vec::new, |speech| speech.say(&wanted));
-        let mut news = false;
-        for (text, recording) in wanted.iter().zip(said) {
-            if let Some(recording) = recording {
-                library.voice(text, recording);
-                news = true;
-            }
-        }
-        if !news {
+        if !say(&mut library, speech, &mut tried, unspoken(&practice, &built)) {
             diagnostics.extend(built.findings.diagnostics.iter().cloned());
             return Filled { library, laid: Some((practice, built)), diagnostics };
         }
     }
 }
 
+/// Has the built-in voice say texts that were never tried. Whether any of them was said.
+pub(super) fn say(
+    library: &mut Library,
+    speech: Option<&Speech>,
+    tried: &mut BTreeSet<String>,
+    texts: BTreeSet<String>,
+) -> bool {
+    let Some(speech) = speech else { return false };
+    let wanted: Vec<String> = texts.into_iter().filter(|text| tried.insert(text.clone())).collect();
+    let mut news = false;
+    for (text, recording) in wanted.iter().zip(speech.say(&wanted)) {
+        if let Some(recording) = recording {
+            library.voice(text, recording);
+            news = true;
+        }
+    }
+    news
+}
+
 /// What would be a tone, and the titles of sets, which are left out where nothing says them.
-fn unspoken(practice: &Practice, built: &Built) -> BTreeSet<String> {
+pub(super) fn unspoken(practice: &Practice, built: &Built) -> BTreeSet<String> {
     let titles = practice.sets().map(|set| &set.title).filter(|title| title.clip.is_none());
     titles.map(|title| title.text.clone()).chain(built.findings.unrecorded.iter().cloned()).collect()
 }

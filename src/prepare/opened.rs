@@ -21,7 +21,7 @@ use std::path::PathBuf;
 /// A script and what it can be spoken with.
 #[derive(Debug)]
 pub struct Opened {
-    path: PathBuf,
+    pub(super) path: PathBuf,
     source: SourceId,
     pub(super) script: Option<Script>,
     /// The lanes that the script names, if it does.
@@ -29,7 +29,7 @@ pub struct Opened {
     search: Search,
     pub(super) library: Library,
     pub(super) audience: Audience,
-    speech: Option<Speech>,
+    pub(super) speech: Option<Speech>,
     broken: BrokenParts,
     /// What is wrong with the script's text and with its packs, whoever swims it.
     pub diagnostics: Vec<Diagnostic>,

@@ -107,7 +107,7 @@ fn value() -> Value {
                 json!({ "type": "object", "additionalProperties": refer("beat-track"), "propertyNames": { "not": { "const": "none" } },
                               "description": "Beat tracks of this script, by name." }),
             ),
-            ("lane", told(refer("lane"), "Who shares a lane, for `lengthwise lane`.")),
+            ("lane", told(refer("lane"), "Who shares a lane.")),
             ("practice", told(list(&any(&[refer("set"), say, rest])), "What is swum and said, in order.")),
         ],
     );

@@ -11,7 +11,7 @@ use super::speak::{Announcer, Utterance};
 use super::start::Start;
 use super::under_way::{JOINED, phrase_forms};
 use crate::diag::Span;
-use crate::practice::{Audience, FocusFrom, FocusPoint, Line, Practice, Repeat, Set, Text};
+use crate::practice::{Audience, Company, FocusFrom, FocusPoint, Line, Practice, Repeat, Set, Text};
 use crate::script::{Breathe, CallOut, Water};
 use crate::units::swim::Side;
 use crate::units::time::{Seconds, Tempo};
@@ -80,16 +80,20 @@ pub(super) fn requests(
     }
     // With little rest at the poolside the number and the phrase take turns, and they may come nearer to the go.
     let little = speaker && start.talk.is_empty() && start.go - TALK_ENDS - free < TALK_AT_LEAST;
+    let together = practice.company == Company::Together;
     let end = if speaker && !little { (start.go - TALK_ENDS).min(quiet - HUSH) } else { quiet - HUSH };
     let rest = |kind, rank, forms, asked| {
         let lean = Lean::Late;
         VoiceRequest { kind, rank, forms, earliest: free, latest: end, end, lean, asked, turn: None }
     };
     let first = requests.len();
-    if !little || is_phrases_turn(approach) {
+    if !little || together || is_phrases_turn(approach) {
         // Each goes as late as it can: the last one first, so that they are heard in the order in which they are swum.
         for phrase in phrases(&start.repeat, line, speaker).into_iter().rev() {
-            requests.push(rest(CueKind::Phrase, 1, phrase_forms(phrase, true), Some(phrase.span)));
+            let request = rest(CueKind::Phrase, 1, phrase_forms(phrase, true), Some(phrase.span));
+            // While some of a lane still come in, the others are not talked to: it is told that there is no room.
+            let end = if little && together { free } else { request.end };
+            requests.push(VoiceRequest { end, ..request });
         }
     }
     if let Some(side) = first_side(practice, start, line) {
@@ -99,6 +103,9 @@ pub(super) fn requests(
     if (start.opens || start.begins_track) && phrases(&start.repeat, line, false).is_empty() {
         let forms = announcer.in_turn(line, &start.repeat);
         requests.extend((!forms.is_empty()).then(|| rest(CueKind::Set, NEWS, forms, None)));
+    }
+    if let Some(reading) = together.then(|| announcer.clock_reading(start.go)).flatten() {
+        requests.push(rest(CueKind::Timer, 6, vec![reading], None));
     }
     // At the beginning of a track, and after a skip, all of it has been said in the talk.
     if let Some(before) = before.filter(|_| !start.opens && !start.begins_track && start.talk.is_empty()) {
@@ -208,6 +215,8 @@ fn new_tempo(audience: Audience, set: &Set, start: &Start, before: &Start) -> Op
 /// The side on which a repeat begins to breathe, where it changes.
 fn first_side(practice: &Practice, start: &Start, line: &Line) -> Option<Side> {
     let other = match line.breathe? {
+        // Each of a lane has their own.
+        Breathe::ByLength | Breathe::ByRepeat if practice.company == Company::Together => return None,
         Breathe::ByLength => false,
         Breathe::ByRepeat => start.ordinal % 2 == 1,
         // Its strokes are counted from the right.

@@ -21,5 +21,5 @@ pub fn build(practice: &Practice, library: &Library) -> Built {
     let (legs, _) = legs(&[&strand], Seconds::ZERO);
     let (sounds, findings) = layer.finish();
     let timeline = Timeline { legs, sounds, ducking: practice.settings.ducking };
-    Built { timeline, strand, tracks: Vec::new(), findings }
+    Built { timeline, strand, followers: Vec::new(), tracks: Vec::new(), findings }
 }

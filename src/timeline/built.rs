@@ -76,6 +76,8 @@ pub struct Built {
     pub timeline: Timeline,
     /// Every start in order, and what is heard of each. For a player only the starts: its tracks are not steered.
     pub strand: Strand,
+    /// Where a lane hears it: those who leave behind the first, each with what is heard of their starts alone.
+    pub followers: Vec<Strand>,
     /// For a player: the tracks, which the timeline has end to end. Empty for others.
     pub tracks: Vec<Track>,
     /// What is not heard, or not as it was meant.

@@ -17,7 +17,7 @@ use super::{Beat, Cue, CueKind, CuePart, Grid, Sound, SoundId, preview, walls};
 use crate::audio::synth;
 use crate::diag::{Code, Diagnostic, Span};
 use crate::pack::library::{Library, Spoken};
-use crate::practice::{Audience, Line, Practice, Set};
+use crate::practice::{Audience, Company, Line, Practice, Set};
 use crate::units::time::{Seconds, Tempo, beat_time};
 
 /// At the poolside the talk begins so long after the predicted touch.
@@ -219,13 +219,21 @@ impl<'a> Layer<'a> {
 
     fn countdown(&mut self, go: Seconds) -> Vec<Cue> {
         let count = self.practice.settings.countdown.nanos() / Seconds::from_secs(1).nanos();
-        let pip = |left| (CueKind::Pip, go - Seconds::from_secs(left), synth::PIP, Sound::Pip, format!("pip-{left}"));
-        let signals = (1..=count).rev().map(pip).chain([(CueKind::Go, go, synth::GO, Sound::Go, "go".to_owned())]);
-        let cue = |(kind, at, len, sound, id)| {
-            let parts = self.sounds.id(sound).map(|sound| CuePart { after: Seconds::ZERO, sound });
-            Cue { kind, at, len, id, text: String::new(), parts: parts.into_iter().collect() }
-        };
-        signals.map(cue).collect()
+        let pip = |left| (go - Seconds::from_secs(left), Sound::Pip, format!("pip-{left}"));
+        let mut cues: Vec<Cue> = (1..=count).rev().map(pip).map(|pip| self.signal(CueKind::Pip, pip)).collect();
+        cues.push(self.go(go));
+        cues
+    }
+
+    /// The tone on which somebody leaves.
+    pub(super) fn go(&mut self, at: Seconds) -> Cue {
+        self.signal(CueKind::Go, (at, Sound::Go, "go".to_owned()))
+    }
+
+    fn signal(&mut self, kind: CueKind, (at, sound, id): (Seconds, Sound, String)) -> Cue {
+        let len = if kind == CueKind::Go { synth::GO } else { synth::PIP };
+        let parts = self.sounds.id(sound).map(|sound| CuePart { after: Seconds::ZERO, sound });
+        Cue { kind, at, len, id, text: String::new(), parts: parts.into_iter().collect() }
     }
 
     /// The beats of a repeat, as if no silence came after them.
@@ -331,8 +339,14 @@ impl<'a> Layer<'a> {
             let (text, at) = (form.text(), request.earliest);
             let (needs, room) = (shortest.as_f64(), room.as_f64());
             let free = if needs > room { "are free" } else { "are all there is, and other words come first" };
-            let message =
-                format!("\"{text}\" is not heard at {at}{}: it needs {needs:.1} s, {room:.1} s {free}", self.clock);
+            // The rest of a lane is what it has from the last touch on.
+            let crowded = self.practice.company == Company::Together && room == 0.0;
+            let why = if crowded {
+                "between the last touch of the lane and the words before the go there are under 6 s".to_owned()
+            } else {
+                format!("it needs {needs:.1} s, {room:.1} s {free}")
+            };
+            let message = format!("\"{text}\" is not heard at {at}{}: {why}", self.clock);
             let hint = match request.kind {
                 CueKind::Phrase => "allow more rest, change the focus less often, or give the phrase a short form",
                 _ => "allow more rest, or ask for less in this swim",

@@ -9,7 +9,7 @@ use super::place::{GAP, Placed};
 use super::speak::{Announcer, KnownDrills, Utterance, drills};
 use super::start::Start;
 use super::{CueKind, preview, walls};
-use crate::practice::{Audience, CLOCK, Item, Practice, Set, Text};
+use crate::practice::{Audience, CLOCK, Company, Item, Practice, Set, Text};
 use crate::script::{Gear, OpeningTalk, Water};
 use crate::units::time::Seconds;
 use std::rc::Rc;
@@ -46,6 +46,17 @@ pub struct Schedule {
 
 /// Lays out a practice.
 pub fn schedule(practice: &Practice, announcer: Announcer<'_>) -> Schedule {
+    schedule_on(practice, announcer, &[], &mut |_, earliest| earliest.ceil_to(CLOCK))
+}
+
+/// The same on a clock that others have too: `first_go` gives the first go of a set, counted from 0, for the earliest that
+/// there can be. `welcome` is said before the first set, behind what holds of every practice.
+pub(super) fn schedule_on(
+    practice: &Practice,
+    announcer: Announcer<'_>,
+    welcome: &[Sentence],
+    first_go: &mut dyn FnMut(usize, Seconds) -> Seconds,
+) -> Schedule {
     let mut starts: Vec<Start> = Vec::new();
     let (mut says, mut standing): (Vec<&Text>, Option<Seconds>) = (Vec::new(), None);
     let mut set_index = 0;
@@ -55,10 +66,11 @@ pub fn schedule(practice: &Practice, announcer: Announcer<'_>) -> Schedule {
             Item::Rest(rest) => standing = Some(standing.unwrap_or(Seconds::ZERO) + *rest),
             Item::Set(set) => {
                 let from = starts.last().map_or(LEAD_IN, |last| last.touch + last.repeat.uncertainty + GATHER);
-                let lines = opening(practice, set, &std::mem::take(&mut says), starts.last(), announcer);
+                let says = std::mem::take(&mut says);
+                let lines = opening(practice, set, (&says, welcome), starts.last(), announcer);
                 let (talk, talked) = sequence(lines, from);
                 let rested = starts.last().map_or(Seconds::ZERO, |last| rested(practice, last, set, standing));
-                let mut go = (talked + ready(practice, set)).max(rested).ceil_to(CLOCK);
+                let mut go = first_go(set_index, (talked + ready(practice, set)).max(rested));
                 if let Some(last) = starts.last_mut() {
                     last.after = go - last.go;
                 }
@@ -116,7 +128,7 @@ pub(super) fn said(text: &Text) -> Sentence {
 fn opening(
     practice: &Practice,
     set: &Set,
-    says: &[&Text],
+    (says, welcome): (&[&Text], &[Sentence]),
     before: Option<&Start>,
     announcer: Announcer<'_>,
 ) -> Vec<Sentence> {
@@ -125,6 +137,7 @@ fn opening(
     if first {
         lines.splice(0..0, whose(practice));
         lines.extend(rules(practice, announcer));
+        lines.extend(welcome.iter().cloned());
     }
     lines.extend(about(practice, set, first, (before, &mut explained_before(practice, set)), announcer));
     lines
@@ -154,7 +167,10 @@ pub(super) fn rules(practice: &Practice, announcer: Announcer<'_>) -> Vec<Senten
     }
     let late = "up to five seconds late: touch and leave; later: take the next go";
     let mut rules = vec![("intro-care", CARE)];
-    if practice.water != Water::Open {
+    if practice.company != Company::Alone {
+        // Whoever leaves late in a lane leaves on top of the next one.
+        rules.push(("intro-late-lane", "late at the wall: let the others go and leave last"));
+    } else if practice.water != Water::Open {
         rules.push(("intro-late", late));
     } else {
         // There is no wall to touch.

@@ -4,6 +4,7 @@
 //! sets is put together in `speak::announce`.
 
 mod announce;
+mod lane;
 mod lengths;
 mod lines;
 mod runs;

@@ -42,7 +42,7 @@ impl Start {
             ordinal,
             repeat: repeat.clone(),
             go,
-            touch: go + repeat.predicted,
+            touch: go + repeat.predicted + repeat.behind,
             touched: None,
             talk: Vec::new(),
             opens: ordinal == 0,
@@ -66,7 +66,7 @@ impl Start {
     pub fn move_to(&mut self, go: Seconds) {
         let by = go - self.go;
         self.talk.iter_mut().for_each(|placed| placed.at += by);
-        (self.go, self.touch) = (go, go + self.repeat.predicted);
+        (self.go, self.touch) = (go, go + self.repeat.predicted + self.repeat.behind);
     }
 
     /// The same on a clock that began earlier.

@@ -60,7 +60,7 @@ pub(super) fn build(practice: &Practice, announcer: Announcer<'_>) -> Built {
     let (sounds, findings) = layer.finish();
     let timeline = Timeline { legs: all.legs, sounds, ducking: practice.settings.ducking };
     let strand = Strand { starts: all.starts, ..Strand::default() };
-    Built { timeline, strand, tracks: all.tracks, findings }
+    Built { timeline, strand, followers: Vec::new(), tracks: all.tracks, findings }
 }
 
 /// Tracks end to end on one clock.

@@ -37,7 +37,7 @@ fn planned(script: &str) -> Result<String, Vec<Diagnostic>> {
         return Err(outcome.diagnostics);
     }
     let planned = outcome.planned.unwrap();
-    let plan = json::plan(Some(&planned.plan), &[], &outcome.sources).text(false);
+    let plan = json::plan(Some(&planned.plan), None, &[], &outcome.sources).text(false);
     Ok(plan + &dump(&planned.built.timeline, &planned.library))
 }
 

@@ -56,6 +56,17 @@ pub struct Reading {
     pub notebook: NotebookArg,
 }
 
+/// Who shares a lane.
+#[derive(Clone, Debug, Default, ClapArgs)]
+pub struct LaneChoice {
+    /// Who swims in which lane: a roster, YAML or CSV; where not given, `lane` of the script
+    #[arg(long, value_name = "FILE")]
+    pub lane: Option<PathBuf>,
+    /// Of several lanes the one that is meant
+    #[arg(long, value_name = "NAME")]
+    pub lane_name: Option<String>,
+}
+
 /// What a practice is heard through.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
 pub enum AudienceArg {

@@ -1,6 +1,6 @@
 //! The arguments of `render`.
 
-use super::reading::{Reading, ScriptArgs, in_words, swimmer};
+use super::reading::{LaneChoice, Reading, ScriptArgs, in_words, swimmer};
 use crate::prepare::WhoSwims;
 use crate::render::squad::Shard;
 use crate::script::quantity::level;
@@ -24,6 +24,9 @@ pub struct Render {
     /// Of a roster's swimmers every N-th, from the I-th on: N such parts together are the whole, on as many machines
     #[arg(long, value_name = "I/N", requires = "roster")]
     pub shard: Option<Shard>,
+    /// Who shares a lane
+    #[command(flatten)]
+    pub lanes: LaneChoice,
     /// How it is read
     #[command(flatten)]
     pub reading: Reading,

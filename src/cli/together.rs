@@ -1,0 +1,84 @@
+//! A practice with lanes: which of them is meant, and how a lane stands in the plan.
+
+use super::args::{AudienceArg, LaneChoice, ScriptArgs};
+use super::failure::Failure;
+use super::request::request;
+use crate::diag::shown::Shown;
+use crate::lane::{LaneSet, clock};
+use crate::prepare::together::{self, LanePlanned, LaneRequest, PreparedTogether};
+use crate::script::lane::{Circle, SwimShare};
+use crate::units::time::Seconds;
+
+/// Whether a practice is one for lanes: where they are named, or the script says who shares one and nobody else is to swim it.
+pub fn is_for_lanes(choice: &LaneChoice, input: &ScriptArgs) -> bool {
+    choice.lane.is_some()
+        || choice.lane_name.is_some()
+        || input.swimmer.is_none() && together::says_lanes(&request(input))
+}
+
+/// Plans a practice for the lanes that are meant.
+pub fn prepared(choice: &LaneChoice, input: &ScriptArgs) -> Result<PreparedTogether, Failure> {
+    if input.swimmer.is_some() {
+        let message = "--swimmer is for one who swims alone: leave it out, or leave --lane out";
+        return Err(Failure::Usage(message.to_owned()));
+    }
+    if input.reading.audience == AudienceArg::Player {
+        let message = "players pause between tracks, each as long as it likes: a lane on one clock is one file, so leave --for player out";
+        return Err(Failure::Usage(message.to_owned()));
+    }
+    let lanes = LaneRequest { file: choice.lane.clone(), name: choice.lane_name.clone() };
+    together::together(&request(input), &lanes).map_err(|error| Failure::world(&error))
+}
+
+/// Says that only one lane can be had at a time, where there are several.
+pub fn only_one(prepared: &PreparedTogether) -> Result<(), Failure> {
+    if prepared.lanes.len() < 2 {
+        return Ok(());
+    }
+    let names: Vec<&str> = prepared.lanes.iter().map(|lane| lane.lane.name.as_str()).collect();
+    let message = format!(
+        "there are {} lanes ({}), and a speaker has words for one at a time: say which with --lane-name",
+        names.len(),
+        names.join(", ")
+    );
+    Err(Failure::Usage(message))
+}
+
+/// Who leaves when in a lane, and where the pace clock stands then.
+pub fn table(lane: &LanePlanned) -> Shown {
+    let LanePlanned { lane, planned } = lane;
+    let way = Circle::ALL.iter().find(|(_, circle)| *circle == lane.circle).map_or("", |(word, _)| word);
+    let mut text = Shown::heading(&format!("Lane {}", lane.name));
+    let apart = if lane.swimmers.len() > 1 { format!(" · {} s apart", lane.gap.as_f64()) } else { String::new() };
+    text.push(format!("{apart} · {way} · swim: from the first go to the last touch, rest: while all stand\n"));
+    let widest = lane.swimmers.iter().map(|who| unicode_width::UnicodeWidthStr::width(who.name.as_str())).max();
+    for who in &lane.swimmers {
+        let blank = widest.unwrap_or(0) - unicode_width::UnicodeWidthStr::width(who.name.as_str());
+        let leaves = if who.number == 1 { "leads".to_owned() } else { format!("+{} s", who.offset.as_f64()) };
+        let share = if who.share == SwimShare::Whole { String::new() } else { format!(" · swims {}", who.share) };
+        text.push(format!("{:>7}  {}{:blank$}  {leaves}{share}\n", who.number, who.name, ""));
+    }
+    for (set, plan) in lane.sets.iter().zip(&planned.plan.sets) {
+        text.push(format!("{:>7}  {}: {}\n", "clock", plan.title, readings(set, plan.start)));
+    }
+    text.push("\n");
+    text
+}
+
+/// So many readings of the pace clock are listed; more are no help.
+const MOST_READINGS: usize = 12;
+
+/// Where the pace clock stands at the starts of a set, if it stood at the top when the sound began.
+fn readings(set: &LaneSet, first: Seconds) -> String {
+    let mut intervals = set.starts.iter().rev().skip(1).map(|start| start.after);
+    let interval = intervals.next().flatten();
+    let even = interval.filter(|first| intervals.all(|other| other == Some(*first)));
+    let marks = match even {
+        Some(interval) => clock::marks(first, interval),
+        None => set.starts.iter().flat_map(|start| clock::marks(first + start.at, Seconds::ZERO)).collect(),
+    };
+    let more = if marks.len() > MOST_READINGS { " ..." } else { "" };
+    let shown = marks.iter().take(set.starts.len().min(MOST_READINGS));
+    let shown: Vec<String> = shown.map(|mark| if *mark == 0 { "60".to_owned() } else { mark.to_string() }).collect();
+    shown.join(" ") + more
+}

@@ -1,0 +1,103 @@
+//! What a lane hears: all of it from one speaker, or each with sound of their own on one clock.
+//!
+//! The speaker's timeline has a strand for the lane's clock, on which everything is said, and one for each who leaves behind the
+//! first: their call, and the go that is theirs. How close they may leave is the lane's matter, who is caught the simulation's.
+
+use super::built::Built;
+use super::lay::Layer;
+use super::place::Placed;
+use super::schedule::{Sentence, schedule_on};
+use super::speak::{Announcer, Utterance};
+use super::start::Start;
+use super::strand::{Laid, Strand, legs};
+use super::{Cue, CueKind, Timeline};
+use crate::lane::{Lane, LaneStart, first_of};
+use crate::pack::library::Library;
+use crate::practice::{CLOCK, Practice, Set};
+use crate::units::time::Seconds;
+
+/// A follower is called so long before their go.
+const CALL_BEFORE: Seconds = Seconds::from_secs(2);
+/// With a smaller gap the call is a number: a name would run into what the one in front hears.
+const NAMES_FROM: Seconds = Seconds::from_secs(4);
+
+/// What is called in a lane: its name, if it has one that means something, and the names by which its swimmers are called.
+#[derive(Clone, Debug)]
+pub struct LaneVoice {
+    /// The lane's name; none where it is the only one and was given none.
+    pub lane: Option<String>,
+    /// What each is called, in the order of leaving.
+    pub names: Vec<String>,
+}
+
+impl LaneVoice {
+    /// First names, where they tell the swimmers of a lane apart; else whole ones.
+    pub fn of(lane: &Lane, named: bool) -> Self {
+        let first = |name: &str| name.split_whitespace().next().unwrap_or_default().to_owned();
+        let alike = |name: &str| lane.swimmers.iter().filter(|who| first(&who.name) == first(name)).count() > 1;
+        let short = |name: &String| if alike(name) { name.clone() } else { first(name) };
+        let names = lane.swimmers.iter().map(|who| short(&who.name)).collect();
+        Self { lane: named.then(|| lane.name.clone()), names }
+    }
+}
+
+/// The timeline of a speaker at the poolside. `practice` is the lane's as a whole, see [`together`](crate::lane::together).
+pub fn speaker(lane: &Lane, voice: &LaneVoice, practice: &Practice, library: &Library) -> Built {
+    let announcer = Announcer::new(library);
+    let mut layer = Layer::new(practice, announcer);
+    let said = |said: Utterance| (CueKind::Say, said);
+    let mut welcome: Vec<Sentence> = voice.lane.iter().map(|name| said(announcer.lane(name))).collect();
+    if lane.swimmers.len() > 1 {
+        welcome.extend(announcer.order(&voice.names).map(said));
+        welcome.extend(announcer.apart(lane.gap).map(said));
+    }
+    let clock = schedule_on(practice, announcer, &welcome, &mut |_, earliest| earliest.ceil_to(CLOCK));
+    let strand = layer.lay_all(clock);
+    let followers: Vec<Strand> =
+        (1..lane.swimmers.len()).map(|who| follower(lane, voice, who, &strand, &mut layer)).collect();
+    let strands: Vec<&Strand> = std::iter::once(&strand).chain(&followers).collect();
+    let (legs, _) = legs(&strands, Seconds::ZERO);
+    let (sounds, findings) = layer.finish();
+    let timeline = Timeline { legs, sounds, ducking: practice.settings.ducking };
+    Built { timeline, strand, followers, tracks: Vec::new(), findings }
+}
+
+/// The starts of one who does not always leave first, with their calls and gos. Where they do leave first, the clock's go is theirs.
+fn follower(lane: &Lane, voice: &LaneVoice, who: usize, clock: &Strand, layer: &mut Layer<'_>) -> Strand {
+    let mut strand = Strand::default();
+    let Some(own) = lane.swimmers.get(who) else { return strand };
+    let name = voice.names.get(who).filter(|_| lane.gap >= NAMES_FROM).map(String::as_str);
+    for (ordinal, (laid, set)) in lane.sets.iter().zip(own.practice.sets()).enumerate() {
+        let swum = laid.starts.iter().filter_map(|start| Some((start, first_of(start)?)));
+        for ((start, first), clock) in swum.zip(clock_starts(clock, ordinal)) {
+            let before = lane.swimmers.get(first).map_or(Seconds::ZERO, |first| first.offset);
+            let go = clock.go + own.offset - before;
+            let called = (first != who).then(|| {
+                let said = layer.announcer().start_call(name, own.number);
+                let call = layer.speak(Placed { kind: CueKind::Say, at: go - CALL_BEFORE, said });
+                vec![call, layer.go(go)]
+            });
+            strand.put(set, ordinal, (start, who), go, called.unwrap_or_default());
+        }
+    }
+    strand
+}
+
+/// The starts of a set that the lane's clock has a go for.
+fn clock_starts(clock: &Strand, set: usize) -> impl Iterator<Item = &Start> {
+    clock.starts.iter().filter(move |start| start.set == set && !start.repeat.joined)
+}
+
+impl Strand {
+    /// Adds what somebody swims of a start of the lane, if they do, with what is heard of their go.
+    fn put(&mut self, set: &Set, ordinal: usize, (start, who): (&LaneStart, usize), go: Seconds, heard: Vec<Cue>) {
+        let Some(swim) = start.swims.get(who).cloned().flatten() else { return };
+        let (mut at, mut heard) = (go, heard);
+        for (place, repeat) in set.repeats.iter().enumerate().skip(swim.start).take(swim.len()) {
+            let start = Start::new(ordinal, place, repeat, at);
+            at += start.after;
+            self.starts.push(start);
+            self.laid.push(Laid { before: std::mem::take(&mut heard), ..Laid::default() });
+        }
+    }
+}

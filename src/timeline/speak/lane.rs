@@ -1,0 +1,77 @@
+//! What is said to a lane: which one it is, who leaves when, whose turn it is, where the pace clock stands.
+
+use super::{Announcer, Utterance};
+use crate::pack::library::Spoken;
+use crate::units::time::Seconds;
+
+/// A call lasts at most so long: whoever is called hears it before they leave.
+const LONGEST_CALL: Seconds = Seconds::from_millis(800);
+
+impl Announcer<'_> {
+    /// "lane three", or what it is called.
+    pub fn lane(self, name: &str) -> Utterance {
+        match name.parse() {
+            Ok(number) => Utterance::of("lane", std::iter::once(self.word("lane", "lane")).chain(self.number(number))),
+            Err(_) => Utterance::of("lane", [self.library.text(name)]),
+        }
+    }
+
+    /// A swimmer's name, where it is recorded or the built-in voice says it; nothing that would be a tone.
+    pub fn named(self, name: &str) -> Option<Spoken> {
+        let recorded = self.library.name(name).map(|(_, entry)| entry.full.clone());
+        recorded.or_else(|| Some(self.library.text(name))).filter(|spoken| spoken.clip.is_some())
+    }
+
+    /// "you leave in this order, one Bo, two Ida": the numbers too, since some are called by them. `None` where a name cannot be
+    /// said.
+    pub fn order(self, names: &[String]) -> Option<Utterance> {
+        let mut said = self.say("leave-order", "you leave in this order");
+        for (name, number) in names.iter().zip(1..) {
+            said = said.then(self.number(number).into_iter().chain([self.named(name)?]));
+        }
+        Some(said)
+    }
+
+    /// "five seconds apart"; nothing where the gap is not of whole seconds.
+    pub fn apart(self, gap: Seconds) -> Option<Utterance> {
+        let words = self.number(whole(gap)?).into_iter().chain([self.word("seconds-apart", "seconds apart")]);
+        Some(Utterance::of("seconds-apart", words))
+    }
+
+    /// "you leave first"; "number three, leave ten seconds after the first".
+    pub fn place_in_lane(self, number: u32, offset: Seconds) -> Utterance {
+        if number == 1 {
+            return self.say("leave-first", "you leave first");
+        }
+        let said =
+            Utterance::of("leave-after", std::iter::once(self.word("number", "number")).chain(self.number(number)));
+        let Some(seconds) = whole(offset) else { return said };
+        let after = [self.word("seconds-after-the-first", "seconds after the first")];
+        said.then(std::iter::once(self.word("leave", "leave")).chain(self.number(seconds)).chain(after))
+    }
+
+    /// A follower's call: the name where there is one and it is short enough, else the number.
+    pub fn start_call(self, name: Option<&str>, number: u32) -> Utterance {
+        let id = format!("start-{number}");
+        let name = name.and_then(|name| self.named(name)).filter(|name| name.len <= LONGEST_CALL);
+        match name {
+            Some(name) => Utterance::of(id, [name]),
+            None => Utterance::of(id, self.number(number)),
+        }
+    }
+
+    /// "on the ten": where the pace clock stands at a go if it stood at the top when the sound began. Nothing between two of its
+    /// marks.
+    pub fn clock_reading(self, go: Seconds) -> Option<Utterance> {
+        let second = whole(go)? % 60;
+        let second = if second == 0 { 60 } else { second };
+        let words = std::iter::once(self.word("on-the", "on the")).chain(self.number(second));
+        Some(Utterance::of("on-the-clock", words))
+    }
+}
+
+/// A time in seconds, where it is of whole ones.
+fn whole(time: Seconds) -> Option<u32> {
+    let second = Seconds::from_secs(1).nanos();
+    u32::try_from(time.nanos() / second).ok().filter(|_| time.nanos() % second == 0)
+}

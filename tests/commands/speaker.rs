@@ -1,0 +1,47 @@
+//! A lane with one speaker: what the plan says of it, and what is refused with the way out.
+
+use crate::run::Run;
+
+const SCRIPT: &str = "lengthwise: 1\ntitle: Tuesday\npool: 25 m\npack: first-lengths\npractice:\n  - { set: Fifties, swim: 4 x 50 m on 1:40 }\n";
+const LANES: &str =
+    "name,pool,hundred,lane,swims\nBo Lind,25 m,1:35,1,\nIda Berg,25 m,1:40,1,3 of 4\nCy Dahl,25 m,2:00,by the wall,\n";
+
+fn with_lanes(args: &str) -> Run {
+    Run::new(args).file("a.yaml", SCRIPT).file("lanes.csv", LANES)
+}
+
+#[test]
+fn the_plan_names_the_lane_and_its_order() {
+    let ran = with_lanes("check a.yaml --lane lanes.csv").stdout("Lane 1 · 5 s apart").stdout("Lane by the wall").run();
+    assert!(ran.stdout.contains("      2  Ida Berg  +5 s · swims 3 of 4\n"), "{}", ran.stdout);
+    let json = ran.then("check a.yaml --lane lanes.csv --lane-name 1 --json").run().json();
+    let lane = &json["lane"];
+    assert_eq!((&lane["name"], &lane["gap_s"]), (&"1".into(), &5.0.into()));
+    assert_eq!(lane["swimmers"][1], serde_json::json!({ "name": "Ida Berg", "offset_s": 5.0, "swims": "3 of 4" }));
+    ran.then("check a.yaml --lane lanes.csv --lane-name 7").exit(1).stderr("the lanes are 1, by the wall").run();
+}
+
+#[test]
+fn one_lane_is_rendered_for_a_speaker() {
+    let ran = with_lanes("render a.yaml --lane lanes.csv --for speaker").exit(2).stderr("--lane-name").run();
+    let render = "render a.yaml --lane lanes.csv --lane-name 1 --rate 8000 --mono";
+    ran.then(render).exit(2).stderr("--for speaker").run();
+    ran.then(&format!("{render} --for speaker --split set")).exit(2).stderr("one clock").run();
+    ran.then(&format!("{render} --for speaker --swimmer 1:50")).exit(2).stderr("swims alone").run();
+    assert!(ran.files().iter().all(|name| !name.ends_with(".wav")), "{:?}", ran.files());
+    let made = ran.then(&format!("{render} --for speaker --captions")).stdout("passes the top (60)").run();
+    let captions = std::fs::read_to_string(made.path("a lane 1.vtt")).unwrap();
+    // Without a fourth repeat of hers.
+    let two = captions.lines().filter(|line| ["Ida", "two"].contains(line)).count();
+    assert_eq!(two, 3, "{captions}");
+}
+
+#[test]
+fn a_script_that_names_its_lane_needs_no_file() {
+    let lane = "lane: { swimmers: [{ name: Bo, hundred: 1:35 }, { name: Ida, hundred: 1:40 }] }\npractice:";
+    let ran = Run::new("check a.yaml").file("a.yaml", SCRIPT.replace("practice:", lane)).stdout("Bo   leads").run();
+    ran.then("play a.yaml --dry-run --no-record").exit(2).stderr("render --for speaker").run();
+    // Somebody who swims it alone can.
+    ran.then("check a.yaml --swimmer 1:50").stdout("Fifties").run();
+    ran.then("render a.yaml --for speaker --rate 8000 --mono").stdout("a.wav").run();
+}
