@@ -91,7 +91,7 @@ mod tests {
         };
         assert!((predicted(130) - 19.0).abs() < 0.5 && (predicted(100) - 22.0).abs() < 0.5, "{}", predicted(130));
         assert!(
-            known.assumptions[0].contains("18 counts in the notebook, the last 3 days ago"),
+            known.assumptions[0].contains("18 counts in the notebook, the last of them 3 days ago"),
             "{:?}",
             known.assumptions
         );
