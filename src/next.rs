@@ -1,7 +1,7 @@
 //! The next practice: what the notebook's practices ask for, as a cue script that is its coach's to change.
 //!
-//! Each rule is a function over the practices, with its numbers and where they come from beside it: [`edge`], [`focus`], [`shape`],
-//! [`volume`], [`side`], [`state`], [`load`], [`words`]. [`decide`] lets one of them change something, [`write`](mod@write) puts it into
+//! Each rule is a function over the practices, with its numbers and where they come from beside it: [`edge`], [`usual`], [`focus`], [`shape`],
+//! [`volume`], [`side`], [`state`], [`load`], [`words`], [`verdict`]. [`decide`] lets one of them change something, [`write`](mod@write) puts it into
 //! words, [`fit`] into the time there is, [`compose`] does all of it. Nothing is read or written here.
 
 pub mod compose;
@@ -21,6 +21,8 @@ pub mod shape;
 pub mod side;
 pub mod sore;
 pub mod state;
+pub mod usual;
+pub mod verdict;
 pub mod volume;
 pub mod words;
 pub mod write;

@@ -16,14 +16,14 @@ use crate::diag::{Sources, Span, Spanned, has_errors};
 use crate::next::compose::next_practice;
 use crate::next::order::{NextOrder, NextPractice, NoNext, around, last_pack, usual_pack};
 use crate::next::reason::{self, cautions};
+use crate::next::verdict::JudgedPair;
 use crate::notebook::entry::{LoggedPractice, NotedSwimmer};
-use crate::notebook::known::{of_practices, without_counts};
+use crate::notebook::known::{breaking, of_practices, strokes_before};
 use crate::notebook::{Notebook, OpenFor, PhrasePair, Wanted};
 use crate::pack::library::{Library, Role};
 use crate::pack::load::{self, Search};
 use crate::script::quantity::swim;
 use crate::sink::file::Replace;
-use crate::swimmer::Swimmer;
 use crate::swimmer::model::StrokeModel;
 use crate::units::calendar::Day;
 use crate::units::swim::PoolLength;
@@ -51,9 +51,11 @@ pub fn run(args: &Next, ui: &mut Ui) -> Result<(), Failure> {
         ),
     };
     let pool = pool(args, &practices)?;
-    let swimmer = known(&noted, &practices, pool, today);
+    let swimmer = of_practices(&noted, &practices, pool, today);
+    let breaking = breaking(&noted, &practices, pool, today);
     let (pack, library) = pack(args, &practices, || usual_pack(&swimmer, pool), ui)?;
     let compared = compare(args, notebook, &noted, (now, today), (&pack, &library), ui)?;
+    let compared = compared.map(|pair| JudgedPair::of(&pair, &practices, &strokes_before(&noted)));
     if around(&library).is_empty() {
         ui.message(format!("the pack {pack} says of no drill which phrase it is `for`: the practice has no focus\n"));
     }
@@ -61,6 +63,7 @@ pub fn run(args: &Next, ui: &mut Ui) -> Result<(), Failure> {
     let order = NextOrder {
         name: &noted.name,
         swimmer: &swimmer,
+        breaking: breaking.as_ref(),
         practices: &practices,
         today,
         minutes: args.minutes,
@@ -97,7 +100,8 @@ pub fn run(args: &Next, ui: &mut Ui) -> Result<(), Failure> {
 fn tell(next: &NextPractice, has_profile: bool, ui: &mut Ui) {
     ui.message(format!("{}\n", next.reason));
     let shape = reason::shape(&next.choices);
-    for more in shape.iter().chain(&cautions(&next.choices)).chain(&next.shorter) {
+    for more in shape.iter().chain(&reason::verdict(&next.choices)).chain(&cautions(&next.choices)).chain(&next.shorter)
+    {
         ui.message(format!("{more}\n"));
     }
     if next.choices.away.is_none() {
@@ -142,12 +146,6 @@ fn pool(args: &Next, practices: &[LoggedPractice]) -> Result<PoolLength, Failure
         let hint = fault.hint.map_or_else(String::new, |hint| format!("; {hint}"));
         Failure::Usage(format!("--pool: {}{hint}", fault.message))
     })
-}
-
-/// Who swims, by profile and counts. The relaxed tempo stays that of the profile: one that moves with each count would leave the
-/// counts at it behind.
-fn known(noted: &NotedSwimmer, practices: &[LoggedPractice], pool: PoolLength, today: Day) -> Swimmer {
-    of_practices(noted, practices, pool, today).with_usual(without_counts(noted).usual)
 }
 
 /// The pack and what it offers: the one that is asked for, that of the last practice, or one that suits.

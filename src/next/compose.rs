@@ -26,6 +26,7 @@ pub fn next_practice(order: &NextOrder<'_>) -> Result<NextPractice, NoNext> {
         today: order.today,
         usual: order.swimmer.usual,
         limit: limit(order),
+        breaking: order.breaking,
         around: &around,
         long: f64::from(far.timed) * order.pool.unit().metres(),
         compared: order.compared,

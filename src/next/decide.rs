@@ -1,16 +1,19 @@
 //! All rules together: what kind of practice, and the one thing that changes.
 
-use super::edge::{EdgeFinding, EdgeMove, next_edge};
+use super::edge::{EdgeFinding, EdgeLimit, EdgeMove, NARROWEST, next_edge};
 use super::focus::{self, FocusChoice, FocusWithDrill, WhyFocus};
 use super::load::{self, LoadBound};
 use super::shape::{self, PracticeShape, ShapeChoice};
 use super::side::{self, BreathBalance};
 use super::state::{self, PracticeKind};
+use super::usual::{RelaxedFinding, next_relaxed};
+use super::verdict::{JudgedPair, PairVerdict};
 use super::volume::{self, VolumeBound};
-use super::{past, words};
+use super::words;
 use crate::notebook::PhrasePair;
 use crate::notebook::entry::LoggedPractice;
 use crate::review::breaths::breaths;
+use crate::swimmer::fit::breaking::Breaking;
 use crate::units::calendar::Day;
 use crate::units::swim::Side;
 use crate::units::time::Tempo;
@@ -24,16 +27,18 @@ pub struct Circumstances<'a> {
     pub practices: &'a [LoggedPractice],
     /// The day of the practice.
     pub today: Day,
-    /// The tempo by feel without effort.
+    /// The tempo by feel without effort, as profile and counts have it.
     pub usual: Tempo,
     /// The quickest tempo that the model says can be held.
     pub limit: Tempo,
+    /// Where the counts leave their line, if they tell.
+    pub breaking: Option<&'a Breaking>,
     /// The foci to go around.
     pub around: &'a [FocusWithDrill],
     /// Swims of so many metres are long ones.
     pub long: f64,
     /// Two phrases that are being compared.
-    pub compared: Option<&'a PhrasePair>,
+    pub compared: Option<&'a JudgedPair>,
 }
 
 /// What changes from last time.
@@ -47,6 +52,8 @@ pub enum OneChange {
     Tempo,
     /// The side that is breathed to more.
     Side,
+    /// The relaxed tempo.
+    Relaxed,
     /// How far.
     Volume,
 }
@@ -59,15 +66,17 @@ impl OneChange {
             Self::Focus => "focus",
             Self::Tempo => "tempo",
             Self::Side => "side",
+            Self::Relaxed => "relaxed",
             Self::Volume => "volume",
         }
     }
 }
 
 /// One thing changes at a time, the first of these that is due; the others wait. Our choice. A stroke that falls apart comes first.
-/// Then the breathing, whose bound is the tightest; then the focus, so that three practices do not become five; a quicker edge can wait, and going
-/// further can wait for anything.
-pub const ORDER: [&str; 5] = ["a slower edge", "the side", "the focus", "a quicker edge", "the volume"];
+/// Then the breathing, whose bound is the tightest; then the focus, so that three practices do not become five; a quicker edge can wait, the relaxed
+/// tempo, whose counts begin anew, longer, and going further can wait for anything.
+pub const ORDER: [&str; 6] =
+    ["a slower edge", "the side", "the focus", "a quicker edge", "the relaxed tempo", "the volume"];
 
 /// What is chosen, each with its reason.
 #[derive(Clone, Debug, PartialEq)]
@@ -84,8 +93,12 @@ pub struct Choices {
     pub edge_waits: bool,
     /// The relaxed tempo.
     pub relaxed: Tempo,
+    /// What it follows from.
+    pub ease: RelaxedFinding,
     /// The focus; none where the pack has none.
     pub focus: Option<FocusChoice>,
+    /// What came of two phrases that took turns, while that is news.
+    pub judged: Option<JudgedPair>,
     /// The breaths of the last four weeks.
     pub breaths: BreathBalance,
     /// The side that gets more breaths.
@@ -118,17 +131,25 @@ pub fn balance(practices: &[LoggedPractice], today: Day) -> (BreathBalance, Opti
 pub fn decide(at: &Circumstances<'_>) -> Choices {
     let Circumstances { practices, today, .. } = *at;
     let kind = state::kind(practices, today);
-    let relaxed = past::to_hundredth(at.usual.as_f64());
-    let mut edge = next_edge(practices, relaxed, at.limit);
+    let ease = next_relaxed(practices, at.usual, today);
+    let mut relaxed = ease.stays();
+    let mut edge = next_edge(practices, relaxed, EdgeLimit::of(at.limit, at.breaking, relaxed));
     let (breathed, leaned) = balance(practices, today);
     let lately = practices.iter().filter(|practice| today.days_since(practice.day) <= side::DAYS).count();
     let lacking = if lately > side::TOO_FEW { breathed.wants(leaned) } else { leaned };
-    let wanted = focus::wanted(practices, at.around, today);
+    // The phrase that goes on has the place of both.
+    let around = around(at);
+    let at = &Circumstances { around: &around, ..*at };
+    let wanted = match at.compared.filter(|judged| judged.is_fresh()) {
+        Some(judged) => judged.lower().map(|phrase| (same(at, phrase), won(judged))),
+        None => focus::wanted(practices, at.around, today),
+    };
     let before = focus::present(practices).map(|(focus, _)| focus.to_owned());
     let is_new = |phrase: &str| before.as_deref().is_some_and(|before| before != phrase);
 
     // While two phrases are compared they are one focus, and no other takes their place.
-    let compared = at.compared.map(|pair| compared(at, pair));
+    let turns = at.compared.filter(|judged| judged.verdict == PairVerdict::Turns);
+    let compared = turns.map(|judged| compared(at, judged));
     let has_drill = compared.as_ref().or(wanted.as_ref().map(|(one, _)| one)).is_some_and(|one| one.drill.is_some());
     let shaped = |why| shape::choose(practices, shape::stage(why), has_drill, at.long);
     let mut shape =
@@ -150,9 +171,15 @@ pub fn decide(at: &Circumstances<'_>) -> Choices {
         OneChange::Focus
     } else if at_edge && edge.moved == EdgeMove::Quicker {
         OneChange::Tempo
+    } else if ordinary && ease.moves() && edge.to.centis() + NARROWEST <= ease.to.centis() {
+        // A range is left.
+        OneChange::Relaxed
     } else {
         OneChange::Nothing
     };
+    if change == OneChange::Relaxed {
+        relaxed = ease.to;
+    }
 
     let moves = matches!(edge.moved, EdgeMove::Quicker | EdgeMove::Slower);
     let edge_waits = moves && change != OneChange::Tempo;
@@ -175,6 +202,7 @@ pub fn decide(at: &Circumstances<'_>) -> Choices {
         FocusChoice { kept, focus, why }
     });
     let easy = matches!(kind, PracticeKind::Sore | PracticeKind::Easier);
+    let alike = |one: &LoggedPractice| !ordinary || PracticeShape::of(one, at.long) == Some(shape.shape);
     Choices {
         kind,
         shape,
@@ -182,11 +210,13 @@ pub fn decide(at: &Circumstances<'_>) -> Choices {
         edge,
         edge_waits,
         relaxed,
+        ease,
         focus,
+        judged: at.compared.filter(|judged| judged.is_news()).cloned(),
         breaths: breathed,
         side,
         volume: volume::bound(practices),
-        load: load::bound(practices, today, easy),
+        load: load::bound(practices, today, (!easy).then_some(&alike as &dyn Fn(&LoggedPractice) -> bool)),
         spared: false,
         pain: state::pain(practices).map(str::to_owned),
         away: practices.last().map(|last| today.days_since(last.day)),
@@ -199,13 +229,29 @@ fn same(at: &Circumstances<'_>, phrase: &str) -> FocusWithDrill {
     known.cloned().unwrap_or_else(|| FocusWithDrill { phrase: phrase.to_owned(), drill: None })
 }
 
-/// The phrase whose turn it is. The drill is the same with both, else it would be the drills that are compared.
-fn compared(at: &Circumstances<'_>, pair: &PhrasePair) -> FocusWithDrill {
-    let is_either = |practice: &&LoggedPractice| {
-        practice.day >= pair.begun
-            && past::focus(practice).is_some_and(|focus| focus == pair.first || focus == pair.second)
+/// The foci to go around: of two phrases that were compared only the one that goes on, with the drill of either.
+fn around(at: &Circumstances<'_>) -> Vec<FocusWithDrill> {
+    let Some((judged, phrase)) = at.compared.and_then(|judged| Some((judged, judged.lower()?))) else {
+        return at.around.to_vec();
     };
-    let swum = at.practices.iter().filter(is_either).count();
+    let PhrasePair { first, second, .. } = &judged.pair;
+    let is_either = |one: &FocusWithDrill| one.phrase == *first || one.phrase == *second;
+    let drill = at.around.iter().find(|one| is_either(one)).and_then(|one| one.drill.clone());
+    let goes_on = FocusWithDrill { phrase: phrase.to_owned(), drill };
+    let place = at.around.iter().position(is_either).unwrap_or(0);
+    let mut others: Vec<FocusWithDrill> = at.around.iter().filter(|one| !is_either(one)).cloned().collect();
+    others.insert(place.min(others.len()), goes_on);
+    others
+}
+
+/// Why the phrase that goes on is the focus.
+fn won(judged: &JudgedPair) -> WhyFocus {
+    WhyFocus::Won(judged.gone_on + 1)
+}
+
+/// The phrase whose turn it is. The drill is the same with both, else it would be the drills that are compared.
+fn compared(at: &Circumstances<'_>, judged: &JudgedPair) -> FocusWithDrill {
+    let pair = &judged.pair;
     let drill = [&pair.first, &pair.second].into_iter().find_map(|phrase| same(at, phrase).drill);
-    FocusWithDrill { phrase: words::turn(pair, at.swimmer, swum).to_owned(), drill }
+    FocusWithDrill { phrase: words::turn(pair, at.swimmer, judged.after).to_owned(), drill }
 }

@@ -2,6 +2,7 @@
 
 use super::past;
 use crate::notebook::entry::LoggedPractice;
+use crate::swimmer::fit::breaking::Breaking;
 use crate::units::time::Tempo;
 
 /// So many of the last counts at the edge are looked at. Our choice: two practices' worth, so that one bad day decides nothing.
@@ -22,6 +23,45 @@ pub const SLOWER: u64 = 5;
 /// one step that everybody hears.
 pub const NARROWEST: u64 = 5;
 
+/// The quickest tempo that an edge may have.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct EdgeLimit {
+    /// Which.
+    pub tempo: Tempo,
+    /// What says so.
+    pub why: WhyLimit,
+}
+
+/// What says that an edge may be no quicker.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum WhyLimit {
+    /// The model: quicker strokes would be so much shorter that the swimmer is slower.
+    Model,
+    /// The counts leave their line there, in seconds a stroke: the break, and its 80 % interval. The edge may go to the quick end
+    /// of it, beyond which the stroke is as good as surely another one.
+    Break {
+        /// The break.
+        tempo: f64,
+        /// The quick end.
+        low: f64,
+        /// The slow end.
+        high: f64,
+    },
+}
+
+impl EdgeLimit {
+    /// By the model, or by a break that the counts tell. Never nearer to the relaxed tempo than a range needs.
+    pub fn of(model: Tempo, breaking: Option<&Breaking>, relaxed: Tempo) -> Self {
+        let by_model = Self { tempo: model, why: WhyLimit::Model };
+        let Some(Breaking::At { tempo, low, high, .. }) = breaking else { return by_model };
+        let quick = past::to_hundredth(*low).centis().min(relaxed.centis().saturating_sub(NARROWEST));
+        if quick <= model.centis() {
+            return by_model;
+        }
+        Self { tempo: Tempo::from_centis(quick), why: WhyLimit::Break { tempo: *tempo, low: *low, high: *high } }
+    }
+}
+
 /// What becomes of the edge.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum EdgeMove {
@@ -35,7 +75,7 @@ pub enum EdgeMove {
     Between,
     /// Too few counts, there or at the relaxed tempo.
     Uncounted,
-    /// They held, but the model says that quicker strokes would be slower swimming.
+    /// They held, but it may be no quicker: the model or a break in the counts says so.
     AtLimit,
     /// They fell apart, but the range is as narrow as it may be.
     AtNarrowest,
@@ -54,6 +94,8 @@ pub struct EdgeFinding {
     pub relaxed: Option<f64>,
     /// The last counts at the edge.
     pub counts: Vec<f64>,
+    /// How quick it may be.
+    pub limit: EdgeLimit,
 }
 
 /// What the last counts at the edge ask for. `relaxed` is the relaxed count.
@@ -74,13 +116,14 @@ pub fn judge(counts: &[f64], relaxed: Option<f64>) -> EdgeMove {
 }
 
 /// The edge that follows from the practices. Only counts since the edge was last moved are looked at. `relaxed` is the tempo
-/// without effort, `limit` the quickest tempo that the model says can be held.
-pub fn next_edge(practices: &[LoggedPractice], relaxed: Tempo, limit: Tempo) -> EdgeFinding {
+/// without effort, `bound` how quick it may be.
+pub fn next_edge(practices: &[LoggedPractice], relaxed: Tempo, bound: EdgeLimit) -> EdgeFinding {
+    let limit = bound.tempo;
     let narrowest = relaxed.centis().saturating_sub(NARROWEST).max(limit.centis());
     let from = past::last_with_range(practices).and_then(past::edge);
     let Some(before) = from else {
         let to = Tempo::from_centis(narrowest);
-        return EdgeFinding { from, to, moved: EdgeMove::First, relaxed: None, counts: Vec::new() };
+        return EdgeFinding { from, to, moved: EdgeMove::First, relaxed: None, counts: Vec::new(), limit: bound };
     };
     let ranges = practices.iter().rev().filter(|practice| past::edge(practice).is_some());
     let mut since: Vec<_> =
@@ -100,7 +143,7 @@ pub fn next_edge(practices: &[LoggedPractice], relaxed: Tempo, limit: Tempo) -> 
         EdgeMove::Slower => (before.centis() + SLOWER).min(narrowest),
         _ => before.centis(),
     };
-    EdgeFinding { from, to: Tempo::from_centis(to), moved, relaxed: at_ease, counts }
+    EdgeFinding { from, to: Tempo::from_centis(to), moved, relaxed: at_ease, counts, limit: bound }
 }
 
 /// Swimmers hear no smaller step of tempo (Friberg & Sundberg 1995: about 2.5 % at these tempos), as a share.
@@ -148,6 +191,7 @@ mod tests {
         let [relaxed, limit] = [130, 80].map(Tempo::from_centis);
         let at =
             |on: u8, edge: f64, counts: &[f64]| Swum::on(on).count(1.30, 18.0).tempo(1.40).counts(edge, counts).done();
+        let limit = EdgeLimit { tempo: limit, why: WhyLimit::Model };
         let next = |practices: &[LoggedPractice]| next_edge(practices, relaxed, limit);
         let first = next(&[]);
         assert_eq!((first.to.centis(), first.moved), (125, EdgeMove::First));
@@ -162,6 +206,23 @@ mod tests {
         assert_eq!(next(&[at(1, 1.25, &[21.0, 21.0])]).moved, EdgeMove::AtNarrowest);
         assert_eq!(next(&[at(1, 0.82, &[19.0; 4])]).moved, EdgeMove::AtLimit);
         assert_eq!(day(1).days_since(day(1)), 0);
+    }
+
+    #[test]
+    fn a_break_in_the_counts_bounds_the_edge() {
+        let [relaxed, model] = [130, 80].map(Tempo::from_centis);
+        let at = |tempo: f64| {
+            let found = Breaking::At { tempo, low: tempo - 0.03, high: tempo + 0.02, more: None };
+            EdgeLimit::of(model, Some(&found), relaxed)
+        };
+        assert_eq!(at(1.10).tempo.centis(), 107);
+        assert_eq!(at(1.32).tempo.centis(), 125, "a range is left");
+        assert_eq!((at(0.82).tempo, at(0.82).why), (model, WhyLimit::Model));
+        assert_eq!(EdgeLimit::of(model, None, relaxed).tempo, model);
+        let held = [Swum::on(1).count(1.30, 18.0).tempo(1.40).counts(1.08, &[19.0; 4]).done()];
+        let found = next_edge(&held, relaxed, at(1.10));
+        assert_eq!((found.to.centis(), found.moved), (108, EdgeMove::AtLimit));
+        assert_eq!(next_edge(&held, relaxed, at(1.05)).to.centis(), 105);
     }
 
     #[test]

@@ -38,6 +38,8 @@ pub enum WhyFocus {
     Waits,
     /// Two phrases are compared, and chance has chosen this one.
     Compared,
+    /// Two phrases were compared, and this one goes on; which practice with it since, from 1.
+    Won(usize),
 }
 
 /// The focus of a practice.

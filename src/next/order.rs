@@ -3,8 +3,8 @@
 use super::decide::Choices;
 use super::focus::{AROUND, FocusWithDrill};
 use super::parts::Distances;
+use super::verdict::JudgedPair;
 use crate::diag::{Diagnostic, Sources};
-use crate::notebook::PhrasePair;
 use crate::notebook::entry::LoggedPractice;
 use crate::pack::library::{Library, Role};
 use crate::pack::speech::Speech;
@@ -12,6 +12,7 @@ use crate::plan::Plan;
 use crate::practice::Practice;
 use crate::script::parse::parse;
 use crate::script::{Effort, PaceBase};
+use crate::swimmer::fit::breaking::Breaking;
 use crate::swimmer::{SwimStretch, Swimmer};
 use crate::units::calendar::Day;
 use crate::units::swim::PoolLength;
@@ -24,6 +25,8 @@ pub struct NextOrder<'a> {
     pub name: &'a str,
     /// How they swim.
     pub swimmer: &'a Swimmer,
+    /// Where their counts leave their line, if they tell.
+    pub breaking: Option<&'a Breaking>,
     /// Their practices, the oldest first.
     pub practices: &'a [LoggedPractice],
     /// The day of the practice.
@@ -39,7 +42,7 @@ pub struct NextOrder<'a> {
     /// The voice that says what has no recording.
     pub speech: Option<&'a Speech>,
     /// Two phrases that are being compared.
-    pub compared: Option<&'a PhrasePair>,
+    pub compared: Option<&'a JudgedPair>,
     /// Whether the bound on the week's load is to be passed over.
     pub any_load: bool,
 }

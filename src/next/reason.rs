@@ -1,12 +1,14 @@
 //! Why, in words: one sentence of the whole, and one at each choice.
 
 use super::decide::{Choices, OneChange};
-use super::edge::{ENOUGH_HELD, ENOUGH_LOST, EdgeMove, HELD, LOST};
+use super::edge::{ENOUGH_HELD, ENOUGH_LOST, EdgeMove, HELD, LOST, WhyLimit};
 use super::focus::{PRACTICES, WhyFocus};
 use super::load;
 use super::shape::{PracticeShape, WhyShape};
 use super::state::PracticeKind;
+use super::verdict::{JudgedPair, PairVerdict};
 use super::volume::{self, VolumeBound};
+use crate::notebook::PhrasePair;
 use crate::units::time::Tempo;
 
 fn seconds(tempo: Tempo) -> String {
@@ -40,6 +42,13 @@ pub fn sentence(of: &Choices, words: &(Option<String>, Option<String>)) -> Strin
             OneChange::Focus => format!("{}; all else stays as it was.", focus_clause(of, &focus)),
             OneChange::Tempo => format!("{}, and {} stays the focus.", edge_clause(of), focus),
             OneChange::Side => side_clause(of, &focus),
+            OneChange::Relaxed => format!(
+                "The tempo without effort moves from {} to {}, nearer to your own, which is {} by now; as before: {}.",
+                seconds(of.ease.stays()),
+                seconds(of.ease.to),
+                seconds(of.ease.own),
+                and_edge(of, &focus)
+            ),
             OneChange::Volume => {
                 format!(
                     "A little further than last time, and nothing else changes: {} as before.",
@@ -115,6 +124,9 @@ fn focus_clause(of: &Choices, focus: &str) -> String {
         Some(WhyFocus::LongAgo(days)) => format!(
             "{PRACTICES} practices had one focus, so now comes the one whose turn is furthest back: {focus}, {days} days ago"
         ),
+        Some(WhyFocus::Won(_)) => {
+            format!("The focus is {focus}, which holds your count lower than the other phrase did")
+        }
         Some(WhyFocus::New) => format!("{PRACTICES} practices had one focus, so now comes a new one: {focus}"),
         _ => format!("The focus is {focus}"),
     }
@@ -181,7 +193,13 @@ fn stays(of: &Choices) -> String {
             seconds(edge.to),
             strokes(relaxed)
         ),
-        EdgeMove::AtLimit => "the counts hold, but quicker strokes would take more speed than they give".to_owned(),
+        EdgeMove::AtLimit => match edge.limit.why {
+            WhyLimit::Model => "the counts hold, but quicker strokes would take more speed than they give".to_owned(),
+            WhyLimit::Break { tempo, low, high } => format!(
+                "the counts hold, but they leave their line at {tempo:.2} s (8 of 10: {low:.2} to {high:.2} s), and the edge goes no further than {}",
+                seconds(edge.limit.tempo)
+            ),
+        },
         EdgeMove::AtNarrowest => {
             "the counts are far over the relaxed one, and the range is as narrow as it can be: the stroke comes first"
                 .to_owned()
@@ -219,6 +237,11 @@ pub fn focus(of: &Choices, words: Option<&str>) -> String {
         Some(WhyFocus::LongAgo(days)) => {
             format!("The drill that goes with {focus}, whose last turn was {days} days ago.")
         }
+        Some(WhyFocus::Won(times)) => {
+            format!(
+                "The drill that goes with {focus}, which holds the count lower: practice {times} of {PRACTICES} with it since."
+            )
+        }
         Some(WhyFocus::Waits) => {
             format!("The drill that goes with {focus}. Another focus is due, and waits for what changes today.")
         }
@@ -241,6 +264,28 @@ pub fn volume(of: &Choices) -> String {
             }
             _ => format!("; {of_late:.0} m in the mean of late"),
         }
+    })
+}
+
+/// What came of two phrases that took turns, while that is news.
+pub fn verdict(of: &Choices) -> Option<String> {
+    let JudgedPair { pair: PhrasePair { first, second, .. }, verdict, after, .. } = of.judged.as_ref()?;
+    let both = format!("{first} and {second}");
+    Some(match verdict {
+        PairVerdict::Turns => return None,
+        PairVerdict::Lower { phrase, by: (low, high) } => format!(
+            "Of {both}, {phrase} holds the count lower, by {low:.1} to {high:.1} strokes, after {after} practices: it goes on, and the other one is dropped."
+        ),
+        PairVerdict::Same { within } => format!(
+            "{both} make no difference that matters, at most {within:.1} strokes, after {after} practices; they take turns no more."
+        ),
+        PairVerdict::CannotTell { seen: Some(seen) } => format!(
+            "Which of {both} works cannot be told after {after} practices, and a difference of {:.1} strokes would have shown; they take turns no more.",
+            libm::ceil(10.0 * seen) / 10.0
+        ),
+        PairVerdict::CannotTell { seen: None } => format!(
+            "Which of {both} works cannot be told: in {after} practices there were too few counts; they take turns no more."
+        ),
     })
 }
 

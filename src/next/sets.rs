@@ -1,6 +1,7 @@
 //! The sets of a script, one for each part of a practice.
 
 use super::edge;
+use super::focus::WhyFocus;
 use super::manuscript::{Manuscript, PartBreaths, breaths};
 use super::parts::{Distances, PartKind, PracticePart};
 use super::sore::Aside;
@@ -48,12 +49,15 @@ pub fn set(of: &Manuscript<'_>, part: &PracticePart, side: Side) -> String {
             }
         }
         PartKind::Relaxed => {
+            // Two phrases are told apart by counts alone.
+            let compared = choices.focus.as_ref().is_some_and(|chosen| chosen.why == WhyFocus::Compared);
+            let counted = if compared { 2.min(count) } else { 1 };
             let lines = [
                 rest,
                 format!("tempo: {:.2} s", choices.relaxed.as_f64()),
                 "do:".to_owned(),
-                format!("  - {{ swim: {}{tail} }}", times(count, &short)),
-                format!("  - {{ swim: {short}{tail}, count: last length }}"),
+                format!("  - {{ swim: {}{tail} }}", times(count + 1 - counted, &short)),
+                format!("  - {{ swim: {}{tail}, count: last length }}", times(counted, &short)),
             ];
             SetKeys { focus, ..keys }.listed(("Without effort", "build"), &lines)
         }

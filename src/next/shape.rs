@@ -110,6 +110,8 @@ pub fn stage(why: Option<WhyFocus>) -> Option<usize> {
     match why? {
         WhyFocus::First | WhyFocus::Untouched(_) | WhyFocus::New | WhyFocus::LongAgo(_) => Some(1),
         WhyFocus::GoesOn(times) => Some(times),
+        // Nothing new: it has had its drill all along.
+        WhyFocus::Won(times) => Some(times.max(2)),
         WhyFocus::Waits | WhyFocus::Compared => None,
     }
 }

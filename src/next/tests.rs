@@ -1,6 +1,8 @@
 //! Practices as the notebook would have them, for the tests of the rules.
 
+mod compared;
 mod season;
+mod swimmers;
 
 use crate::notebook::entry::{LoggedPractice, LoggedRepeat, LoggedSet, Measure, Observation, ValueSource};
 use crate::notebook::lengths::LengthRuns;

@@ -18,8 +18,8 @@ pub fn script(of: &Manuscript<'_>, parts: &[PracticePart], sides: &[Side]) -> St
     for line in wrapped(&reason::sentence(of.choices, &of.words)) {
         text.push_str(&format!("# {line}\n"));
     }
-    if let Some(shape) = reason::shape(of.choices) {
-        wrapped(&shape).iter().for_each(|line| text.push_str(&format!("# {line}\n")));
+    for line in reason::shape(of.choices).iter().chain(&reason::verdict(of.choices)) {
+        wrapped(line).iter().for_each(|line| text.push_str(&format!("# {line}\n")));
     }
     let from = match of.practices {
         0 => "the first practice of all".to_owned(),

@@ -6,6 +6,7 @@ use super::fault::NotebookFault;
 use super::history::Wanted;
 use super::store::Notebook;
 use crate::diag::Sources;
+use crate::swimmer::fit::breaking::Breaking;
 use crate::swimmer::fit::critical::{CriticalSpeed, NoCriticalSpeed, TimeTrial};
 use crate::swimmer::fit::lengths::StrokesBefore;
 use crate::swimmer::{Swimmer, profile};
@@ -73,6 +74,16 @@ pub fn of_practices(noted: &NotedSwimmer, practices: &[LoggedPractice], pool: Po
         Ok(critical) => known.with_critical(critical.speed),
         Err(_) => known,
     }
+}
+
+/// The tempo at which the counts in `pool` leave their line, or what it would take to know; none without a count there.
+pub fn breaking(noted: &NotedSwimmer, practices: &[LoggedPractice], pool: PoolLength, today: Day) -> Option<Breaking> {
+    let counts: Vec<_> = evidence::counts(practices, today)
+        .into_iter()
+        .map(|noted| noted.count)
+        .filter(|count| count.pool() == pool)
+        .collect();
+    (!counts.is_empty()).then(|| Breaking::of(&strokes_before(noted), pool, &counts))?
 }
 
 /// The slowest tempo that was counted at twice: nobody goes slower than relaxed for long.

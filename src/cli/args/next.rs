@@ -25,7 +25,7 @@ pub struct Next {
     /// The cue pack whose drills and phrases are used; where not given that of the last practice
     #[arg(long, value_name = "NAME")]
     pub pack: Option<String>,
-    /// Two phrases for one focus that take turns by chance from now on, so that `review` can tell which one works; `none` ends it
+    /// Two phrases for one focus that take turns by chance from now on, until it can be told which one works; `none` ends it
     #[arg(long, value_name = "PHRASE,PHRASE")]
     pub compare: Option<String>,
     /// Pass over the bound on the week's load
