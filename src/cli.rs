@@ -1,5 +1,6 @@
 //! The command line: from arguments to an exit code. No logic of the trade.
 
+mod apart;
 pub mod args;
 mod ask;
 mod check;

@@ -9,7 +9,7 @@ use crate::script::Water;
 use crate::swimmer::Swimmer;
 use crate::timeline::built::{Built, Dropped, Track};
 use crate::units::time::Seconds;
-use std::rc::Rc;
+use std::sync::Arc;
 
 /// A practice in numbers.
 #[derive(Clone, Debug)]
@@ -65,7 +65,7 @@ pub struct TrackPlan {
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct FocusStrokes {
     /// The phrase's id.
-    pub phrase: Rc<str>,
+    pub phrase: Arc<str>,
     /// Its words.
     pub text: String,
     /// Counted strokes.
@@ -115,7 +115,7 @@ pub struct RepeatPlan {
     /// Predicted rest before it.
     pub rest: Option<Seconds>,
     /// The focus phrases in their order.
-    pub focus: Vec<Rc<str>>,
+    pub focus: Vec<Arc<str>>,
 }
 
 impl Plan {
@@ -221,7 +221,7 @@ fn counts(repeat: &Repeat) -> Option<f64> {
     (!counts.is_empty()).then(|| counts.iter().sum::<f64>() / counts.len() as f64)
 }
 
-fn phrases(set: &Set, repeat: &Repeat) -> Vec<Rc<str>> {
+fn phrases(set: &Set, repeat: &Repeat) -> Vec<Arc<str>> {
     let line = set.lines.get(repeat.line);
     repeat.focus.iter().filter_map(|from| Some(line?.focus.get(from.phrase)?.id.clone())).collect()
 }

@@ -28,7 +28,7 @@ use crate::script::{
 };
 use crate::units::swim::{Distance, Pace, PoolUnit, Side};
 use crate::units::time::{Seconds, Tempo};
-use std::rc::Rc;
+use std::sync::Arc;
 
 /// Starts of a file fall on whole multiples of this from its beginning, within sets and between them, as on a pace clock.
 pub const CLOCK: Seconds = Seconds::from_secs(5);
@@ -130,7 +130,7 @@ pub enum Item {
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Text {
     /// The id in its pack.
-    pub id: Rc<str>,
+    pub id: Arc<str>,
     /// Words, recording, length.
     pub full: Spoken,
     /// The short form of a phrase.

@@ -9,6 +9,7 @@ pub mod planned;
 pub mod request;
 pub mod text;
 
+pub mod apart;
 mod fill;
 pub mod lanes;
 mod noted;

@@ -31,6 +31,8 @@ mod honest;
 mod hostile;
 #[path = "main/known.rs"]
 mod known;
+#[path = "main/lane_apart.rs"]
+mod lane_apart;
 #[path = "main/lane_heard.rs"]
 mod lane_heard;
 #[path = "main/lists.rs"]

@@ -111,6 +111,8 @@ as a comment with the problem; then the command ends with 1.")]
                                                        a folder for each swimmer of the squad, at their tempos
   lengthwise render monday.yaml --lane lanes.csv --for speaker
                                                        one speaker that calls every start of a lane
+  lengthwise render monday.yaml --lane lanes.csv --lane-files pool
+                                                       or a file for each of its swimmers, on one clock
 
 The file is written beside its final name and renamed when it is complete. An existing file is replaced only if it is
 this program's render of the same script, or with --force.")]

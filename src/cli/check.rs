@@ -8,7 +8,7 @@ use super::ui::Ui;
 use super::{explain, table, together};
 use crate::diag::has_errors;
 use crate::plan::json;
-use crate::prepare;
+use crate::prepare::{self, Prepared, WhoSwims};
 use crate::timeline::dump::{dump, dump_tracks};
 
 /// Runs the command.
@@ -23,6 +23,11 @@ pub fn run(args: &Check, ui: &mut Ui) -> Result<(), Failure> {
         return of_lanes(args, &input, ui);
     }
     let outcome = prepare::plan(&request(&input)).map_err(|error| Failure::world(&error))?;
+    show(args, &outcome, ui)
+}
+
+/// What was found in a practice, and its plan.
+fn show(args: &Check, outcome: &Prepared, ui: &mut Ui) -> Result<(), Failure> {
     if args.json {
         let text = json::plan(outcome.planned.as_ref().map(|p| &p.plan), None, &outcome.diagnostics, &outcome.sources);
         ui.result(text)?;
@@ -42,6 +47,10 @@ pub fn run(args: &Check, ui: &mut Ui) -> Result<(), Failure> {
 
 /// The plan of each lane, as a speaker at the poolside has it.
 fn of_lanes(args: &Check, input: &ScriptArgs, ui: &mut Ui) -> Result<(), Failure> {
+    if let Some(WhoSwims::Named(name)) = &input.swimmer {
+        let outcome = together::one_of(&args.lanes, input, name)?;
+        return show(args, &outcome, ui);
+    }
     let outcome = prepared(&args.lanes, input)?;
     if args.json || args.timeline {
         only_one(&outcome)?;

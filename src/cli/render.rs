@@ -29,6 +29,11 @@ pub fn run(args: &Render, ui: &mut Ui) -> Result<(), Failure> {
     if let Some(roster) = &args.roster {
         return super::roster::run(args, roster, rate, ui);
     }
+    if let Some(folder) = &args.lane_files {
+        let inputs = args.inputs();
+        let input = inputs.first().ok_or_else(|| Failure::Usage("which script?".to_owned()))?;
+        return super::apart::run(args, input, folder, rate, ui);
+    }
     let in_parts = tracks::asked(args)?;
     if args.output.as_deref().is_some_and(is_stdout) {
         if in_parts || args.inputs().len() > 1 {
@@ -108,7 +113,7 @@ fn for_a_speaker(args: &Render, inputs: usize, in_parts: bool) -> Result<(), Fai
         AudienceArg::Speaker if in_parts => "a lane is on one clock: leave --split and --player out",
         AudienceArg::Speaker => "the sound of a lane is made of one script at a time",
         AudienceArg::Headphones | AudienceArg::Player => {
-            "this practice is for a lane: `--for speaker` makes what its speaker says, and --swimmer WHO what one hears who swims it alone"
+            "this practice is for a lane: `--for speaker` makes what its speaker says, `--lane-files DIR` a file for each swimmer, and --swimmer WHO what one hears who swims it alone"
         }
     };
     Err(Failure::Usage(message.to_owned()))

@@ -54,23 +54,34 @@ pub fn run(args: &Render, roster: &Path, rate: SampleRate, ui: &mut Ui) -> Resul
             return Err(Failure::Usage(message));
         }
     };
+    make(args, &squad, &order, shard, ("each swimmer's folder goes on their own player.", ui))
+}
+
+/// Makes the files of a squad and says what came of each; `to_the_pool` is what is to be done with them.
+pub(super) fn make(
+    args: &Render,
+    squad: &Squad,
+    order: &SquadOrder<'_>,
+    shard: Shard,
+    (to_the_pool, ui): (&str, &mut Ui),
+) -> Result<(), Failure> {
     let _made = make_folder(order.folder, Access::Private)?;
-    tell(squad.sweep(&order), ui)?;
+    tell(squad.sweep(order), ui)?;
     let stop = Arc::new(AtomicBool::new(false));
     ui::stop_on_signals(&stop)?;
     let bar = Mutex::new(ui.progress());
     let keep = |done: &SquadDone<'_>| record(args, done, &stop);
     let progress = |done, total| bar.lock().unwrap_or_else(PoisonError::into_inner).at(done, total);
-    let (rows, findings) = squad.make(&order, shard, keep, progress, &stop);
+    let (rows, findings) = squad.make(order, shard, keep, progress, &stop);
     bar.into_inner().unwrap_or_else(PoisonError::into_inner).done();
-    problems(&findings, &squad, shard, ui);
+    problems(&findings, squad, shard, ui);
     if let strangers @ [_, ..] = squad.strangers(order.folder).as_slice() {
         let shown: Vec<&str> = strangers.iter().take(MOST_NAMED).map(String::as_str).collect();
         let more = strangers.len().saturating_sub(MOST_NAMED);
         let more = if more > 0 { format!(" and {more} more") } else { String::new() };
         ui.message(format!("not in this roster, left as they are: {}{more}\n", shown.join(", ")));
     }
-    report(&rows, args.json, ui)
+    report(&rows, args.json, (to_the_pool, ui))
 }
 
 /// What the arguments ask for.
@@ -179,7 +190,7 @@ struct PracticeLine<'a> {
 }
 
 /// Says what came of each, in the roster's order.
-fn report(rows: &[SquadRow<PracticeRecord>], as_json: bool, ui: &mut Ui) -> Result<(), Failure> {
+fn report(rows: &[SquadRow<PracticeRecord>], as_json: bool, (to_the_pool, ui): (&str, &mut Ui)) -> Result<(), Failure> {
     let (mut tally, mut other_files) = (Tally::default(), 0);
     let mut practices = Vec::with_capacity(rows.len());
     for row in rows {
@@ -199,13 +210,13 @@ fn report(rows: &[SquadRow<PracticeRecord>], as_json: bool, ui: &mut Ui) -> Resu
     if as_json {
         ui.result(Shown::json(&report))?;
     } else {
-        ui.result(table(&report))?;
+        ui.result(table(&report, to_the_pool))?;
     }
     verdict(tally, &format!("{} of {} practices are there", tally.there(), tally.all()))
 }
 
 /// A line for each practice, and what to do with them.
-fn table(report: &SquadReport<'_>) -> Shown {
+fn table(report: &SquadReport<'_>, to_the_pool: &str) -> Shown {
     let width = |text: &str| unicode_width::UnicodeWidthStr::width(text);
     let widest = report.practices.iter().map(|line| width(line.swimmer)).max().unwrap_or(0);
     let line = |line: &PracticeLine<'_>| {
@@ -231,6 +242,6 @@ fn table(report: &SquadReport<'_>) -> Shown {
     }
     lines
         + counted
-        + "To the pool: each swimmer's folder goes on their own player. Start at the wall, leave on each long tone.\n\
-         Set the level so that a whistle at the wall is still heard. Never swim alone; staff, whistle and alarm come first.\n"
+        + format!("To the pool: {to_the_pool} Start at the wall, leave on each long tone.\n")
+        + "Set the level so that a whistle at the wall is still heard. Never swim alone; staff, whistle and alarm come first.\n"
 }

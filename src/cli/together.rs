@@ -3,8 +3,11 @@
 use super::args::{AudienceArg, LaneChoice, ScriptArgs};
 use super::failure::Failure;
 use super::request::request;
+use crate::diag::has_errors;
 use crate::diag::shown::Shown;
 use crate::lane::{LaneSet, clock};
+use crate::prepare::Prepared;
+use crate::prepare::apart::{self, PreparedApart};
 use crate::prepare::together::{self, LanePlanned, LaneRequest, PreparedTogether};
 use crate::script::lane::{Circle, SwimShare};
 use crate::units::time::Seconds;
@@ -28,6 +31,20 @@ pub fn prepared(choice: &LaneChoice, input: &ScriptArgs) -> Result<PreparedToget
     }
     let lanes = LaneRequest { file: choice.lane.clone(), name: choice.lane_name.clone() };
     together::together(&request(input), &lanes).map_err(|error| Failure::world(&error))
+}
+
+/// Plans what one swimmer of a lane hears in their own ear.
+pub fn one_of(choice: &LaneChoice, input: &ScriptArgs, name: &str) -> Result<Prepared, Failure> {
+    let lanes = LaneRequest { file: choice.lane.clone(), name: choice.lane_name.clone() };
+    let PreparedApart { swimmers, diagnostics, sources, .. } =
+        apart::apart(&request(input), &lanes).map_err(|error| Failure::world(&error))?;
+    if !has_errors(&diagnostics) && !swimmers.iter().any(|who| who.name == name) {
+        let names: Vec<&str> = swimmers.iter().map(|who| who.name.as_str()).collect();
+        let message = format!("{name} is not in the lane: --swimmer names one of {}", names.join(", "));
+        return Err(Failure::Usage(message));
+    }
+    let planned = swimmers.into_iter().find(|who| who.name == name).map(|who| who.planned);
+    Ok(Prepared { planned, diagnostics, sources })
 }
 
 /// Says that only one lane can be had at a time, where there are several.

@@ -182,7 +182,7 @@ impl Opened {
     }
 
     /// The library as a swimmer hears it.
-    fn spoken_with(&self, own: Own<'_>) -> Library {
+    pub(super) fn spoken_with(&self, own: Own<'_>) -> Library {
         let mut library = self.library.clone();
         if let Some(voice) = own.voice {
             // A phrase of their own may still have to be recorded.

@@ -72,37 +72,57 @@ pub fn says_lanes(request: &PracticeRequest) -> bool {
     script.is_some_and(|script| script.lane.is_some())
 }
 
+/// The lanes that were asked for, read.
+pub(super) struct AskedLanes {
+    pub opened: Opened,
+    /// Each as it is written, and as it is known.
+    pub lanes: Vec<(WrittenLane, Lane)>,
+    pub texts: Vec<PathBuf>,
+    pub diagnostics: Vec<Diagnostic>,
+    pub sources: Sources,
+}
+
+/// Reads a practice and its lanes. Without any of them an error is among the problems.
+pub(super) fn asked(request: &PracticeRequest, lanes: &LaneRequest) -> Result<AskedLanes, Unreadable> {
+    let PreparedLanes { lanes: known, written, texts, mut diagnostics, sources, .. } =
+        lanes::lanes(request, lanes.file.as_deref())?;
+    let opened = open_again(request, lanes.file.as_deref())?;
+    let (known, written) = (known.unwrap_or_default(), written.map_or_else(Vec::new, |written| written.lanes));
+    let named = |lane: &WrittenLane| lanes.name.as_ref().is_none_or(|name| lane.name == *name);
+    if !has_errors(&diagnostics) && !written.iter().any(named) {
+        let names: Vec<&str> = written.iter().map(|lane| lane.name.as_str()).collect();
+        let message = format!("there is no lane `{}`", lanes.name.as_deref().unwrap_or_default());
+        let problem = Diagnostic::whole(Code::UnknownName, message);
+        diagnostics.push(problem.hint(format!("the lanes are {}", names.join(", "))));
+    }
+    let lanes = written.into_iter().zip(known).filter(|(written, _)| named(written)).collect();
+    Ok(AskedLanes { opened, lanes, texts, diagnostics, sources })
+}
+
 /// Plans a practice for its lanes; for a speaker, whatever the request says of who hears it.
 ///
 /// # Errors
 /// Where the script or the roster cannot be read.
 pub fn together(request: &PracticeRequest, lanes: &LaneRequest) -> Result<PreparedTogether, Unreadable> {
-    let request = &PracticeRequest { audience: Audience::Speaker, ..request.clone() };
-    let PreparedLanes { lanes: known, written, texts, mut diagnostics, sources, .. } =
-        lanes::lanes(request, lanes.file.as_deref())?;
-    let (Some(known), Some(written)) = (known, written) else {
-        return Ok(PreparedTogether { lanes: Vec::new(), diagnostics, sources });
-    };
-    let opened = open_again(request, lanes.file.as_deref())?;
-    let asked = |lane: &WrittenLane| lanes.name.as_ref().is_none_or(|name| lane.name == *name);
-    if !written.lanes.iter().any(asked) {
-        let names: Vec<&str> = written.lanes.iter().map(|lane| lane.name.as_str()).collect();
-        let message = format!("there is no lane `{}`", lanes.name.as_deref().unwrap_or_default());
-        let problem = Diagnostic::whole(Code::UnknownName, message);
-        diagnostics.push(problem.hint(format!("the lanes are {}", names.join(", "))));
-    }
+    let request = PracticeRequest { audience: Audience::Speaker, ..request.clone() };
+    let AskedLanes { opened, lanes, texts, mut diagnostics, sources } = asked(&request, lanes)?;
     let mut planned = Vec::new();
-    for (written, lane) in written.lanes.iter().zip(&known).filter(|(written, _)| asked(written)) {
-        let (lane, found) = of_lane(&opened, written, lane, &texts);
+    for (written, known) in &lanes {
+        let (lane, found) = of_lane(&opened, written, known, &texts);
         diagnostics.extend(found);
         planned.extend(lane);
     }
-    diagnostics.sort_by_key(|diagnostic| (diagnostic.severity(), diagnostic.span.is_none(), diagnostic.span));
-    diagnostics.dedup();
+    in_order(&mut diagnostics);
     if has_errors(&diagnostics) {
         planned.clear();
     }
     Ok(PreparedTogether { lanes: planned, diagnostics, sources })
+}
+
+/// Puts problems into the order in which they are shown.
+pub(super) fn in_order(diagnostics: &mut Vec<Diagnostic>) {
+    diagnostics.sort_by_key(|diagnostic| (diagnostic.severity(), diagnostic.span.is_none(), diagnostic.span));
+    diagnostics.dedup();
 }
 
 /// The script with its packs. Its texts are numbered as they were when the lanes were read, so that places in them are the same.
@@ -126,7 +146,7 @@ fn of_lane(
     // Phrases of one's own are for one's own ear.
     let mut written = written.clone();
     written.swimmers.iter_mut().for_each(|member| member.focus.clear());
-    let named = written.swimmers.iter().all(|member| member.lane.is_some());
+    let named = is_named(&written);
     let mut library = opened.library.clone();
     let speech: Option<&Speech> = opened.speech.as_ref().filter(|_| in_its_language(&library));
     let mut tried = BTreeSet::new();
@@ -134,7 +154,7 @@ fn of_lane(
         let (lane, mut found) = lane::expand(script, &library, &written, &swimmers, opened.audience);
         let laid = lane.and_then(|lane| Some((lane::together(&lane)?, lane)));
         let Some((practice, lane)) = laid else { return (None, found) };
-        found.extend(starts_in_time(&lane, practice.settings.countdown));
+        found.extend(starts_in_time(&lane, Some(practice.settings.countdown)));
         if has_errors(&found) {
             return (None, found);
         }
@@ -159,21 +179,26 @@ fn beats_left_out(lane: &Lane) -> Vec<Diagnostic> {
     let lines = lane.swimmers.first().into_iter().flat_map(|who| who.practice.sets()).flat_map(|set| &set.lines);
     let told = |line: &practice::Line| {
         let message = "a lane's speaker plays no beats: those of one swimmer would mislead the others";
-        let hint = "each hears their own beats from a file of their own";
+        let hint = "`render --lane-files DIR` makes each a file with their own beats";
         Diagnostic::at(Code::CueDropped, line.span, message).hint(hint)
     };
     lines.filter(|line| line.beats.is_some() && line.beats_asked).map(told).collect()
 }
 
+/// Whether somebody gave a lane its name.
+pub(super) fn is_named(lane: &WrittenLane) -> bool {
+    lane.swimmers.iter().all(|member| member.lane.is_some())
+}
+
 /// The swimmers of a lane as they were listed.
-fn as_listed(lane: &Lane) -> Vec<Swimmer> {
+pub(super) fn as_listed(lane: &Lane) -> Vec<Swimmer> {
     let mut swimmers: Vec<_> = lane.swimmers.iter().map(|who| (who.listed, who.swimmer.clone())).collect();
     swimmers.sort_by_key(|(listed, _)| *listed);
     swimmers.into_iter().map(|(_, swimmer)| swimmer).collect()
 }
 
 /// The cautions that a script deserves whoever swims it. What somebody alone could not swim is the lane's to say.
-fn of_the_script(opened: &Opened, library: &Library, swimmers: &[Swimmer]) -> Vec<Diagnostic> {
+pub(super) fn of_the_script(opened: &Opened, library: &Library, swimmers: &[Swimmer]) -> Vec<Diagnostic> {
     let (Some(script), Some(first)) = (&opened.script, swimmers.first()) else { return Vec::new() };
     let (_, mut found) = practice::expand(script, library, first, opened.audience);
     found.retain(|problem| problem.severity() == Severity::Caution && problem.code != Code::LittleRest);
@@ -200,9 +225,9 @@ fn everybody(lane: &Lane) -> Swimmer {
     whom
 }
 
-/// Reports starts that the lane is not through with when the next countdown begins, and whoever is predicted to touch behind
-/// their own next go.
-fn starts_in_time(lane: &Lane, countdown: Seconds) -> Vec<Diagnostic> {
+/// Reports whoever is predicted to touch behind their own next go; and starts that the lane is not through with when the next
+/// countdown begins, where all hear one.
+pub(super) fn starts_in_time(lane: &Lane, countdown: Option<Seconds>) -> Vec<Diagnostic> {
     let mut found: Vec<Diagnostic> = Vec::new();
     let mut tell = |problem: Diagnostic, whose: &str| {
         let same = |other: &Diagnostic| other.span == problem.span && other.message.starts_with(whose);
@@ -217,7 +242,9 @@ fn starts_in_time(lane: &Lane, countdown: Seconds) -> Vec<Diagnostic> {
             let offset = |who: usize| lane.swimmers.get(who).map_or(Seconds::ZERO, |who| who.offset);
             let last = start.swims.iter().rposition(Option::is_some).map(offset);
             let next = later().find_map(|next| Some(next.at - start.at + offset(first_of(next)?)));
-            if let Some((last, next)) = last.zip(next).filter(|(last, next)| *last + synth::GO + countdown > *next) {
+            let counted =
+                |countdown: Seconds| last.zip(next).filter(|(last, next)| *last + synth::GO + countdown > *next);
+            if let Some((last, next)) = countdown.and_then(counted) {
                 let message = format!(
                     "the last of the lane leaves {last} behind the first, and the next start is {next} behind it: its countdown would be in between"
                 );

@@ -67,6 +67,15 @@ pub struct Member {
     pub problems: Vec<Diagnostic>,
 }
 
+impl Member {
+    /// Somebody who is known, with nothing written beside it; `span` is where.
+    pub fn known(name: &str, span: Span, swimmer: Swimmer) -> Self {
+        let known = KnownSwimmer::Here(Box::new(swimmer));
+        let (voice, lane, share, name) = (None, None, SwimShare::Whole, name.to_owned());
+        Self { name, span, known, voice, focus: Vec::new(), lane, share, problems: Vec::new() }
+    }
+}
+
 /// What is known of how somebody swims.
 #[derive(Clone, Debug, PartialEq)]
 pub enum KnownSwimmer {

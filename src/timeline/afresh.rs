@@ -11,7 +11,7 @@ use super::start::Start;
 use super::{CueKind, preview};
 use crate::practice::{Practice, Set};
 use crate::units::time::Seconds;
-use std::rc::Rc;
+use std::sync::Arc;
 
 /// Everything of a start within its set: which one it is, what is swum and how, its targets, its gear, its tempo.
 pub(super) fn afresh(
@@ -53,7 +53,7 @@ impl Layer<'_> {
     }
 
     /// The drills of the set of a start: told with it, they are known.
-    pub fn drills(&self, start: &Start) -> impl Iterator<Item = Rc<str>> {
-        self.set(start).into_iter().flat_map(|set| &set.lines).flat_map(drills).map(|drill| Rc::clone(&drill.how.id))
+    pub fn drills(&self, start: &Start) -> impl Iterator<Item = Arc<str>> {
+        self.set(start).into_iter().flat_map(|set| &set.lines).flat_map(drills).map(|drill| Arc::clone(&drill.how.id))
     }
 }

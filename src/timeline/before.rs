@@ -15,7 +15,7 @@ use crate::practice::{Audience, Company, FocusFrom, FocusPoint, Line, Practice, 
 use crate::script::{Breathe, CallOut, Water};
 use crate::units::swim::Side;
 use crate::units::time::{Seconds, Tempo};
-use std::rc::Rc;
+use std::sync::Arc;
 
 /// Before the first pip, no voice ends later than this.
 pub(super) const HUSH: Seconds = Seconds::from_millis(200);
@@ -197,7 +197,7 @@ fn is_phrases_turn(approach: Approach<'_, '_>) -> bool {
     else {
         return true;
     };
-    let ids = |phrases: Vec<&Text>| phrases.into_iter().map(|text| Rc::clone(&text.id)).collect::<Vec<_>>();
+    let ids = |phrases: Vec<&Text>| phrases.into_iter().map(|text| Arc::clone(&text.id)).collect::<Vec<_>>();
     start.ordinal.is_multiple_of(2)
         || ids(phrases(&start.repeat, line, true)) != ids(phrases(&before.repeat, before_line, true))
 }

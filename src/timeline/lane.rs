@@ -62,6 +62,75 @@ pub fn speaker(lane: &Lane, voice: &LaneVoice, practice: &Practice, library: &Li
     Built { timeline, strand, followers, tracks: Vec::new(), findings }
 }
 
+/// One of a lane who hears what is theirs alone.
+#[derive(Clone, Copy, Debug)]
+pub struct LaneEar<'a> {
+    /// The lane.
+    pub lane: &'a Lane,
+    /// What is called in it.
+    pub voice: &'a LaneVoice,
+    /// Which of its swimmers, from 0 in the order of leaving.
+    pub who: usize,
+    /// What they swim.
+    pub practice: &'a Practice,
+    /// The words.
+    pub library: &'a Library,
+}
+
+impl LaneEar<'_> {
+    fn offset(&self) -> Seconds {
+        self.lane.swimmers.get(self.who).map_or(Seconds::ZERO, |who| who.offset)
+    }
+
+    /// What is said of the lane before the first set.
+    fn welcome(&self) -> Vec<Sentence> {
+        let announcer = Announcer::new(self.library);
+        let number = self.lane.swimmers.get(self.who).filter(|_| self.lane.swimmers.len() > 1).map(|who| who.number);
+        let place = number.map(|number| announcer.place_in_lane(number, self.offset()));
+        let lane = self.voice.lane.iter().map(|name| announcer.lane(name));
+        lane.chain(place).map(|said| (CueKind::Say, said)).collect()
+    }
+}
+
+/// The first gos of the sets, as whoever leaves without an offset has them, so early that everybody has heard what is said to them
+/// and has rested. The lanes' sets are the same ones.
+pub fn first_gos(ears: &[LaneEar<'_>]) -> Vec<Seconds> {
+    let sets = ears.iter().map(|ear| ear.practice.sets().count()).max().unwrap_or(0);
+    let mut gos = vec![Seconds::ZERO; sets];
+    // Each time at least one set more has its go for good: it follows from those before it.
+    loop {
+        let mut moved = false;
+        for ear in ears {
+            let (offset, announcer) = (ear.offset(), Announcer::new(ear.library));
+            schedule_on(ear.practice, announcer, &ear.welcome(), &mut |set, earliest| {
+                let Some(go) = gos.get_mut(set) else { return earliest };
+                if *go + offset < earliest {
+                    (*go, moved) = ((earliest - offset).ceil_to(CLOCK), true);
+                }
+                *go + offset
+            });
+        }
+        if !moved {
+            return gos;
+        }
+    }
+}
+
+/// The timeline of one of a lane, on the clock that all of them have.
+pub fn own(ear: LaneEar<'_>, first_gos: &[Seconds]) -> Built {
+    let announcer = Announcer::new(ear.library);
+    let mut layer = Layer::new(ear.practice, announcer);
+    let offset = ear.offset();
+    let clock = schedule_on(ear.practice, announcer, &ear.welcome(), &mut |set, earliest| {
+        first_gos.get(set).map_or(earliest, |go| *go + offset)
+    });
+    let strand = layer.lay_all(clock);
+    let (legs, _) = legs(&[&strand], Seconds::ZERO);
+    let (sounds, findings) = layer.finish();
+    let timeline = Timeline { legs, sounds, ducking: ear.practice.settings.ducking };
+    Built { timeline, strand, followers: Vec::new(), tracks: Vec::new(), findings }
+}
+
 /// The starts of one who does not always leave first, with their calls and gos. Where they do leave first, the clock's go is theirs.
 fn follower(lane: &Lane, voice: &LaneVoice, who: usize, clock: &Strand, layer: &mut Layer<'_>) -> Strand {
     let mut strand = Strand::default();

@@ -12,7 +12,7 @@ use super::{CueKind, preview, walls};
 use crate::practice::{Audience, CLOCK, Company, Item, Practice, Set, Text};
 use crate::script::{Gear, OpeningTalk, Water};
 use crate::units::time::Seconds;
-use std::rc::Rc;
+use std::sync::Arc;
 
 /// Silence before the first word of a practice.
 const LEAD_IN: Seconds = Seconds::from_secs(2);
@@ -146,7 +146,7 @@ fn opening(
 /// The drills of the sets before one: told with those, they are known.
 pub(super) fn explained_before(practice: &Practice, set: &Set) -> KnownDrills {
     let earlier = practice.sets().take_while(|other| !std::ptr::eq(*other, set)).flat_map(|set| &set.lines);
-    earlier.flat_map(drills).map(|drill| Rc::clone(&drill.how.id)).collect()
+    earlier.flat_map(drills).map(|drill| Arc::clone(&drill.how.id)).collect()
 }
 
 /// Whose practice it is, where that is recorded.

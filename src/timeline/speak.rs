@@ -17,10 +17,10 @@ use crate::practice::calls::LengthCall;
 use crate::script::Effort;
 use crate::units::swim::{Distance, Pace, PoolUnit, Side};
 use crate::units::time::{Seconds, Tempo};
-use std::rc::Rc;
+use std::sync::Arc;
 
 /// The drills that a swimmer has heard explained.
-pub type KnownDrills = Vec<Rc<str>>;
+pub type KnownDrills = Vec<Arc<str>>;
 
 /// Between the parts of one utterance.
 const JOIN: Seconds = Seconds::from_millis(70);

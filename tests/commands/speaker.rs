@@ -1,4 +1,4 @@
-//! A lane with one speaker: what the plan says of it, and what is refused with the way out.
+//! A lane with one speaker, or with a file each: what the plan says of it, and what is refused with the way out.
 
 use crate::run::Run;
 
@@ -44,4 +44,19 @@ fn a_script_that_names_its_lane_needs_no_file() {
     // Somebody who swims it alone can.
     ran.then("check a.yaml --swimmer 1:50").stdout("Fifties").run();
     ran.then("render a.yaml --for speaker --rate 8000 --mono").stdout("a.wav").run();
+}
+
+#[test]
+fn each_swimmer_of_a_lane_gets_a_file_on_one_clock() {
+    let render = "render a.yaml --lane lanes.csv --lane-files pool --rate 8000 --mono --captions";
+    let ran = with_lanes(render).stdout("ALL PRESS START ON ONE SIGNAL").stdout("3 made · 0 unchanged").run();
+    assert!(ran.stdout.contains("Ida Berg") && ran.path("pool/Ida Berg/a.wav").is_file(), "{}", ran.stdout);
+    let captions = std::fs::read_to_string(ran.path("pool/Ida Berg/a.vtt")).unwrap();
+    assert!(captions.contains("number two leave five seconds after the first"), "{captions}");
+    ran.then(render).stdout("0 made · 3 unchanged").run();
+    // Another pace of hers makes hers again; whose talk and rest stay as they are keep theirs.
+    std::fs::write(ran.path("lanes.csv"), LANES.replace("1:40", "1:41")).unwrap();
+    ran.then(render).stdout("made").run();
+    ran.then("check a.yaml --lane lanes.csv --swimmer Ida --timeline").exit(2).stderr("Ida Berg").run();
+    ran.then(&format!("{render} --for speaker")).exit(2).stderr("for the ear").run();
 }

@@ -52,6 +52,9 @@ pub struct Render {
     /// Make numbered tracks for a small player, with a playlist, in this folder: each stands alone, whatever the player pauses
     #[arg(long, value_name = "DIR", conflicts_with_all = ["output", "split", "captions"])]
     pub player: Option<PathBuf>,
+    /// A file for each swimmer of a lane, in a folder of their own in this one, all on one clock: all press start on one signal
+    #[arg(long, value_name = "DIR", conflicts_with_all = ["output", "player", "split", "roster", "swimmers"])]
+    pub lane_files: Option<PathBuf>,
     /// Make a file of each part; end to end they are the single file. With -o DIR: in a folder
     #[arg(long, value_name = "PART", conflicts_with = "captions")]
     pub split: Option<SplitAt>,

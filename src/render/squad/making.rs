@@ -10,9 +10,9 @@ use crate::diag::{Code, Diagnostic, Sources, Spanned, has_errors};
 use crate::disk::{Access, FolderForFiles};
 use crate::pack::library::Library;
 use crate::pack::manifest;
-use crate::prepare::identity;
 use crate::prepare::opened::Own;
 use crate::prepare::text::{self, Unreadable};
+use crate::prepare::{Planned, identity};
 use crate::render::batch::{Done, PracticeEnd, Shared, Unmade, first_error};
 use crate::render::made::{NotRendered, PracticeFiles};
 use crate::sink::file::FileError;
@@ -180,6 +180,9 @@ where
         place: &PracticePlace<'_>,
         note: &mut Option<Note>,
     ) -> Result<PracticeEnd<R>, Unmade> {
+        if let Some(planned) = script.laid.get(index) {
+            return self.files(planned, &[], script, place, note);
+        }
         let (voice, found, sources) = self.voice(member, script);
         let mut texts = vec![self.squad.roster.clone()];
         if let KnownSwimmer::Profile(path) = &member.known {
@@ -192,20 +195,32 @@ where
             let broken = || format!("{} has errors", script.opened.path().shown());
             return Err(Unmade::Wrong(first_error(&diagnostics).unwrap_or_else(broken)));
         };
+        self.files(&planned, &diagnostics, script, place, note)
+    }
+
+    /// The files of a practice, made unless they are there.
+    fn files(
+        &self,
+        planned: &Planned,
+        diagnostics: &[Diagnostic],
+        script: &SquadScript,
+        place: &PracticePlace<'_>,
+        note: &mut Option<Note>,
+    ) -> Result<PracticeEnd<R>, Unmade> {
         let done = |files: Option<&PracticeFiles>| {
-            let done = Done { output: place.path, planned: &planned, diagnostics: &diagnostics, files };
+            let done = Done { output: place.path, planned, diagnostics, files };
             (self.keep)(&done).map_err(|error| Unmade::Failed(error.to_string()))
         };
         let identity = identity(script.opened.path(), &planned.plan.title);
         let order = PracticeOrder::of(self.order, &identity, place, note.as_ref());
-        let print = order.print(&planned, &self.hashes).map_err(NotRendered::Recording)?;
+        let print = order.print(planned, &self.hashes).map_err(NotRendered::Recording)?;
         if !self.order.force && note.as_ref().is_some_and(|note| note.holds(place.folder, place.output, &print)) {
             return Ok(PracticeEnd::Unchanged(done(None)?));
         }
         let above = if place.output == HERE { self.order.folder } else { place.folder };
         let _made = FolderForFiles::make(above, Access::Private).map_err(FileError::system("create", above))?;
-        let files = order.make(&planned, &self.shared.stock, self.shared.stop)?;
-        note.get_or_insert_with(Note::new).put(place.folder, place.output, print, &order.names(&planned))?;
+        let files = order.make(planned, &self.shared.stock, self.shared.stop)?;
+        note.get_or_insert_with(Note::new).put(place.folder, place.output, print, &order.names(planned))?;
         Ok(PracticeEnd::Made(done(Some(&files))?))
     }
 

@@ -3,8 +3,9 @@
 use super::note;
 use super::shard::Shard;
 use crate::diag::{Diagnostic, Sources, has_errors};
+use crate::prepare::apart::{PreparedApart, SwimmerPlanned};
 use crate::prepare::opened::Opened;
-use crate::prepare::{PracticeRequest, Unreadable, stem, text};
+use crate::prepare::{Planned, PracticeRequest, Unreadable, stem, text};
 use crate::sink::names;
 use crate::swimmer::roster::{self, Member, Roster, RosterForm};
 use std::collections::BTreeSet;
@@ -39,6 +40,8 @@ pub(super) struct SquadScript {
     pub sources: Arc<Sources>,
     /// What files of it are called, without an extension.
     pub stem: String,
+    /// Where it is swum in lanes: what each member hears, planned together with the others; else empty.
+    pub laid: Vec<Planned>,
 }
 
 /// Why there is no squad.
@@ -77,12 +80,27 @@ impl Squad {
                 return Err(Unusable::Twice(stem));
             }
             let sources = Arc::new(opened.sources.clone());
-            scripts.push(SquadScript { opened, sources, stem });
+            scripts.push(SquadScript { opened, sources, stem, laid: Vec::new() });
         }
         let folders = names::folders(members.iter().map(|member| member.name.as_str()));
         let members = members.into_iter().zip(folders).map(|(member, folder)| SquadMember { member, folder }).collect();
         let beside = roster.parent().unwrap_or(Path::new("")).to_owned();
         Ok(Self { title, members, roster: roster.to_owned(), beside, scripts })
+    }
+
+    /// The swimmers of lanes as a squad: what they hear is planned already, and its problems are told.
+    pub fn of_lanes(apart: PreparedApart) -> Self {
+        let PreparedApart { swimmers, opened, roster, sources, .. } = apart;
+        let folders = names::folders(swimmers.iter().map(|swimmer| swimmer.name.as_str()));
+        let member = |(swimmer, folder): (&SwimmerPlanned, String)| SquadMember {
+            member: Member::known(&swimmer.name, swimmer.span, swimmer.planned.swimmer.clone()),
+            folder,
+        };
+        let members = swimmers.iter().zip(folders).map(member).collect();
+        let laid = swimmers.into_iter().map(|swimmer| swimmer.planned).collect();
+        let (sources, stem) = (Arc::new(sources), stem(opened.path()).to_string_lossy().into_owned());
+        let beside = roster.parent().unwrap_or(Path::new("")).to_owned();
+        Self { title: None, members, roster, beside, scripts: vec![SquadScript { opened, sources, stem, laid }] }
     }
 
     /// Folders of swimmers beside those of the roster, made before and left as they are.

@@ -7,7 +7,7 @@ use crate::practice::{Drill, Leave, Line, Practice, Repeat, Set};
 use crate::script::{BodyPart, Breathe, Change, CountOn, Effort, Far, Gear, Phase, Rest, Stroke, Test};
 use crate::units::swim::Distance;
 use crate::units::time::{Seconds, Tempo};
-use std::rc::Rc;
+use std::sync::Arc;
 
 /// So many distances are told one by one.
 const EACH_TOLD: usize = 5;
@@ -377,7 +377,7 @@ pub(super) fn named(drill: &Drill, explained: &mut KnownDrills) -> Spoken {
     if explained.contains(&drill.how.id) {
         return name(drill);
     }
-    explained.push(Rc::clone(&drill.how.id));
+    explained.push(Arc::clone(&drill.how.id));
     drill.how.full.clone()
 }
 

@@ -6,7 +6,7 @@ use crate::pack::library::Spoken;
 use crate::practice::{Drill, LengthKind, Line, Repeat};
 use crate::script::{BodyPart, Effort, Stroke};
 use crate::units::swim::Distance;
-use std::rc::Rc;
+use std::sync::Arc;
 
 /// What can be kept in mind from the wall to the water.
 const MOST: usize = 4;
@@ -22,7 +22,7 @@ struct Differ {
 
 impl Differ {
     fn of(line: &Line) -> Self {
-        let drill = |drill: &Drill| Rc::clone(&drill.how.id);
+        let drill = |drill: &Drill| Arc::clone(&drill.how.id);
         let own = (line.drill.as_ref().map(drill), line.part);
         let moved = |kind: &LengthKind| (drill_of(kind, line).map(drill), kind.part.unwrap_or(line.part)) != own;
         let stroke =

@@ -11,7 +11,7 @@ use super::super::start::Start;
 use crate::practice::{CLOCK, Practice, Repeat, Set, Text};
 use crate::units::time::Seconds;
 use std::ops::Range;
-use std::rc::Rc;
+use std::sync::Arc;
 
 /// Silence at both ends of every track: players swallow the beginning of a file, or its end.
 pub(super) const SILENCE: Seconds = Seconds::from_secs(3);
@@ -83,7 +83,7 @@ impl<'a> TrackPiece<'a> {
         let Some(repeat) = self.set.repeats.get(self.repeats.start) else { return lines };
         let now = self.start(self.repeats.start, repeat, Seconds::ZERO);
         // The first part has explained everything.
-        let mut known = self.set.lines.iter().flat_map(drills).map(|drill| Rc::clone(&drill.how.id)).collect();
+        let mut known = self.set.lines.iter().flat_map(drills).map(|drill| Arc::clone(&drill.how.id)).collect();
         lines.extend(afresh(practice, announcer, (self.set, &now, before), &mut known));
         lines
     }
