@@ -10,6 +10,7 @@ mod dry_run;
 mod explain;
 mod failure;
 mod hearing;
+mod lane;
 mod leftovers;
 mod lines;
 mod log;
@@ -70,6 +71,7 @@ pub fn main() -> ExitCode {
         Verb::Check(check) => check::run(check, &mut ui),
         Verb::Render(render) => render::run(render, &mut ui),
         Verb::Play(play) => play::run(play, &mut ui),
+        Verb::Lane(args) => lane::run(args, &mut ui),
         Verb::Record(record) => record::run(record, &mut ui),
         Verb::Tap(tap) => tap::run(tap, &mut ui),
         Verb::Pack(pack) => pack::run(pack, &mut ui),

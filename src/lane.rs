@@ -5,10 +5,16 @@
 //! [`Practice`] of their own that keeps to it. What they hear is not reckoned here, nor where the first go of a set falls:
 //! that depends on what is said before it.
 
+mod chance;
 pub mod clock;
 mod expand;
+pub mod figures;
+pub mod run;
+pub mod search;
 mod shape;
 mod share;
+pub mod simulate;
+pub mod swim;
 mod together;
 
 pub use expand::expand;

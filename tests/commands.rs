@@ -23,6 +23,8 @@ mod honest;
 mod inputs;
 #[path = "commands/kills.rs"]
 mod kills;
+#[path = "commands/lane.rs"]
+mod lane;
 #[path = "commands/live.rs"]
 mod live;
 #[path = "commands/log.rs"]

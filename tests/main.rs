@@ -9,6 +9,8 @@ mod anything;
 mod behind;
 #[path = "cases.rs"]
 mod cases;
+#[path = "kit/chance.rs"]
+mod chance;
 #[path = "main/deck.rs"]
 mod deck;
 #[path = "main/decks.rs"]
@@ -35,6 +37,8 @@ mod known;
 mod lane_apart;
 #[path = "main/lane_heard.rs"]
 mod lane_heard;
+#[path = "main/lanes.rs"]
+mod lanes;
 #[path = "main/lists.rs"]
 mod lists;
 #[path = "kit/material.rs"]

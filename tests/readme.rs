@@ -49,6 +49,7 @@ fn files(text: &str) -> (tempfile::TempDir, [PathBuf; 6]) {
         fs::write(&path, text).unwrap();
         path
     });
+    fs::write(folder.path().join("lanes.csv"), &blocks(text, "csv")[1]).unwrap();
     (folder, paths)
 }
 

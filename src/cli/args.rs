@@ -1,5 +1,6 @@
 //! Every command and flag: the one source of help. The commands with many of them have files of their own.
 
+mod lane;
 mod log;
 mod new;
 mod next;
@@ -13,6 +14,7 @@ mod tap;
 
 use crate::prepare::WhoSwims;
 use clap::{Args as ClapArgs, Parser, Subcommand, ValueEnum};
+pub use lane::LaneArgs;
 pub use log::{
     AnswerArgs, BackupNotebook, EditPractice, ExportTables, ImportTables, Keep, ListPractices, Log, LogCommand,
     MakeSheet, NoteSwimmer, NotebookArg, RemovePractice, ShowPractice, TakeSheet, UndoChange, WrittenDay,
@@ -133,6 +135,18 @@ Keys, and the same as a line on standard input where there is no screen; at the 
 Where the sound goes away, the practice's clock goes on and the sound comes back at what is due.
 The coach watches the water, not the screen. A whistle at the wall must still be heard.", crate::display::keys::help()))]
     Play(PlayArgs),
+    /// Simulate a group in one lane or several: who is caught, who rests how long, and what would work better
+    #[command(after_help = "Examples:
+  lengthwise lane three-lanes.yaml                     a script that says under `lane` who swims where
+  lengthwise lane monday.yaml --lane lanes.csv         any script; the swimmers and their lanes from a roster
+  lengthwise lane monday.yaml --lane lanes.csv --rest 15
+  lengthwise lane monday.yaml --lane lanes.csv --json
+
+The leader leaves on the send-off, the others a gap behind each other. Times are drawn from what is known of each swimmer, again
+and again; with the same --seed and --runs the answer is the same. Each piece of advice has been simulated too.
+A coach watches the water, not the screen. Nobody swims where they cannot stop at the wall; lifeguards and the pool's rules
+decide.")]
+    Lane(LaneArgs),
     /// Measure tempo and count by tapping strokes, from the deck or from a film
     #[command(after_help = format!("Examples:
   lengthwise tap                                       tap along: every hand, and enter at the walls

@@ -178,7 +178,7 @@ fn far(sets: &[SetPlan], distance: u32) -> String {
 }
 
 /// What a line is, in the words of a deck.
-fn describe(line: &Line) -> String {
+pub(super) fn describe(line: &Line) -> String {
     let each = match &line.far {
         Far::Distances(each) => each.iter().map(ToString::to_string).collect::<Vec<_>>().join(", "),
         Far::Time(time) if *time == time.ceil_to(Seconds::from_secs(60)) => format!("{:.0} min", time.as_f64() / 60.0),

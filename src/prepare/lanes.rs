@@ -7,9 +7,12 @@ use super::text::{self, Unreadable};
 use crate::diag::{Code, Diagnostic, Sources, Span, has_errors};
 use crate::lane::{self, Lane};
 use crate::pack::library::Library;
+use crate::practice::CLOCK;
 use crate::swimmer::lanes::{self, WrittenLane, WrittenLanes};
 use crate::swimmer::roster::{KnownSwimmer, Member, RosterForm};
 use crate::swimmer::{Swimmer, profile};
+use crate::timeline::build::build;
+use crate::units::time::Seconds;
 use std::path::{Path, PathBuf};
 
 /// What came of a script and its lanes.
@@ -19,6 +22,9 @@ pub struct PreparedLanes {
     pub title: String,
     /// The lanes, in the order written; absent exactly where an error is among the problems.
     pub lanes: Option<Vec<Lane>>,
+    /// The first go of each set on the practice's clock, the same for all lanes: the next set begins when the last swimmer of all
+    /// has had the rest and the talk that they would have alone. A plan, not what is heard: what a speaker says may take longer.
+    pub goes: Vec<Seconds>,
     /// The lanes as they are written, where that can be read.
     pub written: Option<WrittenLanes>,
     /// The texts and recordings of the packs.
@@ -71,7 +77,48 @@ pub fn lanes(request: &PracticeRequest, file: Option<&Path>) -> Result<PreparedL
     diagnostics.dedup();
     let title = opened.script.as_ref().map_or_else(String::new, |script| script.title.value.clone());
     let lanes = lanes.transpose()?.filter(|_| !has_errors(&diagnostics));
-    Ok(PreparedLanes { title, lanes, written, library: opened.library, texts, diagnostics, sources: opened.sources })
+    let goes = lanes.as_deref().map_or_else(Vec::new, |lanes| goes(lanes, &opened.library));
+    Ok(PreparedLanes {
+        title,
+        lanes,
+        goes,
+        written,
+        library: opened.library,
+        texts,
+        diagnostics,
+        sources: opened.sources,
+    })
+}
+
+/// When the sets begin.
+fn goes(lanes: &[Lane], library: &Library) -> Vec<Seconds> {
+    let count = lanes.iter().map(|lane| lane.sets.len()).min().unwrap_or(0);
+    let mut goes = vec![Seconds::ZERO; count];
+    let everybody = || lanes.iter().flat_map(|lane| &lane.swimmers);
+    // First go and last touch of each set, as each would swim alone.
+    let alone: Vec<Vec<(Seconds, Seconds)>> = everybody()
+        .map(|who| {
+            let starts = build(&who.practice, library).strand.starts;
+            let of = |set: usize| {
+                let own = || starts.iter().filter(|start| start.set == set);
+                let touch = own().map(|start| start.touch).max();
+                (own().map(|start| start.go).next().unwrap_or_default(), touch.unwrap_or_default())
+            };
+            (0..count).map(of).collect()
+        })
+        .collect();
+    let first = alone.iter().filter_map(|sets| Some(sets.first()?.0)).max().unwrap_or_default();
+    let mut go = first;
+    for (set, slot) in goes.iter_mut().enumerate() {
+        *slot = go;
+        let end = go + lanes.iter().map(|lane| lane.set_len(set)).max().unwrap_or_default();
+        let last = alone.iter().filter_map(|sets| {
+            let ((go, touch), (next, _)) = (*sets.get(set)?, *sets.get(set + 1)?);
+            Some((touch - go, next - touch))
+        });
+        go = (end + last.max().map_or(Seconds::ZERO, |(_, pause)| pause)).ceil_to(CLOCK);
+    }
+    goes
 }
 
 /// Lanes being read.

@@ -1,5 +1,7 @@
 //! Chance that is the same each time, for simulated people.
 
+#![allow(dead_code, reason = "each test binary uses its part")]
+
 /// The generator SplitMix64 (Steele, Lea & Flood 2014), from a seed.
 pub struct SplitMix(pub u64);
 

@@ -1,0 +1,75 @@
+//! `lane`: a group in its lanes, as a coach asks for it.
+
+use crate::run::Run;
+use serde_json::Value;
+
+const SCRIPT: &str = "lengthwise: 1\ntitle: Thursday\npool: 25 m\npack: first-lengths\npractice:\n  \
+    - { set: Hundreds, swim: 6 x 100 m on 2:20 }\n  - { set: Two hundreds, swim: 4 x 200 m on 3:50 }\n";
+const LANE: &str = "lengthwise-roster: 1\npool: 25 m\norder: as listed\nswimmers:\n  - { name: Bo, hundred: 1:40 }\n  \
+    - { name: Ida, hundred: 1:28 }\n  - { name: Eve, hundred: 1:52 }\n";
+
+fn run(lane: &str, more: &str) -> Run {
+    Run::new(&format!("lane thursday.yaml --lane lane.yaml {more}"))
+        .file("thursday.yaml", SCRIPT)
+        .file("lane.yaml", lane)
+}
+
+#[test]
+fn a_lane_is_reported_with_advice_that_holds() {
+    let ran = run(LANE, "").stdout("lane 1").stdout("the leader leaves on the").run();
+    let line = |start: &str| ran.stdout.lines().find(|line| line.trim_start().starts_with(start)).unwrap().to_owned();
+    // Ida is 6 s quicker over 100 m and leaves 5 s behind Bo.
+    assert!(line("2 Ida").contains("behind Bo (repeat 1, "), "{}", ran.stdout);
+    assert!(line("swap Bo and Ida: caught at most in").ends_with("now 100 %"), "{}", ran.stdout);
+    // 200 m take Eve 3:44, so 10 s of rest ask for 3:55; 7/8 of them are no even number of lengths, 3/4 are 150 m.
+    assert!(
+        line("Two hundreds: on").starts_with("  Two hundreds: on 3:55, or Eve swims 150s: everybody rests 10 s"),
+        "{}",
+        ran.stdout
+    );
+    assert!(ran.stdout.contains("A coach watches the water, not the screen"), "{}", ran.stdout);
+    let swapped = LANE.replace("as listed", "fastest first").replace("1:52 }", "1:52, distance: 3/4 }");
+    let then = run(&swapped, "").run();
+    assert!(!then.stdout.contains("swap ") && !then.stdout.contains("or Eve"), "{}", then.stdout);
+}
+
+#[test]
+fn the_same_seed_gives_the_same_figures() {
+    let of = |more: &str| run(LANE, &format!("--json {more}")).run().json();
+    let report = of("--runs 40");
+    assert_eq!(report, of("--runs 40 --seed 1"));
+    assert_ne!(report["lanes"][0]["sets"], of("--runs 40 --seed 2")["lanes"][0]["sets"]);
+    let lane = &report["lanes"][0];
+    assert_eq!(lane["advised_order"], Value::from(vec!["Ida", "Bo", "Eve"]));
+    assert_eq!((lane["gap_s"].as_f64(), lane["circle"].as_str()), (Some(5.0), Some("anticlockwise")));
+    let set = &lane["sets"][0];
+    // 2:20 on the pace clock: 60 / gcd(140, 60) = 3 marks (arithmetic).
+    assert_eq!(set["pace_clock"].as_array().map(Vec::len), Some(3));
+    assert_eq!(set["starts"].as_array().map(Vec::len), Some(6));
+    assert_eq!(set["starts"][1]["at_s"], 140.0);
+    // Nobody is in front of Bo: 1:40 after the go.
+    assert_eq!(set["starts"][0]["touches_s"][0], 100.0);
+}
+
+#[test]
+fn what_is_missing_is_said() {
+    run(LANE, "").run().then("lane thursday.yaml").exit(1).stderr("does not say who shares a lane").run();
+    let unknown = LANE.replace("{ name: Eve, hundred: 1:52 }", "{ name: Eve }");
+    run(&unknown, "").exit(1).stderr("nothing is known of Eve").no_stdout().run();
+    run(&LANE.replace("order", "oder"), "").exit(1).stderr("did you mean `order`?").run();
+    run(LANE, "--runs 0").exit(2).run();
+    Run::new("lane nowhere.yaml").exit(3).stderr("cannot read nowhere.yaml").run();
+}
+
+#[test]
+fn a_swimmer_of_the_notebook_is_known() {
+    let ran = run(LANE, "").file("eve.yaml", "lengthwise-profile: 1\nname: Eve\npool: 25 m\nhundred: 1:52\n").run();
+    ran.then("log swimmer Eve --profile eve.yaml").run();
+    std::fs::write(ran.path("noted.yaml"), LANE.replace("{ name: Eve, hundred: 1:52 }", "{ name: Eve }")).unwrap();
+    let noted = ran.then("lane thursday.yaml --lane noted.yaml --json").run().json();
+    assert_eq!(noted["lanes"][0]["swimmers"][2]["name"], "Eve");
+    // As written there, and as the notebook knows her.
+    let touch = |report: &Value| report["lanes"][0]["sets"][0]["starts"][0]["touches_s"][2].as_f64().unwrap();
+    let written = ran.then("lane thursday.yaml --lane lane.yaml --json").run().json();
+    assert!((touch(&noted) - touch(&written)).abs() < 1.0, "{} {}", touch(&noted), touch(&written));
+}
