@@ -44,7 +44,7 @@ const LAYERS: [(&str, bool, &[&str]); 6] = [
 ];
 
 /// Outside crates that one family alone may name, so that changing one of them stays a small thing.
-const CONFINED: [(&str, &[&str]); 24] = [
+const CONFINED: [(&str, &[&str]); 25] = [
     ("serde_yaml", &["script", "pack"]),
     ("clap", &["cli"]),
     ("clap_complete", &["cli"]),
@@ -56,6 +56,7 @@ const CONFINED: [(&str, &[&str]); 24] = [
     ("rodio", &["audio", "sink"]),
     ("cpal", &["device"]),
     ("ratatui", &["display"]),
+    ("plotters", &["cli"]),
     ("ttspico", &["pack"]),
     ("flacenc", &["sink"]),
     ("id3", &["sink"]),

@@ -140,6 +140,7 @@ The coach watches the water, not the screen. A whistle at the wall must still be
   lengthwise lane three-lanes.yaml                     a script that says under `lane` who swims where
   lengthwise lane monday.yaml --lane lanes.csv         any script; the swimmers and their lanes from a roster
   lengthwise lane monday.yaml --lane lanes.csv --rest 15
+  lengthwise lane monday.yaml --lane lanes.csv --picture lanes.svg
   lengthwise lane monday.yaml --lane lanes.csv --json
 
 The leader leaves on the send-off, the others a gap behind each other. Times are drawn from what is known of each swimmer, again

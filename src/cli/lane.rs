@@ -1,21 +1,26 @@
 //! `lane`: a group in its lanes, simulated, with advice.
 
 mod advice;
+mod chart;
 mod json;
 mod page;
+mod picture;
 mod report;
 
 use super::args::LaneArgs;
 use super::failure::Failure;
+use super::new::save;
 use super::notebook::known_from;
 use super::request::user_packs;
 use super::ui::Ui;
 use crate::cores;
+use crate::diag::shown::ShownPath;
 use crate::lane::figures::LaneFigures;
 use crate::lane::search::search;
 use crate::lane::simulate::{Trials, simulate};
 use crate::prepare::PracticeRequest;
 use crate::prepare::lanes::{PreparedLanes, lanes};
+use crate::sink::file::Replace;
 use report::{LaneReport, LanesReport};
 
 /// Runs the command.
@@ -42,6 +47,11 @@ pub fn run(args: &LaneArgs, ui: &mut Ui) -> Result<(), Failure> {
     });
     let report =
         LanesReport { title, goes, rest: args.rest, runs: args.runs, seed: args.seed, lanes: reports.collect() };
+    if let Some(picture) = &args.picture {
+        let text = picture::svg(&report).map_err(|error| Failure::World(format!("cannot draw the lanes: {error}")))?;
+        save(picture, &text, if args.force { Replace::Yes } else { Replace::Never })?;
+        ui.message(format!("wrote {}\n", picture.shown()));
+    }
     let text = if args.json { json::json(&report) } else { page::page(&report) };
     Ok(ui.result(text)?)
 }

@@ -75,6 +75,7 @@ fn template(template: TemplateName) -> templates::Template {
         TemplateName::Ladder => templates::LADDER,
         TemplateName::TimedSet => templates::TIMED_SET,
         TemplateName::OpenWater => templates::OPEN_WATER,
+        TemplateName::ThreeLanes => templates::THREE_LANES,
     }
 }
 

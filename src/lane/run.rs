@@ -66,6 +66,9 @@ pub struct StartRun {
     pub swims: Vec<Option<SwimRun>>,
     /// The most who stood at the wall while somebody turned there.
     pub standing: usize,
+    /// Where each swimmer is, in the order of the lane: when, and how far they have swum, evenly in between. Empty unless it was asked
+    /// for.
+    pub paths: Vec<Vec<(f64, f64)>>,
 }
 
 impl StartRun {
@@ -86,6 +89,13 @@ pub struct SetRunner {
 }
 
 impl SetRunner {
+    /// One that keeps the paths, for pictures.
+    pub fn watching() -> Self {
+        let mut runner = Self::default();
+        runner.under_way.watched = true;
+        runner
+    }
+
     /// Runs a set; the result is in `starts`.
     pub fn run(&mut self, figures: &LaneFigures, set: usize, luck: Luck) {
         let count = figures.swimmers.len();
@@ -123,6 +133,16 @@ impl SetRunner {
                 if let (Some(slot), Some(touched)) = (run.swims.get_mut(*place), self.touched.get_mut(*place)) {
                     *slot = Some(SwimRun { go, left: swum.left, touch: swum.touch, contact });
                     *touched = Some(swum.touch);
+                }
+            }
+            run.paths.clear();
+            if self.under_way.watched {
+                run.paths.resize(count, Vec::new());
+                for (row, time, metre) in &self.under_way.seen {
+                    let place = leaving.get(*row).map_or(*row, |(place, _)| *place);
+                    if let Some(path) = run.paths.get_mut(place) {
+                        path.push((*time, *metre));
+                    }
                 }
             }
             let stands = |time: f64| {

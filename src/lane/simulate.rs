@@ -95,7 +95,7 @@ pub fn simulate(lanes: &[LaneFigures], trials: Trials) -> Vec<Vec<SetOutcome>> {
         Some(tally)
     };
     let mut tallies = cores::share(trials.workers, &jobs, SetRunner::default, work).into_iter().flatten();
-    let mut runner = SetRunner::default();
+    let mut runner = SetRunner::watching();
     let mut of_set = |figures: &LaneFigures, set: usize| {
         let mut whole = SetTally::new(figures.swimmers.len());
         tallies.by_ref().take(usize::try_from(chunks).unwrap_or(usize::MAX)).for_each(|tally| whole.add(tally));

@@ -60,6 +60,10 @@ pub struct LaneWater {
     pub swum: Vec<Swum>,
     /// Every turn at the wall that all leave from: when, and who.
     pub turns: Vec<(f64, usize)>,
+    /// Whether paths are wanted: a picture is to be drawn.
+    pub watched: bool,
+    /// Where somebody is whenever something happens: who, when, and how far they have swum. Between two of these they swim evenly.
+    pub seen: Vec<(usize, f64, f64)>,
     stage: Vec<Whereabouts>,
     metre: Vec<f64>,
     length: Vec<usize>,
@@ -75,6 +79,7 @@ impl LaneWater {
         let mut now = leaving.first().map_or(0.0, |first| first.at);
         loop {
             self.push_off(leaving, pool, now);
+            self.watch(now);
             self.speeds(leaving, pool, now);
             let Some(step) = self.next(leaving, pool, now) else { break };
             now += step;
@@ -83,7 +88,16 @@ impl LaneWater {
                     *metre += self.speed.get(who).copied().unwrap_or(0.0) * step;
                 }
             }
+            self.watch(now);
             self.walls(leaving, pool, now);
+        }
+    }
+
+    fn watch(&mut self, now: f64) {
+        if self.watched {
+            let under_way = (0..self.stage.len()).filter(|who| self.is_swimming(*who));
+            let seen: Vec<_> = under_way.map(|who| (who, now, self.metre_of(who))).collect();
+            self.seen.extend(seen);
         }
     }
 
@@ -100,6 +114,7 @@ impl LaneWater {
         fill(&mut self.speed, count, 0.0);
         fill(&mut self.front, count, None);
         self.turns.clear();
+        self.seen.clear();
     }
 
     fn is_swimming(&self, who: usize) -> bool {

@@ -18,6 +18,8 @@ pub const LADDER: Template = Template { name: "ladder", text: include_str!("temp
 pub const TIMED_SET: Template = Template { name: "timed-set", text: include_str!("templates/timed-set.yaml") };
 /// Swims by time, both sides, looking ahead.
 pub const OPEN_WATER: Template = Template { name: "open-water", text: include_str!("templates/open-water.yaml") };
+/// An hour for three lanes, who swims where.
+pub const THREE_LANES: Template = Template { name: "three-lanes", text: include_str!("templates/three-lanes.yaml") };
 
 /// Every template.
-pub const ALL: [Template; 4] = [FIRST_PRACTICE, LADDER, TIMED_SET, OPEN_WATER];
+pub const ALL: [Template; 5] = [FIRST_PRACTICE, LADDER, TIMED_SET, OPEN_WATER, THREE_LANES];

@@ -73,3 +73,22 @@ fn a_swimmer_of_the_notebook_is_known() {
     let written = ran.then("lane thursday.yaml --lane lane.yaml --json").run().json();
     assert!((touch(&noted) - touch(&written)).abs() < 1.0, "{} {}", touch(&noted), touch(&written));
 }
+
+#[test]
+fn a_picture_shows_every_lane_and_set() {
+    let ran = run(LANE, "--picture lanes.svg --runs 1").stderr("wrote lanes.svg").run();
+    let svg = std::fs::read_to_string(ran.path("lanes.svg")).unwrap();
+    assert!(svg.starts_with("<svg") && svg.trim_end().ends_with("</svg>"), "{}", &svg[..200]);
+    for title in ["Lane 1: Hundreds, repeat 1", "Lane 1: Two hundreds, repeat 1"] {
+        assert!(svg.contains(title), "{title}");
+    }
+    // Ida comes up to Bo in each of the two panels: a ring of 6 pixels.
+    assert_eq!(svg.matches("<circle").count(), 2);
+    // Three swimmers in each, a line of at least the walls of 100 m.
+    assert!(svg.matches("<polyline").count() >= 6, "{}", svg.matches("<polyline").count());
+    ran.then("lane thursday.yaml --lane lane.yaml --picture lanes.svg").exit(3).stderr("exists already").run();
+    ran.then("lane thursday.yaml --lane lane.yaml --picture lanes.svg --force").run();
+    // The small one is in the text: the leader at the wall at first, and the catch.
+    let drawn: Vec<&str> = ran.stdout.lines().filter_map(|line| line.trim_start().strip_prefix('|')).collect();
+    assert!(drawn.len() == 9 && drawn[8].starts_with('1') && drawn.iter().any(|line| line.contains('*')), "{drawn:#?}");
+}

@@ -25,6 +25,12 @@ pub struct LaneArgs {
     /// A folder that holds cue packs; may be given again
     #[arg(long, value_name = "DIR")]
     pub packs: Vec<PathBuf>,
+    /// A distance-time picture of one start of each set, as SVG
+    #[arg(long, value_name = "FILE.svg")]
+    pub picture: Option<PathBuf>,
+    /// Replace the picture if it is there
+    #[arg(long, requires = "picture")]
+    pub force: bool,
     /// The figures and the advice as JSON
     #[arg(long)]
     pub json: bool,

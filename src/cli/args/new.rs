@@ -66,6 +66,8 @@ pub enum TemplateName {
     TimedSet,
     /// By time, both sides, looking ahead
     OpenWater,
+    /// An hour for a group, who swims in which lane
+    ThreeLanes,
 }
 
 fn read_hundred(text: &str) -> Result<Pace, String> {

@@ -58,7 +58,7 @@ fn line(advice: &Advice, report: &LaneReport<'_>, all: &LanesReport<'_>) -> Stri
             format!("{title}: on {}{instead}: everybody rests {rest} s or more", time(*send_off))
         }
         Advice::TooFull { set, standing } => format!(
-            "{}: {standing} stand at the wall while somebody turns there; open another lane, or stop short of the wall",
+            "{}: {standing} stand at the wall while somebody turns: too full to stop safely; open another lane",
             title(*set)
         ),
     }

@@ -10,16 +10,16 @@ use crate::units::time::Seconds;
 use serde::Serialize;
 
 #[derive(Serialize)]
-struct LanesRecord<'a> {
+struct SimulatedLanes<'a> {
     title: &'a str,
     runs: u32,
     seed: u64,
     wanted_rest_s: u32,
-    lanes: Vec<LaneRecord<'a>>,
+    lanes: Vec<SimulatedLane<'a>>,
 }
 
 #[derive(Serialize)]
-struct LaneRecord<'a> {
+struct SimulatedLane<'a> {
     lane: &'a str,
     pool: String,
     circle: &'static str,
@@ -92,7 +92,7 @@ fn rounded(value: f64) -> f64 {
 
 /// The record.
 pub(super) fn json(report: &LanesReport<'_>) -> Shown {
-    Shown::json(&LanesRecord {
+    Shown::json(&SimulatedLanes {
         title: report.title,
         runs: report.runs,
         seed: report.seed,
@@ -101,7 +101,7 @@ pub(super) fn json(report: &LanesReport<'_>) -> Shown {
     })
 }
 
-fn of_lane<'a>(report: &'a LaneReport<'_>, all: &LanesReport<'_>) -> LaneRecord<'a> {
+fn of_lane<'a>(report: &'a LaneReport<'_>, all: &LanesReport<'_>) -> SimulatedLane<'a> {
     let lane = report.lane;
     let name = |place: usize| lane.swimmers.get(place).map_or("", |swimmer| swimmer.name.as_str());
     let sets = lane.sets.iter().zip(report.outcomes).enumerate().map(|(index, (set, outcome))| {
@@ -121,7 +121,7 @@ fn of_lane<'a>(report: &'a LaneReport<'_>, all: &LanesReport<'_>) -> LaneRecord<
             quickest_send_off_s: report.advice.send_offs.get(index).copied().flatten(),
         }
     });
-    LaneRecord {
+    SimulatedLane {
         lane: &lane.name,
         pool: lane.pool.distance().to_string(),
         circle: Circle::ALL.iter().find(|(_, circle)| *circle == lane.circle).map_or("", |(word, _)| word),

@@ -1,6 +1,7 @@
 //! The report of a lane as text: a table for each set, then what would work better.
 
 use super::advice::{lines, percent, time};
+use super::chart::{chart, choice};
 use super::report::{LaneReport, LanesReport};
 use crate::cli::columns::columns;
 use crate::cli::table::describe;
@@ -55,6 +56,7 @@ fn of_lane(page: &mut Shown, report: &LaneReport<'_>, all: &LanesReport<'_>) {
             page.push(format!("        {note}\n"));
         }
     }
+    picture(page, report);
     let advice = lines(report, all);
     page.push("\n");
     page.push(Shown::heading("Advice"));
@@ -64,6 +66,26 @@ fn of_lane(page: &mut Shown, report: &LaneReport<'_>, all: &LanesReport<'_>) {
         page.push("\n");
         advice.iter().for_each(|line| page.push(format!("  {}\n", printable(line))));
     }
+}
+
+/// The start that shows most, drawn small.
+fn picture(page: &mut Shown, report: &LaneReport<'_>) {
+    let lane = report.lane;
+    let Some((set, index)) = choice(report) else { return };
+    let start = report.outcomes.get(set).and_then(|outcome| outcome.predicted.get(index));
+    let (Some(start), Some(plan)) = (start, lane.sets.get(set)) else { return };
+    if lane.swimmers.len() < 2 {
+        return;
+    }
+    let len = time(start.last_touch() - start.at);
+    let ring = if start.swims.iter().flatten().any(|swim| swim.contact.is_some()) { "; * is a catch" } else { "" };
+    page.push("\n");
+    page.push(Shown::faint(&format!(
+        "        {}, repeat {}, as predicted: the far wall above, {len} to the right{ring}\n",
+        printable(&plan.title),
+        index + 1
+    )));
+    chart(start, lane.pool.metres()).iter().for_each(|line| page.push(format!("        |{line}\n")));
 }
 
 /// What is swum, line by line, each with the interval of the lane.
