@@ -18,7 +18,7 @@ const STEP: f64 = 0.01;
 const EACH_SIDE: usize = 3;
 /// Twice the gain in log density from which a break is claimed. Set by 300 simulated swimmers without a break: with 40 counts
 /// it claims one in 2 % of them. Where the break costs a stroke within 0.04 s of tempo, 40 counts find it within 0.03 s in 88 %
-/// of 300 swimmers, and the 80 % interval holds it in 88 %.
+/// of 300 swimmers, within 0.05 s in 80 %, within 0.07 s in 60 %; the 80 % interval holds it in 88, 89 and 91 % of those found.
 const CLAIM: f64 = 5.0;
 /// How sharply the line may break: standard deviation of `c` as a share of the stroke. An assumption, no source.
 const SHARPNESS: f64 = 2.0;
@@ -297,7 +297,9 @@ impl Profile {
         2.0 * (best - self.straight)
     }
 
-    /// The 0.1, 0.5 and 0.9 quantiles of the break, all breaks held alike before.
+    /// The 0.1 quantile of the break, its mean, and the 0.9 quantile, all breaks held alike before. Of 900 simulated swimmers the mean is
+    /// within 0.03 s of the break in 684, the median in 675, the most probable one in 651; with the volume of each fit beside its
+    /// height (Laplace) the mean is so in 649.
     fn interval(&self) -> (f64, f64, f64) {
         let best = self.breaks.iter().map(|(_, density, _)| *density).fold(self.straight, f64::max);
         let shares: Vec<f64> = self.breaks.iter().map(|(_, density, _)| libm::exp(density - best)).collect();
@@ -312,7 +314,9 @@ impl Profile {
             }
             self.breaks.last().map_or(f64::NAN, |(tempo, ..)| *tempo)
         };
-        (quantile(0.1), quantile(0.5), quantile(0.9))
+        let mean = self.breaks.iter().zip(&shares).map(|((tempo, ..), share)| tempo * share).sum::<f64>() / whole;
+        let (low, high) = (quantile(0.1), quantile(0.9));
+        (low, mean.max(low).min(high), high)
     }
 }
 
