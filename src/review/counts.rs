@@ -9,6 +9,7 @@ use crate::swimmer::fit::lengths::{CountForecast, FittedStrokes, StrokesBefore};
 use crate::units::calendar::Day;
 use crate::units::swim::PoolLength;
 use crate::units::time::Tempo;
+use std::collections::BTreeMap;
 
 /// "Now" and "then" are so many days each. Our choice: a stroke is expected to change over weeks.
 pub const WINDOW: i32 = 28;
@@ -26,7 +27,8 @@ pub struct CountReview {
     pub counts: [usize; 2],
     /// Each tempo that was counted, the slowest first.
     pub rows: Vec<TempoRow>,
-    /// How many strokes more (below 0: fewer) a length has now at the same tempo; none without counts in both windows.
+    /// How many strokes more (below 0: fewer) a length has now at the same tempo; none without counts of two days
+    /// in both windows.
     pub change: Option<Difference>,
     /// The tempo swum by feel, and its count.
     pub relaxed: TempoCount,
@@ -145,11 +147,15 @@ fn row(tempo: Tempo, noted: &[&NotedCount], fitted: &FittedStrokes, then: Option
     }
 }
 
-/// The counts of the last four weeks against those of the four before, each as it lies above the line through all.
+/// The counts of the last four weeks against those of the four before, each as it lies above the line through all. A day is one value,
+/// since all its counts share the day's form.
 fn change(noted: &[&NotedCount], fitted: &FittedStrokes, today: Day) -> Option<Difference> {
     let within = |from: i32| {
-        let window = noted.iter().filter(move |noted| (from..from + WINDOW).contains(&today.days_since(noted.day)));
-        window.map(|noted| fitted.residual(&noted.count)).collect::<Vec<f64>>()
+        let mut days: BTreeMap<Day, Vec<f64>> = BTreeMap::new();
+        for noted in noted.iter().filter(|noted| (from..from + WINDOW).contains(&today.days_since(noted.day))) {
+            days.entry(noted.day).or_default().push(fitted.residual(&noted.count));
+        }
+        days.values().map(|day| day.iter().sum::<f64>() / day.len() as f64).collect::<Vec<f64>>()
     };
-    Difference::of(&within(0), &within(WINDOW))
+    Trend::change(&within(0), &within(WINDOW))
 }

@@ -112,7 +112,8 @@ fn count_row(row: &TempoRow) -> [String; 5] {
 
 fn change(counts: &CountReview) -> String {
     let Some(change) = &counts.change else {
-        return "Change: can't tell, it takes two counts in the last four weeks and two in the four before.".into();
+        return "Change: can't tell, it takes counts on two days of the last four weeks and on two of the four before."
+            .into();
     };
     let interval = interval(change);
     match counts.trend() {
