@@ -28,6 +28,10 @@ use crate::swimmer::model::StrokeModel;
 use crate::units::calendar::Day;
 use crate::units::swim::PoolLength;
 
+/// What there is for open water.
+const OPEN_WATER: &str = "For open water take a script such as open-water/quick-then-settle, or one of your own; what is logged of it counts towards \
+                          distance, load and breaths";
+
 /// Runs the command.
 pub fn run(args: &Next, ui: &mut Ui) -> Result<(), Failure> {
     if let Some(file) = &args.output {
@@ -50,7 +54,7 @@ pub fn run(args: &Next, ui: &mut Ui) -> Result<(), Failure> {
             Vec::new(),
         ),
     };
-    let pool = pool(args, &practices)?;
+    let pool = pool(args, &practices, ui)?;
     let swimmer = of_practices(&noted, &practices, pool, today);
     let breaking = breaking(&noted, &practices, pool, today);
     let (pack, library) = pack(args, &practices, || usual_pack(&swimmer, pool), ui)?;
@@ -137,11 +141,23 @@ fn before(notebook: &Notebook, noted: &NotedSwimmer, today: Day) -> Result<Vec<L
     Ok(kept.into_iter().map(|(_, practice)| practice).filter(|practice| practice.day <= today).collect())
 }
 
-fn pool(args: &Next, practices: &[LoggedPractice]) -> Result<PoolLength, Failure> {
+fn pool(args: &Next, practices: &[LoggedPractice], ui: &mut Ui) -> Result<PoolLength, Failure> {
+    let open = |pool: &str| pool.trim().replace('-', " ").eq_ignore_ascii_case("open water");
     let Some(written) = &args.pool else {
-        let last = practices.iter().rev().find_map(|practice| swim::pool(&practice.pool).ok());
-        return Ok(last.unwrap_or_else(StrokeModel::assumed_pool));
+        let pool = practices.iter().rev().find_map(|practice| swim::pool(&practice.pool).ok());
+        let pool = pool.unwrap_or_else(StrokeModel::assumed_pool);
+        if practices.last().is_some_and(|last| open(&last.pool)) {
+            ui.message(format!(
+                "the last practice was in open water; this one is for a pool of {pool}. {OPEN_WATER}\n"
+            ));
+        }
+        return Ok(pool);
     };
+    if open(written) {
+        return Err(Failure::Usage(format!(
+            "--pool: a next practice is for a pool, where lengths are counted. {OPEN_WATER}"
+        )));
+    }
     swim::pool(written).map_err(|fault| {
         let hint = fault.hint.map_or_else(String::new, |hint| format!("; {hint}"));
         Failure::Usage(format!("--pool: {}{hint}", fault.message))

@@ -6,6 +6,7 @@ use super::parts::Distances;
 use super::verdict::JudgedPair;
 use crate::diag::{Diagnostic, Sources};
 use crate::notebook::entry::LoggedPractice;
+use crate::notebook::evidence;
 use crate::pack::library::{Library, Role};
 use crate::pack::speech::Speech;
 use crate::plan::Plan;
@@ -123,9 +124,10 @@ pub fn around(library: &Library) -> Vec<FocusWithDrill> {
     found
 }
 
-/// The pack of the last practice whose script names one.
+/// The pack of the last practice in a pool whose script names one: what is for open water has little for a pool.
 pub fn last_pack(practices: &[LoggedPractice]) -> Option<String> {
-    practices.iter().rev().find_map(|practice| {
+    let mut in_pools = practices.iter().rev().filter(|practice| evidence::pool(practice).is_some());
+    in_pools.find_map(|practice| {
         let mut sources = Sources::new();
         let source = sources.add("script", practice.script.as_ref()?.text.as_str());
         Some(parse(source, &sources).0?.pack?.value)

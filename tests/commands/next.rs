@@ -64,6 +64,21 @@ fn the_next_one_follows_from_what_was_logged() {
 }
 
 #[test]
+fn any_pool_will_do_and_open_water_is_somebody_elses() {
+    let ran = first();
+    for (pool, file) in [("50m", "fifty.yaml"), ("25yd", "yards.yaml"), ("33m", "odd.yaml"), ("20yd", "short.yaml")] {
+        ran.then(&format!("next --pool {pool} -o {file}")).run();
+        let plan = ran.then(&format!("check {file} --json")).run().json();
+        assert_eq!(plan["cautions"].as_array().map(Vec::len), Some(0), "{pool}: {plan}");
+    }
+    ran.then("next --pool open-water").exit(2).stderr("take a script such as open-water/quick-then-settle").run();
+    log(&ran, "monday.yaml", "2024-11-18", "--pain no");
+    log(&ran, "open-water/quick-then-settle", "2024-11-20", "--pain no");
+    let after = ran.then("next --day 2024-11-22").stdout("pack: first-lengths");
+    after.stderr("the last practice was in open water; this one is for a pool of 25 m").run();
+}
+
+#[test]
 fn two_phrases_take_turns() {
     let ran = first();
     ran.then("next --compare reach-forward,soft-hand").exit(3).stderr("there is no notebook").run();

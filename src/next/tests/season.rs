@@ -94,6 +94,22 @@ fn a_season_holds_its_rules() {
     }
 }
 
+/// Every kind of practice, in pools of all sorts.
+#[test]
+fn other_pools_hold_the_rules() {
+    for (of, pool) in
+        INVENTED.iter().zip(["50 m", "33 m", "25 yd"]).chain(INVENTED.iter().zip(["20 yd", "50 m", "17 m"]))
+    {
+        let of = Invented { pool, away: None, sore: Some(7), ..*of };
+        let seen = season(&of, amount(3, 9), |number, next, practices, library| {
+            checks(&of, number, next, practices, library);
+            true
+        });
+        let kinds: Vec<&str> = seen.written.iter().map(|next| next.choices.shape.shape.word()).collect();
+        println!("{} in {pool}: {kinds:?}", of.name);
+    }
+}
+
 fn one_change_at_a_time(of: &Invented, written: &[NextPractice], practices: &[LoggedPractice]) {
     let ordinary = |next: &&NextPractice| next.choices.kind == PracticeKind::Ordinary;
     // The edge of last time is that of the last practice that went there.

@@ -13,6 +13,7 @@ use crate::notebook::outline::Outline;
 use crate::notebook::{Notebook, OpenFor, PhrasePair, Wanted};
 use crate::pack::library::Library;
 use crate::pack::load::{self, Search};
+use crate::script::quantity::swim;
 use crate::swimmer::model::StrokeModel;
 use crate::units::calendar::Day;
 use crate::units::swim::PoolLength;
@@ -35,6 +36,8 @@ pub struct Invented {
     pub name: &'static str,
     pub hundred: i64,
     pub pack: &'static str,
+    /// Where; the points are of 25 m.
+    pub pool: &'static str,
     /// True points: (tempo, count) at the beginning.
     pub points: [(f64, f64); 2],
     /// Standard deviation of a count before it is rounded.
@@ -54,6 +57,7 @@ pub const INVENTED: [Invented; 3] = [
         name: "Runa Falk",
         hundred: 175,
         pack: "first-lengths",
+        pool: "25 m",
         points: [(1.40, 26.0), (1.10, 29.5)],
         uneven: 0.9,
         one_sided: false,
@@ -65,6 +69,7 @@ pub const INVENTED: [Invented; 3] = [
         name: "Teo Brandt",
         hundred: 110,
         pack: "tempo-range",
+        pool: "25 m",
         points: [(1.20, 19.5), (0.95, 22.0)],
         uneven: 0.5,
         one_sided: true,
@@ -76,6 +81,7 @@ pub const INVENTED: [Invented; 3] = [
         name: "Mila Orsini",
         hundred: 79,
         pack: "tempo-range",
+        pool: "25 m",
         points: [(1.05, 15.5), (0.80, 18.0)],
         uneven: 0.4,
         one_sided: false,
@@ -111,8 +117,9 @@ pub fn season(
     let folder = tempfile::tempdir().unwrap();
     let mut notebook = Notebook::open(&folder.path().join("n.sqlite"), OpenFor::Writing).unwrap();
     let library = library(of.pack);
-    let pool = StrokeModel::assumed_pool();
-    let profile = format!("lengthwise-profile: 1\npool: 25 m\nhundred: {}:{:02}\n", of.hundred / 60, of.hundred % 60);
+    let pool = swim::pool(of.pool).unwrap();
+    let profile =
+        format!("lengthwise-profile: 1\npool: {}\nhundred: {}:{:02}\n", of.pool, of.hundred / 60, of.hundred % 60);
     let noted = NotedSwimmer { name: of.name.into(), profile: Some(profile) };
     let mut chance = SplitMix(of.hundred as u64);
     let (mut today, mut days, mut written) = (Day::parse("2026-01-05").unwrap(), Vec::new(), Vec::new());
@@ -178,7 +185,7 @@ fn swim(
     // What is practised gets better: a little at all tempos, more at the quick ones.
     let better = |tempo: f64, count: f64| count * (1.0 - 0.0006 * number as f64 * (1.6 - tempo).max(0.2));
     let points = of.points.map(|(tempo, count)| (tempo, better(tempo, count)));
-    let truth = StrokeModel::through(pool.metres(), &points, 4.0, 5.0).unwrap();
+    let truth = StrokeModel::through(25.0, &points, 4.0, 5.0).unwrap();
     let script = ScriptCopy { name: format!("next-{number}"), text: next.script.clone() };
     let Outline { mut practice, counts, times } = Outline::of(&next.practice, script, of.name, day);
     let mut observe = |set: u32, repeat: u32, observed: Observation| {
