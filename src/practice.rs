@@ -273,6 +273,8 @@ pub struct Repeat {
     pub uncertainty: Seconds,
     /// How much later than this one the last of a lane touches; zero for whoever swims alone.
     pub behind: Seconds,
+    /// By how much the interval is longer, since the lane regroups.
+    pub regroup: Option<Seconds>,
     /// From this start to the next, in a file; absent where nothing follows within the set and none is asked for.
     pub interval: Option<Seconds>,
     /// From the touch to the next start, where that is what the script asks for: live, the touch is known. Includes

@@ -28,6 +28,7 @@ use crate::script::yaml::Node;
 use crate::units::level::{Decibels, Lufs};
 use crate::units::swim::{Distance, Pace, PoolLength, Side};
 use crate::units::time::{Seconds, Tempo};
+use lane::Regroup;
 
 /// A whole cue script.
 #[derive(Clone, Debug, PartialEq)]
@@ -114,6 +115,8 @@ pub struct WrittenSet {
     pub rounds: Spanned<u32>,
     /// `between-rounds`: a rest after the last swim of a round instead of that swim's own.
     pub between_rounds: Option<Spanned<Seconds>>,
+    /// `regroup`: in a lane, how often it stands longer.
+    pub regroup: Option<Regroup>,
     /// The swims of one round: one from the set's own keys, or those of `do`.
     pub swims: Vec<Swim>,
     /// Whether the swims were written under `do`.

@@ -3,6 +3,7 @@
 use super::shape::{LaneLine, STAND_IN};
 use super::{LaneSet, LaneStart};
 use crate::practice::{CLOCK, Practice, Set};
+use crate::script::lane::Regroup;
 use crate::units::time::{Seconds, gcd};
 use std::ops::Range;
 
@@ -70,13 +71,19 @@ pub(super) fn fitting(sets: &[(&Set, Seconds)], line: usize, rules: &[LaneLine])
 }
 
 /// Lays the lane's starts over a set, and its intervals over everybody's own repeats. `set` counts the sets.
-pub(super) fn lay(practices: &mut [Practice], set: usize, rules: &[LaneLine]) -> Option<LaneSet> {
+pub(super) fn lay(
+    practices: &mut [Practice],
+    set: usize,
+    rules: &[LaneLine],
+    regroup: Option<Regroup>,
+) -> Option<LaneSet> {
     let sets: Vec<&Set> = practices.iter().filter_map(|practice| practice.sets().nth(set)).collect();
     let first = *sets.first()?;
     let (mut at, mut filled) = (Seconds::ZERO, Seconds::ZERO);
     let mut starts = Vec::new();
     let swims = swims(first);
-    for swim in &swims {
+    let mut pauses = Vec::with_capacity(swims.len());
+    for (index, swim) in swims.iter().enumerate() {
         let line = first.repeats.get(swim.start)?.line;
         let last = first.repeats.get(swim.end - 1)?;
         let mut after = common(&sets, swim, rules);
@@ -89,19 +96,27 @@ pub(super) fn lay(practices: &mut [Practice], set: usize, rules: &[LaneLine]) ->
                 after = Some(interval.max(left.ceil_to(CLOCK)));
             }
         }
+        // After the last start the lane stands anyway, and time that is filled is not made longer.
+        let fills = rules.get(last.line).is_some_and(|rule| rule.within.is_some());
+        let pauses_here = |regroup: &Regroup| {
+            !fills && index + 1 < swims.len() && (index + 1).is_multiple_of(regroup.every.max(1) as usize)
+        };
+        let pause = regroup.filter(pauses_here).map(|regroup| regroup.pause);
+        after = after.map(|after| after + pause.unwrap_or(Seconds::ZERO));
+        pauses.push(pause);
         starts.push(LaneStart { at, after, line, swims: vec![Some(swim.clone()); practices.len()] });
         at += after.unwrap_or(Seconds::ZERO);
     }
     let laid = LaneSet { title: first.title.text.clone(), span: first.span, starts };
     for practice in practices {
         let Some(own) = practice.sets_mut().nth(set) else { continue };
-        for (swim, start) in swims.iter().zip(&laid.starts) {
+        for ((swim, start), pause) in swims.iter().zip(&laid.starts).zip(&pauses) {
             let Some((last, before)) = own.repeats.get_mut(swim.clone()).and_then(<[_]>::split_last_mut) else {
                 continue;
             };
             let joined = before.iter().map(|repeat| repeat.predicted).sum::<Seconds>();
             // Live too: everybody waits for the clock, not for the touch.
-            (last.interval, last.rest) = (start.after.map(|after| after - joined), None);
+            (last.interval, last.rest, last.regroup) = (start.after.map(|after| after - joined), None, *pause);
         }
     }
     Some(laid)

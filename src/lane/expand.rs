@@ -6,7 +6,7 @@ use crate::diag::{Diagnostic, Severity, has_errors};
 use crate::pack::library::Library;
 use crate::practice::{self, Audience, Leave, Practice};
 use crate::script::lane::{LaneOrder, SwimShare};
-use crate::script::{Script, Water};
+use crate::script::{Script, Water, WrittenItem};
 use crate::swimmer::Swimmer;
 use crate::swimmer::lanes::WrittenLane;
 use crate::swimmer::roster::Member;
@@ -51,8 +51,13 @@ pub fn expand(
     let fills = rules.iter().flatten().any(|line| line.within.is_some());
     let practices = if fills { all(Some(&counts)) } else { Some(first) };
     let Some(mut practices) = practices.filter(|_| !has_errors(&diagnostics)) else { return (None, diagnostics) };
+    let regroups = script.practice.iter().filter_map(|item| match item {
+        WrittenItem::Set(set) => Some(set.regroup.or(written.regroup)),
+        WrittenItem::Say(_) | WrittenItem::Rest(_) => None,
+    });
+    let laid = rules.iter().zip(regroups).enumerate();
     let mut sets: Vec<_> =
-        (0..rules.len()).zip(&rules).filter_map(|(set, rules)| clock::lay(&mut practices, set, rules)).collect();
+        laid.filter_map(|(set, (rules, regroup))| clock::lay(&mut practices, set, rules, regroup)).collect();
     practices.iter_mut().for_each(|practice| restore(practice, &rules));
     let mut lane_swimmers = Vec::with_capacity(practices.len());
     let mut swims: Vec<Vec<Vec<Option<Range<usize>>>>> = Vec::new();

@@ -19,6 +19,7 @@ pub(super) fn leave_out(set: &mut Set, swum: u32, of: u32) -> Vec<usize> {
             places.push(place);
         } else if let Some(before) = kept.last_mut() {
             // The lane goes on meanwhile.
+            before.regroup = before.regroup.or(repeat.regroup);
             before.interval = before.interval.map(|interval| interval + repeat.interval.unwrap_or(repeat.predicted));
         }
     }

@@ -34,6 +34,7 @@ pub fn predict(line: &Line, index: usize, round: u32, context: &Context<'_>) -> 
             predicted,
             uncertainty: if estimated { Seconds::ZERO } else { context.swimmer.uncertainty(predicted) },
             behind: Seconds::ZERO,
+            regroup: None,
             interval: None,
             rest: None,
             joins: false,

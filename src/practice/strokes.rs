@@ -92,6 +92,7 @@ pub(crate) mod tests {
             predicted: Seconds::from_millis(millis * lengths as i64),
             uncertainty: Seconds::ZERO,
             behind: Seconds::ZERO,
+            regroup: None,
             interval: None,
             rest: None,
             joins: false,

@@ -74,3 +74,12 @@ impl fmt::Display for SwimShare {
 /// shorter.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
 pub struct SendOffShift(pub Seconds);
+
+/// `regroup`: after every so many starts of a set the lane stands so much longer.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Regroup {
+    /// `every`: 2 to 100.
+    pub every: u32,
+    /// `for`: 10 s to 5 min.
+    pub pause: Seconds,
+}

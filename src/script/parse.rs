@@ -8,12 +8,14 @@ mod focus;
 mod lengths;
 mod manner;
 mod progression;
+mod regroup;
 mod set;
 mod swim;
 mod water;
 
 pub use beats::parse_beat_track;
 pub use focus::parse_phrases;
+pub use regroup::parse_regroup;
 
 use crate::diag::{Code, Diagnostic, SourceId, Sources, Span, Spanned, has_errors};
 use crate::script::quantity::{self, Misread, count, level, rest, time};

@@ -124,6 +124,7 @@ fn value() -> Value {
             "focus": focus(),
             "beat-track": beat_track(),
             "lane": lane(),
+            "regroup": regroup(),
         },
     });
     if let (Some(schema), Value::Object(script)) = (schema.as_object_mut(), script) {
@@ -207,6 +208,12 @@ fn lane_keys() -> Vec<(&'static str, Value)> {
     ]
 }
 
+fn regroup() -> Value {
+    let every = told(pattern(&["[0-9]+ *repeats?"], "4 repeats"), "After how many repeats, 2 to 100.");
+    let pause = told(pattern(&[TIME], "45 s"), "How much longer it stands, 10 s to 5:00.");
+    map(&["every", "for"], vec![("every", every), ("for", pause)])
+}
+
 fn lane() -> Value {
     let name = json!({ "type": ["string", "number"], "maxLength": 20 });
     let shift = pattern(&[TIME, " *(more|less) *per *100"], "10 s more per 100");
@@ -244,6 +251,7 @@ fn lane() -> Value {
         ("focus", any(&[id(), list(&id())])),
     ];
     let mut keys = lane_keys();
+    keys.push(("regroup", told(refer("regroup"), "After so many repeats of a set all stand longer.")));
     keys.push(("lanes", told(list(&map(&["lane"], entry)), "Where there are several, what each of them says.")));
     keys.push(("swimmers", told(list(&map(&["name"], swimmer)), "Who swims; at most 8 in a lane.")));
     map(&["swimmers"], keys)
@@ -350,6 +358,7 @@ fn set() -> Value {
             json!({ "type": "integer", "minimum": 1, "maximum": 100, "description": "How often the list is swum." }),
         ),
         ("between-rounds", told(pattern(&[TIME], "1:00"), "The rest between rounds.")),
+        ("regroup", told(refer("regroup"), "In a lane: after so many repeats it stands longer.")),
         ("do", told(list(&refer("swim")), "The swims of one round; keys of the set are their defaults.")),
     ];
     keys.extend(swim_keys());

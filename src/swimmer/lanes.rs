@@ -6,6 +6,7 @@
 //! gap: 5 s                                # from one swimmer's go to the next one's
 //! order: fastest first                    # or `as listed`
 //! circle: anticlockwise                   # keep to the right; or `clockwise`
+//! regroup: { every: 4 repeats, for: 45 s } # stand longer now and then; a set may say its own
 //! lanes:                                  # where there are several; each may say what differs
 //!   - { lane: 1 }
 //!   - { lane: 2, gap: 10 s, send-off: 20 s more per 100 }
@@ -21,8 +22,8 @@
 
 use super::roster::{self, KEYS, LONGEST_LANE, Member, NameAlone, RosterForm};
 use crate::diag::{Code, Diagnostic, SourceId, Sources, Span, Spanned, has_errors};
-use crate::script::lane::{Circle, LaneOrder, SAFE_GAP, SendOffShift};
-use crate::script::parse::{settle, version};
+use crate::script::lane::{Circle, LaneOrder, Regroup, SAFE_GAP, SendOffShift};
+use crate::script::parse::{parse_regroup, settle, version};
 use crate::script::quantity::lane;
 use crate::script::tree::{self, Fields, Problems};
 use crate::script::yaml::{self, Node};
@@ -31,7 +32,7 @@ use crate::units::swim::PoolLength;
 use crate::units::time::Seconds;
 
 /// The keys of `lane` in a script.
-const LANE_KEYS: &[&str] = &["gap", "order", "circle", "lanes", "swimmers"];
+const LANE_KEYS: &[&str] = &["gap", "order", "circle", "regroup", "lanes", "swimmers"];
 /// The keys of an entry of `lanes`.
 const ENTRY_KEYS: &[&str] = &["lane", "gap", "order", "circle", "send-off"];
 /// The most swimmers of a lane. Eight of them 6 m apart, which is 5 s at 1.2 m/s, fill the 50 m once around a lane of 25 m:
@@ -60,6 +61,8 @@ pub struct WrittenLane {
     pub circle: Circle,
     /// `send-off`
     pub send_off: SendOffShift,
+    /// `regroup` of all lanes, where a set does not say its own.
+    pub regroup: Option<Regroup>,
     /// Its swimmers, at least one, in the order written.
     pub swimmers: Vec<Member>,
 }
@@ -127,8 +130,11 @@ fn of_fields(fields: &Fields<'_>, pool: Option<PoolLength>, problems: &mut Probl
     let usual = Manner { gap: SAFE_GAP, order: LaneOrder::default(), circle: Circle::default() };
     let manner = manner(fields, usual, problems);
     let entries = fields.get("lanes").map(|node| entries(node, manner, problems));
+    let regroup = fields.get("regroup").and_then(|node| parse_regroup(node, problems));
     let swimmers = roster::swimmers(fields, pool, NameAlone::Noted, problems)?;
-    shared(swimmers, manner, entries, problems)
+    let mut lanes = shared(swimmers, manner, entries, problems)?;
+    lanes.lanes.iter_mut().for_each(|lane| lane.regroup = regroup);
+    Some(lanes)
 }
 
 fn manner(fields: &Fields<'_>, usual: Manner, problems: &mut Problems) -> Manner {
@@ -164,7 +170,7 @@ fn entries(node: &Node, common: Manner, problems: &mut Problems) -> Vec<(Span, W
 }
 
 fn lane_of(name: String, Manner { gap, order, circle }: Manner, send_off: SendOffShift) -> WrittenLane {
-    WrittenLane { name, gap, order, circle, send_off, swimmers: Vec::new() }
+    WrittenLane { name, gap, order, circle, send_off, regroup: None, swimmers: Vec::new() }
 }
 
 /// Puts the swimmers into their lanes.

@@ -31,7 +31,8 @@ use crate::units::swim::PoolLength;
 use limits::{MOST, OF_A_SWIMMER, too_many};
 
 /// The keys of a roster. Those of the lanes are read by `swimmer::lanes` alone: the same file serves a squad.
-pub(super) const KEYS: &[&str] = &["lengthwise-roster", "title", "pool", "swimmers", "gap", "order", "circle", "lanes"];
+pub(super) const KEYS: &[&str] =
+    &["lengthwise-roster", "title", "pool", "swimmers", "gap", "order", "circle", "regroup", "lanes"];
 /// The longest name of a lane, in characters.
 pub(super) const LONGEST_LANE: usize = 20;
 /// The longest path or name of a pack, in characters.

@@ -70,6 +70,23 @@ pub(super) fn requests(
             turn: None,
         });
     }
+    if let Some((before, pause)) =
+        before.filter(|_| !start.opens).and_then(|before| Some((before, before.repeat.regroup?)))
+    {
+        let (forms, asked) = (announcer.regroup(pause), set.lines.get(before.repeat.line).map(|line| line.span));
+        let (kind, lean) = (CueKind::Set, Lean::Early);
+        requests.push(VoiceRequest {
+            kind,
+            rank: 1,
+            forms,
+            earliest: free,
+            latest: quiet,
+            end: quiet - HUSH,
+            lean,
+            asked,
+            turn: None,
+        });
+    }
     if start.begins_track {
         let end = start.go - Seconds::from_secs(TRACK_TIMER) - GAP;
         let forms = vec![in_place(practice, announcer)];

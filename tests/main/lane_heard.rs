@@ -159,6 +159,31 @@ fn a_lane_hears_who_leaves_when_and_where_the_clock_stands() {
     holds(&heard);
 }
 
+#[test]
+fn a_lane_regroups_and_is_told_so() {
+    let sets = "  - { set: Fifties, swim: 7 x 50 m on 1:30 }\n  \
+                - { set: Own, swim: 5 x 50 m on 1:30, regroup: { every: 2 repeats, for: 1:00 } }\n";
+    let heard = lane(&format!("{{ regroup: {{ every: 3 repeats, for: 45 s }}, swimmers: {FIVE} }}"), sets);
+    holds(&heard);
+    let starts = &heard.planned.built.strand.starts;
+    let apart = |set: usize| -> Vec<i64> {
+        let own: Vec<_> = starts.iter().filter(|start| start.set == set).collect();
+        own.windows(2).map(|pair| (pair[1].go - pair[0].go).nanos() / 1_000_000_000).collect()
+    };
+    // 90 s, and 45 more after the third and the sixth; 60 more after the second and the fourth.
+    assert_eq!(apart(0), [90, 90, 135, 90, 90, 135]);
+    assert_eq!(apart(1), [90, 150, 90, 150]);
+    let told = ["regroup forty-five seconds"; 2].into_iter().chain(["regroup one minute"; 2]).collect::<Vec<_>>();
+    assert_eq!(texts(&heard, "regroup"), told);
+    // Before anything else, once all stand.
+    let (third, last) = (starts[2].go, heard.lane.touch(0, 2, 4).unwrap());
+    let said = cues(&heard).into_iter().find(|(at, cue)| *at > third && cue.id == "regroup").unwrap().0;
+    assert_eq!(said, third + last + Seconds::from_secs(3));
+    let codes: Vec<_> =
+        found("{ swimmers: [{ name: A, hundred: 1:40 }], regroup: { every: 1 repeat, for: 5 s } }", sets);
+    assert_eq!(codes.iter().filter(|(code, _)| *code == Code::OutOfRange).count(), 2, "{codes:?}");
+}
+
 /// The codes of problems that belong to a lane, with their messages.
 fn found(lane: &str, practice: &str) -> Vec<(Code, String)> {
     let told = |problem: &Diagnostic| (problem.code, problem.message.clone());

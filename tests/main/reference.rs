@@ -45,7 +45,7 @@ fn planned(script: &str) -> Result<String, Vec<Diagnostic>> {
 /// meets one that nobody has.
 fn language() -> BTreeMap<String, BTreeSet<String>> {
     let probe = "lengthwise: 1\npool: 25 m\nqqq: 1\n\
-        lane: { qqq: 1, lanes: [{ lane: 1, qqq: 1 }], swimmers: [{ name: A, lane: 1, qqq: 1 }] }\nsettings: { qqq: 1 }\nbeats: { a: { qqq: 1, accent: { qqq: 1 } } }\npractice:\n\
+        lane: { qqq: 1, regroup: { qqq: 1 }, lanes: [{ lane: 1, qqq: 1 }], swimmers: [{ name: A, lane: 1, qqq: 1 }] }\nsettings: { qqq: 1 }\nbeats: { a: { qqq: 1, accent: { qqq: 1 } } }\npractice:\n\
         - { set: A, qqq: 1, swim: 50 m, tempo: { qqq: 1 }, focus: { qqq: 1 }, breathe: { qqq: 1 }, strokes: { qqq: 1 },\n\
            lengths: [{ qqq: 1 }] }\n- { set: B, course: { qqq: 1 } }\n- { set: C, do: [{ qqq: 1 }] }\n\
         - { say: a, qqq: 1 }\n- { rest: 1 s, qqq: 1 }\n";
@@ -186,6 +186,10 @@ fn script_with(place: &str, key: &str, value: &str) -> String {
         "the lane" => {
             let swimmers = unless("swimmers", "  swimmers: [{ name: A, hundred: 1:50, lane: 1 }]");
             format!("{head}lane:\n{swimmers}  {entry}\npractice: [{{ set: A, swim: 4 x 50 m, rest: 1:00 }}]\n")
+        }
+        "a regroup" => {
+            let (every, pause) = (unless("every", "    every: 4 repeats"), unless("for", "    for: 45 s"));
+            set(&format!("regroup:\n{every}{pause}    {entry}"))
         }
         "an entry of `lanes`" => {
             let name = unless("lane", "    lane: A");
@@ -429,6 +433,7 @@ fn the_schema_has_the_keys_and_words_of_the_parser() {
         ("`strokes`", keys(&swim["strokes"])),
         ("a course", keys(&swim["course"])),
         ("an entry of `lengths`", keys(&defs["length"])),
+        ("a regroup", keys(&defs["regroup"])),
         ("the lane", keys(lane)),
         ("an entry of `lanes`", keys(&lane["properties"]["lanes"]["items"])),
         ("a swimmer of a lane", keys(&lane["properties"]["swimmers"]["items"])),

@@ -1,6 +1,7 @@
 //! Sets: their own keys, and the swims of one round.
 
 use crate::diag::{Code, Diagnostic, Spanned};
+use crate::script::parse::regroup::parse_regroup;
 use crate::script::parse::swim::{KEYS, SwimKeys};
 use crate::script::quantity::{count, rest};
 use crate::script::tree::{self, Fields, Problems};
@@ -9,7 +10,7 @@ use crate::script::{Phase, Swim, WrittenSet};
 use crate::units::time::Seconds;
 
 /// The keys that a set has besides those of a swim.
-const OWN_KEYS: [&str; 5] = ["set", "phase", "rounds", "between-rounds", "do"];
+const OWN_KEYS: [&str; 6] = ["set", "phase", "rounds", "between-rounds", "regroup", "do"];
 /// The keys of a set: its own, then those of a swim.
 pub(super) const SET_KEYS: [&str; OWN_KEYS.len() + KEYS.len()] = {
     let mut keys = [""; OWN_KEYS.len() + KEYS.len()];
@@ -33,6 +34,7 @@ pub(super) fn parse_set(node: &Node, room: &mut usize, problems: &mut Problems) 
     let title = title.and_then(|node| tree::text(node, "set", LONGEST_TITLE, problems));
     let phase = fields.word("phase", &Phase::ALL, problems).map(|found| found.value);
     let rounds = fields.read("rounds", |text| count::whole(text, "the number of rounds", 1..=MOST_ROUNDS), problems);
+    let regroup = fields.get("regroup").and_then(|node| parse_regroup(node, problems));
     let between_rounds = between_rounds(&fields, rounds.as_ref(), problems);
     // The range was just checked to fit.
     let rounds = rounds.map_or(Spanned::new(1, fields.span), |found| found.map(|rounds| rounds as u32));
@@ -63,7 +65,7 @@ pub(super) fn parse_set(node: &Node, room: &mut usize, problems: &mut Problems) 
             (Vec::new(), false)
         }
     };
-    Some(WrittenSet { title: title?, span: fields.span, phase, rounds, between_rounds, swims, listed })
+    Some(WrittenSet { title: title?, span: fields.span, phase, rounds, between_rounds, regroup, swims, listed })
 }
 
 fn between_rounds(

@@ -20,6 +20,32 @@ pub fn gap(text: &str) -> Read<Seconds> {
     duration(text, "a gap", GAPS).map_err(|fault| if fault.hint.is_none() { fault.hint(hint) } else { fault })
 }
 
+/// How much longer a lane stands to regroup.
+const PAUSES: RangeInclusive<Seconds> = Seconds::from_secs(10)..=Seconds::from_secs(300);
+/// After how many repeats.
+const REGROUPS: RangeInclusive<u64> = 2..=100;
+
+/// `every` of a regroup: `4 repeats`.
+pub fn regroup_every(text: &str) -> Read<u32> {
+    let mut scan = Scan::new(text);
+    let (what, example) = ("the repeats up to a regroup", "4 repeats");
+    let found = scan.need(what, example)?.whole();
+    if scan.word(&["repeats", "repeat"]).is_none() {
+        return Err(scan.strange(what, "`repeats`").hint(format!("for example `{example}`")));
+    }
+    scan.end(what)?;
+    let fits = found.filter(|found| REGROUPS.contains(found)).and_then(|found| u32::try_from(found).ok());
+    fits.ok_or_else(|| {
+        let message = format!("{what} are a whole number from {} to {}", REGROUPS.start(), REGROUPS.end());
+        Misread::new(Code::OutOfRange, text, message).hint(format!("for example `{example}`"))
+    })
+}
+
+/// `for` of a regroup: `45 s`.
+pub fn regroup_pause(text: &str) -> Read<Seconds> {
+    duration(text, "the time of a regroup", PAUSES)
+}
+
 /// `swims`: `3 of 4`.
 pub fn swims(text: &str) -> Read<SwimShare> {
     let mut scan = Scan::new(text);

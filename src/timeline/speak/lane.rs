@@ -60,6 +60,12 @@ impl Announcer<'_> {
         }
     }
 
+    /// "regroup, forty-five seconds"; the word alone where there is no room for more.
+    pub fn regroup(self, pause: Seconds) -> Vec<Utterance> {
+        let word = self.say("regroup", "regroup");
+        vec![word.clone().then(self.duration(pause)), word]
+    }
+
     /// "on the ten": where the pace clock stands at a go if it stood at the top when the sound began. Nothing between two of its
     /// marks.
     pub fn clock_reading(self, go: Seconds) -> Option<Utterance> {
