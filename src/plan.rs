@@ -149,7 +149,8 @@ impl Plan {
                     strokes,
                     predicted,
                     send_off,
-                    rest: send_off.map(|send_off| send_off - predicted),
+                    // Where some of a lane are still under way at the next go, there is none for all.
+                    rest: send_off.map(|send_off| (send_off - predicted).max(Seconds::ZERO)),
                     focus: phrases(set, repeat),
                 });
             }

@@ -12,7 +12,7 @@ use super::request::PracticeRequest;
 use super::text::{self, Unreadable};
 use crate::audio::synth;
 use crate::diag::{Code, Diagnostic, Severity, Sources, Span, has_errors};
-use crate::lane::{self, Lane, LaneStart, first_of};
+use crate::lane::{self, Lane, LaneStart, LaneSwimmer, first_of};
 use crate::pack::library::Library;
 use crate::pack::speech::Speech;
 use crate::plan::Plan;
@@ -21,6 +21,7 @@ use crate::script::parse::parse_partly;
 use crate::swimmer::Swimmer;
 use crate::swimmer::lanes::WrittenLane;
 use crate::timeline::lane::{LaneVoice, speaker};
+use crate::timeline::speak::Announcer;
 use crate::units::time::Seconds;
 use std::collections::BTreeSet;
 use std::path::{Path, PathBuf};
@@ -165,6 +166,7 @@ fn of_lane(
             continue;
         }
         found.extend(beats_left_out(&lane));
+        found.extend(nameless(&written, &lane, &voice, &library));
         found.extend(of_the_script(opened, &library, &swimmers));
         found.extend(built.findings.diagnostics.iter().cloned());
         let whom = everybody(&lane);
@@ -172,6 +174,19 @@ fn of_lane(
         let planned = Planned { practice, library, built, plan, swimmer: whom, texts: texts.to_vec() };
         return (Some(LanePlanned { lane, planned }), found);
     }
+}
+
+/// Whoever is called by number since their name cannot be said: somebody has to tell them.
+fn nameless(written: &WrittenLane, lane: &Lane, voice: &LaneVoice, library: &Library) -> Vec<Diagnostic> {
+    let announcer = Announcer::new(library);
+    let who = lane.swimmers.iter().zip(&voice.names).skip(1);
+    let told = |(who, name): (&LaneSwimmer, &String)| {
+        let span = written.swimmers.get(who.listed)?.span;
+        let message = format!("the name {name} cannot be said: they are called by their number, {}", who.number);
+        let hint = "tell them their number, or record the name in a pack (`names`)";
+        announcer.named(name).is_none().then(|| Diagnostic::at(Code::CueDropped, span, message).hint(hint))
+    };
+    who.filter_map(told).collect()
 }
 
 /// Beats that the script names and nobody hears from a speaker: they would be those of one swimmer.

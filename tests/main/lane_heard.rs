@@ -157,6 +157,15 @@ fn a_lane_hears_who_leaves_when_and_where_the_clock_stands() {
     assert_eq!(texts(&heard, "start-2"), ["two"; 2]);
     assert!(texts(&heard, "lane").is_empty(), "nobody gave it a name");
     holds(&heard);
+    // Nothing says this name: its bearer is told the number, and the coach to say so.
+    let nameless =
+        "{ swimmers: [{ name: Bo, hundred: 1:35 }, { name: \u{674e}, hundred: 1:40 }, { name: Ida, hundred: 1:45 }] }";
+    let heard = lane(nameless, "  - { set: Fifties, swim: 2 x 50 m on 1:40 }\n");
+    assert_eq!(texts(&heard, "leave-order"), ["You leave in this order. one Bo two three Ida"]);
+    assert_eq!(texts(&heard, "start-2"), ["two"; 2]);
+    let told = found(nameless, "  - { set: Fifties, swim: 2 x 50 m on 1:40 }\n");
+    let names: Vec<_> = told.iter().filter(|(_, text)| text.contains("cannot be said")).collect();
+    assert!(matches!(&names[..], [(Code::CueDropped, text)] if text.ends_with("their number, 2")), "{told:?}");
 }
 
 #[test]

@@ -22,14 +22,14 @@ impl Announcer<'_> {
         recorded.or_else(|| Some(self.library.text(name))).filter(|spoken| spoken.clip.is_some())
     }
 
-    /// "you leave in this order, one Bo, two Ida": the numbers too, since some are called by them. `None` where a name cannot be
-    /// said.
+    /// "you leave in this order, one Bo, two Ida": the numbers too, since some are called by them, and of whom no name can be said
+    /// the number alone. `None` where nobody's can.
     pub fn order(self, names: &[String]) -> Option<Utterance> {
         let mut said = self.say("leave-order", "you leave in this order");
         for (name, number) in names.iter().zip(1..) {
-            said = said.then(self.number(number).into_iter().chain([self.named(name)?]));
+            said = said.then(self.number(number).into_iter().chain(self.named(name)));
         }
-        Some(said)
+        Some(said).filter(|_| names.iter().any(|name| self.named(name).is_some()))
     }
 
     /// "five seconds apart"; nothing where the gap is not of whole seconds.
