@@ -87,7 +87,7 @@ pub fn parse(source: SourceId, sources: &Sources, form: RosterForm) -> (Option<W
         }
         RosterForm::Table => roster::rows(source, text, NameAlone::Noted, &mut problems).and_then(|swimmers| {
             let manner = Manner { gap: SAFE_GAP, order: LaneOrder::default(), circle: Circle::default() };
-            shared(swimmers, manner, None, &mut problems)
+            shared(swimmers, manner, None, None, &mut problems)
         }),
     };
     if problems.is_empty() && lanes.as_ref().is_none_or(|lanes| lanes.lanes.is_empty()) {
@@ -132,7 +132,7 @@ fn of_fields(fields: &Fields<'_>, pool: Option<PoolLength>, problems: &mut Probl
     let entries = fields.get("lanes").map(|node| entries(node, manner, problems));
     let regroup = fields.get("regroup").and_then(|node| parse_regroup(node, problems));
     let swimmers = roster::swimmers(fields, pool, NameAlone::Noted, problems)?;
-    let mut lanes = shared(swimmers, manner, entries, problems)?;
+    let mut lanes = shared(swimmers, manner, entries, fields.key("swimmers"), problems)?;
     lanes.lanes.iter_mut().for_each(|lane| lane.regroup = regroup);
     Some(lanes)
 }
@@ -173,11 +173,12 @@ fn lane_of(name: String, Manner { gap, order, circle }: Manner, send_off: SendOf
     WrittenLane { name, gap, order, circle, send_off, regroup: None, swimmers: Vec::new() }
 }
 
-/// Puts the swimmers into their lanes.
+/// Puts the swimmers into their lanes. `nobody` is where it is told that there are none.
 fn shared(
     swimmers: Vec<Member>,
     common: Manner,
     entries: Option<Vec<(Span, WrittenLane)>>,
+    nobody: Option<Span>,
     problems: &mut Problems,
 ) -> Option<WrittenLanes> {
     let listed = entries.is_some();
@@ -208,6 +209,10 @@ fn shared(
         });
         let Some((_, lane)) = lanes.get_mut(at) else { continue };
         lane.swimmers.push(swimmer);
+    }
+    if let Some(place) = nobody.filter(|_| lanes.is_empty() && !has_errors(problems)) {
+        let problem = Diagnostic::at(Code::Empty, place, "nobody swims in this lane");
+        problems.push(problem.hint("for example `swimmers: [{ name: Ida, hundred: 1:50 }]`"));
     }
     crowded(&lanes, problems);
     Some(WrittenLanes { lanes: lanes.into_iter().map(|(_, lane)| lane).collect() })

@@ -23,7 +23,8 @@ fn a_lane_is_reported_with_advice_that_holds() {
     assert!(line("swap Bo and Ida: caught at most in").ends_with("now 100 %"), "{}", ran.stdout);
     // 200 m take Eve 3:44, so 10 s of rest ask for 3:55; 7/8 of them are no even number of lengths, 3/4 are 150 m.
     assert!(
-        line("Two hundreds: on").starts_with("  Two hundreds: on 3:55, or Eve swims 150s: everybody rests 10 s"),
+        line("Two hundreds: on")
+            .starts_with("  Two hundreds: on 3:55, or Eve swims 150s: as predicted everybody rests 10 s"),
         "{}",
         ran.stdout
     );

@@ -11,6 +11,7 @@ use lengthwise::plan::Plan;
 use lengthwise::practice::{self, Audience, Practice};
 use lengthwise::script::parse::parse;
 use lengthwise::script::{Far, Script, WrittenItem};
+use lengthwise::swimmer::lanes::{self, MOST_IN_A_LANE, WrittenLane};
 use lengthwise::swimmer::roster::{self, KnownSwimmer, RosterForm};
 use lengthwise::swimmer::{Swimmer, profile};
 use lengthwise::timeline::build::build;
@@ -100,6 +101,11 @@ pub fn roster(bytes: &[u8]) -> bool {
         let (roster, problems) = roster::parse(source, &sources, form);
         assert_eq!(roster.is_none(), has_errors(&problems), "a roster without errors, and only such a one, is read");
         told(&problems, &sources);
+        let (lanes, problems) = lanes::parse(source, &sources, form);
+        assert_eq!(lanes.is_none(), has_errors(&problems), "lanes without errors, and only such ones, are read");
+        told(&problems, &sources);
+        let crowded = |lane: &WrittenLane| lane.swimmers.is_empty() || lane.swimmers.len() > MOST_IN_A_LANE;
+        assert!(!lanes.iter().flat_map(|lanes| &lanes.lanes).any(crowded), "every lane has swimmers, and not too many");
         for member in roster.iter().flat_map(|roster| &roster.members) {
             let wrong = has_errors(&member.problems);
             assert!(wrong || member.known != KnownSwimmer::Unreadable, "who cannot be read is told why");

@@ -55,7 +55,7 @@ fn line(advice: &Advice, report: &LaneReport<'_>, all: &LanesReport<'_>) -> Stri
                 format!(", or {} swims {what}", name(lane, who))
             });
             let (title, rest) = (title(*set), all.rest);
-            format!("{title}: on {}{instead}: everybody rests {rest} s or more", time(*send_off))
+            format!("{title}: on {}{instead}: as predicted everybody rests {rest} s or more", time(*send_off))
         }
         Advice::TooFull { set, standing } => format!(
             "{}: {standing} stand at the wall while somebody turns: too full to stop safely; open another lane",

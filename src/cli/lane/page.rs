@@ -15,6 +15,8 @@ use crate::units::time::Seconds;
 
 /// Where somebody is caught is told as the wall within so many metres of it.
 const AT_THE_WALL: f64 = 3.0;
+/// A lane that is done so many seconds before the last one is told.
+const WAITS: f64 = 30.0;
 /// Catches less likely than this are left to the figures.
 const WORTH_TELLING: f64 = 0.01;
 
@@ -165,6 +167,12 @@ fn notes(report: &LaneReport<'_>, all: &LanesReport<'_>, index: usize) -> Vec<St
         let marks: Vec<String> = marks(go, *first).iter().map(|mark| clock_mark(*mark)).collect();
         let shown = marks.get(..marks.len().min(set.starts.len())).unwrap_or_default();
         notes.push(format!("the leader leaves on the {}", shown.join(" ")));
+    }
+    let over = |report: &LaneReport<'_>| report.lane.set_len(index);
+    let longest = all.lanes.iter().map(over).max().unwrap_or_default();
+    let waits = (longest - over(report)).as_f64();
+    if waits >= WAITS {
+        notes.push(format!("done {} before the last lane", time(waits)));
     }
     if let Some(len) = outcome.talk_len {
         notes.push(match outcome.talk {

@@ -106,6 +106,16 @@ fn eight_share_a_lane_and_no_more() {
 }
 
 #[test]
+fn a_lane_without_swimmers_is_told() {
+    let (lanes, problems, sources) = read("lengthwise-roster: 1\nswimmers: []\n", RosterForm::Yaml);
+    assert_eq!((lanes, marked(&problems, &sources)), (None, vec![("empty", "swimmers".to_owned())]));
+    for text in ["", "name,hundred\n"] {
+        let (lanes, problems, _) = read(text, RosterForm::Table);
+        assert!(lanes.is_none() && has_errors(&problems), "{text:?}");
+    }
+}
+
+#[test]
 fn open_water_has_no_lanes() {
     let script = "lengthwise: 1\ntitle: A\npool: open water\nlane: { swimmers: [{ name: A, hundred: 1:50, pool: 25 m }] }\n\
         practice: [{ set: A, swim: 10 min }]\n";
