@@ -1,7 +1,7 @@
 //! One run of one set of a lane: everybody leaves, swims and rests, start after start, by the prediction or with the luck of a day.
 //!
-//! A predicted time has a spread. Half of its variance is that of the day, the same in all repeats, half that of the single repeat:
-//! our choice, no source.
+//! Everybody's times have a spread of their own (see `figures`). Half of its variance is that of the day, the same in all repeats, half
+//! that of the single repeat: our choice, no source.
 
 use super::chance::{bits, normal};
 use super::figures::{LaneFigures, SwimmerFigures};

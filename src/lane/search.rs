@@ -12,8 +12,8 @@ use crate::script::lane::SwimShare;
 const GAPS: [f64; 3] = [5.0, 10.0, 15.0];
 /// A lane in which nobody is caught by the prediction, and in no set likelier than this by chance, is left as it is; and a change
 /// is worth its trouble where it takes at least so much from that chance. Our choices, no source.
-const LIKELY: f64 = 0.5;
-const WORTH: f64 = 0.15;
+const LIKELY: f64 = 0.25;
+const WORTH: f64 = 0.1;
 /// In lanes of up to so many, every order is tried.
 const ALL_ORDERS: usize = 6;
 /// An interval that never keeps anybody.
