@@ -33,7 +33,7 @@ pub fn run(args: &LaneArgs, ui: &mut Ui) -> Result<(), Failure> {
         ..PracticeRequest::default()
     };
     let prepared = lanes(&request, args.lane.as_deref()).map_err(|error| Failure::world(&error))?;
-    let PreparedLanes { title, lanes, goes, diagnostics, sources, .. } = &prepared;
+    let PreparedLanes { title, lanes, diagnostics, sources, .. } = &prepared;
     if !args.json || lanes.is_none() {
         ui.problems(diagnostics, sources);
     }
@@ -45,8 +45,14 @@ pub fn run(args: &LaneArgs, ui: &mut Ui) -> Result<(), Failure> {
         let advice = search(figures, outcomes, args.rest.into(), trials);
         LaneReport { lane, figures, outcomes, advice }
     });
-    let report =
-        LanesReport { title, goes, rest: args.rest, runs: args.runs, seed: args.seed, lanes: reports.collect() };
+    let report = LanesReport {
+        title,
+        goes: &prepared.goes(),
+        rest: args.rest,
+        runs: args.runs,
+        seed: args.seed,
+        lanes: reports.collect(),
+    };
     if let Some(picture) = &args.picture {
         let text = picture::svg(&report).map_err(|error| Failure::World(format!("cannot draw the lanes: {error}")))?;
         save(picture, &text, if args.force { Replace::Yes } else { Replace::Never })?;

@@ -25,7 +25,7 @@ pub struct Leaving<'l> {
 
 /// Somebody who has swum.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
-pub struct Swum {
+pub struct SwimTimes {
     /// When they pushed off: as planned, or when the feet in front were clear.
     pub left: f64,
     /// When they touched.
@@ -57,7 +57,7 @@ enum Whereabouts {
 #[derive(Clone, Debug, Default)]
 pub struct LaneWater {
     /// What came of each, in the order given.
-    pub swum: Vec<Swum>,
+    pub swum: Vec<SwimTimes>,
     /// Every turn at the wall that all leave from: when, and who.
     pub turns: Vec<(f64, usize)>,
     /// Whether paths are wanted: a picture is to be drawn.
@@ -107,7 +107,7 @@ impl LaneWater {
             values.resize(count, value);
         }
         let count = leaving.len();
-        fill(&mut self.swum, count, Swum::default());
+        fill(&mut self.swum, count, SwimTimes::default());
         fill(&mut self.stage, count, Whereabouts::Waiting);
         fill(&mut self.metre, count, 0.0);
         fill(&mut self.length, count, 0);
@@ -277,7 +277,7 @@ fn around(metres: f64, pool: f64) -> f64 {
 mod tests {
     use super::*;
 
-    fn swim(leaving: &[Leaving<'_>], pool: f64) -> Vec<Swum> {
+    fn swim(leaving: &[Leaving<'_>], pool: f64) -> Vec<SwimTimes> {
         let mut water = LaneWater::default();
         water.swim(leaving, pool);
         water.swum

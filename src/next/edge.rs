@@ -166,7 +166,7 @@ pub fn ladder(edge: Tempo, repeats: u32) -> (Tempo, f64) {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::next::tests::{Swum, day};
+    use crate::next::tests::{SwumPractice, day};
 
     #[test]
     fn counts_decide() {
@@ -189,8 +189,9 @@ mod tests {
     #[test]
     fn the_edge_moves_by_the_counts_since_it_moved_last() {
         let [relaxed, limit] = [130, 80].map(Tempo::from_centis);
-        let at =
-            |on: u8, edge: f64, counts: &[f64]| Swum::on(on).count(1.30, 18.0).tempo(1.40).counts(edge, counts).done();
+        let at = |on: u8, edge: f64, counts: &[f64]| {
+            SwumPractice::on(on).count(1.30, 18.0).tempo(1.40).counts(edge, counts).done()
+        };
         let limit = EdgeLimit { tempo: limit, why: WhyLimit::Model };
         let next = |practices: &[LoggedPractice]| next_edge(practices, relaxed, limit);
         let first = next(&[]);
@@ -219,7 +220,7 @@ mod tests {
         assert_eq!(at(1.32).tempo.centis(), 125, "a range is left");
         assert_eq!((at(0.82).tempo, at(0.82).why), (model, WhyLimit::Model));
         assert_eq!(EdgeLimit::of(model, None, relaxed).tempo, model);
-        let held = [Swum::on(1).count(1.30, 18.0).tempo(1.40).counts(1.08, &[19.0; 4]).done()];
+        let held = [SwumPractice::on(1).count(1.30, 18.0).tempo(1.40).counts(1.08, &[19.0; 4]).done()];
         let found = next_edge(&held, relaxed, at(1.10));
         assert_eq!((found.to.centis(), found.moved), (108, EdgeMove::AtLimit));
         assert_eq!(next_edge(&held, relaxed, at(1.05)).to.centis(), 105);

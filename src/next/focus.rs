@@ -107,7 +107,7 @@ pub fn wanted(
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::next::tests::{Swum, day};
+    use crate::next::tests::{SwumPractice, day};
 
     fn around() -> Vec<FocusWithDrill> {
         ["long", "soft", "still"].map(|phrase| FocusWithDrill { phrase: phrase.into(), drill: None }).to_vec()
@@ -120,13 +120,13 @@ mod tests {
 
     #[test]
     fn one_focus_for_three_practices() {
-        let on = |on: u8, phrase: &str| Swum::on(on).rehearsed(phrase, 100).rehearsed("other", 40).done();
+        let on = |on: u8, phrase: &str| SwumPractice::on(on).rehearsed(phrase, 100).rehearsed("other", 40).done();
         assert_eq!(wanted_after(&[], 1), ("long".into(), WhyFocus::First));
         let mut practices = vec![on(1, "soft")];
         assert_eq!(wanted_after(&practices, 3), ("soft".into(), WhyFocus::GoesOn(2)));
         practices.push(on(3, "soft"));
         // A practice without a focus breaks nothing.
-        practices.push(Swum::on(4).done());
+        practices.push(SwumPractice::on(4).done());
         assert_eq!(wanted_after(&practices, 5), ("soft".into(), WhyFocus::GoesOn(3)));
         practices.push(on(5, "soft"));
         assert_eq!(wanted_after(&practices, 8), ("long".into(), WhyFocus::New));
@@ -136,7 +136,7 @@ mod tests {
 
     #[test]
     fn the_one_that_waits_longest_comes_next() {
-        let on = |on: u8, phrase: &str| Swum::on(on).rehearsed(phrase, 100).done();
+        let on = |on: u8, phrase: &str| SwumPractice::on(on).rehearsed(phrase, 100).done();
         let mut practices = vec![on(1, "still"), on(3, "long")];
         practices.extend([5, 8, 10].map(|day| on(day, "soft")));
         assert_eq!(wanted_after(&practices, 12), ("still".into(), WhyFocus::LongAgo(11)));

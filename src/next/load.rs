@@ -90,11 +90,11 @@ pub fn bound(
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::next::tests::{Swum, day};
+    use crate::next::tests::{SwumPractice, day};
 
     #[test]
     fn a_week_is_held_against_the_four_before() {
-        let on = |on: u8, effort: u8| Swum::on(on).said(effort, 3).minutes(40.0).done();
+        let on = |on: u8, effort: u8| SwumPractice::on(on).said(effort, 3).minutes(40.0).done();
         // Mondays are the 1st, the 8th, the 15th and the 22nd.
         let practices = [on(1, 5), on(3, 5), on(8, 5), on(10, 5), on(12, 5), on(16, 4)];
         let all = |_: &LoggedPractice| true;

@@ -160,12 +160,12 @@ pub fn is_gentle(practices: &[LoggedPractice]) -> bool {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::next::tests::{Swum, day};
+    use crate::next::tests::{SwumPractice, day};
     use crate::notebook::entry::ScriptCopy;
     use PracticeShape::{Long, Paces, Pairs, Tempos};
 
     fn swum(shape: PracticeShape, on: u8) -> LoggedPractice {
-        let begun = Swum::on(on).tempo(1.3);
+        let begun = SwumPractice::on(on).tempo(1.3);
         match shape {
             Tempos => begun.tempo(1.2).done(),
             Pairs => begun.drilled(100.0).done(),
@@ -184,7 +184,11 @@ mod tests {
             assert_eq!(PracticeShape::of(&swum(shape, 1), 200.0), Some(shape));
         }
         assert_eq!(PracticeShape::of(&swum(Long, 1), 400.0), None);
-        assert_eq!(PracticeShape::of(&Swum::on(1).tempo(1.3).tempo(1.2).timed(200.0).done(), 200.0), None, "a test");
+        assert_eq!(
+            PracticeShape::of(&SwumPractice::on(1).tempo(1.3).tempo(1.2).timed(200.0).done(), 200.0),
+            None,
+            "a test"
+        );
     }
 
     #[test]
@@ -209,15 +213,15 @@ mod tests {
 
     #[test]
     fn nothing_is_quick_after_something_hurt_and_after_a_time_away() {
-        let hurt = |on: u8| Swum::on(on).pain(Some("left shoulder")).done();
-        let fine = |on: u8| Swum::on(on).drilled(100.0).tempo(1.3).pain(Some("")).done();
+        let hurt = |on: u8| SwumPractice::on(on).pain(Some("left shoulder")).done();
+        let fine = |on: u8| SwumPractice::on(on).drilled(100.0).tempo(1.3).pain(Some("")).done();
         let shape = |practices: &[LoggedPractice]| choose(practices, Some(2), true, 200.0);
-        assert_eq!(shape(&[hurt(1), Swum::on(3).pain(Some("")).done()]).shape, Pairs);
+        assert_eq!(shape(&[hurt(1), SwumPractice::on(3).pain(Some("")).done()]).shape, Pairs);
         let next = shape(&[hurt(1), fine(3)]);
         assert_eq!((next.shape, next.why), (Long, WhyShape::Gentle));
         assert_eq!(shape(&[hurt(1), fine(3), fine(5)]).why, WhyShape::Gentle);
         assert_eq!(shape(&[hurt(1), fine(3), fine(5), fine(7)]).why, WhyShape::SecondTime);
-        let unsaid = Swum::on(3).pain(None).done();
+        let unsaid = SwumPractice::on(3).pain(None).done();
         assert_eq!(shape(&[hurt(1), unsaid, fine(5), fine(7)]).why, WhyShape::Gentle, "it hurt until somebody said no");
         assert_eq!(shape(&[fine(1), fine(15)]).why, WhyShape::Gentle);
         assert_eq!(shape(&[fine(1), fine(15), fine(17)]).why, WhyShape::Gentle);

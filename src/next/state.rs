@@ -71,11 +71,11 @@ fn is_spent(practices: &[LoggedPractice]) -> bool {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::next::tests::{Swum, day};
+    use crate::next::tests::{SwumPractice, day};
 
     #[test]
     fn pain_lasts_until_it_is_gone() {
-        let said = |on: u8, pain: Option<&str>| Swum::on(on).pain(pain).done();
+        let said = |on: u8, pain: Option<&str>| SwumPractice::on(on).pain(pain).done();
         let on = |practices: &[LoggedPractice]| kind(practices, day(9));
         assert_eq!(on(&[]), PracticeKind::Baseline);
         let mut practices = vec![said(1, Some("")), said(3, Some("left shoulder"))];
@@ -89,7 +89,7 @@ mod tests {
 
     #[test]
     fn two_hard_days_running_ask_for_an_easier_one() {
-        let said = |on: u8, effort: u8, feel: u8| Swum::on(on).said(effort, feel).done();
+        let said = |on: u8, effort: u8, feel: u8| SwumPractice::on(on).said(effort, feel).done();
         let on = |practices: &[LoggedPractice]| kind(practices, day(9));
         assert_eq!(on(&[said(1, 9, 3), said(3, 10, 3)]), PracticeKind::Easier);
         assert_eq!(on(&[said(1, 9, 3), said(3, 5, 1)]), PracticeKind::Easier);
@@ -99,7 +99,7 @@ mod tests {
 
     #[test]
     fn two_weeks_are_a_time_away() {
-        let practices = [Swum::on(1).done()];
+        let practices = [SwumPractice::on(1).done()];
         assert_eq!(kind(&practices, day(14)), PracticeKind::Ordinary);
         assert_eq!(kind(&practices, day(15)), PracticeKind::Return);
     }

@@ -15,9 +15,9 @@ pub fn day(day: u8) -> Day {
 }
 
 /// A practice that is being made up.
-pub struct Swum(LoggedPractice);
+pub struct SwumPractice(LoggedPractice);
 
-impl Swum {
+impl SwumPractice {
     pub fn on(on: u8) -> Self {
         let set = LoggedSet { number: 1, title: "Set".into(), apart: None, repeats: Vec::new() };
         Self(LoggedPractice { title: "Practice".into(), day: day(on), ..sample::practice(vec![set]) })

@@ -82,7 +82,7 @@ fn felt(practices: &[LoggedPractice], today: Day) -> Option<f64> {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::next::tests::{Swum, day};
+    use crate::next::tests::{SwumPractice, day};
     use crate::notebook::entry::Observation;
 
     fn at(centis: u64) -> Tempo {
@@ -92,7 +92,7 @@ mod tests {
     #[test]
     fn it_moves_by_a_step_that_is_heard() {
         let swum = |on: u8, tempo: f64| {
-            let ladder = Swum::on(on).tempo(tempo + 0.1).tempo(tempo + 0.05);
+            let ladder = SwumPractice::on(on).tempo(tempo + 0.1).tempo(tempo + 0.05);
             ladder.tempo(tempo).tempo(tempo).tempo(tempo).tempo(1.0).tempo(1.0).tempo(1.0).done()
         };
         let next = |practices: &[LoggedPractice], own: u64| next_relaxed(practices, at(own), day(9)).to.centis();
@@ -108,7 +108,7 @@ mod tests {
     #[test]
     fn what_was_tapped_without_a_beat_goes_before_what_is_fitted() {
         let felt = |tempos: &[f64]| {
-            let mut practice = Swum::on(1).whole(100.0).tempo(1.2).done();
+            let mut practice = SwumPractice::on(1).whole(100.0).tempo(1.2).done();
             practice.sets[0].repeats[0].observations = tempos
                 .iter()
                 .map(|value| Observation {

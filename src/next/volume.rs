@@ -38,12 +38,12 @@ pub fn bound(practices: &[LoggedPractice]) -> Option<VolumeBound> {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::next::tests::Swum;
+    use crate::next::tests::SwumPractice;
 
     #[test]
     fn never_much_more_than_of_late() {
         assert_eq!(bound(&[]), None);
-        let far = |metres: f64| Swum::on(1).tempo(1.3).tempo(1.2).metres(metres).done();
+        let far = |metres: f64| SwumPractice::on(1).tempo(1.3).tempo(1.2).metres(metres).done();
         let bound = |metres: &[f64]| bound(&metres.iter().map(|metres| far(*metres)).collect::<Vec<_>>()).unwrap();
         let found = bound(&[9_000.0, 1_000.0, 1_000.0, 1_000.0, 1_200.0]);
         assert_eq!((found.of_late, found.furthest), (1_050.0, 1_200.0));

@@ -2,11 +2,11 @@
 //! players are started together, everybody leaves as many seconds behind the one in front as the lane's gap.
 
 use super::fill::{in_its_language, say, unspoken};
-use super::opened::{Opened, Own};
+use super::opened::{Opened, Own, in_order};
 use super::planned::Planned;
 use super::request::PracticeRequest;
 use super::text::Unreadable;
-use super::together::{AskedLanes, LaneRequest, as_listed, asked, in_order, is_named, of_the_script, starts_in_time};
+use super::together::{AskedLanes, LaneRequest, as_listed, asked, is_named, of_the_script, starts_in_time};
 use crate::diag::{Code, Diagnostic, Sources, Span, Spanned, has_errors};
 use crate::lane::{self, Lane, LaneSwimmer};
 use crate::pack::library::Library;

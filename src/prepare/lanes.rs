@@ -1,7 +1,7 @@
 //! The lanes of a practice: a script, and who swims it in which lane, from the script itself or from a roster beside it.
 
 use super::noted;
-use super::opened::Opened;
+use super::opened::{Opened, in_order};
 use super::request::PracticeRequest;
 use super::text::{self, Unreadable};
 use crate::diag::{Code, Diagnostic, Sources, Span, has_errors};
@@ -22,13 +22,10 @@ pub struct PreparedLanes {
     pub title: String,
     /// The lanes, in the order written; absent exactly where an error is among the problems.
     pub lanes: Option<Vec<Lane>>,
-    /// The first go of each set on the practice's clock, the same for all lanes: the next set begins when the last swimmer of all
-    /// has had the rest and the talk that they would have alone. A plan, not what is heard: what a speaker says may take longer.
-    pub goes: Vec<Seconds>,
     /// The lanes as they are written, where that can be read.
     pub written: Option<WrittenLanes>,
-    /// The texts and recordings of the packs.
-    pub library: Library,
+    /// The script with its packs.
+    pub opened: Opened,
     /// The files that were read: the script, the lanes, profiles.
     pub texts: Vec<PathBuf>,
     /// Every problem found on the way.
@@ -54,14 +51,14 @@ pub fn lanes(request: &PracticeRequest, file: Option<&Path>) -> Result<PreparedL
         }
         None => None,
     };
-    let mut opened = Opened::open(request, sources)?;
-    let mut diagnostics = std::mem::take(&mut opened.diagnostics);
+    let opened = Opened::open(request, sources)?;
+    let mut diagnostics = opened.diagnostics.clone();
     let written = match from_file {
         Some((written, found)) => {
             diagnostics.extend(found);
             written
         }
-        None => opened.lanes.take(),
+        None => opened.lanes.clone(),
     };
     if let Some(script) = opened.script.as_ref().filter(|script| file.is_none() && script.lane.is_none()) {
         let message = "this practice does not say who shares a lane";
@@ -73,24 +70,21 @@ pub fn lanes(request: &PracticeRequest, file: Option<&Path>) -> Result<PreparedL
     let mut reading = LaneReading { request, beside, opened, texts: texts.collect(), diagnostics };
     let lanes = written.as_ref().map(|written| reading.lanes(written));
     let LaneReading { opened, texts, mut diagnostics, .. } = reading;
-    diagnostics.sort_by_key(|diagnostic| (diagnostic.severity(), diagnostic.span.is_none(), diagnostic.span));
-    diagnostics.dedup();
+    in_order(&mut diagnostics);
     let title = opened.script.as_ref().map_or_else(String::new, |script| script.title.value.clone());
     let lanes = lanes.transpose()?.filter(|_| !has_errors(&diagnostics));
-    let goes = lanes.as_deref().map_or_else(Vec::new, |lanes| goes(lanes, &opened.library));
-    Ok(PreparedLanes {
-        title,
-        lanes,
-        goes,
-        written,
-        library: opened.library,
-        texts,
-        diagnostics,
-        sources: opened.sources,
-    })
+    let sources = opened.sources.clone();
+    Ok(PreparedLanes { title, lanes, written, opened, texts, diagnostics, sources })
 }
 
-/// When the sets begin.
+impl PreparedLanes {
+    /// The first go of each set on the practice's clock, the same for all lanes: the next set begins when the last swimmer of all
+    /// has had the rest and the talk that they would have alone. A plan, not what is heard: what a speaker says may take longer.
+    pub fn goes(&self) -> Vec<Seconds> {
+        self.lanes.as_deref().map_or_else(Vec::new, |lanes| goes(lanes, &self.opened.library))
+    }
+}
+
 fn goes(lanes: &[Lane], library: &Library) -> Vec<Seconds> {
     let count = lanes.iter().map(|lane| lane.sets.len()).min().unwrap_or(0);
     let mut goes = vec![Seconds::ZERO; count];

@@ -57,6 +57,12 @@ pub struct Own<'a> {
     pub texts: &'a [PathBuf],
 }
 
+/// Puts problems into the order in which they are shown, each once.
+pub(super) fn in_order(diagnostics: &mut Vec<Diagnostic>) {
+    diagnostics.sort_by_key(|diagnostic| (diagnostic.severity(), diagnostic.span.is_none(), diagnostic.span));
+    diagnostics.dedup();
+}
+
 impl Opened {
     /// Reads the script that a request names and its packs. `sources` holds what has been read already.
     ///
@@ -176,8 +182,7 @@ impl Opened {
         if let Some(planned) = &planned {
             diagnostics.retain(|diagnostic| !heard_elsewhere(diagnostic, own.focus, &planned.plan));
         }
-        diagnostics.sort_by_key(|diagnostic| (diagnostic.severity(), diagnostic.span.is_none(), diagnostic.span));
-        diagnostics.dedup();
+        in_order(&mut diagnostics);
         (planned, diagnostics)
     }
 

@@ -6,10 +6,10 @@
 use super::Prepared;
 use super::fill::{in_its_language, say, unspoken};
 use super::lanes::{self, PreparedLanes};
-use super::opened::Opened;
+use super::opened::{Opened, in_order};
 use super::planned::Planned;
 use super::request::PracticeRequest;
-use super::text::{self, Unreadable};
+use super::text::Unreadable;
 use crate::audio::synth;
 use crate::diag::{Code, Diagnostic, Severity, Sources, Span, has_errors};
 use crate::lane::{self, Lane, LaneStart, LaneSwimmer, first_of};
@@ -24,7 +24,7 @@ use crate::timeline::lane::{LaneVoice, speaker};
 use crate::timeline::speak::Announcer;
 use crate::units::time::Seconds;
 use std::collections::BTreeSet;
-use std::path::{Path, PathBuf};
+use std::path::PathBuf;
 
 /// Under so much predicted rest a swimmer may miss the next start.
 const LITTLE_REST: Seconds = Seconds::from_secs(5);
@@ -85,9 +85,8 @@ pub(super) struct AskedLanes {
 
 /// Reads a practice and its lanes. Without any of them an error is among the problems.
 pub(super) fn asked(request: &PracticeRequest, lanes: &LaneRequest) -> Result<AskedLanes, Unreadable> {
-    let PreparedLanes { lanes: known, written, texts, mut diagnostics, sources, .. } =
+    let PreparedLanes { lanes: known, written, opened, texts, mut diagnostics, sources, .. } =
         lanes::lanes(request, lanes.file.as_deref())?;
-    let opened = open_again(request, lanes.file.as_deref())?;
     let (known, written) = (known.unwrap_or_default(), written.map_or_else(Vec::new, |written| written.lanes));
     let named = |lane: &WrittenLane| lanes.name.as_ref().is_none_or(|name| lane.name == *name);
     if !has_errors(&diagnostics) && !written.iter().any(named) {
@@ -118,21 +117,6 @@ pub fn together(request: &PracticeRequest, lanes: &LaneRequest) -> Result<Prepar
         planned.clear();
     }
     Ok(PreparedTogether { lanes: planned, diagnostics, sources })
-}
-
-/// Puts problems into the order in which they are shown.
-pub(super) fn in_order(diagnostics: &mut Vec<Diagnostic>) {
-    diagnostics.sort_by_key(|diagnostic| (diagnostic.severity(), diagnostic.span.is_none(), diagnostic.span));
-    diagnostics.dedup();
-}
-
-/// The script with its packs. Its texts are numbered as they were when the lanes were read, so that places in them are the same.
-fn open_again(request: &PracticeRequest, file: Option<&Path>) -> Result<Opened, Unreadable> {
-    let mut sources = Sources::new();
-    if let Some(file) = file {
-        sources.add(file.to_string_lossy().into_owned(), text::read(file)?);
-    }
-    Opened::open(request, sources)
 }
 
 /// One lane, laid out until nothing is left to be said by the built-in voice.
