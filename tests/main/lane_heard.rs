@@ -2,17 +2,17 @@
 //! over anything else.
 
 use crate::cases::amount;
+use crate::sound::Memory;
 use lengthwise::audio::voice::HeardThrough;
 use lengthwise::diag::{Code, Diagnostic};
 use lengthwise::mixer::sample::Frame;
 use lengthwise::pack::speech::{self, Speech};
 use lengthwise::prepare::PracticeRequest;
 use lengthwise::prepare::together::{LanePlanned, LaneRequest, PreparedTogether, says_lanes, together};
-use lengthwise::sink::{self, Sink};
+use lengthwise::sink;
 use lengthwise::timeline::bank::{self, BankSettings};
 use lengthwise::timeline::{Cue, CueKind};
 use lengthwise::units::time::{SampleRate, Seconds};
-use std::convert::Infallible;
 use std::sync::Arc;
 use std::sync::atomic::AtomicBool;
 
@@ -216,23 +216,6 @@ fn what_a_lane_cannot_do_is_told() {
     let wide = five.replace("{ swimmers", "{ gap: 15 s, swimmers");
     let full = found(&wide, "  - { set: Fifties, swim: 4 x 50 m on 1:00 }\n");
     assert!(full.iter().any(|(code, text)| *code == Code::SendOffTooShort && text.contains("1:00 behind")), "{full:?}");
-}
-
-#[derive(Default)]
-struct Memory(Vec<Frame>);
-
-impl Sink for Memory {
-    type Error = Infallible;
-
-    fn sound(&mut self, frames: &[Frame]) -> Result<(), Infallible> {
-        self.0.extend_from_slice(frames);
-        Ok(())
-    }
-
-    fn silence(&mut self, frames: u64) -> Result<(), Infallible> {
-        self.0.resize(self.0.len() + frames as usize, [0; 2]);
-        Ok(())
-    }
 }
 
 fn render(heard: &LanePlanned, rate: u32) -> Vec<Frame> {

@@ -27,8 +27,9 @@ struct Heard {
     rate: u32,
 }
 
+/// A render, frame by frame.
 #[derive(Default)]
-struct Memory(Vec<Frame>);
+pub struct Memory(pub Vec<Frame>);
 
 impl Sink for Memory {
     type Error = Infallible;
