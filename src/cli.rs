@@ -22,6 +22,7 @@ mod notebook;
 mod options;
 mod pack;
 mod play;
+mod playable;
 mod record;
 mod render;
 mod request;

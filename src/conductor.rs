@@ -8,6 +8,8 @@ mod afresh;
 pub mod command;
 mod course;
 pub mod doubt;
+mod lane;
+mod lineup;
 mod nudge;
 mod outbox;
 mod shift;
@@ -17,6 +19,7 @@ mod turns;
 mod undo;
 
 pub use course::Score;
+pub use lineup::LaneScore;
 
 use crate::audio::bank::Bank;
 use crate::mixer::{Controls, FADE, FromMixer, Mixer, Rings, SEGMENTS, ToMixer};

@@ -5,10 +5,12 @@ mod big;
 mod board;
 mod entry;
 mod front;
+pub mod key_tables;
 pub mod keys;
 mod lettering;
 pub mod look;
 mod page;
+mod strip;
 pub mod takes;
 pub mod taps;
 mod terminal;
@@ -20,7 +22,7 @@ use crate::session::snapshot::Snapshot;
 use crossbeam_channel::{Receiver, Sender, TryRecvError, TrySendError, bounded, select, tick};
 use entry::{Typed, TypedTempo};
 use front::{Front, Over};
-use keys::{Asked, asked};
+use keys::{Asked, asked, number};
 use look::Look;
 use ratatui::buffer::Buffer;
 use ratatui::crossterm::event::{self, Event, KeyEvent, KeyEventKind};
@@ -198,8 +200,19 @@ impl SessionView {
                 Typed::Other => {}
             }
         }
+        if let Over::Whose(whose) = self.front.over {
+            if key.kind == KeyEventKind::Repeat {
+                return Pressed::GoOn;
+            }
+            self.front.over = Over::Nothing;
+            if let Some(number) = number(key) {
+                self.send(whose.of(number, &self.snapshot), inputs);
+                return Pressed::GoOn;
+            }
+        }
         match asked {
             Asked::Session(input) => self.send(input, inputs),
+            Asked::Whose(whose) => self.front.over = Over::Whose(whose),
             Asked::Digit(digit) => self.front.over = Over::Tempo(TypedTempo::begun(digit)),
             Asked::Top => self.front.top = Some(self.snapshot.clock),
             Asked::Seen => self.front.seen = self.snapshot.faults.last().map_or(self.front.seen, |fault| fault.number),
@@ -281,6 +294,8 @@ impl Drop for KeyThread {
 mod tests {
     use super::*;
     use crate::conductor::command::CourseCommand;
+    use crate::conductor::situation::{LanePlace, SwimmerIs};
+    use crate::session::input::parse;
     use crate::session::snapshot::Fault;
     use crate::units::time::Seconds;
     use ratatui::crossterm::event::{KeyCode, KeyModifiers};
@@ -305,6 +320,23 @@ mod tests {
         }
         assert_eq!(press(&mut desk, KeyCode::Char('y'), &to), Pressed::GoOn);
         assert!(inputs.try_recv().is_err());
+    }
+
+    #[test]
+    fn a_number_behind_a_key_is_no_touch_and_any_other_key_is_itself() {
+        let (to, inputs) = bounded(4);
+        let mut desk = SessionView::default();
+        let whereabouts = SwimmerIs::Wall;
+        let place = LanePlace { number: 3, whereabouts, split: None, next_go: None, owes_touch: false };
+        desk.snapshot.situation.lane = vec![place];
+        let mut keys = |typed: &str| {
+            typed.chars().for_each(|key| assert_eq!(press(&mut desk, KeyCode::Char(key), &to), Pressed::GoOn));
+            std::iter::from_fn(|| inputs.try_recv().ok()).collect::<Vec<_>>()
+        };
+        let lines = |lines: &[&str]| lines.iter().map(|line| parse(line).unwrap()).collect::<Vec<_>>();
+        assert_eq!(keys("o33"), lines(&["out 3", "touch 3"]));
+        assert_eq!(keys("k"), []);
+        assert_eq!(keys("h3"), lines(&["hold", "touch 3"]));
     }
 
     #[test]

@@ -84,6 +84,8 @@ pub struct LaneStart {
     pub at: Seconds,
     /// From the leader's go to the next one, in the set or after it; absent where none is asked for after the last.
     pub after: Option<Seconds>,
+    /// The rest that is written after it, the longest of the swimmers', where no send-off is: live, the touches are known.
+    pub rest: Option<Seconds>,
     /// Which line of the set is swum first.
     pub line: usize,
     /// What each swimmer swims, in the order of the lane: repeats of their own practice's set, several where they are joined

@@ -37,6 +37,8 @@ mod known;
 mod lane_apart;
 #[path = "main/lane_heard.rs"]
 mod lane_heard;
+#[path = "main/lane_live.rs"]
+mod lane_live;
 #[path = "main/lanes.rs"]
 mod lanes;
 #[path = "main/lists.rs"]
@@ -71,6 +73,8 @@ mod shipped;
 mod skips;
 #[path = "main/sound.rs"]
 mod sound;
+#[path = "main/stage.rs"]
+mod stage;
 #[path = "main/steered.rs"]
 mod steered;
 #[path = "main/steering.rs"]

@@ -313,7 +313,8 @@ fn the_readme_has_every_option_and_no_other() {
 fn the_readme_has_every_key() {
     let readme = fs::read_to_string(Path::new(env!("CARGO_MANIFEST_DIR")).join("README.md")).unwrap();
     let tables = [
-        lengthwise::display::keys::markdown(),
+        lengthwise::display::keys::markdown(lengthwise::display::key_tables::KEYS),
+        lengthwise::display::keys::markdown(lengthwise::display::key_tables::LANE_KEYS),
         lengthwise::recording::answer::markdown(),
         lengthwise::display::taps::keys::markdown(),
     ];

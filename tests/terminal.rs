@@ -10,7 +10,7 @@ mod tap;
 use lengthwise::conductor::command::{Command as Steer, CourseCommand, DeskCommand};
 use lengthwise::conductor::doubt::{Doubt, TouchQuestion};
 use lengthwise::conductor::situation::{Activity, ComingStart};
-use lengthwise::display::keys::KEYS;
+use lengthwise::display::key_tables::KEYS;
 use lengthwise::display::look::Look;
 use lengthwise::display::{Screen, run};
 use lengthwise::messages::Messages;

@@ -12,6 +12,7 @@ mod render;
 mod review;
 mod tap;
 
+use crate::display::key_tables::{KEYS, LANE_KEYS};
 use crate::prepare::WhoSwims;
 use clap::{Args as ClapArgs, Parser, Subcommand, ValueEnum};
 pub use lane::LaneArgs;
@@ -127,13 +128,18 @@ this program's render of the same script, or with --force.")]
   echo \"1:05.25 touch\" | lengthwise play level-body.yaml --dry-run -o what-if.wav
                                                        what would happen, without a device and at once
   lengthwise play level-body.yaml --replay RECORD.jsonl -o as-it-was.wav
+  lengthwise play monday.yaml --lane lanes.csv         a lane at its speaker, its swimmers' touches keyed one by one
 
 Keys, and the same as a line on standard input where there is no screen; at the end of that input it plays on:
 {}
 `faster 0.03`, `voice up 2` and the like take a number, in seconds or dB. `tempo 1.08` sets a tempo by its value.
 
+Of a lane, whose swimmers have the numbers 1 to 8 in the planned order of leaving; what changes who leaves when holds
+from the next start on:
+{}
+
 Where the sound goes away, the practice's clock goes on and the sound comes back at what is due.
-The coach watches the water, not the screen. A whistle at the wall must still be heard.", crate::display::keys::help()))]
+The coach watches the water, not the screen. A whistle at the wall must still be heard.", crate::display::keys::help(KEYS), crate::display::keys::help(LANE_KEYS)))]
     Play(PlayArgs),
     /// Simulate a group in one lane or several: who is caught, who rests how long, and what would work better
     #[command(after_help = "Examples:

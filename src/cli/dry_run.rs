@@ -3,12 +3,12 @@
 use super::args::PlayArgs;
 use super::failure::Failure;
 use super::leftovers::sweep;
-use super::request::request;
+use super::playable::playable;
 use super::ui::{self, Ui};
-use crate::diag::has_errors;
 use crate::diag::shown::ShownPath;
 use crate::disk;
 use crate::prepare;
+use crate::prepare::piece::Playable;
 use crate::render::dry_run::dry_run;
 use crate::render::file::may_replace;
 use crate::render::inputs::spare;
@@ -31,17 +31,14 @@ const LARGEST_RECORD: u64 = 64 << 20;
 
 /// Runs the command.
 pub fn run(args: &PlayArgs, ui: &mut Ui) -> Result<(), Failure> {
-    let outcome = prepare::plan(&request(&args.input)).map_err(|error| Failure::world(&error))?;
-    ui.problems(&outcome.diagnostics, &outcome.sources);
-    let Some(planned) = outcome.planned.filter(|_| !has_errors(&outcome.diagnostics)) else {
-        return Err(Failure::Shown);
-    };
+    let playable = playable(args, ui)?;
+    let planned = playable.planned();
     let identity = prepare::identity(&args.input.script, &planned.plan.title);
     let (rate, inputs) = match &args.replay {
         Some(path) => {
             let (head, rate, inputs) = replayed(path)?;
             if !args.anyway {
-                is_own(path, &head, &identity, planned.swimmer.name.as_deref())?;
+                is_own(path, &head, &identity, &playable)?;
             }
             (rate, inputs)
         }
@@ -80,7 +77,7 @@ pub fn run(args: &PlayArgs, ui: &mut Ui) -> Result<(), Failure> {
             failed = ui.result(format!("{line}\n")).err();
         }
     };
-    let ended = dry_run(&planned, &identity, simulation, output, &mut tell);
+    let ended = dry_run(&playable, &identity, simulation, output, &mut tell);
     if let Some(error) = failed {
         return Err(error.into());
     }
@@ -113,11 +110,19 @@ fn cannot_replay(path: &Path, why: &str) -> Failure {
 }
 
 /// That a record is of this script and swimmer; if not, why it is not played, and what to do.
-fn is_own(path: &Path, head: &Head, identity: &str, swimmer: Option<&str>) -> Result<(), Failure> {
+fn is_own(path: &Path, head: &Head, identity: &str, playable: &Playable) -> Result<(), Failure> {
+    let swimmer = playable.planned().swimmer.name.as_deref();
     let anyway = "--anyway plays its commands with this one all the same";
     if head.script != identity {
         let title = &head.title;
         let why = format!("it is of \"{title}\", another script or another version of this one; {anyway}");
+        return Err(cannot_replay(path, &why));
+    }
+    let was: Vec<&str> = head.lane.iter().flat_map(|lane| &lane.swimmers).map(String::as_str).collect();
+    let is: Vec<&str> = playable.lane().iter().flat_map(|lane| &lane.swimmers).map(|who| who.name.as_str()).collect();
+    if was != is {
+        let name = |names: &[&str]| if names.is_empty() { "one swimmer".to_owned() } else { names.join(", ") };
+        let why = format!("it is of {}, and this is for {}: see --lane; {anyway}", name(&was), name(&is));
         return Err(cannot_replay(path, &why));
     }
     if head.swimmer.as_deref() != swimmer {

@@ -1,14 +1,12 @@
 //! `play`: a practice live through a device, steered by lines of text, or as a dry run.
 
-use super::args::{AudienceArg, LaneChoice, PlayArgs};
+use super::args::{AudienceArg, PlayArgs};
 use super::dry_run;
 use super::failure::Failure;
 use super::lines::on_stdin;
-use super::request::request;
-use super::together::is_for_lanes;
+use super::playable::playable;
 use super::ui::{self, Ui};
 use crate::device::{Wish, output};
-use crate::diag::has_errors;
 use crate::display::look::Look;
 use crate::display::{self, Screen};
 use crate::prepare;
@@ -31,11 +29,6 @@ pub fn run(args: &PlayArgs, ui: &mut Ui) -> Result<(), Failure> {
         let message = "tracks for a player are files: `render --player DIR`; play for `headphones` or `speaker`";
         return Err(Failure::Usage(message.to_owned()));
     }
-    if is_for_lanes(&LaneChoice::default(), &args.input) {
-        let message = "a lane's starts cannot be steered: `render --for speaker` makes what its speaker says, as a file; \
-                       or play what one swims alone, with --swimmer WHO";
-        return Err(Failure::Usage(message.to_owned()));
-    }
     match (&args.output, args.dry_run || args.replay.is_some()) {
         (_, true) => return dry_run::run(args, ui),
         (Some(_), false) => return Err(Failure::Usage("-o belongs to --dry-run or --replay".to_owned())),
@@ -45,15 +38,11 @@ pub fn run(args: &PlayArgs, ui: &mut Ui) -> Result<(), Failure> {
     // The device is looked for while the script is read.
     let wish = Wish { name: args.device.clone(), buffer: args.buffer };
     let finding = output::find(&wish);
-    let outcome = prepare::plan(&request(&args.input)).map_err(|error| Failure::world(&error))?;
-    ui.problems(&outcome.diagnostics, &outcome.sources);
-    let Some(planned) = outcome.planned.filter(|_| !has_errors(&outcome.diagnostics)) else {
-        return Err(Failure::Shown);
-    };
+    let playable = playable(args, ui)?;
     let stop = Arc::new(AtomicBool::new(false));
     ui::stop_on_signals(&stop)?;
     let place = place(args);
-    let identity = prepare::identity(&args.input.script, &planned.plan.title);
+    let identity = prepare::identity(&args.input.script, &playable.planned().plan.title);
     let variable = |name: &str| std::env::var(name).ok();
     let on_screen = !args.no_screen && io::stdin().is_terminal() && ui.is_watched() && Look::can_place(variable);
     let ended = if on_screen {
@@ -70,7 +59,7 @@ pub fn run(args: &PlayArgs, ui: &mut Ui) -> Result<(), Failure> {
                 // Without a terminal it plays on, as at the end of the input.
                 display::ScreenEnd::Over | display::ScreenEnd::Stopped | display::ScreenEnd::Gone(_) => {}
             });
-            prepare::piece::with_programme(&planned, &identity, |programme| live::play(programme, live, &mut |_| {}))
+            playable.with_programme(&identity, |programme| live::play(programme, live, &mut |_| {}))
         })
     } else {
         let live =
@@ -79,7 +68,7 @@ pub fn run(args: &PlayArgs, ui: &mut Ui) -> Result<(), Failure> {
             // A reader that has gone away does not stop the practice.
             let _ = ui.result(format!("{line}\n")).and_then(|()| ui.flush());
         };
-        prepare::piece::with_programme(&planned, &identity, |programme| live::play(programme, live, &mut tell))
+        playable.with_programme(&identity, |programme| live::play(programme, live, &mut tell))
     };
     let ended = ended.map_err(|error: NoSession| Failure::world(&error))?;
     dry_run::tell_record(&ended, ui)?;

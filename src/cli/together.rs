@@ -63,7 +63,7 @@ pub fn only_one(prepared: &PreparedTogether) -> Result<(), Failure> {
 
 /// Who leaves when in a lane, and where the pace clock stands then.
 pub fn table(lane: &LanePlanned) -> Shown {
-    let LanePlanned { lane, planned } = lane;
+    let LanePlanned { lane, planned, .. } = lane;
     let way = Circle::ALL.iter().find(|(_, circle)| *circle == lane.circle).map_or("", |(word, _)| word);
     let mut text = Shown::heading(&format!("Lane {}", lane.name));
     let apart = if lane.swimmers.len() > 1 { format!(" · {} s apart", lane.gap.as_f64()) } else { String::new() };

@@ -58,11 +58,37 @@ pub enum CourseCommand {
     TempoTo(Tempo),
     /// The phrase again.
     Again,
+    /// Of a lane: who has touched, and who leaves when.
+    Lane(LaneCommand),
     /// The last touch, hold, release, skip or change of tempo is taken back.
     Undo,
     /// The practice is put to the clock of the pool: so much of it is left out, or, where negative, comes again, which must
     /// be silence. What has not been said by then is said in the time that is left. The session asks for it, nobody by a key.
     Shift(Seconds),
+}
+
+/// What can be asked of a lane; swimmers go by their number, from 1 in the planned order of leaving. What changes who leaves
+/// when holds from the next start on.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum LaneCommand {
+    /// This swimmer is at the wall.
+    Touch(u32),
+    /// They sit out until they join again.
+    Out(u32),
+    /// They swim again.
+    In(u32),
+    /// They change places with whoever leaves in front of them.
+    Ahead(u32),
+    /// So long from one go to the next.
+    Gap(Seconds),
+    /// Somebody has caught them: the gap gets wider.
+    Caught(u32),
+}
+
+impl From<LaneCommand> for Command {
+    fn from(command: LaneCommand) -> Self {
+        Self::Course(CourseCommand::Lane(command))
+    }
 }
 
 impl From<DeskCommand> for Command {
@@ -172,6 +198,13 @@ pub enum Happened {
         /// Which repeat.
         repeat: usize,
     },
+    /// One swimmer of a lane, by number: the repeat is one of their own practice.
+    Own {
+        /// Whose.
+        number: u32,
+        /// What.
+        own: OwnEvent,
+    },
     /// A command was taken back, and with it what came of it.
     Undone {
         /// Which.
@@ -186,4 +219,65 @@ pub enum Happened {
         /// The new one.
         tempo: Tempo,
     },
+}
+
+impl Happened {
+    /// A go that turns out to have been heard by nobody: when it was due, and what is to be told instead. Nothing else is lost.
+    pub fn lost(self) -> Option<(Seconds, Self)> {
+        match self {
+            Self::Go { set, repeat, at } => Some((at, Self::Unheard { set, repeat, at })),
+            Self::Own { number, own: OwnEvent { set, repeat, kind: OwnKind::Go { at } } } => {
+                let kind = OwnKind::Unheard { at };
+                Some((at, Self::Own { number, own: OwnEvent { set, repeat, kind } }))
+            }
+            _ => None,
+        }
+    }
+}
+
+/// What happened to one swimmer of a lane in a start of theirs.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct OwnEvent {
+    /// Which set, from 0.
+    pub set: usize,
+    /// Which repeat of their own practice's set, from 0: the last of those that are swum without a stop, or the first where
+    /// they begin.
+    pub repeat: usize,
+    /// What.
+    pub kind: OwnKind,
+}
+
+/// Kinds of what happens to one swimmer of a lane.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum OwnKind {
+    /// Their go was heard.
+    Go {
+        /// When.
+        at: Seconds,
+    },
+    /// Their go was due in a time without sound, or that was left out.
+    Unheard {
+        /// When it was due.
+        at: Seconds,
+    },
+    /// They touched.
+    Touch {
+        /// When.
+        at: Seconds,
+        /// From their go.
+        split: Seconds,
+        /// The time that was expected.
+        predicted: Seconds,
+        /// How many repeats the split is of: more than one where they are swum without a stop.
+        repeats: usize,
+    },
+    /// They touched too late for their go, and leave last instead.
+    Late {
+        /// When.
+        at: Seconds,
+    },
+    /// They touched too late to leave at all.
+    Missed,
+    /// Left out by a command.
+    Skipped,
 }

@@ -2,6 +2,8 @@
 //! from then on is laid again and cut into legs. Without a command it is the file's.
 
 use super::command::{CourseCommand, Happened, Refused};
+use super::lineup::{LaneScore, LaneUnderWay};
+use super::shift::at_once;
 use super::situation::{Activity, Situation};
 use super::steered::{Moment, Steered};
 use super::turns::Turn;
@@ -27,6 +29,8 @@ pub struct Score<'a> {
     pub library: &'a Library,
     /// How the swimmer swims.
     pub swimmer: &'a Swimmer,
+    /// Who shares a lane, where several do: the practice is then the lane's as a whole, and its starts are the lane's clock.
+    pub lane: Option<LaneScore<'a>>,
 }
 
 /// Everything on one clock: what is heard from the last command on, and the swimmers whose starts it is made of.
@@ -34,19 +38,21 @@ pub struct Score<'a> {
 pub(super) struct Course<'a> {
     legs: Cow<'a, [Leg]>,
     end: Option<Seconds>,
-    /// One for each swimmer on the clock; none where there is sound only.
-    steered: Vec<Steered<'a>>,
+    /// The starts that commands move: one swimmer's, or a lane's as a whole. None where there is sound only.
+    steered: Option<Steered<'a>>,
+    /// The swimmers of a lane.
+    lane: Option<LaneUnderWay<'a>>,
 }
 
 impl<'a> Course<'a> {
     /// Sound that nobody steers.
     pub(super) fn of(timeline: &'a Timeline) -> Self {
-        Self { legs: Cow::Borrowed(&timeline.legs), end: Some(timeline.len()), steered: Vec::new() }
+        Self { legs: Cow::Borrowed(&timeline.legs), end: Some(timeline.len()), steered: None, lane: None }
     }
 
     /// A practice as planned; `timeline` has all the sounds that may come to be used.
     pub(super) fn planned(timeline: &'a Timeline, score: &Score<'a>) -> Self {
-        let Score { practice, strand, library, swimmer } = *score;
+        let Score { practice, strand, library, swimmer, lane } = *score;
         let steered = Steered {
             layer: Layer::under_way(practice, library, &timeline.sounds),
             swimmer,
@@ -56,7 +62,8 @@ impl<'a> Course<'a> {
             kept: VecDeque::new(),
             strand: strand.clone(),
         };
-        Self { steered: vec![steered], ..Self::of(timeline) }
+        let lane = lane.map(|lane| LaneUnderWay::planned(lane, &strand.starts));
+        Self { steered: Some(steered), lane, ..Self::of(timeline) }
     }
 
     /// What is heard as things stand: all of it as planned, or from the last change on.
@@ -71,7 +78,13 @@ impl<'a> Course<'a> {
 
     /// Gos that have come since the record last heard.
     pub(super) fn goes(&mut self, position: PracticeFrame, rate: SampleRate) -> Vec<Happened> {
-        self.steered.iter_mut().flat_map(|steered| steered.goes(position, rate)).collect()
+        let Some(steered) = &mut self.steered else { return Vec::new() };
+        let goes = steered.goes(position, rate);
+        match &mut self.lane {
+            // The lane's go is that of whoever leaves on it.
+            Some(lane) => lane.goes(steered, position, rate),
+            None => goes,
+        }
     }
 
     /// Takes a command.
@@ -79,13 +92,17 @@ impl<'a> Course<'a> {
         if self.over(moment.frame, moment.rate) {
             return Err(Refused("the practice is over".to_owned()));
         }
-        let Some(steered) = self.steered.first_mut() else {
+        let Some(steered) = &mut self.steered else {
             return Err(Refused("this practice cannot be steered".to_owned()));
         };
-        let turn = steered.turn(command, moment)?;
+        let turn = match &mut self.lane {
+            Some(lane) => lane.turn(steered, command, moment)?,
+            None => steered.turn(command, moment)?,
+        };
         if turn.rings.is_some() {
-            let strands: Vec<&Strand> = self.steered.iter().map(|steered| &steered.strand).collect();
-            let held = strands.iter().any(|strand| strand.held.is_some());
+            let calls = self.lane.as_ref().map(|lane| lane.calls(steered));
+            let strands: Vec<&Strand> = std::iter::once(&steered.strand).chain(&calls).collect();
+            let held = steered.strand.held.is_some();
             let (legs, end) = strand::legs(&strands, moment.now);
             (self.legs, self.end) = (Cow::Owned(legs), (!held).then_some(end));
         }
@@ -94,18 +111,25 @@ impl<'a> Course<'a> {
 
     /// Whether all of it may be put on, or back, by so much at a frame.
     pub(super) fn may_shift(&self, from: PracticeFrame, by: Seconds, rate: SampleRate) -> bool {
-        !self.over(from, rate) && self.steered.iter().all(|steered| steered.may_shift(from.time(rate), by))
+        let at = from.time(rate);
+        let calls = |steered: &Steered<'_>| {
+            self.lane.as_ref().is_some_and(|lane| lane.calls_within(steered, at.min(at + by), at.max(at + by)))
+        };
+        let may = |steered: &Steered<'_>| steered.may_shift(at, by) && (at_once(by) || !calls(steered));
+        !self.over(from, rate) && self.steered.as_ref().is_none_or(may)
     }
 
     /// From a moment in a countdown back to where a whole one can begin.
     pub(super) fn to_countdown(&self, at: Seconds) -> Option<Seconds> {
-        self.steered.first().and_then(|steered| steered.to_countdown(at))
+        self.steered.as_ref().and_then(|steered| steered.to_countdown(at))
     }
 
     /// Fills in where the practice is.
     pub(super) fn fill(&self, situation: &mut Situation, position: PracticeFrame, rate: SampleRate) {
-        if let Some(steered) = self.steered.first() {
-            steered.fill(situation, position.time(rate));
+        let now = position.time(rate);
+        if let Some(steered) = &self.steered {
+            steered.fill(situation, now);
+            self.lane.iter().for_each(|lane| lane.fill(steered, situation, now));
         }
         if self.over(position, rate) {
             situation.phase = Activity::Over;

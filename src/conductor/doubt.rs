@@ -1,8 +1,8 @@
 //! Touches that come too soon to be meant: each is asked about once. Whoever takes touches from people, by keys or by lines,
 //! asks here; what a touch does is `turns`' job.
 
-use super::command::{Command, CourseCommand};
-use super::situation::{Activity, LateTouch, Situation};
+use super::command::{Command, CourseCommand, LaneCommand};
+use super::situation::{Activity, LateTouch, Situation, SwimmerIs};
 use crate::units::time::Seconds;
 
 /// How long a question stands.
@@ -22,32 +22,50 @@ pub enum Doubt {
     Withdrawn,
 }
 
+/// A touch that is asked about.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct AskedTouch {
+    /// How long after the go it came.
+    pub split: Seconds,
+    /// Whose it is in a lane, by number.
+    pub number: Option<u32>,
+}
+
 /// The question that stands, if any.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
 pub struct TouchQuestion {
-    /// When it was asked, and the time since the go.
-    asked: Option<(Seconds, Seconds)>,
+    /// When it was asked, and what about.
+    asked: Option<(Seconds, AskedTouch)>,
 }
 
 impl TouchQuestion {
     /// Hears a command at a moment of the practice.
     pub fn hear(&mut self, command: Command, situation: &Situation, now: Seconds) -> Doubt {
-        let stands = self.stands(now).is_some();
+        let asked = self.stands(now);
         self.asked = None;
-        match (command, too_soon(situation, now)) {
-            (Command::Course(CourseCommand::Touch), Some(split)) if !stands => {
-                self.asked = Some((now, split));
-                Doubt::Asked(split)
+        let touch = match command {
+            Command::Course(CourseCommand::Touch) => {
+                too_soon(situation, now).map(|split| AskedTouch { split, number: None })
             }
-            (Command::Course(CourseCommand::Undo), _) if stands => Doubt::Withdrawn,
+            Command::Course(CourseCommand::Lane(LaneCommand::Touch(number))) => {
+                too_soon_of(situation, number, now).map(|split| AskedTouch { split, number: Some(number) })
+            }
+            _ => None,
+        };
+        match (command, touch) {
+            (_, Some(touch)) if asked.is_none_or(|asked| asked.number != touch.number) => {
+                self.asked = Some((now, touch));
+                Doubt::Asked(touch.split)
+            }
+            (Command::Course(CourseCommand::Undo), _) if asked.is_some() => Doubt::Withdrawn,
             // Any other command is an answer too.
             _ => Doubt::Meant,
         }
     }
 
-    /// The time since the go that is asked about, as long as the question stands.
-    pub fn stands(&self, now: Seconds) -> Option<Seconds> {
-        self.asked.filter(|(asked, _)| *asked <= now + SAME && now - *asked < STANDS).map(|(_, split)| split)
+    /// The touch that is asked about, as long as the question stands.
+    pub fn stands(&self, now: Seconds) -> Option<AskedTouch> {
+        self.asked.filter(|(asked, _)| *asked <= now + SAME && now - *asked < STANDS).map(|(_, touch)| touch)
     }
 }
 
@@ -58,9 +76,17 @@ fn too_soon(situation: &Situation, now: Seconds) -> Option<Seconds> {
     (situation.phase == Activity::Swim && !turn && now - go < (touch - go).scaled(1, 2)).then(|| now - go)
 }
 
+/// The same of a swimmer of a lane, whose touch is not that of the start before.
+fn too_soon_of(situation: &Situation, number: u32, now: Seconds) -> Option<Seconds> {
+    let place = situation.lane.iter().find(|place| place.number == number)?;
+    let SwimmerIs::Swims { go, due } = place.whereabouts else { return None };
+    (!place.owes_touch && go <= now && now - go < (due - go).scaled(1, 2)).then(|| now - go)
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::conductor::situation::LanePlace;
 
     const TOUCH: Command = Command::Course(CourseCommand::Touch);
 
@@ -74,7 +100,9 @@ mod tests {
             ..Situation::default()
         };
         let mut question = TouchQuestion::default();
-        let mut hear = |command, at| (question.hear(command, &swims, secs(at)), question.stands(secs(at)));
+        let mut hear = |command, at| {
+            (question.hear(command, &swims, secs(at)), question.stands(secs(at)).map(|touch| touch.split))
+        };
         assert_eq!(hear(TOUCH, 63), (Doubt::Asked(secs(3)), Some(secs(3))));
         assert_eq!(hear(TOUCH, 65), (Doubt::Meant, None));
         // Another command is another answer, and undoing takes back nothing but the question.
@@ -91,7 +119,9 @@ mod tests {
         assert_eq!(hear(TOUCH, 68).0, Doubt::Asked(secs(8)));
         let (twice, earlier) = (question.hear(TOUCH, &swims, Seconds::from_millis(67_950)), Doubt::Meant);
         assert_eq!(twice, earlier);
-        let mut hear = |command, at| (question.hear(command, &swims, secs(at)), question.stands(secs(at)));
+        let mut hear = |command, at| {
+            (question.hear(command, &swims, secs(at)), question.stands(secs(at)).map(|touch| touch.split))
+        };
         // The practice has been put back meanwhile.
         assert_eq!(hear(TOUCH, 70).0, Doubt::Asked(secs(10)));
         assert_eq!(hear(TOUCH, 62).0, Doubt::Asked(secs(2)));
@@ -106,6 +136,26 @@ mod tests {
             swims.late = Some(late);
             assert_eq!(TouchQuestion::default().hear(TOUCH, &swims, Seconds::from_secs(63)), doubt);
         }
+    }
+
+    #[test]
+    fn in_a_lane_each_touch_is_asked_about_alone() {
+        let secs = Seconds::from_secs;
+        let place = |number, owes_touch| LanePlace {
+            number,
+            whereabouts: SwimmerIs::Swims { go: secs(60), due: secs(90) },
+            split: None,
+            next_go: None,
+            owes_touch,
+        };
+        let swims = Situation { lane: vec![place(1, false), place(2, false), place(3, true)], ..Situation::default() };
+        let mut question = TouchQuestion::default();
+        let mut hear = |number, at| question.hear(LaneCommand::Touch(number).into(), &swims, secs(at));
+        assert_eq!(hear(1, 63), Doubt::Asked(secs(3)));
+        // Another swimmer's is another question; one who owes a touch is not asked.
+        assert_eq!(hear(2, 64), Doubt::Asked(secs(4)));
+        assert_eq!(hear(2, 65), Doubt::Meant);
+        assert_eq!((hear(3, 65), hear(1, 80), hear(7, 65)), (Doubt::Meant, Doubt::Meant, Doubt::Meant));
     }
 
     #[test]

@@ -27,10 +27,15 @@ const READY: Seconds = Seconds::from_secs(1);
 /// So long a beat may ring.
 const RING: Seconds = Seconds::from_millis(200);
 
+/// Whether a practice is put on by so much whatever is lost by that.
+pub(super) fn at_once(by: Seconds) -> bool {
+    by > AT_ONCE
+}
+
 impl Steered<'_> {
     /// Whether a practice may be put on by `by`, or back where that is negative, at a moment.
     pub(super) fn may_shift(&self, at: Seconds, by: Seconds) -> bool {
-        if by > AT_ONCE {
+        if at_once(by) {
             return true;
         }
         let (from, to) = (at.min(at + by), at.max(at + by));

@@ -58,6 +58,43 @@ pub struct Situation {
     pub beats_db: f64,
     /// Whether beats are off.
     pub muted: bool,
+    /// The swimmers of a lane as they leave next, those who sit out last; none where nobody shares one.
+    pub lane: Vec<LanePlace>,
+    /// From one go of the lane to the next one's, from the next start on.
+    pub gap: Option<Seconds>,
+}
+
+/// Where a swimmer of a lane is.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct LanePlace {
+    /// Their number, from 1.
+    pub number: u32,
+    /// Where.
+    pub whereabouts: SwimmerIs,
+    /// Their last split that was keyed.
+    pub split: Option<Seconds>,
+    /// Their next go; none where none is known yet.
+    pub next_go: Option<Seconds>,
+    /// Whether a touch soon after their go is that of the start before: nobody has keyed it, but others' were.
+    pub owes_touch: bool,
+}
+
+/// Where somebody is, as far as gos and keys tell.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum SwimmerIs {
+    /// At the wall: not away yet, or touched.
+    Wall,
+    /// Away, and no touch was keyed.
+    Swims {
+        /// Their go.
+        go: Seconds,
+        /// The touch that is expected.
+        due: Seconds,
+    },
+    /// Too late for their go: they leave last.
+    Late,
+    /// They sit out.
+    Out,
 }
 
 /// What a touch soon after a go is taken for.

@@ -73,7 +73,7 @@ impl Steered<'_> {
     /// Moves a start; its talk stays where it is.
     pub(super) fn set_go(&mut self, index: usize, go: Seconds) {
         if let Some(start) = self.strand.starts.get_mut(index) {
-            (start.go, start.touch) = (go, go + start.repeat.predicted);
+            (start.go, start.touch) = (go, go + start.repeat.predicted + start.repeat.behind);
         }
         self.chain(index);
     }

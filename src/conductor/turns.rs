@@ -57,6 +57,7 @@ impl Steered<'_> {
             CourseCommand::Again => self.again(moment),
             CourseCommand::Undo => self.undo(moment),
             CourseCommand::Shift(_) => Ok(self.shift(moment)),
+            CourseCommand::Lane(_) => refused("nobody shares a lane in this practice"),
         }
     }
 
@@ -102,7 +103,7 @@ impl Steered<'_> {
     }
 
     /// The swim of `begun` ends, and a rest that was written counts from the touch.
-    fn at_the_wall(&mut self, begun: usize, rest: Option<Seconds>, moment: &Moment) -> Rings {
+    pub(super) fn at_the_wall(&mut self, begun: usize, rest: Option<Seconds>, moment: &Moment) -> Rings {
         self.stop_swimming(begun, moment);
         if let Some(start) = self.strand.starts.get_mut(begun) {
             (start.touch, start.touched) = (moment.pressed, Some(moment.pressed));
@@ -117,7 +118,13 @@ impl Steered<'_> {
         } else {
             rested.map_or(start.go, |rested| rested.max(moment.floor()))
         };
-        let moved = go != start.go;
+        self.go_at(next, go, moment)
+    }
+
+    /// The next start comes at a go, and what is said before it with it.
+    pub(super) fn go_at(&mut self, next: usize, go: Seconds, moment: &Moment) -> Rings {
+        let begun = next.saturating_sub(1);
+        let moved = self.start(next).is_some_and(|start| start.go != go);
         // A number that does not hold any longer is not said to its end.
         let untrue =
             |cue: &Cue| moved && cue.kind == CueKind::Timer && cue.at < moment.now && cue.at + cue.len > moment.now;

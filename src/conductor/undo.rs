@@ -14,10 +14,10 @@ use crate::timeline::{Cue, CueKind};
 use crate::units::time::{Seconds, beat_time};
 
 /// Commands that can be taken back.
-const KEPT: usize = 16;
+pub(super) const KEPT: usize = 16;
 
 /// Whether a command can be taken back.
-const fn is_kept(command: CourseCommand) -> bool {
+pub(super) const fn is_kept(command: CourseCommand) -> bool {
     match command {
         CourseCommand::Next(_)
         | CourseCommand::Back(_)
@@ -25,7 +25,8 @@ const fn is_kept(command: CourseCommand) -> bool {
         | CourseCommand::Hold
         | CourseCommand::Release
         | CourseCommand::Tempo(_)
-        | CourseCommand::TempoTo(_) => true,
+        | CourseCommand::TempoTo(_)
+        | CourseCommand::Lane(_) => true,
         CourseCommand::Again | CourseCommand::Shift(_) | CourseCommand::Undo => false,
     }
 }

@@ -9,6 +9,7 @@ use super::front::Front;
 use super::lettering::lettered;
 use super::look::Look;
 use super::page::{Canvas, width};
+use super::strip;
 use super::words::{self, Wide};
 use crate::conductor::situation::Activity;
 use crate::session::snapshot::Snapshot;
@@ -67,6 +68,8 @@ enum Part {
     Line { text: String, style: Style, plate: bool },
     /// The lane, and what its lengths are.
     Lane,
+    /// Who shares the lane, in so many rows.
+    Strip(u16),
 }
 
 impl Part {
@@ -78,6 +81,7 @@ impl Part {
             Self::Beside { rows, .. } => *rows,
             Self::Line { .. } => 1,
             Self::Lane => 2,
+            Self::Strip(rows) => *rows,
         }
     }
 }
@@ -203,7 +207,13 @@ impl Arrangement<'_> {
             let text: Vec<String> = names.iter().map(|(words, _)| words.join(" ")).collect();
             parts.push(Part::Line { text: text.join(" · "), style: look.strong(), plate: false });
         }
-        if snapshot.swum.is_none() {
+        if !snapshot.situation.lane.is_empty() {
+            parts.push(if frugal < Frugal::Letters {
+                Part::Strip(strip::rows(snapshot, self.width))
+            } else {
+                Part::Line { text: strip::line(snapshot), style: look.strong(), plate: false }
+            });
+        } else if snapshot.swum.is_none() {
             // Nothing is known yet.
         } else if frugal < Frugal::Lane {
             parts.push(Part::Lane);
@@ -305,7 +315,7 @@ impl Arrangement<'_> {
                     }
                 }
             }
-            Part::Letters { .. } | Part::Line { .. } | Part::Lane => {}
+            Part::Letters { .. } | Part::Line { .. } | Part::Lane | Part::Strip(_) => {}
         }
         part.rows().saturating_sub(before)
     }
@@ -345,6 +355,7 @@ impl Canvas<'_> {
                 self.put(row, from, &text, *style);
             }
             Part::Lane => self.lane(snapshot),
+            Part::Strip(_) => self.strip(snapshot),
         }
     }
 

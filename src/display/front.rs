@@ -1,6 +1,7 @@
 //! What the screen knows besides the session: what is open over it, the clock on the wall, what somebody has seen.
 
 use super::entry::TypedTempo;
+use super::key_tables::Whose;
 use crate::units::time::Seconds;
 
 /// What is asked or shown over the rest.
@@ -15,6 +16,8 @@ pub enum Over {
     Stop,
     /// A tempo, as far as it is typed.
     Tempo(TypedTempo),
+    /// Whose number.
+    Whose(Whose),
 }
 
 /// What the screen knows besides the session.

@@ -1,41 +1,11 @@
-//! The keys of the live screen: one table from which the screen's own line, `--help` and the README are made. What a
-//! command does to the sound is the conductor's job.
+//! The keys of the live screen: what each asks for as things stand. What a command does to the sound is the conductor's job.
 
-use crate::conductor::command::{Command, CourseCommand, DeskCommand, Unit};
+use super::key_tables::{Does, KEYS, KeyRow, LANE_KEYS, NUMBERS, Whose};
+use crate::conductor::command::{Command, CourseCommand, DeskCommand, LaneCommand};
 use crate::session::input::Input;
 use crate::session::snapshot::Snapshot;
-use crate::timeline::segment::Bus;
-use crate::units::level::Decibels;
+use crate::units::time::Seconds;
 use ratatui::crossterm::event::{KeyCode, KeyEvent, KeyEventKind, KeyModifiers};
-
-/// One row of the table.
-#[derive(Debug)]
-pub struct KeyRow {
-    /// The keys that mean it; the first is the one shown where there is little room.
-    keys: &'static [KeyCode],
-    /// The keys as a person writes them.
-    pub shown: &'static str,
-    /// What it does, in one or two words.
-    pub short: &'static str,
-    /// What it does.
-    pub words: &'static str,
-    /// The same as a line on standard input; empty where the screen alone knows it.
-    pub line: &'static str,
-    does: Does,
-}
-
-/// What a key does; some depend on how things stand.
-#[derive(Clone, Copy, Debug)]
-enum Does {
-    PauseOrResume,
-    MuteOrNot,
-    Plain(Command),
-    Digit,
-    Top,
-    Seen,
-    Help,
-    Stop,
-}
 
 /// What a key asks for.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -44,6 +14,8 @@ pub enum Asked {
     Session(Input),
     /// The first digit of a tempo.
     Digit(char),
+    /// Something of a swimmer whose number comes next.
+    Whose(Whose),
     /// The hand of the pool's pace clock is at the top.
     Top,
     /// What went wrong has been seen.
@@ -60,181 +32,15 @@ pub enum Asked {
     Nothing,
 }
 
-/// One step of a fader.
-const STEP: Decibels = Decibels::of(1.0);
-/// One step down.
-const STEP_DOWN: Decibels = Decibels::of(-1.0);
-
-/// The keys that a number begins with.
-const DIGITS: [KeyCode; 10] = [
-    KeyCode::Char('0'),
-    KeyCode::Char('1'),
-    KeyCode::Char('2'),
-    KeyCode::Char('3'),
-    KeyCode::Char('4'),
-    KeyCode::Char('5'),
-    KeyCode::Char('6'),
-    KeyCode::Char('7'),
-    KeyCode::Char('8'),
-    KeyCode::Char('9'),
-];
-
-/// Every key, the most needed first: a narrow screen shows what it has room for.
-pub const KEYS: &[KeyRow] = &[
-    row(&[KeyCode::Char(' ')], "space", "pause", "pause, or go on", "pause | resume", Does::PauseOrResume),
-    row(
-        &[KeyCode::Char('t')],
-        "t",
-        "touch",
-        "the swimmer is at the wall",
-        "touch",
-        Does::Plain(Command::Course(CourseCommand::Touch)),
-    ),
-    row(
-        &[KeyCode::Char('n'), KeyCode::Right],
-        "n, →",
-        "next",
-        "on to the next repeat",
-        "next",
-        Does::Plain(Command::Course(CourseCommand::Next(Unit::Repeat))),
-    ),
-    row(
-        &[KeyCode::Char('b'), KeyCode::Left],
-        "b, ←",
-        "back",
-        "back to the repeat before",
-        "back",
-        Does::Plain(Command::Course(CourseCommand::Back(Unit::Repeat))),
-    ),
-    row(
-        &[KeyCode::Char('h')],
-        "h",
-        "hold",
-        "hold the next start",
-        "hold",
-        Does::Plain(Command::Course(CourseCommand::Hold)),
-    ),
-    row(
-        &[KeyCode::Char('g')],
-        "g",
-        "go",
-        "let it come; skip the talk",
-        "go",
-        Does::Plain(Command::Course(CourseCommand::Release)),
-    ),
-    row(
-        &[KeyCode::Char('f')],
-        "f",
-        "faster",
-        "tempo 0.01 s faster",
-        "faster",
-        Does::Plain(Command::Course(CourseCommand::Tempo(-1))),
-    ),
-    row(
-        &[KeyCode::Char('s')],
-        "s",
-        "slower",
-        "tempo 0.01 s slower",
-        "slower",
-        Does::Plain(Command::Course(CourseCommand::Tempo(1))),
-    ),
-    row(
-        &[KeyCode::Char('a')],
-        "a",
-        "again",
-        "say the phrase again",
-        "again",
-        Does::Plain(Command::Course(CourseCommand::Again)),
-    ),
-    row(
-        &[KeyCode::Char('u')],
-        "u",
-        "undo",
-        "take the last one back",
-        "undo",
-        Does::Plain(Command::Course(CourseCommand::Undo)),
-    ),
-    row(&[KeyCode::Char('m')], "m", "beats off", "beats off, or on", "mute | unmute", Does::MuteOrNot),
-    row(
-        &[KeyCode::Char('N')],
-        "N",
-        "next set",
-        "on to the next set",
-        "next set",
-        Does::Plain(Command::Course(CourseCommand::Next(Unit::Set))),
-    ),
-    row(
-        &[KeyCode::Char('B')],
-        "B",
-        "set before",
-        "back to the set before",
-        "back set",
-        Does::Plain(Command::Course(CourseCommand::Back(Unit::Set))),
-    ),
-    row(
-        &[KeyCode::Char('+'), KeyCode::Char('=')],
-        "+",
-        "voice up",
-        "voice 1 dB louder",
-        "voice up",
-        Does::Plain(Command::Desk(DeskCommand::Level(Bus::Voice, STEP))),
-    ),
-    row(
-        &[KeyCode::Char('-')],
-        "-",
-        "voice down",
-        "voice 1 dB softer",
-        "voice down",
-        Does::Plain(Command::Desk(DeskCommand::Level(Bus::Voice, STEP_DOWN))),
-    ),
-    row(
-        &[KeyCode::Char('.'), KeyCode::Char('>')],
-        ".",
-        "beats up",
-        "beats 1 dB louder",
-        "beats up",
-        Does::Plain(Command::Desk(DeskCommand::Level(Bus::Beats, STEP))),
-    ),
-    row(
-        &[KeyCode::Char(','), KeyCode::Char('<')],
-        ",",
-        "beats down",
-        "beats 1 dB softer",
-        "beats down",
-        Does::Plain(Command::Desk(DeskCommand::Level(Bus::Beats, STEP_DOWN))),
-    ),
-    row(&DIGITS, "0-9", "tempo", "a tempo by its number: 1.08", "", Does::Digit),
-    row(&[KeyCode::Char('c')], "c", "clock", "the pace clock is at the top", "", Does::Top),
-    row(&[KeyCode::Enter], "enter", "seen", "what went wrong is seen", "", Does::Seen),
-    row(&[KeyCode::Char('?')], "?", "keys", "show all keys, or hide them", "", Does::Help),
-    row(&[KeyCode::Char('q')], "q", "stop", "stop; asks once", "stop", Does::Stop),
-];
-
-const fn row(
-    keys: &'static [KeyCode],
-    shown: &'static str,
-    short: &'static str,
-    words: &'static str,
-    line: &'static str,
-    does: Does,
-) -> KeyRow {
-    KeyRow { keys, shown, short, words, line, does }
+/// The keys that there are: those of a lane where several share one.
+pub const fn table(snapshot: &Snapshot) -> &'static [KeyRow] {
+    if snapshot.situation.lane.is_empty() { KEYS } else { LANE_KEYS }
 }
 
-impl KeyRow {
-    /// The first of its keys as a person writes it.
-    pub fn first(&self) -> &'static str {
-        self.shown.split(", ").next().filter(|first| !first.is_empty()).unwrap_or(self.shown)
-    }
-
-    /// What it does now, in one or two words.
-    pub const fn short_now(&self, snapshot: &Snapshot) -> &'static str {
-        match self.does {
-            Does::PauseOrResume if snapshot.paused => "go on",
-            Does::MuteOrNot if snapshot.situation.muted => "beats on",
-            _ => self.short,
-        }
-    }
+/// The number that a key is.
+pub fn number(key: &KeyEvent) -> Option<u32> {
+    let KeyCode::Char(digit) = key.code else { return None };
+    digit.to_digit(10).filter(|_| NUMBERS.contains(&key.code) && key.kind == KeyEventKind::Press)
 }
 
 /// What a key asks for as things stand. Only presses and repeats count, and no combinations but those of a terminal.
@@ -252,7 +58,7 @@ pub fn asked(key: &KeyEvent, snapshot: &Snapshot) -> Asked {
     if key.modifiers.contains(KeyModifiers::ALT) {
         return Asked::Nothing;
     }
-    let Some(row) = KEYS.iter().find(|row| row.keys.contains(&key.code)) else { return Asked::Nothing };
+    let Some(row) = table(snapshot).iter().find(|row| row.keys.contains(&key.code)) else { return Asked::Nothing };
     // A key held down must not take a touch twice or run through the practice; only levels and tempo may repeat.
     let steps = matches!(
         row.does,
@@ -270,6 +76,15 @@ pub fn asked(key: &KeyEvent, snapshot: &Snapshot) -> Asked {
             KeyCode::Char(digit) => return Asked::Digit(digit),
             _ => return Asked::Nothing,
         },
+        Does::Number => match number(key) {
+            Some(number) => LaneCommand::Touch(number).into(),
+            None => return Asked::Nothing,
+        },
+        Does::Whose(whose) => return Asked::Whose(whose),
+        Does::Gap(by) => {
+            let gap = snapshot.situation.gap.unwrap_or(Seconds::ZERO);
+            LaneCommand::Gap(gap + Seconds::from_secs(by)).into()
+        }
         Does::Top => return Asked::Top,
         Does::Seen => return Asked::Seen,
         Does::Help => return Asked::Help,
@@ -278,9 +93,9 @@ pub fn asked(key: &KeyEvent, snapshot: &Snapshot) -> Asked {
     Asked::Session(Input::Do(command))
 }
 
-/// The table for `--help`, a key a line. Arrows are words here: manual pages are typeset where there are none.
-pub fn help() -> String {
-    let lines = KEYS.iter().map(|row| {
+/// A table for `--help`, a key a line. Arrows are words here: manual pages are typeset where there are none.
+pub fn help(table: &[KeyRow]) -> String {
+    let lines = table.iter().map(|row| {
         let shown = row.shown.replace('→', "right").replace('←', "left");
         let line = if row.line.is_empty() { String::new() } else { format!("   {}", row.line) };
         format!("  {shown:<9} {:<27}{line}", row.words).trim_end().to_owned()
@@ -288,10 +103,10 @@ pub fn help() -> String {
     lines.collect::<Vec<_>>().join("\n")
 }
 
-/// The table as the README has it.
-pub fn markdown() -> String {
+/// A table as the README has it.
+pub fn markdown(table: &[KeyRow]) -> String {
     let code = |text: &str, by: &str| text.split(by).map(|part| format!("`{part}`")).collect::<Vec<_>>().join(" ");
-    let rows = KEYS.iter().map(|row| {
+    let rows = table.iter().map(|row| {
         let line = if row.line.is_empty() { String::new() } else { code(row.line, " | ") };
         format!("| {} | {} | {line} |\n", code(row.shown, ", "), row.words)
     });
@@ -301,6 +116,7 @@ pub fn markdown() -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::conductor::situation::{LanePlace, SwimmerIs};
     use crate::session::input::parse;
     use std::collections::BTreeSet;
 
@@ -310,13 +126,43 @@ mod tests {
 
     #[test]
     fn no_key_means_two_things() {
-        let mut seen = BTreeSet::new();
-        for row in KEYS {
-            for key in row.keys {
-                assert!(seen.insert(format!("{key:?}")), "{key:?} is in the table twice");
+        for table in [KEYS, LANE_KEYS] {
+            let mut seen = BTreeSet::new();
+            for row in table {
+                for key in row.keys {
+                    assert!(seen.insert(format!("{key:?}")), "{key:?} is in the table twice");
+                }
+                assert!(!row.keys.is_empty() && !row.words.is_empty() && row.words.len() < 30, "{row:?}");
             }
-            assert!(!row.keys.is_empty() && !row.words.is_empty() && row.words.len() < 29, "{row:?}");
         }
+    }
+
+    /// Three in a lane, of whom the second sits out.
+    fn lane() -> Snapshot {
+        let place =
+            |number, whereabouts| LanePlace { number, whereabouts, split: None, next_go: None, owes_touch: false };
+        let mut snapshot = Snapshot::default();
+        snapshot.situation.gap = Some(Seconds::from_secs(5));
+        snapshot.situation.lane = vec![place(1, SwimmerIs::Wall), place(3, SwimmerIs::Wall), place(2, SwimmerIs::Out)];
+        snapshot
+    }
+
+    #[test]
+    fn in_a_lane_numbers_are_swimmers() {
+        let snapshot = lane();
+        let ask = |code| asked(&press(KeyCode::Char(code)), &snapshot);
+        let line = |line| Asked::Session(parse(line).unwrap());
+        assert_eq!((ask('3'), ask('w'), ask('x')), (line("touch 3"), line("gap 6"), line("gap 4")));
+        // A touch by number has no key without one, and there are no beats to make faster.
+        assert!(['t', 'f', 's', 'm', '.', '0', '9'].into_iter().all(|key| ask(key) == Asked::Nothing));
+        for (key, two, three) in [('o', "in 2", "out 3"), ('p', "ahead 2", "ahead 3"), ('k', "caught 2", "caught 3")] {
+            let Asked::Whose(whose) = ask(key) else { panic!("{key}") };
+            let of = |number| whose.of(number, &snapshot);
+            assert_eq!((of(2), of(3)), (parse(two).unwrap(), parse(three).unwrap()), "{key}");
+        }
+        let mut held = press(KeyCode::Char('3'));
+        held.kind = KeyEventKind::Repeat;
+        assert_eq!((asked(&held, &snapshot), number(&held)), (Asked::Nothing, None));
     }
 
     #[test]
@@ -389,9 +235,10 @@ mod tests {
 
     #[test]
     fn help_and_readme_have_every_key() {
-        for row in KEYS {
-            assert!(help().contains(row.words) && markdown().contains(row.words), "{}", row.words);
+        for table in [KEYS, LANE_KEYS] {
+            let (help, markdown) = (help(table), markdown(table));
+            assert!(table.iter().all(|row| help.contains(row.words) && markdown.contains(row.words)));
+            assert!(help.lines().all(|line| line.len() < 100));
         }
-        assert!(help().lines().all(|line| line.len() < 100));
     }
 }

@@ -3,7 +3,7 @@
 
 use super::board::board;
 use super::front::{Front, Over};
-use super::keys::KEYS;
+use super::keys::table;
 use super::look::Look;
 use super::page::{Canvas, width};
 use super::words;
@@ -100,8 +100,9 @@ impl Canvas<'_> {
 
     /// As many keys as there is room for, the last two always.
     fn key_line(&mut self, row: Rect, from: u16, snapshot: &Snapshot) {
-        let text = |row: &super::keys::KeyRow| format!("{} {}", row.first(), row.short_now(snapshot));
-        let (first, last) = KEYS.split_at(KEYS.len().saturating_sub(2));
+        let text = |row: &super::key_tables::KeyRow| format!("{} {}", row.first(), row.short_now(snapshot));
+        let keys = table(snapshot);
+        let (first, last) = keys.split_at(keys.len().saturating_sub(2));
         let last: Vec<_> = last.iter().map(text).collect();
         let end = last.iter().map(|text| width(text) + 2).sum::<u16>();
         let mut column = from;
@@ -120,7 +121,7 @@ impl Canvas<'_> {
     /// All keys, and what goes on in what they leave.
     fn keys_over(&mut self, snapshot: &Snapshot, front: Front) {
         let height = self.left.height;
-        let needed = (KEYS.len() as u16).div_ceil(2) + 1;
+        let needed = (table(snapshot).len() as u16).div_ceil(2) + 1;
         if height < ROOMY {
             let go = words::go(snapshot, front).into_iter().next().map_or_else(String::new, |go| go.text);
             self.ends(&words::time(snapshot).text, &go, self.look.strong());
@@ -136,11 +137,11 @@ impl Canvas<'_> {
 
     /// The whole table of keys in what is left, in as many columns as it takes.
     fn keys(&mut self, snapshot: &Snapshot) {
-        let rows = self.left.height.max(1);
-        let columns = (KEYS.len() as u16).div_ceil(rows).max(1);
+        let (rows, keys) = (self.left.height.max(1), table(snapshot));
+        let columns = (keys.len() as u16).div_ceil(rows).max(1);
         let each = self.left.width / columns;
-        let long = KEYS.iter().map(|row| width(row.words)).max().unwrap_or(0) + 10 <= each;
-        for (index, key) in (0_u16..).zip(KEYS) {
+        let long = keys.iter().map(|row| width(row.words)).max().unwrap_or(0) + 10 <= each;
+        for (index, key) in (0_u16..).zip(keys) {
             let (column, row) = (index / rows * each, index % rows);
             let area =
                 Rect { y: self.left.y + row, height: 1, width: (column + each).min(self.left.width), ..self.left };

@@ -1,6 +1,8 @@
 //! What the screen says in words and numbers: from a snapshot to short texts. Where they stand is `view`'s job.
 
 use super::front::{Front, Over};
+use super::key_tables::Whose;
+use crate::conductor::doubt::AskedTouch;
 use crate::conductor::situation::{Activity, LateTouch};
 use crate::session::snapshot::{DeviceState, Snapshot};
 use crate::session::swim::{NumberOf, SwimFacts};
@@ -179,7 +181,20 @@ pub fn alarm(snapshot: &Snapshot, front: Front) -> Option<Alarm> {
         };
         return Some(Alarm { short: format!("tempo {text}_"), lines: vec![ask] });
     }
-    if let Some(split) = snapshot.doubt {
+    if let Over::Whose(whose) = front.over {
+        let (short, what) = match whose {
+            Whose::OutOrIn => ("out or in: who?", "sits out, or swims again"),
+            Whose::Ahead => ("passes: who?", "leaves one place earlier"),
+            Whose::Caught => ("caught: who?", "was caught"),
+        };
+        let ask = format!("Who {what}? Their number, 1 to 8; any other key leaves it.");
+        return Some(Alarm { short: short.to_owned(), lines: vec![ask] });
+    }
+    if let Some(AskedTouch { split, number: Some(number) }) = snapshot.doubt {
+        let ask = format!("{} at the wall at {}? {number} again takes it.", snapshot.called(number), clock(split));
+        return Some(Alarm { short: format!("{number} at {}?", clock(split)), lines: vec![ask] });
+    }
+    if let Some(AskedTouch { split, number: None }) = snapshot.doubt {
         // Nobody has keyed the touch before: this one is taken for it.
         let late = match snapshot.situation.late {
             Some(LateTouch::Missed) => " for the repeat before; this one is then missed",
@@ -247,7 +262,9 @@ pub fn share(snapshot: &Snapshot) -> Option<f64> {
 /// The touch that is expected, or the last one.
 fn touch(snapshot: &Snapshot) -> Option<String> {
     let situation = &snapshot.situation;
-    let expected = situation.predicted_touch? - situation.go?;
+    // In a lane each has a touch of their own.
+    let alone = situation.lane.is_empty();
+    let expected = situation.predicted_touch.filter(|_| alone)? - situation.go?;
     match (situation.touched, situation.phase) {
         (Some(split), _) => Some(format!("touch {}, {}", tenths(split), against(split, expected))),
         (None, Activity::Swim) => Some(format!("touch expected {}", tenths(expected))),
@@ -259,7 +276,8 @@ fn touch(snapshot: &Snapshot) -> Option<String> {
 /// The last touches, the newest first.
 fn splits(snapshot: &Snapshot) -> Vec<String> {
     let text = |split: &crate::session::snapshot::Split| {
-        let place = format!("set {}, repeat {}", split.set + 1, split.repeat + 1);
+        let whose = split.number.map(|number| format!("{}, ", snapshot.called(number)));
+        let place = format!("{}set {}, repeat {}", whose.unwrap_or_default(), split.set + 1, split.repeat + 1);
         format!("{place}: {}, {}", tenths(split.split), against(split.split, split.predicted))
     };
     snapshot.splits.iter().rev().map(text).collect()
@@ -326,13 +344,13 @@ pub fn clock(time: Seconds) -> String {
 }
 
 /// Whole seconds that are left, begun ones counted: it shows 1 until the go. Under a minute without minutes.
-fn left(time: Seconds) -> String {
+pub fn left(time: Seconds) -> String {
     let seconds = time.ceil_to(Seconds::from_secs(1)).nanos().max(0) / NANOS;
     if seconds < 60 { seconds.to_string() } else { Seconds::from_secs(seconds).to_string() }
 }
 
 /// A split: tenths always.
-fn tenths(time: Seconds) -> String {
+pub fn tenths(time: Seconds) -> String {
     let text = time.to_string();
     if text.contains('.') { text } else { format!("{text}.0") }
 }

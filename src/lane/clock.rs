@@ -27,13 +27,26 @@ fn own_interval(set: &Set, swim: &Range<usize>) -> Option<Seconds> {
     Some(before.iter().map(|repeat| repeat.predicted).sum::<Seconds>() + last.interval?)
 }
 
+/// The send-off that is in force after a swim; `None` where a rest is, or nothing.
+fn send_off_after(set: &Set, swim: &Range<usize>, rules: &[LaneLine]) -> Option<Seconds> {
+    let last = set.repeats.get(swim.end.checked_sub(1)?)?;
+    let rule = rules.get(last.line)?;
+    let ends_round = set.repeats.get(swim.end).is_some_and(|next| next.round != last.round);
+    rule.send_off.filter(|_| !(rule.between && ends_round))
+}
+
+/// The longest rest that somebody has after a swim, where no send-off is in force.
+fn rest_after(sets: &[&Set], swim: &Range<usize>, rules: &[LaneLine]) -> Option<Seconds> {
+    let own = |set: &&Set| set.repeats.get(swim.end.checked_sub(1)?)?.rest;
+    let free = send_off_after(sets.first()?, swim, rules).is_none();
+    sets.iter().filter_map(own).max().filter(|_| free)
+}
+
 /// The interval after a swim that everybody in the lane keeps to.
 fn common(sets: &[&Set], swim: &Range<usize>, rules: &[LaneLine]) -> Option<Seconds> {
     let first = sets.first()?;
     let last = first.repeats.get(swim.end.checked_sub(1)?)?;
-    let rule = rules.get(last.line)?;
-    let ends_round = first.repeats.get(swim.end).is_some_and(|next| next.round != last.round);
-    match rule.send_off.filter(|_| !(rule.between && ends_round)) {
+    match send_off_after(first, swim, rules) {
         Some(send_off) => {
             // What was laid over the stand-in is a change of gear. A send-off counts from the last push-off of a swim.
             let change = last.rest.map_or(Seconds::ZERO, |rest| rest - STAND_IN);
@@ -104,7 +117,8 @@ pub(super) fn lay(
         let pause = regroup.filter(pauses_here).map(|regroup| regroup.pause);
         after = after.map(|after| after + pause.unwrap_or(Seconds::ZERO));
         pauses.push(pause);
-        starts.push(LaneStart { at, after, line, swims: vec![Some(swim.clone()); practices.len()] });
+        let rest = rest_after(&sets, swim, rules).map(|rest| rest + pause.unwrap_or(Seconds::ZERO));
+        starts.push(LaneStart { at, after, rest, line, swims: vec![Some(swim.clone()); practices.len()] });
         at += after.unwrap_or(Seconds::ZERO);
     }
     let laid = LaneSet { title: first.title.text.clone(), span: first.span, starts };

@@ -125,6 +125,7 @@ const fn noted(event: &RecordEvent) -> Option<&RepeatNote> {
         RecordEvent::Go { which }
         | RecordEvent::Joined { which }
         | RecordEvent::Touch { which, .. }
+        | RecordEvent::Late { which, .. }
         | RecordEvent::Missed { which }
         | RecordEvent::Unheard { which }
         | RecordEvent::Skipped { which } => Some(which),
@@ -150,7 +151,7 @@ fn is_of(note: &RepeatNote, outline: &Outline) -> Result<(), OtherPractice> {
 impl Telling {
     fn hear(&mut self, event: &RecordEvent, tempos: &mut BTreeMap<AskedSwim, f64>) {
         match event {
-            RecordEvent::Go { which } | RecordEvent::Joined { which } => {
+            RecordEvent::Go { which } | RecordEvent::Joined { which } | RecordEvent::Late { which, .. } => {
                 let swim = swim_of(which);
                 // A repeat that is swum once more is told by the last time.
                 self.fates.insert(swim, RepeatFate { begun: true, ..RepeatFate::default() });
@@ -160,9 +161,14 @@ impl Telling {
                 self.fates
                     .insert(swim_of(which), RepeatFate { state: Some(SwimState::Unheard), ..RepeatFate::default() });
             }
-            RecordEvent::Touch { which, split, .. } => {
-                let touched = RepeatFate { state: Some(SwimState::Swum), begun: true, split: Some(*split) };
-                self.by_command(swim_of(which), touched);
+            RecordEvent::Touch { which, split, repeats, .. } => {
+                // A time of several repeats is none of them.
+                let split = Some(*split).filter(|_| *repeats == 1);
+                let last = swim_of(which);
+                for before in 0..u32::try_from(*repeats).unwrap_or(1) {
+                    let touched = RepeatFate { state: Some(SwimState::Swum), begun: true, split };
+                    self.by_command(AskedSwim { repeat: last.repeat.saturating_sub(before), ..last }, touched);
+                }
             }
             RecordEvent::Missed { which } => {
                 self.by_command(swim_of(which), RepeatFate { state: Some(SwimState::Missed), ..RepeatFate::default() });

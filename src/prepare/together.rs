@@ -54,6 +54,8 @@ pub struct PreparedTogether {
 pub struct LanePlanned {
     /// The lane.
     pub lane: Lane,
+    /// What its swimmers are called.
+    pub voice: LaneVoice,
     /// What its speaker says.
     pub planned: Planned,
 }
@@ -156,7 +158,7 @@ fn of_lane(
         let whom = everybody(&lane);
         let plan = Plan::of(&practice, &built, &whom);
         let planned = Planned { practice, library, built, plan, swimmer: whom, texts: texts.to_vec() };
-        return (Some(LanePlanned { lane, planned }), found);
+        return (Some(LanePlanned { lane, voice, planned }), found);
     }
 }
 

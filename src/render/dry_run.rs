@@ -1,8 +1,7 @@
 //! A practice played as if live, without a device, its sound perhaps into a file.
 
 use crate::mixer::sample::Frame;
-use crate::prepare::Planned;
-use crate::prepare::piece::with_programme;
+use crate::prepare::piece::Playable;
 use crate::session::SessionEnd;
 use crate::session::simulated::{NotSimulated, Simulation, simulate};
 use crate::sink::Sink;
@@ -17,13 +16,13 @@ use std::path::Path;
 /// # Errors
 /// See [`NotSimulated`].
 pub fn dry_run(
-    planned: &Planned,
+    playable: &Playable,
     script: &str,
     simulation: Simulation<'_>,
     output: Option<(&Path, Format, Replace)>,
     tell: &mut dyn FnMut(&str),
 ) -> Result<SessionEnd, NotSimulated<FileError>> {
-    with_programme(planned, script, |programme| {
+    playable.with_programme(script, |programme| {
         let Some((path, format, replace)) = output else {
             return simulate(programme, simulation, &mut |_: &[Frame]| Ok(()), tell);
         };
@@ -31,7 +30,7 @@ pub fn dry_run(
         // A file says at its head how long it is, and nobody knows before the session has ended.
         let mut spool = Spool::beside(path).map_err(NotSimulated::Sound)?;
         let ended = simulate(programme, simulation, &mut |block| spool.sound(block), tell)?;
-        let title = planned.plan.title.clone();
+        let title = playable.planned().plan.title.clone();
         let spec = Spec {
             rate,
             mono: false,

@@ -1,6 +1,6 @@
 //! What can be asked of a session, and how a line of text asks for it. Which keys stand for what is the screen's job.
 
-use crate::conductor::command::{Command, CourseCommand, DeskCommand, Unit};
+use crate::conductor::command::{Command, CourseCommand, DeskCommand, LaneCommand, Unit};
 use crate::timeline::segment::Bus;
 use crate::units::level::Decibels;
 use crate::units::time::{Decimal, Seconds, Tempo};
@@ -50,6 +50,19 @@ pub const LINES: [(&str, &str); 19] = [
     ("stop", "end the session"),
 ];
 
+/// Every line that is a lane's alone, with what it does.
+pub const LANE_LINES: [(&str, &str); 6] = [
+    ("touch 3", "number three is at the wall: take the split"),
+    ("out 3", "number three sits out from the next start on; who waits at the wall is not called any more"),
+    ("in 3", "number three swims again from the next start on"),
+    ("ahead 3", "number three and whoever leaves in front of them change places"),
+    ("gap 10", "so many seconds from one go to the next one's"),
+    ("caught 3", "number three was caught: the gap gets wider, up to the next 5 s"),
+];
+
+/// The most swimmers that share a lane.
+const MOST_NUMBER: u32 = 8;
+
 /// Reads a line, whatever its case.
 ///
 /// # Errors
@@ -66,6 +79,12 @@ pub fn parse(line: &str) -> Result<Input, NotUnderstood> {
         ["back"] => CourseCommand::Back(Unit::Repeat).into(),
         ["back", "set"] => CourseCommand::Back(Unit::Set).into(),
         ["touch"] => CourseCommand::Touch.into(),
+        ["touch", who @ ..] => LaneCommand::Touch(number(who, "touch")?).into(),
+        ["out", who @ ..] => LaneCommand::Out(number(who, "out")?).into(),
+        ["in", who @ ..] => LaneCommand::In(number(who, "in")?).into(),
+        ["ahead", who @ ..] => LaneCommand::Ahead(number(who, "ahead")?).into(),
+        ["caught", who @ ..] => LaneCommand::Caught(number(who, "caught")?).into(),
+        ["gap", gap @ ..] => LaneCommand::Gap(gap_of(gap)?).into(),
         ["hold"] => CourseCommand::Hold.into(),
         ["go"] => CourseCommand::Release.into(),
         ["faster", by @ ..] => CourseCommand::Tempo(-hundredths(by)?).into(),
@@ -78,12 +97,33 @@ pub fn parse(line: &str) -> Result<Input, NotUnderstood> {
         ["again"] => CourseCommand::Again.into(),
         ["undo"] => CourseCommand::Undo.into(),
         _ => {
-            let known: Vec<&str> = LINES.iter().map(|(line, _)| *line).collect();
+            let known: Vec<&str> = LINES.iter().chain(&LANE_LINES).map(|(line, _)| *line).collect();
             let why = format!("`{}` is no command; there are: {}", line.trim(), known.join(", "));
             return Err(NotUnderstood(why));
         }
     };
     Ok(Input::Do(command))
+}
+
+/// A swimmer's number in their lane.
+fn number(who: &[&str], what: &str) -> Result<u32, NotUnderstood> {
+    let number = match who {
+        [number] => number.parse().ok().filter(|number| (1..=MOST_NUMBER).contains(number)),
+        _ => None,
+    };
+    number.ok_or_else(|| {
+        let said = who.join(" ");
+        NotUnderstood(format!("`{what} {said}`: say who by their number in the lane, 1 to {MOST_NUMBER}: `{what} 3`"))
+    })
+}
+
+/// From one swimmer's go to the next one's; whether it fits the lane is the lane's to say.
+fn gap_of(gap: &[&str]) -> Result<Seconds, NotUnderstood> {
+    let seconds = match gap {
+        [text] | [text, "s"] => time_of(text.trim_end_matches('s')),
+        _ => None,
+    };
+    seconds.ok_or_else(|| NotUnderstood(format!("`gap {}`: a gap is a number of seconds: `gap 10`", gap.join(" "))))
 }
 
 /// A step of 0.01 s where no number is given.
@@ -155,10 +195,21 @@ pub fn words(command: Command) -> String {
         Command::Desk(DeskCommand::Mute(false)) => "unmute".to_owned(),
         Command::Course(CourseCommand::Again) => "again".to_owned(),
         Command::Course(CourseCommand::Undo) => "undo".to_owned(),
-        Command::Course(CourseCommand::Shift(by)) => {
-            format!("{SHIFT}{}", Decimal(by).to_string().trim_end_matches('0').trim_end_matches('.'))
-        }
+        Command::Course(CourseCommand::Shift(by)) => format!("{SHIFT}{}", decimal(by)),
+        Command::Course(CourseCommand::Lane(command)) => match command {
+            LaneCommand::Touch(number) => format!("touch {number}"),
+            LaneCommand::Out(number) => format!("out {number}"),
+            LaneCommand::In(number) => format!("in {number}"),
+            LaneCommand::Ahead(number) => format!("ahead {number}"),
+            LaneCommand::Caught(number) => format!("caught {number}"),
+            LaneCommand::Gap(gap) => format!("gap {}", decimal(gap)),
+        },
     }
+}
+
+/// Seconds with as many places as they have.
+fn decimal(time: Seconds) -> String {
+    Decimal(time).to_string().trim_end_matches('0').trim_end_matches('.').to_owned()
 }
 
 /// What the session itself asks for, with the time that it leaves out.
@@ -224,7 +275,7 @@ mod tests {
 
     #[test]
     fn lines_and_commands_are_each_others() {
-        for (line, _) in LINES {
+        for (line, _) in LINES.into_iter().chain(LANE_LINES) {
             match parse(line).unwrap() {
                 Input::Do(command) => assert_eq!(words(command), line),
                 Input::Stop => assert_eq!(line, "stop"),
@@ -255,6 +306,12 @@ mod tests {
             "beats up 100",
             "next lap",
             "touch me",
+            "touch 0",
+            "touch 9",
+            "touch 3 4",
+            "out",
+            "gap",
+            "gap wide",
         ] {
             assert!(parse(wrong).is_err(), "{wrong}");
         }

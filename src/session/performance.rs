@@ -7,14 +7,14 @@ mod telling;
 
 use super::faults::{FaultKind, Faults};
 use super::input;
-use super::record::{Head, RecordEvent, Recorder};
+use super::record::{Head, HeadLane, RecordEvent, Recorder};
 use super::silence::Silence;
 use super::snapshot::Split;
 use crate::audio::bank::Bank;
 use crate::conductor::command::{Command, CommandId, CourseCommand, DeskCommand, Happened, Timing};
 use crate::conductor::doubt::{Doubt, TouchQuestion};
 use crate::conductor::situation::LateTouch;
-use crate::conductor::{Conductor, Score, Supply};
+use crate::conductor::{Conductor, LaneScore, Score, Supply};
 use crate::mixer::{Controls, Mixer};
 use crate::plan::Plan;
 use crate::timeline::Timeline;
@@ -150,6 +150,11 @@ impl<'a> Performance<'a> {
             title: programme.plan.title.clone(),
             pool: programme.plan.pool.clone(),
             swimmer: programme.swimmer.map(str::to_owned),
+            lane: programme.score.lane.map(|LaneScore { lane, .. }| HeadLane {
+                name: lane.name.clone(),
+                swimmers: lane.swimmers.iter().map(|who| who.name.clone()).collect(),
+                gap: lane.gap,
+            }),
             device: device.to_owned(),
             rate: rate.hertz(),
         }
@@ -226,9 +231,10 @@ impl<'a> Performance<'a> {
                     Some(LateTouch::Missed) => " for the repeat before; this one is then missed",
                     Some(LateTouch::Turn) | None => "",
                 };
-                let said = format!("touch {} after the go? `touch` again takes it{late}", input::clock(split));
+                let words = input::words(command);
+                let said = format!("{words}: {} after the go? `{words}` again takes it{late}", input::clock(split));
                 self.say(timing.pressed, &said);
-                self.last = Some(format!("touch {split} after the go? once more takes it"));
+                self.last = Some(format!("{words}: {split} after the go? once more takes it"));
             }
             Doubt::Withdrawn => {
                 self.say(timing.pressed, "no touch was taken");

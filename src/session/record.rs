@@ -11,7 +11,7 @@ mod read;
 pub use read::{UnreadableRecord, read};
 
 use super::input;
-use crate::conductor::command::{Command, DeskCommand, Happened, Timing};
+use crate::conductor::command::{Command, DeskCommand, Happened, OwnEvent, OwnKind, Timing};
 use crate::diag::shown::ShownPath;
 use crate::disk::{Access, FolderForFiles};
 use crate::units::frame::OutputFrame;
@@ -23,7 +23,7 @@ use std::path::{Path, PathBuf};
 use std::time::{Duration, Instant, SystemTime, UNIX_EPOCH};
 
 /// The version of the format.
-pub const VERSION: u32 = 2;
+pub const VERSION: u32 = 3;
 /// The oldest that is read.
 pub const OLDEST: u32 = 1;
 /// How long a line may wait for the disk.
@@ -49,10 +49,25 @@ pub struct Head {
     /// The swimmer's name, where the profile has one.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub swimmer: Option<String>,
+    /// Who shares the lane, where several do.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub lane: Option<HeadLane>,
     /// The device, or `simulated`.
     pub device: String,
     /// Frames a second; frames of all lines are of this rate until a `device` line.
     pub rate: u32,
+}
+
+/// A lane in the first line.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct HeadLane {
+    /// What it is called.
+    pub name: String,
+    /// Its swimmers as they leave by the plan: the first has number 1.
+    pub swimmers: Vec<String>,
+    /// From one go to the next one's.
+    #[serde(with = "decimal")]
+    pub gap: Seconds,
 }
 
 /// A later line.
@@ -88,6 +103,9 @@ pub struct RepeatNote {
     /// What is swum: `50 m kick`, `10 min easy`.
     #[serde(default)]
     pub swim: String,
+    /// In a lane: whose, by number from 1; set and repeat are then those of their own practice.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub swimmer: Option<u32>,
 }
 
 /// What a line tells. `cue-packs/RECORD.md` says what each key means.
@@ -113,6 +131,16 @@ pub enum RecordEvent {
         split: Seconds,
         #[serde(with = "decimal")]
         predicted: Seconds,
+        /// Of how many repeats the split is, this one the last: more than one where a lane's swimmer swims them without a stop.
+        #[serde(default = "one", skip_serializing_if = "is_one")]
+        repeats: usize,
+    },
+    /// A swimmer of a lane was too late for the go that was given: theirs comes last, at `go`.
+    Late {
+        #[serde(flatten)]
+        which: RepeatNote,
+        #[serde(with = "decimal")]
+        go: Seconds,
     },
     /// Nobody swam this repeat.
     Missed {
@@ -170,17 +198,43 @@ pub enum RecordEvent {
     End { reason: String },
 }
 
-/// Makes the note of a repeat from its set and its place in it, both from 0.
-pub type MakeNote<'a> = dyn Fn(usize, usize) -> RepeatNote + 'a;
+/// The usual number of repeats to a split.
+const fn one() -> usize {
+    1
+}
+
+/// Whether it is usual.
+#[expect(clippy::trivially_copy_pass_by_ref, reason = "serde asks by reference")]
+const fn is_one(repeats: &usize) -> bool {
+    *repeats == 1
+}
+
+/// Makes the note of a repeat from its set and its place in it, both from 0; in a lane of the swimmer with a number.
+pub type MakeNote<'a> = dyn Fn(Option<u32>, usize, usize) -> RepeatNote + 'a;
 
 impl RecordEvent {
     /// What happened to the swimming, with its time where it has one of its own.
     pub fn of(happened: Happened, note: &MakeNote<'_>) -> (Option<Seconds>, Self) {
+        let own = note;
+        let note = |set: usize, repeat: usize| own(None, set, repeat);
         match happened {
+            Happened::Own { number, own: OwnEvent { set, repeat, kind } } => {
+                let which = own(Some(number), set, repeat);
+                match kind {
+                    OwnKind::Go { at } => (Some(at), Self::Go { which }),
+                    OwnKind::Unheard { at } => (Some(at), Self::Unheard { which }),
+                    OwnKind::Touch { at, split, predicted, repeats } => {
+                        (Some(at), Self::Touch { which, split, predicted, repeats })
+                    }
+                    OwnKind::Late { at } => (None, Self::Late { which, go: at }),
+                    OwnKind::Missed => (None, Self::Missed { which }),
+                    OwnKind::Skipped => (None, Self::Skipped { which }),
+                }
+            }
             Happened::Go { set, repeat, at } => (Some(at), Self::Go { which: note(set, repeat) }),
             Happened::Joined { set, repeat, at } => (Some(at), Self::Joined { which: note(set, repeat) }),
             Happened::Touch { set, repeat, at, split, predicted } => {
-                (Some(at), Self::Touch { which: note(set, repeat), split, predicted })
+                (Some(at), Self::Touch { which: note(set, repeat), split, predicted, repeats: 1 })
             }
             Happened::Unheard { set, repeat, at } => (Some(at), Self::Unheard { which: note(set, repeat) }),
             Happened::Missed { set, repeat } => (None, Self::Missed { which: note(set, repeat) }),

@@ -2,6 +2,7 @@
 //! screen's job; what it means for the sound the conductor's.
 
 use super::swim::SwimFacts;
+use crate::conductor::doubt::AskedTouch;
 use crate::conductor::situation::Situation;
 use crate::units::time::Seconds;
 
@@ -24,8 +25,8 @@ pub struct Snapshot {
     pub next: Option<SwimFacts>,
     /// The clock of the pool: the time since the session began, also in a pause.
     pub clock: Seconds,
-    /// How long after the go a touch is asked about.
-    pub doubt: Option<Seconds>,
+    /// The touch that is asked about.
+    pub doubt: Option<AskedTouch>,
     /// What went wrong, the newest at the end.
     pub faults: Vec<Fault>,
     /// The highest sample of the last while, 0 to 1 of full scale.
@@ -42,6 +43,16 @@ pub struct Snapshot {
     pub last: Option<String>,
     /// The last few touches, the newest at the end.
     pub splits: Vec<Split>,
+    /// What the swimmers of a lane are called, the one with number 1 first; nobody where none is shared.
+    pub names: Vec<String>,
+}
+
+impl Snapshot {
+    /// What a swimmer of the lane is called, with their number.
+    pub fn called(&self, number: u32) -> String {
+        let name = usize::try_from(number).ok().and_then(|number| self.names.get(number.checked_sub(1)?));
+        name.map_or_else(|| number.to_string(), |name| format!("{number} {name}"))
+    }
 }
 
 /// Something that went wrong and that somebody must see.
@@ -66,6 +77,8 @@ pub struct Split {
     pub split: Seconds,
     /// The time that was expected.
     pub predicted: Seconds,
+    /// Whose in a lane, by number.
+    pub number: Option<u32>,
 }
 
 /// What the sound goes to.

@@ -17,7 +17,7 @@ use crate::practice::{CLOCK, Practice, Set};
 use crate::units::time::Seconds;
 
 /// A follower is called so long before their go.
-const CALL_BEFORE: Seconds = Seconds::from_secs(2);
+pub const CALL_BEFORE: Seconds = Seconds::from_secs(2);
 /// With a smaller gap the call is a number: a name would run into what the one in front hears.
 const NAMES_FROM: Seconds = Seconds::from_secs(4);
 
@@ -31,6 +31,11 @@ pub struct LaneVoice {
 }
 
 impl LaneVoice {
+    /// What somebody is called where they leave `gap` behind the one in front; none where that is by their number.
+    fn name(&self, who: usize, gap: Seconds) -> Option<&str> {
+        self.names.get(who).filter(|_| gap >= NAMES_FROM).map(String::as_str)
+    }
+
     /// First names, where they tell the swimmers of a lane apart; else whole ones.
     pub fn of(lane: &Lane, named: bool) -> Self {
         let first = |name: &str| name.split_whitespace().next().unwrap_or_default().to_owned();
@@ -135,21 +140,42 @@ pub fn own(ear: LaneEar<'_>, first_gos: &[Seconds]) -> Built {
 fn follower(lane: &Lane, voice: &LaneVoice, who: usize, clock: &Strand, layer: &mut Layer<'_>) -> Strand {
     let mut strand = Strand::default();
     let Some(own) = lane.swimmers.get(who) else { return strand };
-    let name = voice.names.get(who).filter(|_| lane.gap >= NAMES_FROM).map(String::as_str);
     for (ordinal, (laid, set)) in lane.sets.iter().zip(own.practice.sets()).enumerate() {
         let swum = laid.starts.iter().filter_map(|start| Some((start, first_of(start)?)));
         for ((start, first), clock) in swum.zip(clock_starts(clock, ordinal)) {
             let before = lane.swimmers.get(first).map_or(Seconds::ZERO, |first| first.offset);
             let go = clock.go + own.offset - before;
-            let called = (first != who).then(|| {
-                let said = layer.announcer().start_call(name, own.number);
-                let call = layer.speak(Placed { kind: CueKind::Say, at: go - CALL_BEFORE, said });
-                vec![call, layer.go(go)]
-            });
+            let called = (first != who).then(|| call(layer, (lane, voice), who, lane.gap, go));
             strand.put(set, ordinal, (start, who), go, called.unwrap_or_default());
         }
     }
     strand
+}
+
+/// The call of one who leaves `gap` behind the one in front, and their go.
+pub fn call(layer: &mut Layer<'_>, of: (&Lane, &LaneVoice), who: usize, gap: Seconds, go: Seconds) -> Vec<Cue> {
+    let (lane, voice) = of;
+    let Some(swimmer) = lane.swimmers.get(who) else { return Vec::new() };
+    let said = layer.announcer().start_call(voice.name(who, gap), swimmer.number);
+    let call = layer.speak(Placed { kind: CueKind::Say, at: go - CALL_BEFORE, said });
+    vec![call, layer.go(go)]
+}
+
+/// A timeline with all that steering may come to need of a lane: the calls of each by name and by number, the first of them too,
+/// and every reading of the pace clock.
+pub fn with_calls(mut timeline: Timeline, (lane, voice): (&Lane, &LaneVoice), library: &Library) -> Timeline {
+    let announcer = Announcer::new(library);
+    let calls = lane.swimmers.iter().enumerate().flat_map(|(who, swimmer)| {
+        let name = voice.names.get(who).map(String::as_str);
+        [announcer.start_call(name, swimmer.number), announcer.start_call(None, swimmer.number)]
+    });
+    let readings = (0..60).filter_map(|second| announcer.clock_reading(Seconds::from_secs(second)));
+    for sound in calls.chain(readings).flat_map(|said| said.sounds().collect::<Vec<_>>()) {
+        if !timeline.sounds.contains(&sound) {
+            timeline.sounds.push(sound);
+        }
+    }
+    timeline
 }
 
 /// The starts of a set that the lane's clock has a go for.

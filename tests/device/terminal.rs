@@ -3,7 +3,7 @@
 use crate::booth;
 use crate::read;
 use crate::server::Server;
-use lengthwise::display::keys::KEYS;
+use lengthwise::display::key_tables::KEYS;
 use lengthwise::session::input;
 use lengthwise::session::record::RecordEvent;
 use std::path::Path;

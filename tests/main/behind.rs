@@ -1,7 +1,8 @@
 //! A practice that finds itself behind the pool's clock in the countdown to a go, where nothing else can be left out.
 
 use crate::cases::amount;
-use crate::steering::{HERTZ, LATER, PRACTICE, Stage, at, check, conductor, heard, play, stage};
+use crate::stage::{HERTZ, PRACTICE, Stage, stage};
+use crate::steering::{LATER, at, check, conductor, heard, play};
 use lengthwise::conductor::command::{Command, CourseCommand};
 use lengthwise::practice::Audience;
 use lengthwise::timeline::CueKind;

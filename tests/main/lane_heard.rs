@@ -34,7 +34,7 @@ fn prepared(text: &str) -> PreparedTogether {
     together(&request, &LaneRequest::default()).unwrap()
 }
 
-fn lane(lane: &str, practice: &str) -> LanePlanned {
+pub fn lane(lane: &str, practice: &str) -> LanePlanned {
     let mut prepared = prepared(&script(lane, practice));
     assert_eq!(prepared.lanes.len(), 1, "{:#?}", prepared.diagnostics);
     prepared.lanes.remove(0)
@@ -50,7 +50,7 @@ fn cues(lane: &LanePlanned) -> Vec<(Seconds, &Cue)> {
 
 /// Holds what is heard against the lane: its gos, its calls, its silences. Returns how many were called.
 fn holds(heard: &LanePlanned) -> usize {
-    let LanePlanned { lane, planned } = heard;
+    let LanePlanned { lane, planned, .. } = heard;
     let cues = cues(heard);
     let voices: Vec<_> = cues.iter().filter(|(_, cue)| cue.kind.is_voice()).collect();
     for pair in voices.windows(2) {

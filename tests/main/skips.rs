@@ -1,8 +1,9 @@
 //! What is heard after a skip: of the start that is skipped to all that its swimmer must know, and each drill explained with
 //! the first set that somebody hears of.
 
-use crate::steering::PRACTICE as STEERED;
-use crate::steering::{HERTZ, check, heard, play, stage};
+use crate::stage::PRACTICE as STEERED;
+use crate::stage::{HERTZ, stage};
+use crate::steering::{check, heard, play};
 use lengthwise::conductor::command::{Command, CourseCommand, Unit};
 use lengthwise::practice::Audience;
 use lengthwise::timeline::CueKind;

@@ -1,6 +1,7 @@
 //! What each command does to a practice: the frames of goes and beats, and what is refused.
 
-use crate::steering::{HERTZ, Heard, LATER, PRACTICE, Played, Stage, at, check, frame, heard, play, stage};
+use crate::stage::{HERTZ, PRACTICE, Stage, stage};
+use crate::steering::{Heard, LATER, Played, at, check, frame, heard, play};
 use lengthwise::conductor::command::{Command, CourseCommand, DeskCommand, Happened, Unit};
 use lengthwise::practice::Audience;
 use lengthwise::timeline::CueKind;

@@ -1,97 +1,31 @@
 //! Practices steered at any moment, on the real mixer and no device: what is heard is worked out here from the legs that
 //! each command leaves, and from the samples.
 
-use crate::plan::COUNTED;
-use lengthwise::audio::bank::{Bank, BankClip};
+use crate::stage::{HERTZ, LOUD, PRACTICE, Stage, practice, stage};
 use lengthwise::conductor::command::{Command, CourseCommand, DeskCommand, Happened, Timing, Unit};
 use lengthwise::conductor::situation::Activity;
-use lengthwise::conductor::{Conductor, Score, Supply};
+use lengthwise::conductor::{Conductor, LaneScore, Score, Supply};
 use lengthwise::mixer::Mixer;
 use lengthwise::practice::Audience;
-use lengthwise::prepare::{self, Planned, PracticeRequest, WhoSwims};
-use lengthwise::timeline::bank::sound_len;
+use lengthwise::prepare::Planned;
 use lengthwise::timeline::segment::Bus;
 use lengthwise::timeline::start::Start;
-use lengthwise::timeline::vocabulary::with_vocabulary;
-use lengthwise::timeline::{Cue, CueKind, Leg, Timeline};
+use lengthwise::timeline::{Cue, CueKind, Leg};
 use lengthwise::units::frame::{OutputFrame, PracticeFrame};
 use lengthwise::units::level::Decibels;
-use lengthwise::units::time::{SampleRate, Seconds, Tempo};
+use lengthwise::units::time::{Seconds, Tempo};
 use proptest::prelude::*;
 use std::sync::Arc;
 
-pub const HERTZ: u64 = 8_000;
 /// The largest block, and from a key to its effect: two blocks and 15 ms.
 const BLOCK: u64 = 512;
 pub const LATER: u64 = 2 * BLOCK + 120;
-/// Amplitude of every clip.
-const LOUD: f32 = 0.08;
-
-/// Everything that a course may meet: a talk, a ladder of tempos with send-offs, written rests with changes of focus,
-/// joined swims, a test, a call, a last swim.
-pub const PRACTICE: &str = "\
-lengthwise: 1
-title: Steered
-pool: 25 m
-pack: first-lengths
-practice:
-  - say: welcome
-  - { set: Ladder, swim: 3 x 50 m on 1:30, tempo: { from: 1.30 s, to: 1.10 s }, focus: reach-forward }
-  - { set: Rests, swim: 3 x 50 m, rest: 20 s, tempo: 1.20 s, breathe: every 3, focus: { phrases: [head-still, soft-hand], change: length, order: in turn } }
-  - rest: 30 s
-  - set: Joined
-    rounds: 2
-    do:
-      - { swim: 25 m, tempo: 1.00 s, rest: 0 s }
-      - { swim: 50 m, tempo: 1.20 s, rest: 15 s, call: every 20 strokes }
-  - { set: Timed, swim: 100 m, test: time }
-  - { set: Down, swim: 2 x 25 m on 1:00, effort: easy }
-";
-
-/// The same with all swims ending where they began, for those who stand there.
-fn practice(audience: Audience) -> String {
-    if audience == Audience::Speaker {
-        PRACTICE.replace("25 m,", "50 m,").replace("2 x 25 m on 1:00", "2 x 50 m on 1:30")
-    } else {
-        PRACTICE.to_owned()
-    }
-}
-
-pub struct Stage {
-    pub planned: Planned,
-    timeline: Timeline,
-    bank: Arc<Bank>,
-}
-
-/// Clips that begin and end softly, so that a step in the output is the mixer's.
-pub fn stage(yaml: &str, audience: Audience) -> Option<Stage> {
-    let folder = tempfile::tempdir().unwrap();
-    let script = folder.path().join("a.yaml");
-    std::fs::write(&script, yaml).unwrap();
-    let profile = folder.path().join("p.yaml");
-    std::fs::write(&profile, COUNTED).unwrap();
-    let swimmer = Some(WhoSwims::Profile(profile));
-    let request = PracticeRequest { script, swimmer, audience, ..PracticeRequest::default() };
-    let planned = prepare::plan(&request).unwrap().planned?;
-    let timeline = with_vocabulary(&planned.built, &planned.practice, &planned.library);
-    let rate = SampleRate::new(HERTZ as u32).unwrap();
-    let clip = |sound| {
-        let frames = rate.frames(sound_len(sound, &planned.library).unwrap()).max(2) as usize;
-        let soft = |i: usize| (i.min(frames - 1 - i) as f32 / 160.0).min(1.0);
-        let wave = |i: usize| libm::cosf(i as f32 * std::f32::consts::TAU * 40.0 / HERTZ as f32);
-        let sample = |i| (LOUD * 32_768.0 * soft(i) * wave(i)) as i16;
-        BankClip { samples: (0..frames).map(sample).collect(), gain: 1.0, true_peak: 0.1 }
-    };
-    let bank = Arc::new(Bank { rate, clips: timeline.sounds.iter().map(clip).collect() });
-    Some(Stage { planned, timeline, bank })
-}
-
 /// One command taken: the frame from which it is heard, the frame that comes in its place where time is left out, and the
 /// legs that hold from then on.
 pub struct Change {
     left: u64,
-    frame: u64,
-    command: Command,
+    pub frame: u64,
+    pub command: Command,
     legs: Vec<Leg>,
 }
 
@@ -99,15 +33,15 @@ pub struct Change {
 pub struct Played {
     pub out: Vec<f32>,
     /// How far the practice came, in its own frames: pauses are in `out` and not in it.
-    reached: u64,
+    pub reached: u64,
     pub changes: Vec<Change>,
     pub refused: Vec<(Command, String)>,
     pub happened: Vec<Happened>,
     acknowledged: Vec<(u64, bool)>,
-    missed: u32,
+    pub missed: u32,
     /// Phases seen at the commands.
     phases: Vec<Activity>,
-    finished: bool,
+    pub finished: bool,
 }
 
 fn random(state: &mut u64) -> u64 {
@@ -126,7 +60,8 @@ fn skipped(command: Command) -> u64 {
 /// One at the beginning of the practice.
 pub fn conductor(stage: &Stage) -> Conductor<'_> {
     let Planned { practice, built, library, swimmer, .. } = &stage.planned;
-    let score = Score { practice, strand: &built.strand, library, swimmer };
+    let lane = stage.lane.as_ref().map(|(lane, voice)| LaneScore { lane, voice });
+    let score = Score { practice, strand: &built.strand, library, swimmer, lane };
     let supply = Supply::live(stage.bank.rate);
     Conductor::steered(&stage.timeline, &score, Arc::clone(&stage.bank), supply).unwrap()
 }
@@ -223,7 +158,7 @@ pub struct Heard {
     pub id: String,
     pub text: String,
     pub from: u64,
-    until: u64,
+    pub until: u64,
     /// Whether no command cut it off.
     whole: bool,
 }
@@ -389,7 +324,7 @@ fn phrases_once(stage: &Stage, played: &Played, cues: &[Heard], goes: &[u64]) {
 }
 
 /// The largest step from one sample to the next: what a clip, a 10 ms fade and the ducking allow, four at a time.
-fn no_click(played: &Played) {
+pub fn no_click(played: &Played) {
     let slope = std::f32::consts::TAU * 40.0 / HERTZ as f32 + 1.0 / 160.0 + 1.0 / 80.0 + 1.0 / 720.0;
     let allowed = 4.0 * LOUD * slope * 2.0_f32.max(1.0);
     let steps = played.out.windows(2).map(|pair| (pair[1] - pair[0]).abs());

@@ -1,6 +1,7 @@
 //! What a swimmer is held to, as it is heard: walls that are due, targets before a go. By hand, over short scripts.
 
 use crate::run::Run;
+use crate::stage::{HERTZ, stage};
 use crate::steering::{self, Heard};
 use lengthwise::conductor::command::{Command, CourseCommand, Unit};
 use lengthwise::practice::Audience;
@@ -98,7 +99,7 @@ fn marks_of_a_set_are_for_those_of_its_swims_that_have_a_pace() {
 fn marks_follow_what_is_steered() {
     // 100 m at 2:00: a wall each 30 s.
     let yaml = script("  - { set: A, swim: 3 x 100 m, rest: 30 s, pace: 2:00, focus: reach-forward }");
-    let stage = steering::stage(&yaml, Audience::Headphones).unwrap();
+    let stage = stage(&yaml, Audience::Headphones).unwrap();
     let plan = &stage.planned.built.strand.starts;
     let key = |seconds: i64| plan[0].go + lengthwise::units::time::Seconds::from_secs(seconds);
     // A touch at 75 s of the first, then back to it from the rest.
@@ -118,7 +119,7 @@ fn marks_follow_what_is_steered() {
         .zip(gos.iter().skip(1).copied().chain([u64::MAX]))
         .map(|(go, end)| {
             let own = of(CueKind::Wall).filter(|at| (*go..end).contains(at));
-            own.map(|at| (at - go + steering::HERTZ / 2) / steering::HERTZ).collect()
+            own.map(|at| (at - go + HERTZ / 2) / HERTZ).collect()
         })
         .collect();
     let whole = vec![30, 60, 90, 120];

@@ -3,7 +3,8 @@
 
 use crate::anything::anything;
 use crate::plan::{Planned, library};
-use crate::steering::{HERTZ, LATER, at, frame};
+use crate::stage::HERTZ;
+use crate::steering::{LATER, at, frame};
 use crate::whole::plan;
 use lengthwise::audio::bank::{Bank, BankClip};
 use lengthwise::conductor::command::{Command, CourseCommand, Timing, Unit};
@@ -91,7 +92,8 @@ fn run(planned: &Planned, steps: &[Step], left_out: bool) -> Vec<Due> {
     let rate = SampleRate::new(HERTZ as u32).unwrap();
     let clip = |_| BankClip { samples: vec![1, 1].into(), gain: 1.0, true_peak: 0.1 };
     let bank = Arc::new(Bank { rate, clips: timeline.sounds.iter().map(clip).collect() });
-    let score = Score { practice: &planned.practice, strand: &planned.built.strand, library, swimmer: &swimmer };
+    let score =
+        Score { practice: &planned.practice, strand: &planned.built.strand, library, swimmer: &swimmer, lane: None };
     let mut conductor = Conductor::steered(&timeline, &score, bank, Supply::live(rate)).unwrap();
     let (mut mixer, controls) = Mixer::new(rate);
     let mut after = Vec::new();

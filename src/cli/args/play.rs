@@ -1,6 +1,6 @@
 //! The arguments of `play`.
 
-use super::reading::ScriptArgs;
+use super::reading::{LaneChoice, ScriptArgs};
 use clap::Args as ClapArgs;
 use std::path::PathBuf;
 
@@ -10,6 +10,9 @@ pub struct PlayArgs {
     /// What to read
     #[command(flatten)]
     pub input: ScriptArgs,
+    /// Who shares the lane
+    #[command(flatten)]
+    pub lanes: LaneChoice,
     /// The sound output: its name, or a part that no other has; the system's default where not given
     #[arg(long, value_name = "NAME")]
     pub device: Option<String>,

@@ -56,7 +56,13 @@ fn swim() -> Snapshot {
         level: 0.35,
         device: DeviceState::Playing { name: "USB Headphones".into(), rate: 48_000, buffer: 512 },
         last: Some("faster 0.01, taken".into()),
-        splits: vec![Split { set: 2, repeat: 1, split: Seconds::from_millis(58_700), predicted: secs(58) }],
+        splits: vec![Split {
+            set: 2,
+            repeat: 1,
+            split: Seconds::from_millis(58_700),
+            predicted: secs(58),
+            number: None,
+        }],
         ..Snapshot::default()
     }
 }

@@ -73,7 +73,7 @@ fn what_went_wrong_is_told_until_it_is_seen() {
     // No sound is told as long as there is none, and a question comes before everything.
     snapshot.device = DeviceState::Lost { since: Seconds::from_secs(60), why: "it was unplugged".into() };
     assert_eq!(alarm(&snapshot, front).unwrap().short, "no sound");
-    snapshot.doubt = Some(Seconds::from_secs(3));
+    snapshot.doubt = Some(AskedTouch { split: Seconds::from_secs(3), number: None });
     assert_eq!(alarm(&snapshot, front).unwrap().short, "touch at 0:03?");
     front.over = Over::Stop;
     assert_eq!(alarm(&snapshot, front).unwrap().short, "stop?");

@@ -6,7 +6,8 @@ use super::super::record::{RecordEvent, RecordLine, RepeatNote};
 use super::super::snapshot::{DeviceState, Snapshot, Split};
 use super::super::swim::SwimFacts;
 use super::{Performance, SessionEnd};
-use crate::conductor::command::{CourseCommand, Happened};
+use crate::conductor::Score;
+use crate::conductor::command::{CourseCommand, Happened, LaneCommand, OwnEvent, OwnKind};
 use crate::units::frame::PracticeFrame;
 use crate::units::time::Seconds;
 use std::path::PathBuf;
@@ -16,9 +17,10 @@ const SHOWN: usize = 5;
 
 impl<'a> Performance<'a> {
     /// What a record says of a repeat.
-    pub(super) fn notes(&self) -> impl Fn(usize, usize) -> RepeatNote + use<'a> {
-        let practice = self.programme.score.practice;
-        move |set, repeat| {
+    pub(super) fn notes(&self) -> impl Fn(Option<u32>, usize, usize) -> RepeatNote + use<'a> {
+        let Score { practice: common, lane, .. } = self.programme.score;
+        move |swimmer, set, repeat| {
+            let practice = swimmer.and_then(|number| lane?.swimmer(number)).map_or(common, |who| &who.practice);
             let facts = SwimFacts::of(practice, set, repeat).unwrap_or_default();
             let swum = practice.sets().nth(set).and_then(|set| set.repeats.get(repeat));
             RepeatNote {
@@ -28,6 +30,7 @@ impl<'a> Performance<'a> {
                 title: facts.title,
                 round: facts.round.number,
                 distance: swum.map_or_else(String::new, |swum| swum.distance.to_string()),
+                swimmer,
             }
         }
     }
@@ -39,27 +42,19 @@ impl<'a> Performance<'a> {
             format!("{title}, {} of {of}", repeat + 1)
         };
         let said = match happened {
+            Happened::Own { number, own } => self.report_own(number, own, happened),
             Happened::Go { set, repeat, .. } => {
                 self.last_go = Some(happened);
                 format!("go: {}", name(set, repeat))
             }
             Happened::Joined { set, repeat, .. } => format!("straight on: {}", name(set, repeat)),
             Happened::Touch { set, repeat, split, predicted, .. } => {
-                self.splits.push(Split { set, repeat, split, predicted });
-                if self.splits.len() > SHOWN {
-                    self.splits.remove(0);
-                }
+                self.show_split(Split { set, repeat, split, predicted, number: None });
                 format!("touch: {} in {} (expected {predicted})", name(set, repeat), input::clock(split))
             }
             Happened::Unheard { set, repeat, at } => {
                 let lost = name(set, repeat);
-                self.lost_goes += 1;
-                let words = match self.lost_goes {
-                    1 => format!("go not heard at {at}: {lost}"),
-                    many => format!("{many} gos not heard, the last at {at}: {lost}"),
-                };
-                self.faults.add(FaultKind::Go, "go lost", words);
-                format!("go not heard: {lost}")
+                self.lost_go(at, &lost)
             }
             Happened::Missed { set, repeat } => format!("missed: {}", name(set, repeat)),
             Happened::Skipped { set, repeat } => {
@@ -71,7 +66,7 @@ impl<'a> Performance<'a> {
                 format!("skipped: {left_out}")
             }
             Happened::Undone { command } => {
-                if command == CourseCommand::Touch {
+                if matches!(command, CourseCommand::Touch | CourseCommand::Lane(LaneCommand::Touch(_))) {
                     self.splits.pop();
                 }
                 format!("taken back: {}", input::words(command.into()))
@@ -81,22 +76,59 @@ impl<'a> Performance<'a> {
         self.say(frame, &said);
     }
 
+    fn show_split(&mut self, split: Split) {
+        self.splits.push(split);
+        if self.splits.len() > SHOWN {
+            self.splits.remove(0);
+        }
+    }
+
+    /// The words for a go that was not heard.
+    fn lost_go(&mut self, at: Seconds, lost: &str) -> String {
+        self.lost_goes += 1;
+        let words = match self.lost_goes {
+            1 => format!("go not heard at {at}: {lost}"),
+            many => format!("{many} gos not heard, the last at {at}: {lost}"),
+        };
+        self.faults.add(FaultKind::Go, "go lost", words);
+        format!("go not heard: {lost}")
+    }
+
+    /// The words for what happened to one swimmer of a lane.
+    fn report_own(&mut self, number: u32, own: OwnEvent, happened: Happened) -> String {
+        let OwnEvent { set, repeat, kind } = own;
+        let who = self.programme.score.lane.and_then(|lane| lane.swimmer(number));
+        let swum = who.and_then(|who| who.practice.sets().nth(set));
+        let title = swum.map_or("", |set| set.title.text.as_str());
+        let of = swum.map_or(0, |set| set.repeats.len());
+        let whose = format!("{}, {title}, {} of {of}", who.map_or("", |who| who.name.as_str()), repeat + 1);
+        match kind {
+            OwnKind::Go { .. } => {
+                self.last_go = Some(happened);
+                format!("go: {whose}")
+            }
+            OwnKind::Touch { split, predicted, .. } => {
+                self.show_split(Split { set, repeat, split, predicted, number: Some(number) });
+                format!("touch: {whose} in {} (expected {predicted})", input::clock(split))
+            }
+            OwnKind::Unheard { at } => self.lost_go(at, &whose),
+            OwnKind::Late { at } => format!("late: {whose}: leaves last, at {}", input::clock(at)),
+            OwnKind::Missed => format!("missed: {whose}"),
+            OwnKind::Skipped => format!("skipped: {whose}"),
+        }
+    }
+
     /// A go without sound was no go.
     pub(super) fn as_heard(&self, happened: Happened) -> Happened {
-        match happened {
-            Happened::Go { set, repeat, at } if self.silence.covers(at) => Happened::Unheard { set, repeat, at },
-            as_it_was => as_it_was,
-        }
+        happened.lost().filter(|(at, _)| self.silence.covers(*at)).map_or(happened, |(_, lost)| lost)
     }
 
     /// From a moment on nobody hears anything. A go that was told already, for the device had been given it, is found to
     /// have been lost with what it had stored since `given`.
     pub(in crate::session) fn falls_silent(&mut self, given: Seconds, from: Seconds) {
         self.silence.begin(from.min(given));
-        if let Some(Happened::Go { set, repeat, at }) =
-            self.last_go.filter(|go| matches!(go, Happened::Go { at, .. } if *at >= given))
-        {
-            let lost = Happened::Unheard { set, repeat, at };
+        let last = self.last_go.and_then(Happened::lost);
+        if let Some((at, lost)) = last.filter(|(at, _)| *at >= given) {
             let (event_at, event) = RecordEvent::of(lost, &self.notes());
             let frame = PracticeFrame::at(at, self.rate);
             self.report(frame, lost);
@@ -174,6 +206,7 @@ impl<'a> Performance<'a> {
             missed_cues: u64::from(self.controls.figures.missed()),
             last: self.last.clone(),
             splits: self.splits.clone(),
+            names: self.programme.score.lane.map_or_else(Vec::new, |lane| lane.voice.names.clone()),
             situation,
         }
     }

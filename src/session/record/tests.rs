@@ -11,6 +11,7 @@ fn head() -> Head {
         title: "Up & down: the tempo range".to_owned(),
         pool: "25 m".to_owned(),
         swimmer: None,
+        lane: None,
         device: "simulated".to_owned(),
         rate: 44_100,
     }
@@ -24,6 +25,7 @@ fn note() -> RepeatNote {
         round: 1,
         distance: "50 m".to_owned(),
         swim: "50 m kick".to_owned(),
+        swimmer: Some(3),
     }
 }
 
@@ -33,10 +35,15 @@ fn lines() -> Vec<RecordLine> {
     let events = [
         RecordEvent::Go { which: which.clone() },
         RecordEvent::Joined { which: which.clone() },
-        RecordEvent::Touch { which: which.clone(), split: Seconds::from_millis(58_400), predicted: secs(60) },
+        RecordEvent::Touch {
+            which: which.clone(),
+            split: Seconds::from_millis(58_400),
+            predicted: secs(60),
+            repeats: 2,
+        },
         RecordEvent::Missed { which: which.clone() },
         RecordEvent::Unheard { which: which.clone() },
-        RecordEvent::Skipped { which },
+        RecordEvent::Skipped { which: which.clone() },
         RecordEvent::Undone { command: "touch".to_owned() },
         RecordEvent::Tempo { set: 1, title: "Range".to_owned(), tempo: "1.1".to_owned() },
         RecordEvent::Command { id: 0, command: "faster 0.03".to_owned(), effect: 9, output: 8 },
@@ -47,6 +54,7 @@ fn lines() -> Vec<RecordLine> {
         RecordEvent::Behind { by: Seconds::from_millis(700) },
         RecordEvent::Underrun { blocks: 3 },
         RecordEvent::End { reason: "stopped".to_owned() },
+        RecordEvent::Late { which, go: secs(90) },
     ];
     // Whoever adds one finds it missing above.
     let kinds = events.iter().map(|event| match event {
@@ -66,8 +74,9 @@ fn lines() -> Vec<RecordLine> {
         RecordEvent::Behind { .. } => 13,
         RecordEvent::Underrun { .. } => 14,
         RecordEvent::End { .. } => 15,
+        RecordEvent::Late { .. } => 16,
     });
-    assert!(kinds.eq(0..16));
+    assert!(kinds.eq(0..17));
     let line =
         |(frame, event): (i64, _)| RecordLine { time: Seconds::from_nanos(frame * 10), frame: frame as u64, event };
     (0..).zip(events).map(line).collect()
@@ -120,7 +129,8 @@ fn every_key_is_described_and_no_other() {
     let mut add = |kind: &str, value: serde_json::Value| {
         keys.extend(value.as_object().unwrap().keys().map(|key| format!("{kind} {key}")));
     };
-    add("head", serde_json::to_value(Head { swimmer: Some("Ida".to_owned()), ..head() }).unwrap());
+    let lane = HeadLane { name: "3".to_owned(), swimmers: vec!["Bo".to_owned()], gap: Seconds::from_secs(5) };
+    add("head", serde_json::to_value(Head { swimmer: Some("Ida".to_owned()), lane: Some(lane), ..head() }).unwrap());
     for line in lines() {
         let value = serde_json::to_value(&line).unwrap();
         let kind = value["event"].as_str().unwrap().to_owned();

@@ -4,6 +4,7 @@
 use super::*;
 use crate::audio::bank::{Bank, BankClip};
 use crate::conductor::command::{Command, CourseCommand, DeskCommand, Timing};
+use crate::conductor::doubt::AskedTouch;
 use crate::conductor::{Conductor, Supply};
 use crate::prepare::piece::with_programme;
 use crate::prepare::{self, Planned, PracticeRequest, WhoSwims};
@@ -192,7 +193,7 @@ fn a_fault_and_a_question_can_be_read_over_everything() {
         view(&snapshot, seen, PLAIN, &mut after);
         assert!(!text(&after).contains("not heard"), "{}", text(&after));
         let mut asks = snapshot.clone();
-        asks.doubt = Some(Seconds::from_secs(3));
+        asks.doubt = Some(AskedTouch { split: Seconds::from_secs(3), number: None });
         let found = text(&drawn(&asks, Over::Nothing, PLAIN, width, height));
         assert!(found.contains("Touch at 0:03? t again takes it"), "{width} x {height}\n{found}");
     }
