@@ -13,11 +13,13 @@ pub mod run;
 pub mod search;
 mod shape;
 mod share;
+mod side_by_side;
 pub mod simulate;
 pub mod swim;
 mod together;
 
 pub use expand::expand;
+pub use side_by_side::{ClocksDiffer, LanesOnOneClock, side_by_side};
 pub use together::{first_of, together};
 
 use crate::diag::Span;

@@ -13,6 +13,7 @@ pub mod apart;
 mod fill;
 pub mod lanes;
 mod noted;
+pub mod side_by_side;
 pub mod together;
 
 pub use planned::Planned;

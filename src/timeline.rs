@@ -11,6 +11,7 @@ pub mod built;
 pub mod captions;
 pub mod dump;
 pub mod lane;
+pub mod lanes;
 pub mod lay;
 pub mod lower;
 pub mod place;

@@ -41,6 +41,8 @@ mod lane_heard;
 mod lane_live;
 #[path = "main/lanes.rs"]
 mod lanes;
+#[path = "main/lanes_heard.rs"]
+mod lanes_heard;
 #[path = "main/lists.rs"]
 mod lists;
 #[path = "kit/material.rs"]

@@ -3,7 +3,7 @@
 use super::args::{Check, ScriptArgs};
 use super::failure::Failure;
 use super::request::request;
-use super::together::{is_for_lanes, only_one, prepared};
+use super::together::{for_one_speaker, is_for_lanes, only_one, prepared};
 use super::ui::Ui;
 use super::{explain, table, together};
 use crate::diag::has_errors;
@@ -51,8 +51,11 @@ fn of_lanes(args: &Check, input: &ScriptArgs, ui: &mut Ui) -> Result<(), Failure
         let outcome = together::one_of(&args.lanes, input, name)?;
         return show(args, &outcome, ui);
     }
+    if args.timeline && !args.json {
+        return show(args, &for_one_speaker(&args.lanes, input)?, ui);
+    }
     let outcome = prepared(&args.lanes, input)?;
-    if args.json || args.timeline {
+    if args.json {
         only_one(&outcome)?;
     }
     let first = outcome.lanes.first();
@@ -62,12 +65,11 @@ fn of_lanes(args: &Check, input: &ScriptArgs, ui: &mut Ui) -> Result<(), Failure
     } else {
         ui.problems(&outcome.diagnostics, &outcome.sources);
         for lane in &outcome.lanes {
-            if args.timeline {
-                ui.result(dump(&lane.planned.built.timeline, &lane.planned.library))?;
-            } else {
-                ui.result(together::table(lane))?;
-                ui.result(table::plan(&lane.planned, ui))?;
-            }
+            ui.result(together::table(lane))?;
+            ui.result(table::plan(&lane.planned, ui))?;
+        }
+        if outcome.lanes.len() > 1 {
+            ui.result(together::at_one_speaker(&for_one_speaker(&args.lanes, input)?))?;
         }
     }
     if has_errors(&outcome.diagnostics) { Err(Failure::Shown) } else { Ok(()) }

@@ -6,7 +6,7 @@ use super::leftovers::sweep;
 use super::options::{captions, exposure, format, target};
 use super::request::request;
 use super::summary::{self, Summary};
-use super::together::{is_for_lanes, only_one, prepared};
+use super::together::{for_one_speaker, is_for_lanes};
 use super::ui::Ui;
 use super::{tracks, ui};
 use crate::diag::has_errors;
@@ -60,9 +60,7 @@ fn one(args: &Render, input: &ScriptArgs, rate: SampleRate, ui: &mut Ui) -> Resu
     let (output, format) = output(args, input)?;
     let target = target(args, format, rate)?;
     let outcome = if is_for_lanes(&args.lanes, input) {
-        let lanes = prepared(&args.lanes, input)?;
-        only_one(&lanes)?;
-        lanes.first()
+        for_one_speaker(&args.lanes, input)?
     } else {
         prepare::plan(&request(input)).map_err(|error| Failure::world(&error))?
     };

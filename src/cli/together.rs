@@ -3,11 +3,12 @@
 use super::args::{AudienceArg, LaneChoice, ScriptArgs};
 use super::failure::Failure;
 use super::request::request;
-use crate::diag::has_errors;
 use crate::diag::shown::Shown;
+use crate::diag::{Severity, has_errors};
 use crate::lane::{LaneSet, clock};
 use crate::prepare::Prepared;
 use crate::prepare::apart::{self, PreparedApart};
+use crate::prepare::side_by_side;
 use crate::prepare::together::{self, LanePlanned, LaneRequest, PreparedTogether};
 use crate::script::lane::{Circle, SwimShare};
 use crate::units::time::Seconds;
@@ -21,6 +22,17 @@ pub fn is_for_lanes(choice: &LaneChoice, input: &ScriptArgs) -> bool {
 
 /// Plans a practice for the lanes that are meant.
 pub fn prepared(choice: &LaneChoice, input: &ScriptArgs) -> Result<PreparedTogether, Failure> {
+    let lanes = asked(choice, input)?;
+    together::together(&request(input), &lanes).map_err(|error| Failure::world(&error))
+}
+
+/// Plans what one speaker says to all lanes that are meant.
+pub fn for_one_speaker(choice: &LaneChoice, input: &ScriptArgs) -> Result<Prepared, Failure> {
+    let lanes = asked(choice, input)?;
+    side_by_side::for_one_speaker(&request(input), &lanes).map_err(|error| Failure::world(&error))
+}
+
+fn asked(choice: &LaneChoice, input: &ScriptArgs) -> Result<LaneRequest, Failure> {
     if input.swimmer.is_some() {
         let message = "--swimmer is for one who swims alone: leave it out, or leave --lane out";
         return Err(Failure::Usage(message.to_owned()));
@@ -29,8 +41,7 @@ pub fn prepared(choice: &LaneChoice, input: &ScriptArgs) -> Result<PreparedToget
         let message = "players pause between tracks, each as long as it likes: a lane on one clock is one file, so leave --for player out";
         return Err(Failure::Usage(message.to_owned()));
     }
-    let lanes = LaneRequest { file: choice.lane.clone(), name: choice.lane_name.clone() };
-    together::together(&request(input), &lanes).map_err(|error| Failure::world(&error))
+    Ok(LaneRequest { file: choice.lane.clone(), name: choice.lane_name.clone() })
 }
 
 /// Plans what one swimmer of a lane hears in their own ear.
@@ -54,7 +65,7 @@ pub fn only_one(prepared: &PreparedTogether) -> Result<(), Failure> {
     }
     let names: Vec<&str> = prepared.lanes.iter().map(|lane| lane.lane.name.as_str()).collect();
     let message = format!(
-        "there are {} lanes ({}), and a speaker has words for one at a time: say which with --lane-name",
+        "there are {} lanes ({}), and this is about one at a time: say which with --lane-name",
         names.len(),
         names.join(", ")
     );
@@ -82,6 +93,31 @@ pub fn table(lane: &LanePlanned) -> Shown {
     text
 }
 
+/// What one speaker for all lanes comes to, beside what each lane alone has: where the pace clock stands, or why it cannot be.
+pub fn at_one_speaker(prepared: &Prepared) -> Shown {
+    let mut text = Shown::heading("All lanes at one speaker");
+    let Some(planned) = &prepared.planned else {
+        let why = prepared.diagnostics.iter().find(|problem| problem.severity() == Severity::Error);
+        text.push(format!(": {}\n", why.map_or("not as they are", |problem| problem.message.as_str())));
+        return text;
+    };
+    text.push(format!(" · {} · `--timeline` shows every word\n", planned.plan.duration));
+    for (ordinal, plan) in planned.plan.sets.iter().enumerate() {
+        let starts = planned.built.strand.starts.iter().filter(|start| start.set == ordinal && !start.repeat.joined);
+        let gos: Vec<Seconds> = starts.map(|start| start.go).collect();
+        let first = gos.first().copied().unwrap_or_default();
+        let mut steps = gos.windows(2).filter_map(|pair| Some(*pair.get(1)? - *pair.first()?));
+        let step = steps.next();
+        let even = step.filter(|step| steps.all(|other| other == *step));
+        let marks = match even {
+            Some(step) => clock::marks(first, step),
+            None => gos.iter().flat_map(|go| clock::marks(*go, Seconds::ZERO)).collect(),
+        };
+        text.push(format!("{:>7}  {}: {}\n", "clock", plan.title, listed(&marks, gos.len())));
+    }
+    text
+}
+
 /// So many readings of the pace clock are listed; more are no help.
 const MOST_READINGS: usize = 12;
 
@@ -94,8 +130,12 @@ fn readings(set: &LaneSet, first: Seconds) -> String {
         Some(interval) => clock::marks(first, interval),
         None => set.starts.iter().flat_map(|start| clock::marks(first + start.at, Seconds::ZERO)).collect(),
     };
+    listed(&marks, set.starts.len())
+}
+
+fn listed(marks: &[u32], starts: usize) -> String {
     let more = if marks.len() > MOST_READINGS { " ..." } else { "" };
-    let shown = marks.iter().take(set.starts.len().min(MOST_READINGS));
+    let shown = marks.iter().take(starts.min(MOST_READINGS));
     let shown: Vec<String> = shown.map(|mark| if *mark == 0 { "60".to_owned() } else { mark.to_string() }).collect();
     shown.join(" ") + more
 }

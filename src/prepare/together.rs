@@ -20,6 +20,7 @@ use crate::practice::{self, Audience};
 use crate::script::parse::parse_partly;
 use crate::swimmer::Swimmer;
 use crate::swimmer::lanes::WrittenLane;
+use crate::swimmer::roster::Member;
 use crate::timeline::lane::{LaneVoice, speaker};
 use crate::timeline::speak::Announcer;
 use crate::units::time::Seconds;
@@ -122,7 +123,7 @@ pub fn together(request: &PracticeRequest, lanes: &LaneRequest) -> Result<Prepar
 }
 
 /// One lane, laid out until nothing is left to be said by the built-in voice.
-fn of_lane(
+pub(super) fn of_lane(
     opened: &Opened,
     written: &WrittenLane,
     known: &Lane,
@@ -152,7 +153,7 @@ fn of_lane(
             continue;
         }
         found.extend(beats_left_out(&lane));
-        found.extend(nameless(&written, &lane, &voice, &library));
+        found.extend(nameless(&written.swimmers, &lane, &voice, &library));
         found.extend(of_the_script(opened, &library, &swimmers));
         found.extend(built.findings.diagnostics.iter().cloned());
         let whom = everybody(&lane);
@@ -163,11 +164,11 @@ fn of_lane(
 }
 
 /// Whoever is called by number since their name cannot be said: somebody has to tell them.
-fn nameless(written: &WrittenLane, lane: &Lane, voice: &LaneVoice, library: &Library) -> Vec<Diagnostic> {
+pub(super) fn nameless(written: &[Member], lane: &Lane, voice: &LaneVoice, library: &Library) -> Vec<Diagnostic> {
     let announcer = Announcer::new(library);
-    let who = lane.swimmers.iter().zip(&voice.names).skip(1);
+    let who = lane.swimmers.iter().zip(&voice.names).filter(|(who, _)| who.number > 1);
     let told = |(who, name): (&LaneSwimmer, &String)| {
-        let span = written.swimmers.get(who.listed)?.span;
+        let span = written.get(who.listed)?.span;
         let message = format!("the name {name} cannot be said: they are called by their number, {}", who.number);
         let hint = "tell them their number, or record the name in a pack (`names`)";
         announcer.named(name).is_none().then(|| Diagnostic::at(Code::CueDropped, span, message).hint(hint))
@@ -176,7 +177,7 @@ fn nameless(written: &WrittenLane, lane: &Lane, voice: &LaneVoice, library: &Lib
 }
 
 /// Beats that the script names and nobody hears from a speaker: they would be those of one swimmer.
-fn beats_left_out(lane: &Lane) -> Vec<Diagnostic> {
+pub(super) fn beats_left_out(lane: &Lane) -> Vec<Diagnostic> {
     let lines = lane.swimmers.first().into_iter().flat_map(|who| who.practice.sets()).flat_map(|set| &set.lines);
     let told = |line: &practice::Line| {
         let message = "a lane's speaker plays no beats: those of one swimmer would mislead the others";
@@ -207,7 +208,7 @@ pub(super) fn of_the_script(opened: &Opened, library: &Library, swimmers: &[Swim
 }
 
 /// Whom a lane's plan is for: nobody in particular, with what is assumed of each.
-fn everybody(lane: &Lane) -> Swimmer {
+pub(super) fn everybody(lane: &Lane) -> Swimmer {
     let mut whom = lane.swimmers.first().map_or_else(Swimmer::assumed, |first| first.swimmer.clone());
     let mut assumed: Vec<(&str, Vec<&str>)> = Vec::new();
     for who in &lane.swimmers {

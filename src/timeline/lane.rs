@@ -185,7 +185,14 @@ fn clock_starts(clock: &Strand, set: usize) -> impl Iterator<Item = &Start> {
 
 impl Strand {
     /// Adds what somebody swims of a start of the lane, if they do, with what is heard of their go.
-    fn put(&mut self, set: &Set, ordinal: usize, (start, who): (&LaneStart, usize), go: Seconds, heard: Vec<Cue>) {
+    pub(super) fn put(
+        &mut self,
+        set: &Set,
+        ordinal: usize,
+        (start, who): (&LaneStart, usize),
+        go: Seconds,
+        heard: Vec<Cue>,
+    ) {
         let Some(swim) = start.swims.get(who).cloned().flatten() else { return };
         let (mut at, mut heard) = (go, heard);
         for (place, repeat) in set.repeats.iter().enumerate().skip(swim.start).take(swim.len()) {

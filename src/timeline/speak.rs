@@ -55,6 +55,16 @@ impl Utterance {
         Self { id: self.id, parts: self.parts.into_iter().chain(more).collect() }
     }
 
+    /// Several one after another, with a pause between them as at a comma.
+    pub fn all(id: impl Into<String>, said: impl IntoIterator<Item = Self>) -> Self {
+        let nothing = Self { id: id.into(), parts: Vec::new() };
+        said.into_iter().fold(nothing, |all, next| {
+            let from = if all.is_empty() { Seconds::ZERO } else { all.len() + PAUSE };
+            let more = next.parts.into_iter().map(|(at, part)| (from + at, part));
+            Self { id: all.id, parts: all.parts.into_iter().chain(more).collect() }
+        })
+    }
+
     /// How long it lasts.
     pub fn len(&self) -> Seconds {
         self.parts.last().map_or(Seconds::ZERO, |(at, part)| *at + part.len)

@@ -23,7 +23,7 @@ fn the_plan_names_the_lane_and_its_order() {
 
 #[test]
 fn one_lane_is_rendered_for_a_speaker() {
-    let ran = with_lanes("render a.yaml --lane lanes.csv --for speaker").exit(2).stderr("--lane-name").run();
+    let ran = with_lanes("check a.yaml --lane lanes.csv --json").exit(2).stderr("--lane-name").run();
     let render = "render a.yaml --lane lanes.csv --lane-name 1 --rate 8000 --mono";
     ran.then(render).exit(2).stderr("--for speaker").run();
     ran.then(&format!("{render} --for speaker --split set")).exit(2).stderr("one clock").run();
@@ -34,6 +34,28 @@ fn one_lane_is_rendered_for_a_speaker() {
     // Without a fourth repeat of hers.
     let two = captions.lines().filter(|line| ["Ida", "two"].contains(line)).count();
     assert_eq!(two, 3, "{captions}");
+}
+
+#[test]
+fn several_lanes_share_a_speaker() {
+    let ran =
+        with_lanes("render a.yaml --lane lanes.csv --for speaker --rate 8000 --mono --captions").stdout("a.wav").run();
+    let captions = std::fs::read_to_string(ran.path("a.vtt")).unwrap();
+    let said = |text: &str| captions.lines().filter(|line| *line == text).count();
+    // One practice, said once; the second of lane 1, who sits out the fourth, is the only one of that number.
+    assert_eq!((said("next Fifties") + said("Fifties"), said("lane one"), said("two")), (1, 1, 3), "{captions}");
+    let checked = ran.then("check a.yaml --lane lanes.csv").stdout("All lanes at one speaker · ").run();
+    // From one clock to the other 1:40: three readings (arithmetic), those of the sound.
+    let clock: Vec<&str> = checked.stdout.lines().filter(|line| line.trim_start().starts_with("clock")).collect();
+    assert!(clock.len() == 3 && clock[2].split_whitespace().count() == 5, "{clock:?}");
+    ran.then("check a.yaml --lane lanes.csv --timeline").stdout("\tlane one\n").run();
+    let apart = "lengthwise-roster: 1\npool: 25 m\nlanes: [{ lane: 1 }, { lane: 2, send-off: 20 s more per 100 }]\n\
+                 swimmers:\n  - { name: Bo, hundred: 1:35, lane: 1 }\n  - { name: Cy, hundred: 2:00, lane: 2 }\n";
+    std::fs::write(ran.path("apart.yaml"), apart).unwrap();
+    let why = "one speaker cannot call lanes that do not start together: for start 2 of Fifties";
+    ran.then("check a.yaml --lane apart.yaml").stdout(why).run();
+    ran.then("render a.yaml --lane apart.yaml --for speaker -o b.wav").exit(1).stderr("--lane-name").no_stdout().run();
+    assert!(!ran.path("b.wav").exists());
 }
 
 #[test]

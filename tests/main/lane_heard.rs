@@ -7,8 +7,8 @@ use lengthwise::audio::voice::HeardThrough;
 use lengthwise::diag::{Code, Diagnostic};
 use lengthwise::mixer::sample::Frame;
 use lengthwise::pack::speech::{self, Speech};
-use lengthwise::prepare::PracticeRequest;
 use lengthwise::prepare::together::{LanePlanned, LaneRequest, PreparedTogether, says_lanes, together};
+use lengthwise::prepare::{Planned, PracticeRequest};
 use lengthwise::sink;
 use lengthwise::timeline::bank::{self, BankSettings};
 use lengthwise::timeline::{Cue, CueKind};
@@ -42,7 +42,12 @@ pub fn lane(lane: &str, practice: &str) -> LanePlanned {
 
 /// Every cue on the clock, in order.
 fn cues(lane: &LanePlanned) -> Vec<(Seconds, &Cue)> {
-    let legs = &lane.planned.built.timeline.legs;
+    cues_of(&lane.planned)
+}
+
+/// The same of what was planned for whomever.
+pub fn cues_of(planned: &Planned) -> Vec<(Seconds, &Cue)> {
+    let legs = &planned.built.timeline.legs;
     let mut cues: Vec<_> = legs.iter().flat_map(|leg| leg.cues.iter().map(|cue| (leg.origin + cue.at, cue))).collect();
     cues.sort_by_key(|(at, _)| *at);
     cues
@@ -218,11 +223,12 @@ fn what_a_lane_cannot_do_is_told() {
     assert!(full.iter().any(|(code, text)| *code == Code::SendOffTooShort && text.contains("1:00 behind")), "{full:?}");
 }
 
-fn render(heard: &LanePlanned, rate: u32) -> Vec<Frame> {
-    let (timeline, settings) = (&heard.planned.built.timeline, &heard.planned.practice.settings);
+/// Every frame of what a speaker plays.
+pub fn frames(planned: &Planned, rate: u32) -> Vec<Frame> {
+    let (timeline, settings) = (&planned.built.timeline, &planned.practice.settings);
     let settings = BankSettings::of(settings, HeardThrough::Speaker);
     let rate = SampleRate::new(rate).unwrap();
-    let bank = Arc::new(bank::build(&timeline.sounds, &heard.planned.library, rate, &settings).unwrap());
+    let bank = Arc::new(bank::build(&timeline.sounds, &planned.library, rate, &settings).unwrap());
     let mut memory = Memory::default();
     let rendered = sink::render(timeline, &bank, &mut memory, &mut |_, _| {}, &AtomicBool::new(false)).unwrap();
     assert_eq!((rendered.missed, rendered.stolen), (0, 0));
@@ -239,7 +245,7 @@ fn eight_swimmers_start_on_their_frames_in_twenty_repeats() {
     let practice = format!("  - {{ set: Fifties, swim: {repeats} x 50 m on 1:50, focus: head-still }}\n");
     let heard = lane(&format!("{{ swimmers: [{}] }}", swimmers.join(", ")), &practice);
     assert_eq!(holds(&heard), 7 * repeats);
-    let frames = render(&heard, RATE as u32);
+    let frames = frames(&heard.planned, RATE as u32);
     // By hand: the leader's first go, 110 s from one to the next, 5 s from one swimmer to the next.
     let first = heard.planned.built.strand.starts[0].go.nanos() as usize / 1_000_000_000;
     let gos: Vec<usize> =

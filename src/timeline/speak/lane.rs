@@ -60,6 +60,16 @@ impl Announcer<'_> {
         }
     }
 
+    /// The call of one who leaves at another time than their number does in other lanes: the name where there is one and it is
+    /// short enough, else "lane three, two".
+    pub fn call_in_lane(self, name: Option<&str>, lane: &str, number: u32) -> Utterance {
+        let name = name.and_then(|name| self.named(name)).filter(|name| name.len <= LONGEST_CALL);
+        match name {
+            Some(name) => Utterance::of("start-by-name", [name]),
+            None => self.lane(lane).then(self.number(number)),
+        }
+    }
+
     /// "regroup, forty-five seconds"; the word alone where there is no room for more.
     pub fn regroup(self, pause: Seconds) -> Vec<Utterance> {
         let word = self.say("regroup", "regroup");
