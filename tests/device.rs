@@ -8,6 +8,8 @@
 
 #[path = "device/booth.rs"]
 mod booth;
+#[path = "device/lane.rs"]
+mod lane;
 #[path = "device/late.rs"]
 mod late;
 #[path = "device/listener.rs"]

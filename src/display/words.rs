@@ -3,7 +3,7 @@
 use super::front::{Front, Over};
 use super::key_tables::Whose;
 use crate::conductor::doubt::AskedTouch;
-use crate::conductor::situation::{Activity, LateTouch};
+use crate::conductor::situation::{Activity, LateTouch, SwimmerIs};
 use crate::session::snapshot::{DeviceState, Snapshot};
 use crate::session::swim::{NumberOf, SwimFacts};
 use crate::units::time::{NANOS, Seconds};
@@ -73,19 +73,33 @@ impl Wide {
 pub fn time(snapshot: &Snapshot) -> Wide {
     let (now, situation) = (snapshot.elapsed, &snapshot.situation);
     let touch = situation.touched.zip(situation.go).map(|(split, go)| go + split).or(situation.predicted_touch);
+    // Whoever waits at the wall reads here whose turn it is.
+    if let (Activity::Swim, Some((number, go))) = (situation.phase, follower(snapshot)) {
+        return in_seconds(&format!("{number} in"), left(go - now));
+    }
     match (situation.phase, situation.go, situation.next_go, touch) {
         (Activity::Over, ..) => Wide::of(&format!("done {}", clock(now))),
         (Activity::Swim, Some(go), ..) => Wide::of(&format!("swim {}", clock(now - go))),
-        (Activity::Rest | Activity::Talk, _, Some(next), _) => {
-            let left = left(next - now);
-            let widest = if left.len() < 3 { "go in 00".to_owned() } else { Wide::of(&format!("go in {left}")).widest };
-            Wide { text: format!("go in {left}"), widest }
-        }
+        (Activity::Rest | Activity::Talk, _, Some(next), _) => in_seconds("go in", left(next - now)),
         (Activity::Hold | Activity::Rest, _, _, Some(touch)) => Wide::of(&format!("rest {}", clock(now - touch))),
         (Activity::Hold, ..) => Wide::of("waiting"),
         _ if snapshot.total == Seconds::ZERO => Wide::of("getting ready"),
         _ => Wide::of(&format!("ends in {}", left(snapshot.total - now))),
     }
+}
+
+/// Words and the time that is left, as wide as two digits at least.
+fn in_seconds(words: &str, left: String) -> Wide {
+    let wide = Wide::of(&format!("{words} {left}"));
+    if left.len() < 3 { Wide { widest: Wide::of(&format!("{words} 00")).widest, ..wide } } else { wide }
+}
+
+/// Who of a lane leaves next in the start that is under way, by number, and when.
+fn follower(snapshot: &Snapshot) -> Option<(u32, Seconds)> {
+    let situation = &snapshot.situation;
+    let waits = situation.lane.iter().filter(|place| !matches!(place.whereabouts, SwimmerIs::Swims { .. }));
+    let next = waits.filter_map(|place| Some((place.number, place.next_go?))).min_by_key(|(_, go)| *go)?;
+    Some(next).filter(|(_, go)| situation.next_go.is_none_or(|clock| *go < clock))
 }
 
 /// What can be said of the next start beside the time, the longest first.

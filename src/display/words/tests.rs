@@ -1,5 +1,5 @@
 use super::*;
-use crate::conductor::situation::{ComingStart, Situation};
+use crate::conductor::situation::{ComingStart, LanePlace, Situation};
 use crate::session::snapshot::Fault;
 use crate::units::time::Tempo;
 
@@ -9,6 +9,27 @@ fn at(millis: i64, phase: Activity, go: i64, touch: i64, next: i64) -> Snapshot 
         Situation { phase, go: time(go), predicted_touch: time(touch), next_go: time(next), ..Situation::default() };
     let total = Seconds::from_secs(600);
     Snapshot { elapsed: Seconds::from_millis(millis), total, situation, ..Snapshot::default() }
+}
+
+#[test]
+fn a_lane_reads_whose_turn_it_is() {
+    let place = |number, go: i64, due: i64| LanePlace {
+        number,
+        whereabouts: if due > 0 {
+            SwimmerIs::Swims { go: Seconds::from_secs(go), due: Seconds::from_secs(due) }
+        } else {
+            SwimmerIs::Wall
+        },
+        split: None,
+        next_go: Some(Seconds::from_secs(if due > 0 { 140 } else { go })),
+        owes_touch: false,
+    };
+    let mut lane = at(63_200, Activity::Swim, 60, 118, 140);
+    lane.situation.lane = vec![place(1, 60, 118), place(2, 65, 0), place(3, 70, 0)];
+    assert_eq!(time(&lane), Wide { text: "2 in 2".to_owned(), widest: "0 in 00".to_owned() });
+    // All are away, or the next start is nobody's own.
+    lane.situation.lane = vec![place(1, 60, 118), place(2, 140, 0)];
+    assert_eq!(time(&lane).text, "swim 0:03");
 }
 
 #[test]
