@@ -112,8 +112,8 @@ fn number(who: &[&str], what: &str) -> Result<u32, NotUnderstood> {
         _ => None,
     };
     number.ok_or_else(|| {
-        let said = who.join(" ");
-        NotUnderstood(format!("`{what} {said}`: say who by their number in the lane, 1 to {MOST_NUMBER}: `{what} 3`"))
+        let said = [&[what], who].concat().join(" ");
+        NotUnderstood(format!("`{said}`: say who by their number in the lane, 1 to {MOST_NUMBER}: `{what} 3`"))
     })
 }
 
