@@ -39,6 +39,8 @@ mod ui;
 mod wrap;
 
 use crate::diag::shown::{Printer, Shown, is_harmful};
+#[cfg(feature = "speech")]
+use crate::pack::speech::worker;
 use args::{Args, Verb, When};
 use clap::Parser;
 use failure::Failure;
@@ -48,6 +50,11 @@ use ui::Ui;
 
 /// Runs the program with the process's arguments.
 pub fn main() -> ExitCode {
+    #[cfg(feature = "speech")]
+    if let Some(folder) = worker::folder(std::env::args_os()) {
+        let said = worker::work(&folder, std::io::stdin().lock(), std::io::stdout().lock());
+        return if said.is_ok() { ExitCode::SUCCESS } else { ExitCode::FAILURE };
+    }
     let args = match Args::try_parse() {
         Ok(args) => args,
         Err(error) => {

@@ -125,7 +125,22 @@ impl Ui {
 /// The built-in voice, if this program has one.
 pub fn speech() -> Option<Speech> {
     let folder = || speech::cache_folder(std::env::var_os("XDG_CACHE_HOME"), std::env::var_os("HOME"));
-    speech::AVAILABLE.then(|| Speech::new(folder()))
+    speech::AVAILABLE.then(|| apart(Speech::new(folder())))
+}
+
+/// The engine is C: it gets processes of its own. On Linux the name of this one holds even where its file has been replaced.
+#[cfg(feature = "speech")]
+fn apart(speech: Speech) -> Speech {
+    let own = if cfg!(target_os = "linux") { Ok("/proc/self/exe".into()) } else { std::env::current_exe() };
+    match own {
+        Ok(program) => speech.apart(program),
+        Err(_) => speech,
+    }
+}
+
+#[cfg(not(feature = "speech"))]
+fn apart(speech: Speech) -> Speech {
+    speech
 }
 
 /// Sets the flag when the user or the system asks the program to stop.

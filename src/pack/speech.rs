@@ -11,6 +11,8 @@ mod length;
 mod number;
 mod rate;
 pub mod words;
+#[cfg(feature = "speech")]
+pub mod worker;
 
 pub use length::text_times;
 
@@ -20,14 +22,12 @@ use crate::cores;
 use crate::disk;
 use crate::pack::recorded::{Bytes, Provenance, Recording};
 use cache::Cache;
-use rate::RATE;
+use rate::{RATE, SPEED};
 use std::ffi::OsString;
 use std::path::PathBuf;
 
 /// Raised whenever the same text no longer gives the same sound: what the cache holds is then made again.
 const VERSION: u32 = 1;
-/// Percent of the voice's usual speed: about the 150 words a minute of a person who speaks to be understood.
-const SPEED: u32 = 90;
 /// The voice is dull, and noise hides what little it has above this frequency in Hz: lifted by so many dB. With it a
 /// recogniser got 12 % of the words wrong at 10 dB of noise, without it 45 %.
 const SHELF: (f64, f64) = (1_500.0, 15.0);
@@ -54,12 +54,22 @@ pub fn cache_folder(cache_home: Option<OsString>, home: Option<OsString>) -> Opt
 #[derive(Clone, Debug)]
 pub struct Speech {
     folder: Option<PathBuf>,
+    /// This program, to be started again for what is to be said; where there is none, it is said in this process.
+    program: Option<PathBuf>,
 }
 
 impl Speech {
     /// A voice that keeps what it said in a folder, if one is given.
     pub const fn new(folder: Option<PathBuf>) -> Self {
-        Self { folder }
+        Self { folder, program: None }
+    }
+
+    /// The same with the engine in processes of their own: `program` is this one, whose first act must be
+    /// [`worker::folder`].
+    #[cfg(feature = "speech")]
+    #[must_use]
+    pub fn apart(self, program: PathBuf) -> Self {
+        Self { program: Some(program), ..self }
     }
 
     /// Says texts: a recording for each, or none where there is nothing to say in a text or the voice fails. All that is
@@ -98,11 +108,14 @@ impl Speech {
         cores::share(
             cores::count(),
             words,
-            || (),
-            |(), words| {
-                // An engine for each text: what was said before must not change how it sounds.
-                let mut engine = engine::Engine::open(&files).ok()?;
-                wav(&clear(&engine.say(words, SPEED).ok()?))
+            || self.program.as_ref().map(|program| worker::Workplace::new(program, &files)),
+            |workplace, words| {
+                let said = match workplace {
+                    Some(workplace) => workplace.say(words)?,
+                    // An engine for each text: what was said before must not change how it sounds.
+                    None => engine::Engine::open(&files).ok()?.say(words, SPEED).ok()?,
+                };
+                wav(&clear(&said))
             },
         )
     }

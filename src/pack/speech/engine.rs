@@ -23,13 +23,18 @@ const MEMORY: usize = 40 << 20;
 /// Percent of the engine's loudness: at 100 its samples clip.
 const VOLUME: u32 = 60;
 /// No text gives more samples: a minute, as for any recording.
-const LONGEST: usize = 60 * RATE as usize;
+pub const LONGEST: usize = 60 * RATE as usize;
 /// Steps that bring nothing before the engine is taken to hang; a phrase needs some hundred in all.
 const IDLE_STEPS: u32 = 10_000;
 
 /// The voice's files, since the engine reads nothing but files. They are written again for each use: a damaged one would
 /// not be noticed before the C library trips over it.
-pub struct VoiceFiles(TempDir);
+#[derive(Debug)]
+pub struct VoiceFiles {
+    folder: PathBuf,
+    /// Keeps the folder, where it is this one's.
+    _own: Option<TempDir>,
+}
 
 impl VoiceFiles {
     /// Writes the files. `other` is a folder to try where the system's own for temporary files takes none.
@@ -44,11 +49,21 @@ impl VoiceFiles {
         for (name, bytes) in RESOURCES {
             fs::write(folder.path().join(name), bytes)?;
         }
-        Ok(Self(folder))
+        Ok(Self { folder: folder.path().to_owned(), _own: Some(folder) })
+    }
+
+    /// Files that another has written, and keeps.
+    pub fn there(folder: &Path) -> Self {
+        Self { folder: folder.to_owned(), _own: None }
+    }
+
+    /// Where they are.
+    pub fn folder(&self) -> &Path {
+        &self.folder
     }
 
     fn paths(&self) -> [PathBuf; 2] {
-        RESOURCES.map(|(name, _)| self.0.path().join(name))
+        RESOURCES.map(|(name, _)| self.folder.join(name))
     }
 }
 
