@@ -65,7 +65,7 @@ fn planned(opened: &Opened, lanes: &[(WrittenLane, Lane)], texts: &[PathBuf]) ->
             return (None, found);
         }
         let names: Vec<String> = all.iter().map(|lane| lane.name.clone()).collect();
-        let gaps = all.iter().filter(|lane| lane.swimmers.len() > 1).map(|lane| lane.gap).collect();
+        let gaps = all.iter().map(|lane| lane.gap).collect();
         let lanes = match lane::side_by_side(&all) {
             Ok(Some(lanes)) => lanes,
             Ok(None) => return (None, found),

@@ -28,7 +28,7 @@ const CALL_ENDS: Seconds = Seconds::from_millis(300);
 pub struct LanesVoice {
     /// The name of each lane.
     pub lanes: Vec<String>,
-    /// The gap of each, as far as it is said.
+    /// The gap of each.
     pub gaps: Vec<Seconds>,
     /// What each swimmer is called, in the order of leaving.
     pub names: Vec<String>,
@@ -85,21 +85,25 @@ pub fn speaker_of_several(
     (Built { timeline, strand, followers, tracks: Vec::new(), findings }, collide)
 }
 
-/// Who leaves when, lane by lane; how far apart once, where it is the same for all.
+/// Who leaves when, lane by lane; how far apart once, where it is the same for all. Who has a lane for themselves leaves with the
+/// first of the others, and needs neither.
 fn welcome(lanes: &LanesOnOneClock, voice: &LanesVoice, announcer: Announcer<'_>) -> Vec<Sentence> {
-    let apart = |gap: &Seconds| announcer.apart(*gap);
-    let one_gap = voice.gaps.first().filter(|first| voice.gaps.iter().all(|gap| gap == *first));
-    let mut said: Vec<Utterance> = Vec::new();
-    for (lane, (name, gap)) in voice.lanes.iter().zip(&voice.gaps).enumerate() {
-        said.push(announcer.lane(name));
+    let of_lane = |lane: usize| {
+        let (name, gap) = (voice.lanes.get(lane)?, *voice.gaps.get(lane)?);
         let own = voice.names.iter().zip(&lanes.lane_of).filter(|(_, of)| **of == lane);
         let own: Vec<String> = own.map(|(name, _)| name.clone()).collect();
-        if own.len() > 1 {
-            said.extend(announcer.order(&own));
-            said.extend(Some(gap).filter(|_| one_gap.is_none()).and_then(apart));
-        }
+        (own.len() > 1).then_some((name, gap, own))
+    };
+    let shared: Vec<(&String, Seconds, Vec<String>)> = (0..voice.lanes.len()).filter_map(of_lane).collect();
+    let gap = shared.first().map(|(_, gap, _)| *gap);
+    let one_gap = gap.filter(|gap| shared.iter().all(|(_, other, _)| other == gap));
+    let mut said: Vec<Utterance> = Vec::new();
+    for (name, gap, own) in shared {
+        said.push(announcer.lane(name));
+        said.extend(announcer.order(&own));
+        said.extend(Some(gap).filter(|_| one_gap.is_none()).and_then(|gap| announcer.apart(gap)));
     }
-    said.extend(one_gap.and_then(apart));
+    said.extend(one_gap.and_then(|gap| announcer.apart(gap)));
     said.into_iter().map(|said| (CueKind::Say, said)).collect()
 }
 

@@ -114,6 +114,17 @@ fn lanes_are_told_apart_and_those_who_differ_are_named() {
     let own: Vec<String> =
         calls(&planned).into_iter().filter(|(go, _)| *go < first + 60).map(|(_, said)| said).collect();
     assert_eq!(own, ["3 pips", "Bo Ida", "Cy Jon Mats", "Dag Kim", "Per", "Una"]);
+    // Who has a lane for themselves is in no order, and moves no other lane's gap.
+    let alone = "{ lanes: [{ lane: 1 }, { lane: 2, gap: 10 s }, { lane: 3 }], swimmers: [{ name: Ada, hundred: 1:25, lane: 1 }, \
+                 { name: Bo, hundred: 1:30, lane: 2 }, { name: Cy, hundred: 1:32, lane: 2 }, { name: Eve, hundred: 1:35, lane: 3 }, \
+                 { name: Ida, hundred: 1:40, lane: 3 }] }";
+    let planned = heard(alone, set);
+    let all = cues_of(&planned);
+    let opening = all.iter().filter(|(_, cue)| ["lane", "leave-order", "seconds-apart"].contains(&cue.id.as_str()));
+    let opening: Vec<&str> = opening.map(|(_, cue)| cue.text.as_str()).collect();
+    let first = ["lane two", "You leave in this order. one Bo two Cy", "ten seconds apart"];
+    let second = ["lane three", "You leave in this order. one Eve two Ida", "five seconds apart"];
+    assert_eq!(opening, [first, second].concat());
     // Whoever sits out a repeat is not called by a number that others have.
     let shares = three([""; 3]).replace("name: Bo,", "name: Bo, swims: 3 of 4,");
     let said: Vec<String> = calls(&heard(&shares, set)).into_values().collect();
