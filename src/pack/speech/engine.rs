@@ -93,12 +93,14 @@ impl Engine {
         Ok(Self(engine))
     }
 
-    /// Says words at so many percent of the voice's usual speed. They must hold no markup and no NUL.
+    /// Says words at so many percent of the voice's usual speed.
     ///
     /// # Errors
-    /// Where the engine fails, hangs, or talks for more than a minute; it is of no further use then.
+    /// Where they hold markup or a NUL, which the engine would obey; where it fails, hangs, or talks for more than a minute; it is of no further use then.
     pub fn say(&mut self, words: &str, speed: u32) -> Result<Vec<i16>, EngineError> {
-        debug_assert!(!words.contains(['<', '\0']), "{words}");
+        if words.contains(['<', '\0']) {
+            return Err(EngineError::Markup);
+        }
         let prompt = format!("<volume level='{VOLUME}'><speed level='{speed}'>{words}</speed></volume>\0");
         let (mut rest, mut samples, mut idle) = (prompt.as_bytes(), Vec::new(), 0);
         let mut buffer = [0_i16; 1024];
@@ -126,6 +128,23 @@ pub enum EngineError {
     Engine(PicoError),
     /// The folder for temporary files has a name that is not UTF-8, which the engine cannot open.
     FolderName,
+    /// The words would be obeyed instead of said.
+    Markup,
     /// It did not come to an end.
     Endless,
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn nothing_that_the_engine_would_obey_is_said() {
+        let files = VoiceFiles::write(None).unwrap();
+        let mut engine = Engine::open(&files).unwrap();
+        for words in ["<volume level='500'>", "left\0right"] {
+            assert!(matches!(engine.say(words, 100), Err(EngineError::Markup)), "{words:?}");
+        }
+        assert!(engine.say("left", 100).is_ok_and(|samples| !samples.is_empty()));
+    }
 }
