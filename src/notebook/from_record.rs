@@ -1,12 +1,13 @@
 //! From the record of a live session to what was swum: gos and touches, what was left out, tempos that were changed. What a key
-//! took back is as if it had never been.
+//! took back is as if it had never been. Of a lane's record each swimmer takes what is theirs.
 
 use super::entry::{Measure, Observation, SwimState, ValueSource};
 use super::outline::{AskedSwim, Outline};
 use super::place;
+use crate::practice::Practice;
 use crate::session::record::{RecordEvent, RecordLine, RepeatNote};
 use crate::units::time::Seconds;
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use std::fmt;
 
 /// Why a record is not of a practice.
@@ -67,24 +68,70 @@ struct Telling {
     /// The last repeat that began.
     under_way: Option<AskedSwim>,
     last: Seconds,
+    seat: Option<LaneSeat>,
 }
 
-/// Takes over what a record says into a practice as it was planned.
+/// Whose lines of a lane's record are meant.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct LaneSeat {
+    /// The swimmer's number.
+    pub number: u32,
+    /// Their repeats that go on from the one before without a stop: a lane's record has no line for them but at the touch.
+    pub joined: BTreeSet<AskedSwim>,
+}
+
+impl LaneSeat {
+    /// The swimmer of a number, with a practice of their own.
+    pub fn of(number: u32, practice: &Practice) -> Self {
+        let swims = (1..).zip(practice.sets()).flat_map(|(set, within)| {
+            let joined = (1..).zip(&within.repeats).filter(|(_, repeat)| repeat.joined);
+            joined.map(move |(repeat, _)| AskedSwim { set, repeat })
+        });
+        Self { number, joined: swims.collect() }
+    }
+
+    /// Whether they left the wall, or would have if they had heard their go. Who sat out the whole did not.
+    pub fn took_part(&self, lines: &[RecordLine]) -> bool {
+        let theirs = |line: &&RecordLine| noted(&line.event).is_some_and(|note| note.swimmer == Some(self.number));
+        lines.iter().filter(theirs).any(Self::leaves)
+    }
+
+    /// Whether a line is somebody's go.
+    pub const fn leaves(line: &RecordLine) -> bool {
+        matches!(line.event, RecordEvent::Go { .. } | RecordEvent::Unheard { .. })
+    }
+
+    /// Their repeat and those that are swum with it without a stop.
+    fn with_joined(&self, first: AskedSwim) -> impl Iterator<Item = AskedSwim> {
+        let next = |before: &AskedSwim| {
+            let next = AskedSwim { repeat: before.repeat.saturating_add(1), ..*before };
+            self.joined.contains(&next).then_some(next)
+        };
+        std::iter::successors(Some(first), next)
+    }
+}
+
+/// Takes over what a record says into a practice as it was planned; of a lane's record what it says of the swimmer of a `seat`.
 ///
 /// # Errors
 /// Where the record is of another practice.
-pub fn take_over(mut outline: Outline, lines: &[RecordLine]) -> Result<Outline, OtherPractice> {
-    let planned: BTreeMap<AskedSwim, f64> = tempos(&outline);
-    let mut tempos = planned;
-    let mut telling = Telling::default();
+pub fn take_over(mut outline: Outline, lines: &[RecordLine], seat: Option<LaneSeat>) -> Result<Outline, OtherPractice> {
+    // A lane's speaker plays no beats, so nobody swam to one.
+    let mut tempos = if seat.is_some() { BTreeMap::new() } else { tempos(&outline) };
+    let mut telling = Telling { seat, ..Telling::default() };
+    let mut others_began = false;
     for line in lines {
         telling.last = line.time;
         if let Some(note) = noted(&line.event) {
+            if telling.seat.as_ref().is_some_and(|seat| note.swimmer != Some(seat.number)) {
+                others_began |= matches!(line.event, RecordEvent::Go { .. });
+                continue;
+            }
             is_of(note, &outline)?;
         }
         telling.hear(&line.event, &mut tempos);
     }
-    let ended = telling.fates.values().any(|fate| fate.begun);
+    let ended = others_began || telling.fates.values().any(|fate| fate.begun);
     for set in &mut outline.practice.sets {
         for repeat in &mut set.repeats {
             let swim = AskedSwim { set: set.number, repeat: repeat.number };
@@ -151,16 +198,18 @@ fn is_of(note: &RepeatNote, outline: &Outline) -> Result<(), OtherPractice> {
 impl Telling {
     fn hear(&mut self, event: &RecordEvent, tempos: &mut BTreeMap<AskedSwim, f64>) {
         match event {
-            RecordEvent::Go { which } | RecordEvent::Joined { which } | RecordEvent::Late { which, .. } => {
+            RecordEvent::Go { which } | RecordEvent::Joined { which } => {
                 let swim = swim_of(which);
                 // A repeat that is swum once more is told by the last time.
-                self.fates.insert(swim, RepeatFate { begun: true, ..RepeatFate::default() });
+                self.put_with_joined(swim, RepeatFate { begun: true, ..RepeatFate::default() });
                 self.under_way = Some(swim);
             }
             RecordEvent::Unheard { which } => {
-                self.fates
-                    .insert(swim_of(which), RepeatFate { state: Some(SwimState::Unheard), ..RepeatFate::default() });
+                let unheard = RepeatFate { state: Some(SwimState::Unheard), ..RepeatFate::default() };
+                self.put_with_joined(swim_of(which), unheard);
             }
+            // The go that was given was not theirs; the one that is has a line when it comes.
+            RecordEvent::Late { which, .. } => self.by_command_with_joined(swim_of(which), RepeatFate::default()),
             RecordEvent::Touch { which, split, repeats, .. } => {
                 // A time of several repeats is none of them.
                 let split = Some(*split).filter(|_| *repeats == 1);
@@ -171,7 +220,8 @@ impl Telling {
                 }
             }
             RecordEvent::Missed { which } => {
-                self.by_command(swim_of(which), RepeatFate { state: Some(SwimState::Missed), ..RepeatFate::default() });
+                let missed = RepeatFate { state: Some(SwimState::Missed), ..RepeatFate::default() };
+                self.by_command_with_joined(swim_of(which), missed);
             }
             RecordEvent::Skipped { which } => {
                 self.by_command(
@@ -191,7 +241,11 @@ impl Telling {
             RecordEvent::Undone { command } => {
                 let Some(last) = self.done.iter().rposition(|done| done.command == *command) else { return };
                 let CommandDone { before, tempos: old, .. } = self.done.remove(last);
-                self.fates.extend(before.into_iter().rev());
+                for (swim, before) in before.into_iter().rev() {
+                    // A go that came meanwhile was given all the same.
+                    let since = self.fates.get(&swim).is_some_and(|now| now.begun);
+                    self.fates.insert(swim, RepeatFate { begun: before.begun || since, ..before });
+                }
                 if let Some(old) = old {
                     *tempos = old;
                 }
@@ -204,6 +258,19 @@ impl Telling {
             | RecordEvent::Underrun { .. }
             | RecordEvent::End { .. } => {}
         }
+    }
+
+    /// A repeat, and in a lane those that are swum with it without a stop.
+    fn group(&self, first: AskedSwim) -> Vec<AskedSwim> {
+        self.seat.as_ref().map_or_else(|| vec![first], |seat| seat.with_joined(first).collect())
+    }
+
+    fn put_with_joined(&mut self, first: AskedSwim, fate: RepeatFate) {
+        self.fates.extend(self.group(first).into_iter().map(|swim| (swim, fate)));
+    }
+
+    fn by_command_with_joined(&mut self, first: AskedSwim, fate: RepeatFate) {
+        self.group(first).into_iter().for_each(|swim| self.by_command(swim, fate));
     }
 
     /// What a command made of a repeat.

@@ -3,6 +3,7 @@
 use crate::plan::COUNTED;
 use lengthwise::audio::bank::{Bank, BankClip};
 use lengthwise::lane::Lane;
+use lengthwise::pack::library::Library;
 use lengthwise::practice::Audience;
 use lengthwise::prepare::together::LanePlanned;
 use lengthwise::prepare::{self, Planned, PracticeRequest, WhoSwims};
@@ -77,14 +78,19 @@ pub fn stage_of_lane(LanePlanned { lane, voice, planned }: LanePlanned) -> Stage
 }
 
 fn staged(planned: Planned, timeline: Timeline, lane: Option<(Lane, LaneVoice)>) -> Stage {
+    let bank = Arc::new(soft(&timeline, &planned.library));
+    Stage { planned, lane, timeline, bank }
+}
+
+/// A clip as long as each of a timeline's sounds.
+pub fn soft(timeline: &Timeline, library: &Library) -> Bank {
     let rate = SampleRate::new(HERTZ as u32).unwrap();
     let clip = |sound| {
-        let frames = rate.frames(sound_len(sound, &planned.library).unwrap()).max(2) as usize;
+        let frames = rate.frames(sound_len(sound, library).unwrap()).max(2) as usize;
         let soft = |i: usize| (i.min(frames - 1 - i) as f32 / 160.0).min(1.0);
         let wave = |i: usize| libm::cosf(i as f32 * std::f32::consts::TAU * 40.0 / HERTZ as f32);
         let sample = |i| (LOUD * 32_768.0 * soft(i) * wave(i)) as i16;
         BankClip { samples: (0..frames).map(sample).collect(), gain: 1.0, true_peak: 0.1 }
     };
-    let bank = Arc::new(Bank { rate, clips: timeline.sounds.iter().map(clip).collect() });
-    Stage { planned, lane, timeline, bank }
+    Bank { rate, clips: timeline.sounds.iter().map(clip).collect() }
 }

@@ -63,7 +63,7 @@ impl SessionRead {
         let mut outline = match script {
             Some(mut script) => {
                 let planned = script.outline(swimmer, day, ui)?.0;
-                take_over(planned, &self.lines).map_err(|why| other(&why))?
+                take_over(planned, &self.lines, None).map_err(|why| other(&why))?
             }
             None => self.found(swimmer, day, (packs, there), ui)?.map_err(|why| other(&why))?,
         };
@@ -95,7 +95,7 @@ impl SessionRead {
             if identity != self.head.script {
                 continue;
             }
-            match take_over(outline, &self.lines) {
+            match take_over(outline, &self.lines, None) {
                 Ok(outline) => return Ok(Ok(outline)),
                 Err(why) => other = other.or(Some(why)),
             }

@@ -36,7 +36,7 @@ fn told(events: &[&str]) -> Result<Outline, OtherPractice> {
     };
     let text: Vec<String> = std::iter::once(head.to_owned()).chain(events.iter().enumerate().map(line)).collect();
     let (_, lines) = read(&text.join("\n")).unwrap();
-    take_over(outline(), &lines)
+    take_over(outline(), &lines, None)
 }
 
 /// What became of each repeat, its tempo and its time.
@@ -110,9 +110,75 @@ fn a_record_of_another_practice_is_refused() {
     planned.practice.sets[0].repeats[0].swim = "50 m kick".into();
     let text = r#"{"time":"1","frame":0,"event":"go","set":1,"repeat":1,"swim":"50 m swim"}"#;
     let lines = [serde_json::from_str(text).unwrap()];
-    let other = take_over(planned.clone(), &lines).unwrap_err();
+    let other = take_over(planned.clone(), &lines, None).unwrap_err();
     assert_eq!(other.to_string(), "repeat 1 of set 1 is `50 m swim` in the record and `50 m kick` in the script");
     // Version 1 names only numbers.
     let lines = [serde_json::from_str(r#"{"time":"1","frame":0,"event":"go","set":1,"repeat":1}"#).unwrap()];
-    assert!(take_over(planned, &lines).is_ok());
+    assert!(take_over(planned, &lines, None).is_ok());
+}
+
+/// What became of each repeat of number two in a lane, the second and third repeat swum without a stop. An event begins with whose
+/// it is.
+fn fates_in_a_lane(events: &[&str]) -> Vec<String> {
+    let line = |(second, event): (usize, &&str)| {
+        let mut words = event.split(' ');
+        let (kind, number) = (words.next().unwrap(), words.next().unwrap());
+        let mut word = || words.next().unwrap();
+        let which = |repeat: &str| format!(r#""set":1,"repeat":{repeat},"swim":"50 m swim","swimmer":{number}"#);
+        let more = match kind {
+            "touch" => {
+                format!(r#"{},"split":"{}","predicted":"60","repeats":{}"#, which(word()), word(), word())
+            }
+            "late" => format!(r#"{},"go":"9""#, which(word())),
+            "command" => format!(r#""id":0,"command":"touch {number}","effect":0,"output":0"#),
+            "undone" => format!(r#""command":"touch {number}""#),
+            _ => which(word()),
+        };
+        let text = format!("{{\"time\":\"{second}\",\"frame\":0,\"event\":\"{kind}\",{more}}}");
+        serde_json::from_str::<RecordLine>(&text).unwrap()
+    };
+    let lines: Vec<RecordLine> = events.iter().enumerate().map(line).collect();
+    let seat = LaneSeat { number: 2, joined: [AskedSwim { set: 1, repeat: 3 }].into() };
+    let told = take_over(outline(), &lines, Some(seat)).unwrap().practice;
+    let one = |(_, repeat): (&LoggedSet, &LoggedRepeat)| {
+        let times: Vec<String> = repeat.observations.iter().map(|o| format!(" {}", o.value)).collect();
+        format!("{}{}", repeat.state, times.concat())
+    };
+    told.repeats().map(one).collect()
+}
+
+#[test]
+fn in_a_lane_each_has_lines_of_their_own() {
+    // Those of another are not theirs, and tell no more than that the session began.
+    assert_eq!(fates_in_a_lane(&["go 1 1", "command 1", "touch 1 1 40 1", "missed 1 2"]), ["skipped"; 4]);
+    assert_eq!(fates_in_a_lane(&["command 1"]), ["unknown"; 4]);
+    let own = ["go 1 1", "go 2 1", "command 2", "touch 2 1 50 1", "command 1", "touch 1 1 58 1", "undone 1"];
+    assert_eq!(fates_in_a_lane(&own)[0], "swum 50");
+    assert_eq!(fates_in_a_lane(&[&own[..], &["undone 2"]].concat())[0], "unknown");
+    // Who sits out has no line.
+    assert_eq!(fates_in_a_lane(&["go 2 1", "go 1 2", "go 2 4"]), ["unknown", "skipped", "skipped", "unknown"]);
+}
+
+#[test]
+fn what_is_swum_without_a_stop_begins_with_one_go() {
+    assert_eq!(fates_in_a_lane(&["go 2 2"])[1..], ["unknown", "unknown", "skipped"]);
+    let both = ["go 2 2", "command 2", "touch 2 3 99 2"];
+    assert_eq!(fates_in_a_lane(&both)[1..], ["swum", "swum", "skipped"]);
+    assert_eq!(fates_in_a_lane(&[&both[..], &["undone 2"]].concat())[1..], ["unknown", "unknown", "skipped"]);
+    assert_eq!(fates_in_a_lane(&["go 1 1", "unheard 2 2"])[1..], ["unheard", "unheard", "skipped"]);
+    let missed = ["go 2 1", "go 2 2", "command 2", "touch 2 1 80 1", "missed 2 2"];
+    assert_eq!(fates_in_a_lane(&missed), ["swum 80", "missed", "missed", "skipped"]);
+    assert_eq!(fates_in_a_lane(&[&missed[..], &["undone 2"]].concat()), ["unknown", "unknown", "unknown", "skipped"]);
+}
+
+#[test]
+fn who_is_late_counts_from_the_last_go() {
+    let late = ["go 2 1", "go 2 4", "command 2", "touch 2 1 80 1", "late 2 4"];
+    // The session ended before that go.
+    assert_eq!(fates_in_a_lane(&late), ["swum 80", "skipped", "skipped", "skipped"]);
+    let gone = [&late[..], &["go 2 4", "command 2", "touch 2 4 55 1"]].concat();
+    assert_eq!(fates_in_a_lane(&gone)[3], "swum 55");
+    // Their touch is taken back when they have left: they have left all the same.
+    let back = [&late[..1], &late[2..], &["go 2 4", "undone 2"]].concat();
+    assert_eq!(fates_in_a_lane(&back), ["unknown", "skipped", "skipped", "unknown"]);
 }
