@@ -14,6 +14,7 @@ mod fill;
 pub mod lanes;
 mod noted;
 pub mod side_by_side;
+pub mod swum;
 pub mod together;
 
 pub use planned::Planned;

@@ -39,6 +39,8 @@ mod lane_apart;
 mod lane_heard;
 #[path = "main/lane_live.rs"]
 mod lane_live;
+#[path = "main/lane_log.rs"]
+mod lane_log;
 #[path = "main/lanes.rs"]
 mod lanes;
 #[path = "main/lanes_heard.rs"]

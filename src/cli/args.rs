@@ -192,6 +192,7 @@ What is kept is safe on the disk before the next text comes. A recording that is
   lengthwise log first-lengths/level-body              asks what you remember: six questions at most, Enter leaves one out
   lengthwise log level-body.yaml --swimmer Ida --day yesterday
   lengthwise log level-body.yaml --count 4=19 --time 5.4=31.5 --feel 4 --effort 5 --minutes 42 --pain no
+  lengthwise log RECORD.jsonl                          a live session; of a lane each of its swimmers at once
   lengthwise log list
   lengthwise log undo                                  takes back whatever was changed last
 

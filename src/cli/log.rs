@@ -6,6 +6,7 @@ mod change;
 mod edit;
 mod keep;
 mod kept;
+mod lane;
 mod list;
 mod planned;
 mod record;

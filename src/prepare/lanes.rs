@@ -40,6 +40,15 @@ pub struct PreparedLanes {
 /// # Errors
 /// Where the script or `file` cannot be read.
 pub fn lanes(request: &PracticeRequest, file: Option<&Path>) -> Result<PreparedLanes, Unreadable> {
+    lanes_of(request, file, |sources| Opened::open(request, sources))
+}
+
+/// The same for a script that is opened in another way.
+pub(super) fn lanes_of(
+    request: &PracticeRequest,
+    file: Option<&Path>,
+    open: impl FnOnce(Sources) -> Result<Opened, Unreadable>,
+) -> Result<PreparedLanes, Unreadable> {
     let mut sources = Sources::new();
     let beside = file.unwrap_or(&request.script).parent().unwrap_or(Path::new("")).to_owned();
     let from_file = match file {
@@ -51,7 +60,7 @@ pub fn lanes(request: &PracticeRequest, file: Option<&Path>) -> Result<PreparedL
         }
         None => None,
     };
-    let opened = Opened::open(request, sources)?;
+    let opened = open(sources)?;
     let mut diagnostics = opened.diagnostics.clone();
     let written = match from_file {
         Some((written, found)) => {

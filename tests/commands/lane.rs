@@ -1,7 +1,9 @@
 //! `lane`: a group in its lanes, as a coach asks for it.
 
-use crate::run::Run;
+use crate::run::{Ran, Run};
 use serde_json::Value;
+use std::io::Write;
+use std::process::Stdio;
 
 const SCRIPT: &str = "lengthwise: 1\ntitle: Thursday\npool: 25 m\npack: first-lengths\npractice:\n  \
     - { set: Hundreds, swim: 6 x 100 m on 2:20 }\n  - { set: Two hundreds, swim: 4 x 200 m on 3:50 }\n";
@@ -92,4 +94,69 @@ fn a_picture_shows_every_lane_and_set() {
     // The small one is in the text: the leader at the wall at first, and the catch.
     let drawn: Vec<&str> = ran.stdout.lines().filter_map(|line| line.trim_start().strip_prefix('|')).collect();
     assert!(drawn.len() == 9 && drawn[8].starts_with('1') && drawn.iter().any(|line| line.contains('*')), "{drawn:#?}");
+}
+
+/// A session of a lane as a dry run, with its record in `lane.jsonl`.
+fn session(lane: &str, keys: &str) -> Ran {
+    let script = SCRIPT.replace("6 x 100", "2 x 100").replace("4 x 200", "1 x 200");
+    let run = Run::new("play thursday.yaml --lane lane.yaml --no-speech --dry-run --rate 8000 --record lane.jsonl")
+        .file("thursday.yaml", script)
+        .file("lane.yaml", lane);
+    let mut command = run.command();
+    let mut child = command.stdin(Stdio::piped()).stdout(Stdio::piped()).stderr(Stdio::piped()).spawn().unwrap();
+    child.stdin.take().unwrap().write_all(keys.as_bytes()).unwrap();
+    run.judge(child.wait_with_output().unwrap())
+}
+
+#[test]
+fn the_notebook_takes_a_lane_at_once() {
+    let ran = session(LANE, "0:30 out 3\n2:40 touch 1\n2:45 touch 2\n");
+    let log = |more: &str| ran.then(&format!("log lane.jsonl {more}"));
+    log("")
+        .exit(2)
+        .stderr("lane.jsonl is of lane 1 (Bo, Ida, Eve)")
+        .stderr("name the roster as it was with --lane")
+        .run();
+    let kept =
+        log("--lane lane.yaml").stdout("practice 2: Thursday, Ida, ").stderr("Eve: sat out the whole session").run();
+    assert_eq!(kept.stdout.lines().count(), 2, "{}", kept.stdout);
+    assert!(
+        kept.stdout.lines().all(|line| line.contains(": 1 of 3 repeats known to be swum · 1 time")),
+        "{}",
+        kept.stdout
+    );
+    let shown = ran.then("log show 1 --json").run().json();
+    assert_eq!((&shown["swimmer"], &shown["sets"][0]["repeats"][1]["state"]), (&"Bo".into(), &"unknown".into()));
+    // Twice is once; all of it is taken back at once.
+    log("--lane lane.yaml").exit(2).stderr("was kept for Bo, Ida before").no_stdout().run();
+    ran.then("log undo").stderr("taken back: kept Thursday of 2 swimmers in lane 1").run();
+    assert_eq!(ran.then("log list --json").run().json()["practices"].as_array().unwrap().len(), 0);
+    // One alone says more of it; the others come later.
+    let said = log("--lane lane.yaml --swimmer ida --feel 4 --json").run().json();
+    assert_eq!((&said["swimmer"], &said["feel"]), (&"Ida".into(), &4.into()));
+    log("--lane lane.yaml --feel 4").exit(2).stderr("name one with --swimmer").run();
+    log("--lane lane.yaml --swimmer Zoe").exit(2).stderr("--swimmer names one of Bo, Ida, Eve").run();
+    log("--lane lane.yaml --swimmer Eve").exit(2).stderr("Eve sat out the whole session").run();
+    let rest = log("--lane lane.yaml --json").run().json();
+    assert_eq!((rest["practices"].as_array().unwrap().len(), &rest["kept_before"][0]), (1, &"Ida".into()));
+    ran.then("review").stdout("Bo ").stdout("Ida ").run();
+    // Other swimmers, another name, another swim.
+    let other = |lane: &str| log("--lane other.yaml --notebook other.sqlite").file("other.yaml", lane);
+    other(&LANE.replace("Ida", "Ada")).exit(2).stderr("that lane has Bo, Ada, Eve now").run();
+    ran.then("log thursday.yaml --lane lane.yaml --swimmer Ida").exit(2).stderr("--lane belongs to the record").run();
+    let shorter = std::fs::read_to_string(ran.path("thursday.yaml")).unwrap().replace("2 x 100 m", "2 x 50 m");
+    log("--lane lane.yaml --script b.yaml --notebook other.sqlite")
+        .file("b.yaml", shorter)
+        .exit(2)
+        .stderr("Bo: repeat 1 of set 1 is `100 m swim` in the record and `50 m swim` in the script")
+        .run();
+    other(&LANE.replace("1:28", "later")).exit(1).stderr("other.yaml:6").run();
+    ran.then("log swimmer Idda --profile p.yaml --notebook idda.sqlite")
+        .file("p.yaml", "lengthwise-profile: 1\npool: 25 m\nhundred: 1:40\n")
+        .run();
+    log("--lane lane.yaml --notebook idda.sqlite")
+        .exit(2)
+        .stderr("Ida (did you mean Idda?)")
+        .stderr("--new-swimmer")
+        .run();
 }

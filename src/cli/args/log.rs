@@ -109,6 +109,9 @@ pub struct Keep {
     /// The script of a record; found by the record's own word where not given
     #[arg(long, value_name = "SCRIPT")]
     pub script: Option<PathBuf>,
+    /// Who swam in which lane, where the record is a lane's and its script does not say: a roster, YAML or CSV
+    #[arg(long, value_name = "FILE")]
+    pub lane: Option<PathBuf>,
     /// A folder that holds cue packs; may be given again
     #[arg(long, value_name = "DIR")]
     pub packs: Vec<PathBuf>,

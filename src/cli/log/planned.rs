@@ -79,7 +79,8 @@ impl LoggedScript {
     }
 }
 
-fn request(script: &Path, packs: &[PathBuf]) -> PracticeRequest {
+/// What opens a script.
+pub(super) fn request(script: &Path, packs: &[PathBuf]) -> PracticeRequest {
     PracticeRequest {
         script: script.to_owned(),
         packs: packs.to_vec(),
@@ -89,7 +90,7 @@ fn request(script: &Path, packs: &[PathBuf]) -> PracticeRequest {
 }
 
 /// What a script is called: its file's name, or `pack/name`.
-fn name(script: &Path) -> String {
+pub(super) fn name(script: &Path) -> String {
     let file = || script.file_name().unwrap_or(script.as_os_str()).to_string_lossy().into_owned();
     if script.exists() { file() } else { script.to_string_lossy().into_owned() }
 }

@@ -10,6 +10,7 @@ use crate::cli::ui::Ui;
 use crate::diag::shown::{ShownPath, printable};
 use crate::disk;
 use crate::notebook::Notebook;
+use crate::notebook::entry::ScriptCopy;
 use crate::notebook::from_record::{OtherPractice, take_over};
 use crate::notebook::hash::sha256;
 use crate::notebook::outline::Outline;
@@ -22,9 +23,9 @@ const LARGEST: u64 = 64 << 20;
 
 /// A record as it was read.
 pub(super) struct SessionRead {
-    path: PathBuf,
+    pub(super) path: PathBuf,
     pub(super) head: Head,
-    lines: Vec<RecordLine>,
+    pub(super) lines: Vec<RecordLine>,
     pub(super) sha256: String,
 }
 
@@ -48,10 +49,7 @@ impl SessionRead {
         (packs, there): (&[PathBuf], Option<&Notebook>),
         ui: &mut Ui,
     ) -> Result<Outline, Failure> {
-        let started = LocalTime::parse(&self.head.started).ok_or_else(|| {
-            let (path, started) = (self.path.shown(), printable(&self.head.started));
-            Failure::World(format!("cannot read {path}: it began at `{started}`, which is no time"))
-        })?;
+        let started = self.started()?;
         let day = day.unwrap_or(started.day);
         let other = |why: &OtherPractice| {
             let path = self.path.shown();
@@ -85,11 +83,7 @@ impl SessionRead {
         // What is wrong with a file of that name is told by nobody: it may be another.
         let files = self.candidates(packs).into_iter().map(|script| LoggedScript::open(&script, packs, ui).ok());
         let files: Vec<LoggedScript> = files.flatten().collect();
-        let kept = match (there, self.script_name()) {
-            (Some(there), Some(name)) => there.scripts_called(name).map_err(failed)?,
-            _ => Vec::new(),
-        };
-        let kept = kept.into_iter().filter_map(|copy| LoggedScript::of_copy(copy, packs));
+        let kept = self.kept(there)?.into_iter().filter_map(|copy| LoggedScript::of_copy(copy, packs));
         for mut script in files.into_iter().chain(kept) {
             let (outline, identity) = script.outline(swimmer, day, ui)?;
             if identity != self.head.script {
@@ -103,8 +97,29 @@ impl SessionRead {
         if let Some(why) = other {
             return Ok(Err(why));
         }
+        Err(self.no_script())
+    }
+
+    /// When it began.
+    pub(super) fn started(&self) -> Result<LocalTime, Failure> {
+        LocalTime::parse(&self.head.started).ok_or_else(|| {
+            let (path, started) = (self.path.shown(), printable(&self.head.started));
+            Failure::World(format!("cannot read {path}: it began at `{started}`, which is no time"))
+        })
+    }
+
+    /// That nothing is found that could be its script.
+    pub(super) fn no_script(&self) -> Failure {
         let (path, title) = (self.path.shown(), printable(&self.head.title));
-        Err(Failure::Usage(format!("{path} is of \"{title}\", whose script is not found: name it with --script")))
+        Failure::Usage(format!("{path} is of \"{title}\", whose script is not found: name it with --script"))
+    }
+
+    /// The notebook's copies of scripts of that name.
+    pub(super) fn kept(&self, there: Option<&Notebook>) -> Result<Vec<ScriptCopy>, Failure> {
+        match (there, self.script_name()) {
+            (Some(there), Some(name)) => there.scripts_called(name).map_err(failed),
+            _ => Ok(Vec::new()),
+        }
     }
 
     /// The name of the script's file; nothing where it is one of the program's own.
@@ -115,7 +130,7 @@ impl SessionRead {
     }
 
     /// Where a script of that name may lie: here, beside the record, in packs, in the program.
-    fn candidates(&self, packs: &[PathBuf]) -> Vec<PathBuf> {
+    pub(super) fn candidates(&self, packs: &[PathBuf]) -> Vec<PathBuf> {
         let Some(name) = self.head.script.strip_prefix("script ") else { return Vec::new() };
         if let Some(built_in) = name.strip_suffix(" built in") {
             return vec![PathBuf::from(built_in)];

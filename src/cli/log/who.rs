@@ -99,6 +99,24 @@ fn no_slip(name: &str, swimmers: &[NotedSwimmer], is_new: bool) -> Result<(), Fa
     }
 }
 
+/// The same for several at once.
+pub(super) fn no_slips<'a>(
+    names: impl Iterator<Item = &'a str>,
+    swimmers: &[NotedSwimmer],
+    is_new: bool,
+) -> Result<(), Failure> {
+    let slips = names
+        .filter_map(|name| Some(format!("{} (did you mean {}?)", printable(name), printable(slip(name, swimmers)?))));
+    let slips: Vec<String> = slips.collect();
+    if slips.is_empty() || is_new {
+        return Ok(());
+    }
+    let slips = slips.join(", ");
+    Err(Failure::Usage(format!(
+        "nobody of this name is in the notebook: {slips}; somebody new is taken with --new-swimmer"
+    )))
+}
+
 /// Who swam: who is named, else the only one there is, else who is asked for. A name that is near a known one is refused, or
 /// asked for once more, unless it `is_new`.
 pub(in crate::cli) fn whose(
