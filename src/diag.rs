@@ -74,7 +74,7 @@ codes! {
     NoRest "no-rest" Error "Repeats follow each other with neither a rest nor a send-off.";
     SendOffTooShort "send-off-too-short" Error "The swimmer cannot be back before the next start.";
     TooLong "too-long" Error "The practice is longer than a day.";
-    PackBroken "pack-broken" Error "A cue pack's manifest or recording cannot be used.";
+    PackBroken "pack-broken" Error "A cue pack cannot be used.";
     Empty "empty" Error "There is nothing to swim.";
     BreathPattern "breath-pattern" Error "A breathing pattern that asks for too long without breath.";
     BreathCare "breath-care" Caution "A breathing pattern that many swimmers find hard.";
@@ -87,6 +87,7 @@ codes! {
     FocusUncertain "focus-uncertain" Caution "The focus would change where the swimmer may be on another length.";
     PhraseTooLong "phrase-too-long" Caution "A focus phrase is spoken for longer than it should be.";
     NoRecording "no-recording" Caution "A text has no recording and will be heard as a tone.";
+    RecordingUnread "recording-unread" Caution "A recording cannot be used; its text is heard as if it had none.";
     CueDropped "cue-dropped" Caution "Something to be said has no room and will not be heard.";
     FocusUnheard "focus-unheard" Caution "A focus change that never comes, or cannot be heard.";
 }

@@ -9,6 +9,7 @@
     reason = "tests, also in their helpers"
 )]
 
+use lengthwise::audio::clip;
 use serde_json::Value;
 use std::path::Path;
 use std::process::Command;
@@ -266,5 +267,51 @@ fn ffmpeg_finds_splits_end_to_end_as_long_as_the_single_file_and_flac_the_same()
             assert_eq!(joined.len(), whole.len(), "{format} by {by}");
             assert!(format == "mp3" || joined == whole, "{format} by {by} is not the single file");
         }
+    }
+}
+
+/// What telephones record, as ffmpeg writes it, decoded here and by ffmpeg itself. A sample of ffmpeg's AAC decoder is within
+/// rounding of ours; Opus is compared with the reference decoder (libopus), which is bound to 16 bit in another order.
+#[test]
+fn what_telephones_record_is_decoded_as_ffmpeg_decodes_it() {
+    if !has("ffmpeg") {
+        return;
+    }
+    let folder = tempfile::tempdir().unwrap();
+    let folder = folder.path();
+    let clip = |id: &str| format!("{}/cue-packs/first-lengths/clips/phrases/{id}.ogg", env!("CARGO_MANIFEST_DIR"));
+    let input = format!("-v error -i {}", clip("look-down"));
+    // Extension, how it is made, which decoder reads it, how many frames more ffmpeg may have: it keeps AAC's last block whole.
+    let cases = [
+        ("m4a", "-ar 44100 -c:a aac -b:a 48k", "aac", 1_024),
+        ("mp4", "-ar 48000 -ac 2 -c:a aac -b:a 64k -movflags +faststart", "aac", 1_024),
+        ("m4a", "-ar 44100 -c:a alac", "alac", 0),
+        ("aac", "-ar 16000 -c:a aac -b:a 32k", "aac", 0),
+        ("opus", "-ar 48000 -c:a libopus -b:a 16k -application voip", "libopus", 0),
+        ("ogg", "-ar 48000 -ac 2 -c:a libopus -b:a 64k -frame_duration 60", "libopus", 0),
+    ];
+    for (at, (ending, how, decoder, more)) in cases.into_iter().enumerate() {
+        let name = format!("{at}.{ending}");
+        output("ffmpeg", folder, &format!("{input} {how} {name}"));
+        let raw = output("ffmpeg", folder, &format!("-v error -c:a {decoder} -i {name} -f s16le -"));
+        let channels = if how.contains("-ac 2") { 2 } else { 1 };
+        let theirs: Vec<f64> = raw
+            .chunks_exact(2 * channels)
+            .map(|frame| {
+                frame.chunks(2).map(|x| f64::from(i16::from_le_bytes([x[0], x[1]]))).sum::<f64>() / channels as f64
+            })
+            .collect();
+        let ours = clip::decode(&std::fs::read(folder.join(&name)).unwrap()).unwrap().samples;
+        assert!(
+            (ours.len()..=ours.len() + more).contains(&theirs.len()),
+            "{name}: {} and {}",
+            ours.len(),
+            theirs.len()
+        );
+        let power = |of: &dyn Fn(f64, f64) -> f64| -> f64 {
+            ours.iter().zip(&theirs).map(|(a, b)| of(f64::from(*a), *b)).map(|x| x * x).sum()
+        };
+        let apart = 10.0 * libm::log10(power(&|_, b| b) / power(&|a, b| a - b).max(1.0));
+        assert!(apart > 45.0, "{name}: {apart:.1} dB");
     }
 }

@@ -30,7 +30,8 @@ const LGPL: [&str; 2] = ["mp3lame-encoder", "mp3lame-sys"];
 
 /// Crates of which others want two versions. One more is a reason to look whether it can be helped. `glam` is only listed: for
 /// nalgebra it is a choice that nobody here takes, and it is not built.
-const TWICE: [&str; 7] = ["bitflags", "cpufeatures", "glam", "signal-hook", "syn", "thiserror", "thiserror-impl"];
+const TWICE: [&str; 9] =
+    ["bitflags", "cpufeatures", "glam", "safe_arch", "signal-hook", "syn", "thiserror", "thiserror-impl", "wide"];
 
 /// The crates of a build for this machine.
 fn crates() -> Vec<Value> {

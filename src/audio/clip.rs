@@ -1,15 +1,21 @@
-//! Recordings decoded: WAV by hound, Ogg Vorbis, FLAC and MP3 by rodio, always to mono 16 bit at their own rate.
+//! Recordings decoded: WAV by hound, Opus by a decoder of its own, all others by rodio, always to mono 16 bit at their own rate.
 //!
 //! Resampling and treatment are not here. A recording that says it is longer than what can be decoded is refused:
 //! a phrase that breaks off would be heard as a mistake of the program.
 
 mod header;
+mod mono;
+mod mp4;
+mod ogg;
+mod opus;
 mod stated;
 
-pub use stated::{DecodeError, LONGEST_SECONDS};
+pub use stated::{DecodeError, LONGEST_SECONDS, READ};
 
 use crate::messages::unheard;
 use crate::units::time::{NANOS, Seconds};
+use mono::Mono;
+use opus::OpusStream;
 use stated::Stated;
 use std::io::Cursor;
 
@@ -35,39 +41,61 @@ impl Pcm {
 }
 
 /// Decodes a recording: channels averaged, rounded to 16 bit at once, so that everything after is the same on every
-/// machine that decodes to the same numbers.
+/// machine that decodes to the same numbers. At most [`LONGEST_SECONDS`].
 pub fn decode(bytes: &[u8]) -> Result<Pcm, DecodeError> {
-    let pcm = match header::kind(bytes) {
-        header::Container::Wav => wav(bytes)?,
-        header::Container::Ogg => compressed(bytes, Some(header::ogg(bytes)?.checked()?))?,
-        header::Container::Flac => {
-            let stated = header::flac(bytes)?;
-            compressed(bytes, if stated.frames == 0 { None } else { Some(stated.checked()?) })?
+    decode_within(bytes, LONGEST_SECONDS)
+}
+
+/// The same of a recording of up to so many seconds.
+pub fn decode_within(bytes: &[u8], longest: u64) -> Result<Pcm, DecodeError> {
+    let stated = stated(bytes)?.map(|stated| stated.checked(longest)).transpose()?;
+    let pcm = match (header::kind(bytes), stated) {
+        (header::Container::Wav, _) => wav(bytes)?,
+        (header::Container::Opus, Some(stated)) => {
+            let samples = caught(|| OpusStream::open(bytes)?.decode())?;
+            part(Pcm { rate: stated.rate, samples }, stated)?
         }
-        header::Container::Mpeg => compressed(bytes, None)?,
-        header::Container::Other => return Err(DecodeError::NotAudio),
+        _ => {
+            let most = stated.map_or(u64::MAX, |stated| stated.skip + stated.frames);
+            let pcm = caught(|| through_rodio(bytes.into(), most, longest))?;
+            match stated {
+                Some(stated) => part(pcm, stated)?,
+                None => pcm,
+            }
+        }
     };
-    Stated { rate: pcm.rate, frames: pcm.samples.len() as u64 }.checked()?;
+    Stated::new(pcm.rate, pcm.samples.len() as u64).checked(longest)?;
     Ok(pcm)
 }
 
-/// The length of a recording, rounded up to a nanosecond, from its headers alone (MP3 and FLAC of unstated length are
-/// decoded, having no header to be trusted). Equals the length of what [`decode`] gives, if that succeeds.
+/// The length of a recording, rounded up to a nanosecond, from its headers alone (what states no length that could be trusted is
+/// decoded: MP3, AAC without a container, FLAC and MP4 out of a pipe). Equals the length of what [`decode`] gives, if that succeeds.
 pub fn probe(bytes: &[u8]) -> Result<Seconds, DecodeError> {
+    match stated(bytes)? {
+        Some(stated) => stated.checked(LONGEST_SECONDS).map(|stated| length(stated.frames, stated.rate)),
+        None => decode(bytes).map(|pcm| pcm.len()),
+    }
+}
+
+/// What the headers say, where they say how long it is.
+fn stated(bytes: &[u8]) -> Result<Option<Stated>, DecodeError> {
     let stated = match header::kind(bytes) {
         header::Container::Wav => {
             let reader = hound::WavReader::new(bytes).map_err(wav_error)?;
-            Stated { rate: reader.spec().sample_rate, frames: u64::from(reader.duration()) }
+            return Ok(Some(Stated::new(reader.spec().sample_rate, u64::from(reader.duration()))));
         }
-        header::Container::Ogg => header::ogg(bytes)?,
-        header::Container::Flac => match header::flac(bytes)? {
-            Stated { frames: 0, .. } => return decode(bytes).map(|pcm| pcm.len()),
-            stated => stated,
-        },
-        header::Container::Mpeg => return decode(bytes).map(|pcm| pcm.len()),
+        header::Container::Vorbis => return ogg::vorbis(bytes).map(Some),
+        header::Container::Opus => return OpusStream::open(bytes).map(|stream| Some(stream.stated)),
+        header::Container::Flac => header::flac(bytes)?,
+        header::Container::Mp4 => mp4::stated(bytes)?,
+        header::Container::Adts | header::Container::Mpeg => return Ok(None),
+        header::Container::Ogg => {
+            let why = "it is Ogg with neither Vorbis nor Opus in it: convert it to WAV";
+            return Err(DecodeError::Broken(why.to_owned()));
+        }
         header::Container::Other => return Err(DecodeError::NotAudio),
     };
-    stated.checked().map(|stated| length(stated.frames, stated.rate))
+    Ok((stated.frames > 0).then_some(stated))
 }
 
 /// `frames / rate`, rounded up to a nanosecond: what is placed by it never overlaps what follows.
@@ -78,7 +106,6 @@ fn length(frames: u64, rate: u32) -> Seconds {
 fn wav(bytes: &[u8]) -> Result<Pcm, DecodeError> {
     let reader = hound::WavReader::new(bytes).map_err(wav_error)?;
     let spec = reader.spec();
-    Stated { rate: spec.sample_rate, frames: u64::from(reader.duration()) }.checked()?;
     let mut mono = Mono::new(spec.channels);
     match spec.sample_format {
         hound::SampleFormat::Float => {
@@ -103,14 +130,30 @@ fn wav_error(error: hound::Error) -> DecodeError {
     }
 }
 
-/// Decodes by rodio, cut to the frames stated, if any are.
-fn compressed(bytes: &[u8], stated: Option<Stated>) -> Result<Pcm, DecodeError> {
-    // Its decoders answer some malformed recordings with a panic; a bad file of a user must not end the program.
+/// What a decoder makes of a recording. Some answer what is malformed with a panic; a bad file of a user must not end the program.
+fn caught<T>(decode: impl FnOnce() -> Result<T, DecodeError> + std::panic::UnwindSafe) -> Result<T, DecodeError> {
     let damaged = || Err(DecodeError::Broken("it is damaged; copy it again, whole".to_owned()));
-    unheard(|| through_rodio(bytes.into(), stated)).unwrap_or_else(damaged)
+    unheard(decode).unwrap_or_else(damaged)
 }
 
-fn through_rodio(bytes: Box<[u8]>, stated: Option<Stated>) -> Result<Pcm, DecodeError> {
+/// Of what was decoded the part that was recorded.
+fn part(mut pcm: Pcm, stated: Stated) -> Result<Pcm, DecodeError> {
+    if pcm.rate != stated.rate {
+        let why = format!("its headers disagree on the rate: {} and {} Hz", stated.rate, pcm.rate);
+        return Err(DecodeError::Broken(why));
+    }
+    // No more was asked for than `usize` can count.
+    let (skip, end) = (stated.skip as usize, (stated.skip + stated.frames) as usize);
+    if pcm.samples.len() < end {
+        return Err(DecodeError::Truncated);
+    }
+    pcm.samples.truncate(end);
+    pcm.samples.drain(..skip);
+    Ok(pcm)
+}
+
+/// Decodes by rodio: at most so many frames, and where no length is stated one more than may be.
+fn through_rodio(bytes: Box<[u8]>, most: u64, longest: u64) -> Result<Pcm, DecodeError> {
     use rodio::Source;
     let len = bytes.len() as u64;
     let source = rodio::Decoder::builder()
@@ -120,8 +163,8 @@ fn through_rodio(bytes: Box<[u8]>, stated: Option<Stated>) -> Result<Pcm, Decode
         .build()
         .map_err(|error| DecodeError::Broken(error.to_string()))?;
     let (rate, channels) = (source.sample_rate().get(), source.channels().get());
-    Stated { rate, frames: 1 }.checked()?;
-    let most = stated.map_or(u64::from(rate) * LONGEST_SECONDS + 1, |stated| stated.frames);
+    Stated::new(rate, 1).checked(longest)?;
+    let most = if most == u64::MAX { u64::from(rate) * longest + 1 } else { most };
     let mut mono = Mono::new(channels);
     for sample in source {
         if mono.samples.len() as u64 == most {
@@ -129,11 +172,7 @@ fn through_rodio(bytes: Box<[u8]>, stated: Option<Stated>) -> Result<Pcm, Decode
         }
         mono.push(f64::from(finite(sample)?));
     }
-    match stated {
-        Some(stated) if stated.rate != rate => Err(DecodeError::Broken("its headers disagree on the rate".to_owned())),
-        Some(stated) if (mono.samples.len() as u64) < stated.frames => Err(DecodeError::Truncated),
-        _ => Ok(Pcm { rate, samples: mono.samples }),
-    }
+    Ok(Pcm { rate, samples: mono.samples })
 }
 
 /// A sample, which must be a number: others are no sound, and would become silence or the loudest there is.
@@ -142,30 +181,6 @@ fn finite(sample: f32) -> Result<f32, DecodeError> {
         Ok(sample)
     } else {
         Err(DecodeError::Broken("it holds values that are not numbers".to_owned()))
-    }
-}
-
-/// Averages interleaved channels and rounds to 16 bit.
-struct Mono {
-    channels: u16,
-    heard: u16,
-    sum: f64,
-    samples: Vec<i16>,
-}
-
-impl Mono {
-    const fn new(channels: u16) -> Self {
-        Self { channels: if channels == 0 { 1 } else { channels }, heard: 0, sum: 0.0, samples: Vec::new() }
-    }
-
-    fn push(&mut self, sample: f64) {
-        self.sum += sample;
-        self.heard += 1;
-        if self.heard == self.channels {
-            // `as` saturates.
-            self.samples.push(libm::rint(self.sum / f64::from(self.channels) * 32_768.0) as i16);
-            (self.heard, self.sum) = (0, 0.0);
-        }
     }
 }
 

@@ -7,7 +7,7 @@ use crate::audio::clip::{self, DecodeError};
 use crate::audio::take::{self, Take, TextTime};
 use crate::cores;
 use crate::diag::{Code, Diagnostic, Severity, Sources, has_errors};
-use crate::pack::inventory::Stray;
+use crate::pack::inventory::{Stray, recording_endings};
 use crate::pack::library::Role;
 use crate::pack::recorded::Recording;
 use crate::pack::shelf::{HeardFrom, OpenedPack, PackLine, Shelf};
@@ -83,7 +83,7 @@ impl Checked {
 }
 
 /// Checks a pack on all processors. Recordings are compared with their texts as `speech` says those, or else by their letters.
-pub fn check(opened: OpenedPack, shelf: &Shelf, speech: Option<&Speech>) -> Checked {
+pub fn check(mut opened: OpenedPack, shelf: &Shelf, speech: Option<&Speech>) -> Checked {
     let scripts = cores::share(cores::count(), &opened.scripts, || (), |(), script| planned(script, &opened, shelf));
     let own: Vec<(&PackLine, &Recording)> = opened
         .lines
@@ -106,6 +106,9 @@ pub fn check(opened: OpenedPack, shelf: &Shelf, speech: Option<&Speech>) -> Chec
     for (((line, recording), take), time) in own.iter().zip(&takes).zip(times) {
         findings.extend(of_recording(line, recording, take, time, middle));
     }
+    findings.extend(opened.lines.iter().filter_map(|line| unread(line, &opened.problems)));
+    // Told as findings, with their files.
+    opened.problems.retain(|problem| problem.code != Code::RecordingUnread);
     findings.extend(opened.strays.iter().map(stray));
     findings.sort_by(|a, b| a.file.cmp(&b.file));
     let missing = opened.lines.iter().filter(|line| line.source == HeardFrom::Missing).cloned().collect();
@@ -207,6 +210,21 @@ fn of_recording(
     found
 }
 
+/// What keeps a text from being heard by its own recording. A script must not ask whoever gets the pack for a phrase that it lacks.
+fn unread(line: &PackLine, problems: &[Diagnostic]) -> Option<Finding> {
+    let HeardFrom::Broken(file) = &line.source else { return None };
+    let begins = format!("the recording {file} ");
+    let message = problems.iter().find_map(|problem| problem.message.strip_prefix(&begins))?;
+    Some(Finding {
+        file: file.clone(),
+        text: Some(line.text.clone()),
+        severity: Severity::Error,
+        word: "unreadable",
+        message: message.to_owned(),
+        advice: "record it again, or take the file away".to_owned(),
+    })
+}
+
 fn stray(stray: &Stray) -> Finding {
     let (file, word, message, advice) = match stray {
         Stray::NoText(file) => {
@@ -218,7 +236,7 @@ fn stray(stray: &Stray) -> Finding {
         Stray::Format(file) => (
             file,
             "format",
-            "only WAV, FLAC, Ogg Vorbis and MP3 are read".to_owned(),
+            format!("its name ends in none of: {}", recording_endings()),
             "convert it, for example to WAV, or take it away",
         ),
         Stray::Folder(file) => (

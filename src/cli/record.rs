@@ -35,7 +35,6 @@ pub fn run(args: &Record, ui: &mut Ui) -> Result<(), Failure> {
         .open(&args.pack)
         .map_err(|error| Failure::Usage(format!("{error}; `lengthwise pack new {}` makes one", args.pack)))?;
     ui.problems(&pack.problems, &pack.sources);
-    // A recording that cannot be used is not a reason: it can be recorded again.
     let wrong = |problem: &Diagnostic| problem.severity() == Severity::Error && problem.code != Code::PackBroken;
     let Some(own) = pack.manifest.as_ref().filter(|_| !pack.problems.iter().any(wrong)) else {
         return Err(Failure::Shown);

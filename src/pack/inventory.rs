@@ -16,8 +16,9 @@ use std::path::Path;
 /// The folder of recordings in a pack's folder.
 pub const CLIPS: &str = "clips";
 
-/// The formats of recordings, the one that is taken first.
-const FORMATS: [&str; 4] = ["wav", "flac", "ogg", "mp3"];
+/// What the names of recordings end in, what is taken first before the others. Which sound may be in a file, and that a name is
+/// not believed, is the decoder's (`audio::clip`).
+const FORMATS: [&str; 9] = ["wav", "flac", "ogg", "oga", "opus", "m4a", "mp4", "aac", "mp3"];
 
 /// Which recording of a pack.
 #[derive(Clone, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
@@ -53,6 +54,11 @@ impl Rank {
         let format = FORMATS.iter().position(|format| extension.eq_ignore_ascii_case(format))?;
         Some(Self(format, Reverse(extension.to_owned())))
     }
+}
+
+/// What the names of recordings end in, for messages.
+pub fn recording_endings() -> String {
+    FORMATS.join(", ")
 }
 
 /// Whether a file's name has the extension of a format of recordings that can be read.
@@ -231,6 +237,15 @@ impl Inventory {
     /// The file of a recording that is taken, if there is one.
     pub fn taken(&self, key: &RecordingKey) -> Option<&RecordingFile> {
         self.recordings.get(key)?.first()
+    }
+
+    /// The file that has a recording's name but an ending that is not read.
+    pub fn untaken(&self, key: &RecordingKey) -> Option<&str> {
+        let named = |other: &&Other| {
+            let end = other.path.strip_prefix(&key.to_string()).and_then(|rest| rest.strip_prefix('.'));
+            other.kind == OtherKind::NoRecording && end.is_some_and(|end| !end.contains('.'))
+        };
+        self.others.iter().find(named).map(|other| other.path.as_str())
     }
 
     /// Of each recording its files, the one that is taken first.

@@ -264,7 +264,18 @@ fn fill(library: &mut Library, place: &PackPlace, manifest: Manifest, problems: 
     }
     for ManifestText { role, id, full, short } in manifest.entries {
         let mut spoken = |text: String, short: bool| {
-            let Some(file) = inventory.taken(&RecordingKey::new(role, &id.value, short)) else {
+            let key = RecordingKey::new(role, &id.value, short);
+            let mut unread = |shown: &str, why: &dyn fmt::Display| {
+                let message = format!("the recording {shown} {why}");
+                let problem = Diagnostic::at(Code::RecordingUnread, id.span, message);
+                problems.push(problem.hint(
+                    "record it again, convert it, or take the file away; until then it is as if it were not there",
+                ));
+            };
+            let Some(file) = inventory.taken(&key) else {
+                if let Some(other) = inventory.untaken(&key) {
+                    unread(&place.shown(other), &DecodeError::NotAudio);
+                }
                 return Spoken::unrecorded(text);
             };
             match measured(file, Provenance::Pack(pack)) {
@@ -273,9 +284,7 @@ fn fill(library: &mut Library, place: &PackPlace, manifest: Manifest, problems: 
                     Spoken { text, len, clip: Some(library.add_recording(recording)) }
                 }
                 Err(why) => {
-                    let message = format!("the recording {} {why}", file.shown);
-                    let problem = Diagnostic::at(Code::PackBroken, id.span, message);
-                    problems.push(problem.hint("record it again, or take the file away to hear a tone in its place"));
+                    unread(&file.shown, &why);
                     Spoken::unrecorded(text)
                 }
             }

@@ -114,7 +114,7 @@ fn faults_of_recordings_are_found() {
         .file("lane/clips/phrases/hips-up.wav", spoken(7.0, 0.02, 0.0))
         .file("lane/clips/phrases/hips-up.flac", "")
         .file("lane/clips/says/hello.wav", spoken(0.8, 0.6, 0.02))
-        .file("lane/clips/says/memo.m4a", "")
+        .file("lane/clips/says/memo.amr", "")
         .file("lane/clips/says/old.wav", spoken(1.0, 0.0, 0.0))
         .stdout("5 texts: 4 recorded, 1 from packs that it uses")
         .stdout("caution[clipped] lane/clips/phrases/hips-up.wav \"hips up at the surface\"")
@@ -147,7 +147,7 @@ fn faults_of_recordings_are_found() {
         ("hips-up.flac", "twice"),
         ("hips-up.wav", "clipped"),
         ("hips-up.wav", "loudness"),
-        ("memo.m4a", "format"),
+        ("memo.amr", "format"),
         ("old.wav", "no-text"),
     ];
     assert_eq!(seen, expected);

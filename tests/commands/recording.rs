@@ -66,7 +66,7 @@ fn what_is_in_the_way_is_said_with_a_way_out() {
     pack("record mara").file("mara/pack.yaml", broken).exit(1).stderr("error[missing-key]").run();
     // A recording that cannot be used is asked for again.
     let broken = pack("record mara --list --only easy").file("mara/clips/titles/easy.wav", "no sound");
-    broken.stdout("titles/easy\tto record").stderr("error[pack-broken]").run();
+    broken.stdout("titles/easy\tto record").stderr("caution[recording-unread]").run();
     // A script that cannot be read does not hide what the others use.
     let ran = pack("record mara --list").file("mara/wrong.yaml", "lengthwise: 1\ntitle: No\npool: 25\n").run();
     assert!(ran.stderr.contains("wrong.yaml") && ran.stdout.lines().count() == 4, "{}{}", ran.stdout, ran.stderr);

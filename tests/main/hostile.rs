@@ -313,8 +313,16 @@ fn files_that_hold_something_else_are_refused() {
         ("tuesday.yaml", b"#!/bin/sh\nrm -rf ~\n", "map"),
         ("tuesday.yaml", b"\xff\xfe", "UTF-8"),
         ("look-down.yaml", b"lengthwise: 1\ntitle: T\n", "lacks"),
-        ("clips/phrases/long-neck.wav", b"#!/bin/sh\n", "is not WAV, Ogg Vorbis, FLAC or MP3"),
-        ("clips/phrases/long-neck.wav", b"", "is not WAV, Ogg Vorbis, FLAC or MP3"),
+        (
+            "clips/phrases/long-neck.wav",
+            b"#!/bin/sh\n",
+            "is none of what is read: WAV, FLAC, Ogg Vorbis, Opus, AAC or ALAC in MP4 (m4a), MP3",
+        ),
+        (
+            "clips/phrases/long-neck.wav",
+            b"",
+            "is none of what is read: WAV, FLAC, Ogg Vorbis, Opus, AAC or ALAC in MP4 (m4a), MP3",
+        ),
         ("clips/phrases/long-neck.wav", &wav(9_000, 200.0)[..12_000], "ends before the length"),
         ("clips/phrases/long-neck.mp3", b"ID3\x04\0\0\0\0\0\0", "cannot be decoded"),
         ("clips/phrases/long-neck.ogg", b"OggS\0\x02\0\0\0\0\0\0\0\0", "ends before the length"),

@@ -1,16 +1,21 @@
-//! What the headers of a recording state, without decoding it: which format, which rate, how many frames.
-//!
-//! Only what is needed to know a length. Ogg and Vorbis: RFC 3533 and the Vorbis I specification, section 4.2.2;
-//! FLAC: RFC 9639, section 8.2.
+//! Which format a recording has, by its content, and what FLAC states of its length (RFC 9639, section 8.2).
 
+use super::ogg;
 use super::stated::{DecodeError, Stated};
 
 /// The format, by content: names may lie.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(super) enum Container {
     Wav,
+    Vorbis,
+    Opus,
+    /// Ogg with something else in it.
     Ogg,
     Flac,
+    /// With whatever sound in it.
+    Mp4,
+    /// AAC alone, each frame with its header.
+    Adts,
     Mpeg,
     Other,
 }
@@ -18,56 +23,20 @@ pub(super) enum Container {
 pub(super) fn kind(bytes: &[u8]) -> Container {
     match bytes {
         [b'R', b'I', b'F', b'F', _, _, _, _, b'W', b'A', b'V', b'E', ..] => Container::Wav,
-        [b'O', b'g', b'g', b'S', ..] => Container::Ogg,
+        [b'O', b'g', b'g', b'S', ..] => match ogg::page(bytes).map(|first| first.body) {
+            Some([1, b'v', b'o', b'r', b'b', b'i', b's', ..]) | None => Container::Vorbis,
+            Some([b'O', b'p', b'u', b's', b'H', b'e', b'a', b'd', ..]) => Container::Opus,
+            Some(_) => Container::Ogg,
+        },
+        [_, _, _, _, b'f', b't', b'y', b'p', ..] => Container::Mp4,
         [b'f', b'L', b'a', b'C', ..] => Container::Flac,
         [b'I', b'D', b'3', ..] => Container::Mpeg,
+        // Twelve set bits, then either version and the layer that means AAC (ISO/IEC 13818-7, section 6.2).
+        [0xff, b, ..] if b & 0xf6 == 0xf0 => Container::Adts,
         // Eleven set bits, then a version and a layer that are not reserved.
         [0xff, b, ..] if b & 0xe0 == 0xe0 && b & 0x18 != 0x08 && b & 0x06 != 0 => Container::Mpeg,
         _ => Container::Other,
     }
-}
-
-/// The rate from the identification header, the frames from the granule position of the last page.
-pub(super) fn ogg(bytes: &[u8]) -> Result<Stated, DecodeError> {
-    let broken = |why: &str| DecodeError::Broken(why.to_owned());
-    let first = page(bytes).ok_or(DecodeError::Truncated)?;
-    if first.body.get(..7) != Some(b"\x01vorbis") {
-        return Err(broken("it is Ogg, but not Vorbis: convert it to Ogg Vorbis or WAV"));
-    }
-    let rate = le_u32(first.body, 12).ok_or(DecodeError::Truncated)?;
-    let mut rest = bytes;
-    loop {
-        let page = page(rest).ok_or(DecodeError::Truncated)?;
-        if page.serial != first.serial {
-            return Err(broken("it holds several streams"));
-        }
-        if page.last {
-            return Ok(Stated { rate, frames: page.granule });
-        }
-        rest = page.rest;
-    }
-}
-
-/// One page of an Ogg stream.
-struct OggPage<'a> {
-    granule: u64,
-    serial: u32,
-    last: bool,
-    body: &'a [u8],
-    rest: &'a [u8],
-}
-
-/// Splits the first page off; `None` where the bytes do not hold a whole one.
-fn page(bytes: &[u8]) -> Option<OggPage<'_>> {
-    if bytes.get(..4)? != b"OggS" {
-        return None;
-    }
-    let segments = usize::from(*bytes.get(26)?);
-    let table = bytes.get(27..27 + segments)?;
-    let len: usize = table.iter().map(|&size| usize::from(size)).sum();
-    let (body, rest) = bytes.get(27 + segments..)?.split_at_checked(len)?;
-    let granule = u64::from(le_u32(bytes, 6)?) | u64::from(le_u32(bytes, 10)?) << 32;
-    Some(OggPage { granule, serial: le_u32(bytes, 14)?, last: bytes.get(5)? & 4 != 0, body, rest })
 }
 
 /// Rate and frames of the stream information block; 0 frames where the length is not stated.
@@ -78,9 +47,5 @@ pub(super) fn flac(bytes: &[u8]) -> Result<Stated, DecodeError> {
     }
     let field = bytes.get(18..26).ok_or(DecodeError::Truncated)?;
     let bits = field.iter().fold(0_u64, |bits, &byte| bits << 8 | u64::from(byte));
-    Ok(Stated { rate: (bits >> 44) as u32, frames: bits & 0xf_ffff_ffff })
-}
-
-fn le_u32(bytes: &[u8], at: usize) -> Option<u32> {
-    bytes.get(at..at + 4)?.try_into().ok().map(u32::from_le_bytes)
+    Ok(Stated::new((bits >> 44) as u32, bits & 0xf_ffff_ffff))
 }

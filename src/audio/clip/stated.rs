@@ -5,10 +5,13 @@ use std::fmt;
 /// The longest recording accepted, in seconds. Cues are a few seconds long; this bounds memory against hostile files.
 pub const LONGEST_SECONDS: u64 = 60;
 
+/// What is read, for messages.
+pub const READ: &str = "WAV, FLAC, Ogg Vorbis, Opus, AAC or ALAC in MP4 (m4a), MP3";
+
 /// Why a recording cannot be used.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub enum DecodeError {
-    /// Neither WAV, Ogg Vorbis, FLAC nor MP3.
+    /// In none of the formats that are read.
     NotAudio,
     /// It has a known format, but cannot be read.
     Broken(String),
@@ -18,19 +21,19 @@ pub enum DecodeError {
     Rate(u32),
     /// No sound at all.
     Empty,
-    /// Longer than [`LONGEST_SECONDS`].
-    TooLong,
+    /// Longer than so many seconds.
+    TooLong(u64),
 }
 
 impl fmt::Display for DecodeError {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
-            Self::NotAudio => f.write_str("is not WAV, Ogg Vorbis, FLAC or MP3"),
+            Self::NotAudio => write!(f, "is none of what is read: {READ}"),
             Self::Broken(why) => write!(f, "cannot be decoded: {why}"),
             Self::Truncated => f.write_str("ends before the length that it states: copy it again, whole"),
             Self::Rate(hertz) => write!(f, "has a sample rate of {hertz} Hz; 8000 to 192000 Hz can be used"),
             Self::Empty => f.write_str("holds no sound"),
-            Self::TooLong => write!(f, "is longer than {LONGEST_SECONDS} s"),
+            Self::TooLong(seconds) => write!(f, "is longer than {seconds} s"),
         }
     }
 }
@@ -42,15 +45,22 @@ impl std::error::Error for DecodeError {}
 pub(super) struct Stated {
     pub rate: u32,
     pub frames: u64,
+    /// How many frames the decoder gives before the first one of these.
+    pub skip: u64,
 }
 
 impl Stated {
-    /// The same, if it can be used.
-    pub fn checked(self) -> Result<Self, DecodeError> {
+    /// Frames from the first one that the decoder gives.
+    pub const fn new(rate: u32, frames: u64) -> Self {
+        Self { rate, frames, skip: 0 }
+    }
+
+    /// The same, if it can be used and is no longer than so many seconds.
+    pub fn checked(self, longest: u64) -> Result<Self, DecodeError> {
         match self {
             Self { rate, .. } if !(8_000..=192_000).contains(&rate) => Err(DecodeError::Rate(rate)),
             Self { frames: 0, .. } => Err(DecodeError::Empty),
-            Self { rate, frames } if frames > u64::from(rate) * LONGEST_SECONDS => Err(DecodeError::TooLong),
+            Self { rate, frames, .. } if frames > u64::from(rate) * longest => Err(DecodeError::TooLong(longest)),
             stated => Ok(stated),
         }
     }

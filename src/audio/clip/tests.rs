@@ -9,6 +9,10 @@ const SHORT_OGG: &[u8] = include_bytes!("../../../tests/clips/short.ogg");
 const LONG_OGG: &[u8] = include_bytes!("../../../tests/clips/long.ogg");
 const SHORT_FLAC: &[u8] = include_bytes!("../../../tests/clips/short.flac");
 const SHORT_MP3: &[u8] = include_bytes!("../../../tests/clips/short.mp3");
+// The same by ffmpeg's own encoders at 48 kbit/s, without loss, and in Opus at 24 kbit/s, 48 kHz.
+const SHORT_AAC: &[u8] = include_bytes!("../../../tests/clips/short.m4a");
+const SHORT_ALAC: &[u8] = include_bytes!("../../../tests/clips/short-alac.m4a");
+const SHORT_OPUS: &[u8] = include_bytes!("../../../tests/clips/short.opus");
 
 fn sine(rate: u32, frames: usize) -> Vec<f64> {
     (0..frames).map(|i| 0.5 * libm::sin(TAU * 440.0 * i as f64 / f64::from(rate))).collect()
@@ -78,6 +82,9 @@ fn compressed_clips_keep_their_length_and_their_start() {
         ("long.ogg", LONG_OGG, 101_430, 25.0),
         ("short.flac", SHORT_FLAC, 10_800, 70.0),
         ("short.mp3", SHORT_MP3, 10_800, 25.0),
+        ("short.m4a", SHORT_AAC, 10_800, 15.0),
+        ("short-alac.m4a", SHORT_ALAC, 10_800, 70.0),
+        ("short.opus", SHORT_OPUS, 21_600, 15.0),
     ] {
         let pcm = decode(bytes).unwrap();
         assert_eq!(pcm.samples.len(), frames, "{name}");
@@ -97,7 +104,7 @@ fn what_cannot_be_used_says_why() {
     assert_eq!(decode(b""), Err(DecodeError::NotAudio));
     assert_eq!(decode(b"dear coach, here is my voice"), Err(DecodeError::NotAudio));
     assert_eq!(decode(&make_wav(int16(), 0)), Err(DecodeError::Empty));
-    assert_eq!(decode(&make_wav(int16(), 61 * 24_000)), Err(DecodeError::TooLong));
+    assert_eq!(decode(&make_wav(int16(), 61 * 24_000)), Err(DecodeError::TooLong(60)));
     let mut wav = make_wav(int16(), 100);
     // The rate, and the bytes a second that must agree with it.
     wav[24..32].fill(0);
@@ -109,13 +116,13 @@ fn what_cannot_be_used_says_why() {
     // A stream of unknown length, as programs write to pipes.
     let mut wav = make_wav(int16(), 100);
     wav[40..44].fill(0xfe);
-    assert_eq!(probe(&wav), Err(DecodeError::TooLong));
+    assert_eq!(probe(&wav), Err(DecodeError::TooLong(60)));
 }
 
 #[test]
 fn a_cut_recording_is_refused_and_never_panics() {
     let wav = make_wav(int16(), 2_000);
-    for whole in [SHORT_OGG, LONG_OGG, SHORT_FLAC, SHORT_MP3, &wav] {
+    for whole in [SHORT_OGG, LONG_OGG, SHORT_FLAC, SHORT_MP3, SHORT_AAC, SHORT_OPUS, &wav] {
         for cut in (0..whole.len()).step_by(whole.len() / 60) {
             let found = decode(&whole[..cut]);
             // MP3 states no trustworthy length: what is there is played.
@@ -133,12 +140,20 @@ fn noise_and_flipped_bytes_never_panic() {
         (seed >> 33) as usize
     };
     let wav = make_wav(int16(), 500);
-    let magics: [&[u8]; 5] = [b"", b"OggS\0\x02", b"fLaC\0\0\0\x22", b"\xff\xfb\x90\x00", b"RIFF\x24\0\0\0WAVEfmt "];
+    let magics: [&[u8]; 7] = [
+        b"",
+        b"OggS\0\x02",
+        b"fLaC\0\0\0\x22",
+        b"\xff\xfb\x90\x00",
+        b"RIFF\x24\0\0\0WAVEfmt ",
+        b"\0\0\0\x08ftyp",
+        b"\xff\xf1",
+    ];
     for round in 0..300 {
         let mut noise = magics[round % magics.len()].to_vec();
         noise.extend((0..random() % 3_000).map(|_| random() as u8));
         let _ = (probe(&noise), decode(&noise));
-        for whole in [SHORT_OGG, SHORT_FLAC, SHORT_MP3, &wav] {
+        for whole in [SHORT_OGG, SHORT_FLAC, SHORT_MP3, SHORT_AAC, SHORT_ALAC, SHORT_OPUS, &wav] {
             let mut bytes = whole.to_vec();
             for _ in 0..=round % 4 {
                 // Half of the flips fall into the headers.

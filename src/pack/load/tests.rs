@@ -166,6 +166,20 @@ fn recordings_are_found_measured_and_refused_by_name() {
     assert!(problems.iter().any(|p| p.contains("hello.wav holds no sound")), "{problems:?}");
 }
 
+#[test]
+fn a_recording_of_an_unread_kind_is_told_where_it_would_have_been_heard() {
+    let packs = Packs::new();
+    let folder =
+        packs.add("mine", "[]", "phrases: { soft: { full: soft hand, short: soft }, long: { full: long arms } }\n");
+    put(&folder, "clips/phrases/soft.amr", b"#!AMR");
+    put(&folder, "clips/phrases/long.amr", b"not missed: there is another");
+    put(&folder, "clips/phrases/long.wav", &wav(8_000));
+    put(&folder, "clips/phrases/else.amr", b"no text has this id");
+    let (library, problems) = run(&packs.search("mine/x.yaml"), None);
+    assert!(problems.len() == 1 && problems[0].contains("soft.amr is none of what is read"), "{problems:?}");
+    assert_eq!(library.entry(Role::Phrase, "soft").unwrap().full, Spoken::unrecorded("soft hand"));
+}
+
 #[cfg(unix)]
 #[test]
 fn links_out_of_a_pack_are_refused() {

@@ -33,7 +33,7 @@ fn each_text_knows_where_it_is_heard_from() {
     fs::write(clips.join("phrases/tall-spine.ogg"), "").unwrap();
     fs::write(clips.join("phrases/look-down.short.mp3"), "no sound").unwrap();
     fs::write(clips.join("phrases/gone.flac"), "").unwrap();
-    fs::write(clips.join("phrases/memo.m4a"), "").unwrap();
+    fs::write(clips.join("phrases/memo.amr"), "").unwrap();
     fs::create_dir(clips.join("phrase")).unwrap();
     fs::write(clips.join("phrase/x.wav"), "").unwrap();
     fs::write(clips.join("made.tsv"), "").unwrap();
@@ -57,7 +57,7 @@ fn each_text_knows_where_it_is_heard_from() {
         let strays = [
             Stray::Folder("clips/phrase/x.wav".into()),
             Stray::NoText("clips/phrases/gone.flac".into()),
-            Stray::Format("clips/phrases/memo.m4a".into()),
+            Stray::Format("clips/phrases/memo.amr".into()),
             Stray::Twice { path: "clips/phrases/tall-spine.ogg".into(), taken: "clips/phrases/tall-spine.wav".into() },
         ];
         assert_eq!(opened.strays, strays);
