@@ -23,6 +23,7 @@ mod options;
 mod pack;
 mod play;
 mod playable;
+mod reading;
 mod record;
 mod render;
 mod request;
@@ -36,6 +37,7 @@ mod today;
 mod together;
 mod tracks;
 mod ui;
+mod wanted;
 mod wrap;
 
 use crate::diag::shown::{Printer, Shown, is_harmful};

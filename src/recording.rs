@@ -10,6 +10,7 @@ mod ending;
 pub mod live;
 mod meter;
 mod microphone;
+pub mod reading;
 pub mod snapshot;
 pub mod store;
 

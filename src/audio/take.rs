@@ -7,12 +7,14 @@
 mod fault;
 mod find;
 mod measure;
+mod pieces;
 mod sounds;
 mod text_time;
 mod tops;
 
 pub use fault::{LEAST_LEVEL, LEAST_SPEECH_TO_NOISE, LONGEST_PHRASE, LONGEST_SHORT, TakeFault};
 pub use find::CutOff;
+pub use pieces::pieces;
 pub use sounds::Makeup;
 pub use text_time::TextTime;
 

@@ -16,13 +16,15 @@ use crate::script::parse::parse_partly;
 use crate::swimmer::Swimmer;
 use crate::timeline::Sound;
 use std::collections::{BTreeMap, BTreeSet};
-use std::path::Path;
+use std::path::{Path, PathBuf};
 
 /// Which texts are wanted.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub enum Choice {
     /// Those that a script of the pack uses.
     Used,
+    /// Those that these scripts use.
+    For(Vec<PathBuf>),
     /// Every text of the pack.
     All,
     /// Those of these ids; `ID.short` is the short form alone.
@@ -51,15 +53,20 @@ pub struct PromptsFound {
 pub fn find(pack: &OpenedPack, choice: &Choice, again: bool, shelf: &Shelf) -> Result<PromptsFound, Unreadable> {
     let mut found = PromptsFound::default();
     let mut used = BTreeSet::new();
-    if *choice == Choice::Used {
-        for script in &pack.scripts {
-            used.extend(uses(script, pack, shelf, &mut found)?);
-        }
+    let scripts = match choice {
+        Choice::Used => pack.scripts.as_slice(),
+        Choice::For(scripts) => scripts.as_slice(),
+        Choice::All | Choice::Only(_) => &[],
+    };
+    for script in scripts {
+        used.extend(uses(script, pack, shelf, &mut found)?);
     }
     for line in &pack.lines {
         let prompt = prompt(line);
         let wanted = match choice {
-            Choice::Used => used.contains(&(line.role, line.id.clone())) && (again || !prompt.recorded),
+            Choice::Used | Choice::For(_) => {
+                used.contains(&(line.role, line.id.clone())) && (again || !prompt.recorded)
+            }
             Choice::All => again || !prompt.recorded,
             Choice::Only(ids) => ids.iter().any(|id| *id == line.id || *id == prompt.stem()),
         };

@@ -22,7 +22,9 @@ pub use log::{
 };
 pub use new::{New, TemplateName};
 pub use next::Next;
-pub use pack::{Bundle, CheckPack, List, NewPack, OpenArgs, Pack, PackCommand, Say, Shelves, Show};
+pub use pack::{
+    Bundle, CheckPack, List, NewPack, OpenArgs, Pack, PackCommand, ReadingSheet, Say, Shelves, Show, WantedTexts,
+};
 pub use play::PlayArgs;
 pub use reading::{AudienceArg, LaneChoice, Reading, ScriptArgs};
 pub use record::{Record, TakeForm};
@@ -181,11 +183,19 @@ The coach watches the water, not the screen.", crate::display::taps::keys::help(
   lengthwise record my-pack --only reach-forward,fist  these, whether recorded or not
   lengthwise record my-pack --microphone headset
   lengthwise record my-pack --no-screen < answers.txt
+  lengthwise record my-pack --from reading.m4a         what was read from `pack sheet` into a telephone
+  lengthwise record my-pack --for tuesday.yaml --from one.m4a two.m4a --no-playback
 
 Each text is shown, counted in and recorded; silence ends the take. It is trimmed, its level is checked, it is played back,
 and you decide. Keys, and the same as a line on standard input where there is no screen:
 {}
-What is kept is safe on the disk before the next text comes. A recording that is replaced moves to the folder `earlier`.", crate::recording::answer::help()))]
+What is kept is safe on the disk before the next text comes. A recording that is replaced moves to the folder `earlier`.
+
+With --from the texts were read aloud in the order of `pack sheet`, with a pause after each. The files are parted at the pauses and
+laid beside the texts by length and order; words are not understood. Each piece is told, played once, and asked about by a line:
+{}
+Nothing is kept that was not confirmed, unless --yes says so and nothing is in doubt. The files are not changed. A run that was ended
+is taken up by the same command: what the pack holds already of these files is not asked again.", crate::recording::answer::help(), crate::recording::reading::answer::help()))]
     Record(Record),
     /// Keep what was swum in the notebook, and look at it
     #[command(after_help = "Examples:

@@ -6,6 +6,7 @@ mod list;
 mod new;
 mod open;
 mod say;
+mod sheet;
 pub(super) mod shelf;
 mod show;
 
@@ -20,6 +21,7 @@ pub fn run(args: &Pack, ui: &mut Ui) -> Result<(), Failure> {
         PackCommand::List(list) => list::run(list, ui),
         PackCommand::Show(show) => show::run(show, ui),
         PackCommand::Check(check) => check::run(check, ui),
+        PackCommand::Sheet(sheet) => sheet::run(sheet, ui),
         PackCommand::Say(say) => say::run(say, ui),
         PackCommand::Bundle(bundle) => bundle::run(bundle, ui),
         PackCommand::Open(open) => open::run(open, ui),

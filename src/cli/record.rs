@@ -5,11 +5,13 @@ use super::failure::Failure;
 use super::leftovers::tell;
 use super::lines::on_stdin;
 use super::pack::shelf::shelf;
+use super::reading::{self, Pass};
 use super::ui::{self, Ui};
-use crate::authoring::prompts::{self, Choice, PromptsFound};
+use super::wanted;
+use crate::authoring::prompts::{self, PromptsFound};
 use crate::device::Wish;
 use crate::diag::shown::ShownPath;
-use crate::diag::{Code, Diagnostic, Severity, has_errors, nearest};
+use crate::diag::{Code, Diagnostic, Severity, has_errors};
 use crate::display::look::Look;
 use crate::display::{Screen, ScreenEnd, takes};
 use crate::pack::manifest::{self, Manifest, is_word};
@@ -39,18 +41,10 @@ pub fn run(args: &Record, ui: &mut Ui) -> Result<(), Failure> {
     let Some(own) = pack.manifest.as_ref().filter(|_| !pack.problems.iter().any(wrong)) else {
         return Err(Failure::Shown);
     };
-    let choice = match args.only.as_slice() {
-        [] if args.all => Choice::All,
-        [] => Choice::Used,
-        ids => Choice::Only(ids.to_vec()),
-    };
-    let found = prompts::find(&pack, &choice, args.again, &shelf).map_err(|error| Failure::world(&error))?;
+    let choice = wanted::choice(&args.wanted);
+    let found = prompts::find(&pack, &choice, args.wanted.again, &shelf).map_err(|error| Failure::world(&error))?;
     ui.problems(&found.diagnostics, &found.sources);
-    if let [first, ..] = found.unknown.as_slice() {
-        let near = nearest(first, own.entries.iter().map(|text| text.id.value.as_str()));
-        let hint = near.map_or(String::new(), |near| format!("; did you mean `{near}`?"));
-        return Err(Failure::Usage(format!("no text of the pack has the id `{first}`{hint}")));
-    }
+    wanted::check(&pack, &found)?;
     report_unlisted(&found, ui);
     if args.list {
         return list(&found.prompts, ui);
@@ -63,7 +57,7 @@ pub fn run(args: &Record, ui: &mut Ui) -> Result<(), Failure> {
     };
     consent(own, folder)?;
     if found.prompts.is_empty() {
-        ui.message(nothing(&choice));
+        ui.message(wanted::nothing(&choice));
         return if has_errors(&found.diagnostics) { Err(Failure::Shown) } else { Ok(()) };
     }
     let format = match args.format {
@@ -80,6 +74,11 @@ pub fn run(args: &Record, ui: &mut Ui) -> Result<(), Failure> {
         ui.message("takes are not compared with the length of their texts: that is done in English alone\n");
         TextTimes::unknown()
     });
+    if !args.from.is_empty() {
+        let prompts = found.prompts;
+        let pass = Pass { pack: &pack, folder, store, prompts, times, stop };
+        return reading::run(args, pass, ui);
+    }
     let live = |answers, snapshots| RecordingSetup {
         times,
         title: own.title.clone(),
@@ -131,15 +130,6 @@ fn consent(own: &Manifest, folder: &Path) -> Result<(), Failure> {
         )));
     }
     Ok(())
-}
-
-const fn nothing(choice: &Choice) -> &'static str {
-    match choice {
-        Choice::Used => {
-            "every text that the pack's scripts use has a recording; --all is for the others, --again for all once more\n"
-        }
-        Choice::All | Choice::Only(_) => "every text of the pack has a recording; --again records them once more\n",
-    }
 }
 
 fn report_unlisted(found: &PromptsFound, ui: &mut Ui) {

@@ -3,6 +3,8 @@
 
 use crate::run::Run;
 use crate::zip::wav;
+use std::io::Write;
+use std::process::Stdio;
 
 const MANIFEST: &str = "lengthwise-pack: 1\ntitle: Mara's words\nlanguage: en-GB\nlicence: for the squad\nuses: [first-lengths]\n\
     speaker: { voice: Mara Quist, made-with: a headset, agreed: she said yes on 3 May }\nphrases:\n  \
@@ -100,4 +102,73 @@ fn what_is_complete_needs_no_microphone() {
     ran.file("mara/clips/titles/easy.wav", wav(24_000, 200.0))
         .stderr("every text that the pack's scripts use has a recording")
         .run();
+}
+
+/// What a telephone recorded: clips of a pack with silence between them, in a WAV.
+fn reading(ids: &[&str]) -> Vec<u8> {
+    let mut samples = vec![0_i16; 12_000];
+    for id in ids {
+        let path = format!("{}/cue-packs/first-lengths/clips/phrases/{id}.ogg", env!("CARGO_MANIFEST_DIR"));
+        let pcm = lengthwise::audio::clip::decode(&std::fs::read(path).unwrap()).unwrap();
+        assert_eq!(pcm.rate, 24_000);
+        samples.extend(pcm.samples);
+        samples.extend([0_i16; 36_000]);
+    }
+    crate::material::wav(24_000, samples)
+}
+
+/// Runs it with lines on standard input.
+fn told(run: Run, lines: &str) -> crate::run::Ran {
+    let mut child = run.command().stdin(Stdio::piped()).stdout(Stdio::piped()).stderr(Stdio::piped()).spawn().unwrap();
+    child.stdin.take().unwrap().write_all(lines.as_bytes()).unwrap();
+    run.judge(child.wait_with_output().unwrap())
+}
+
+#[test]
+fn a_reading_becomes_recordings_line_by_line() {
+    let manifest = "lengthwise-pack: 1\ntitle: Mara's words\nlanguage: en-GB\nlicence: for the squad\n\
+        speaker: { voice: Mara Quist, made-with: a telephone, agreed: she said yes on 3 May }\nphrases:\n  \
+        look: { full: look down at the tiles }\n  back: { full: push back }\n  soft: { full: soft hand }\n";
+    let take = reading(&["look-down", "push-back.short", "soft-hand"]);
+    let sheet =
+        Run::new("pack sheet mara --all --width 30").file("mara/pack.yaml", manifest).file("t.wav", &take).run();
+    assert!(
+        sheet.stdout.contains("\n1.  look down at the tiles\n\n2.  push back\n\n3.  soft hand\n"),
+        "{}",
+        sheet.stdout
+    );
+    let json = sheet.then("pack sheet mara --all --json").run().json();
+    assert_eq!((&json["texts"][1]["id"], &json["texts"][2]["number"]), (&"back".into(), &3.into()));
+
+    let from = "record mara --all --from t.wav --no-playback";
+    let first = told(sheet.then(from), "\nmaybe\nquit\n");
+    assert!(
+        first.stderr.contains("3 of 3 texts found") && first.stderr.contains("1 kept, 2 of the list"),
+        "{}",
+        first.stderr
+    );
+    assert!(
+        first.stdout.contains("1 of 3: 0:00.5, ") && first.stdout.contains("`maybe` is no answer"),
+        "{}",
+        first.stdout
+    );
+    // The same command goes on where it was; with the input at its end nothing more is kept.
+    let second = told(sheet.then(from), "\n");
+    assert!(second.stderr.contains("1 of its texts are in the pack already"), "{}", second.stderr);
+    assert!(
+        second.stdout.contains("kept: clips/phrases/back.wav") && !second.stdout.contains("look.wav"),
+        "{}",
+        second.stdout
+    );
+    let third = told(sheet.then(&format!("{from} --yes")), "");
+    assert!(third.stdout.contains("kept: clips/phrases/soft.wav"), "{}{}", third.stdout, third.stderr);
+    assert_eq!(std::fs::read(sheet.path("t.wav")).unwrap(), take, "the file is not changed");
+    assert!(told(sheet.then(from), "").stderr.contains("every text of the pack has a recording"));
+
+    sheet.then("record mara --all --again --from pack.m4a").exit(3).stderr("pack.m4a cannot be read").run();
+    let none = sheet.then("record mara --all --again --from note.m4a").file("note.m4a", "no sound");
+    none.exit(3).stderr("note.m4a is none of what is read").run();
+    let own = sheet.then("record mara --all --again --from mara/clips/phrases/soft.wav");
+    own.exit(2).stderr("is a recording of the pack; move it out").run();
+    sheet.then("record mara --all --yes").exit(2).stderr("--from").run();
 }

@@ -32,6 +32,11 @@ impl TextTime {
         self.usual
     }
 
+    /// Whether it has marks inside at which people pause.
+    pub const fn breaks(self) -> bool {
+        self.breaks
+    }
+
     /// What is shorter is not the whole text. The clips of the shipped packs, of another voice, take 0.64 to 1.48 of the built-in
     /// voice's time; half of a text takes about half of that.
     pub fn shortest(self) -> Seconds {

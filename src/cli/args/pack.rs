@@ -54,6 +54,16 @@ Only what cannot be used makes it fail: a manifest or a script with errors, a re
 caution: recordings that are missing, too loud, too quiet, noisy, cut off, too long, far from the others, or used by no text;
 and those that can hardly be their text: too short or too long for it, no words, a sound before or after, a pause inside.")]
     Check(CheckPack),
+    /// List the texts of a pack that are still to be recorded, to read aloud
+    #[command(after_help = "Examples:
+  lengthwise pack sheet my-voice                       what the pack's scripts use and nobody has recorded
+  lengthwise pack sheet my-voice --for tuesday.yaml friday.yaml
+                                                       what these practices need first
+  lengthwise pack sheet my-voice --all > sheet.txt     every text without a recording of its own
+  lengthwise record my-voice --from reading.m4a        then: the reading becomes the pack's recordings
+
+Print it, or hold it on the telephone that records. `record --from` with the same options expects the same texts in this order.")]
+    Sheet(ReadingSheet),
     /// Hear a text as the swimmer will
     #[command(after_help = "Examples:
   lengthwise pack say reach-forward                    a text of the packs that come with the program
@@ -147,6 +157,43 @@ pub struct Show {
     #[command(flatten)]
     pub shelves: Shelves,
     /// The pack as JSON
+    #[arg(long)]
+    pub json: bool,
+}
+
+/// Which texts of a pack; without any of these, those that its scripts use and that have no recording of its own.
+#[derive(Debug, ClapArgs)]
+pub struct WantedTexts {
+    /// Every text of the pack without a recording of its own, whether a script uses it or not
+    #[arg(long)]
+    pub all: bool,
+    /// Those that these practices use, whether they lie in the pack or not
+    #[arg(long = "for", value_name = "SCRIPT", num_args = 1.., conflicts_with = "all")]
+    pub scripts: Vec<PathBuf>,
+    /// These ids, separated by commas, whether recorded or not; a phrase's short form is ID.short
+    #[arg(long, value_name = "IDS", value_delimiter = ',', conflicts_with_all = ["all", "again", "scripts"])]
+    pub only: Vec<String>,
+    /// Texts that have a recording of their own too
+    #[arg(long)]
+    pub again: bool,
+}
+
+/// `pack sheet`
+#[derive(Debug, ClapArgs)]
+pub struct ReadingSheet {
+    /// The pack: its folder, or its name
+    #[arg(value_name = "PACK", default_value = ".")]
+    pub pack: String,
+    /// Which of its texts
+    #[command(flatten)]
+    pub wanted: WantedTexts,
+    /// The columns of the page, 20 to 200: few of them make large letters on a telephone
+    #[arg(long, value_name = "COLUMNS", default_value = "60", value_parser = clap::value_parser!(u16).range(20..=200))]
+    pub width: u16,
+    /// Where the pack is looked for
+    #[command(flatten)]
+    pub shelves: Shelves,
+    /// The texts as JSON
     #[arg(long)]
     pub json: bool,
 }

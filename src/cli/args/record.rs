@@ -1,7 +1,8 @@
 //! The arguments of `record`.
 
-use super::pack::Shelves;
+use super::pack::{Shelves, WantedTexts};
 use clap::{Args as ClapArgs, ValueEnum};
+use std::path::PathBuf;
 
 /// `record`
 #[derive(Debug, ClapArgs)]
@@ -9,15 +10,15 @@ pub struct Record {
     /// The pack: its folder, or the name of one in the user's folder
     #[arg(value_name = "PACK")]
     pub pack: String,
-    /// Every text of the pack without a recording of its own, whether a script uses it or not
-    #[arg(long)]
-    pub all: bool,
-    /// These ids, separated by commas, whether recorded or not; a phrase's short form is ID.short
-    #[arg(long, value_name = "IDS", value_delimiter = ',', conflicts_with_all = ["all", "again"])]
-    pub only: Vec<String>,
-    /// Texts that have a recording of their own too
-    #[arg(long)]
-    pub again: bool,
+    /// Which of its texts
+    #[command(flatten)]
+    pub wanted: WantedTexts,
+    /// What was read into a telephone, in place of a microphone: one long take, or many files with any names
+    #[arg(long, value_name = "FILE", num_args = 1.., conflicts_with_all = ["microphone", "list"])]
+    pub from: Vec<PathBuf>,
+    /// With --from: ask nothing where every text was read once, in order, and every length fits
+    #[arg(long, requires = "from")]
+    pub yes: bool,
     /// The microphone: its name, or a part that no other has; the system's default where not given
     #[arg(long, value_name = "NAME")]
     pub microphone: Option<String>,
