@@ -401,6 +401,7 @@ impl LaneUnderWay<'_> {
                     clock.kept.pop_back();
                 }
                 self.restore(clock, before, moment);
+                self.give_way(clock, moment);
                 let rings = turn.and_then(|turn| turn.rings).unwrap_or(Rings::ALL);
                 Ok(Turn::new(rings, undone))
             }
@@ -412,8 +413,9 @@ impl LaneUnderWay<'_> {
                 Ok(Turn::new(Rings::ALL, undone))
             }
             _ => match clock.undo(moment) {
-                Ok(turn) => {
+                Ok(mut turn) => {
                     self.restore(clock, before, moment);
+                    turn.happened.extend(self.make_up(clock, moment));
                     self.give_way(clock, moment);
                     Ok(turn)
                 }
@@ -423,6 +425,23 @@ impl LaneUnderWay<'_> {
                 }
             },
         }
+    }
+
+    /// Whoever should have left meanwhile, in a start that was left for another one, has heard nothing of it: they leave last.
+    fn make_up(&mut self, clock: &mut Steered<'_>, moment: &Moment) -> Vec<Happened> {
+        let mut happened = Vec::new();
+        for index in clock.strand.from..clock.strand.limit() {
+            let Some(go) = clock.start(index).map(|start| start.go).filter(|go| *go <= moment.now) else { break };
+            let waits = |place: &&LineupPlace| !place.gone && !place.missed && go + place.behind <= moment.now;
+            let waiting: Vec<usize> =
+                self.lineups.get(index).into_iter().flatten().filter(waits).map(|place| place.who).collect();
+            for who in waiting {
+                happened.extend(self.goes_last(clock, (index, who), moment.now, moment));
+            }
+            self.spread(clock, index);
+            self.lay_after(clock, index, moment);
+        }
+        happened
     }
 
     /// What was keyed is as it was before; who has gone since has gone.

@@ -100,6 +100,10 @@ fn assert_right(texts: &[(Prompt, Pcm)], kept: &[(usize, usize)]) {
 
 #[test]
 fn a_reading_in_order_needs_nobody_and_slips_are_asked_about() {
+    if !speech::AVAILABLE {
+        eprintln!("skipped: lengths that only the built-in voice knows tell these texts apart");
+        return;
+    }
     let texts = texts();
     let all = [0, 1, 2, 3, 4, 5, 6, 7].map(Some);
     let mut whole = desk(&texts, vec![take_of(&texts, &all)]);
@@ -131,6 +135,10 @@ fn a_reading_in_order_needs_nobody_and_slips_are_asked_about() {
 
 #[test]
 fn another_text_moves_all_that_come_after_it() {
+    if !speech::AVAILABLE {
+        eprintln!("skipped: lengths that only the built-in voice knows tell these texts apart");
+        return;
+    }
     let texts = texts();
     let mut read = desk(&texts, vec![take_of(&texts, &[Some(4), Some(5)]), take_of(&texts, &[Some(6), Some(7)])]);
     assert!(!read.is_sure());
