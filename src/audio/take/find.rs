@@ -3,7 +3,7 @@
 //! First what is speech for certain: louder than the room for longer than any click. From there outwards everything that
 //! stands out of the noise in at least one band, across the silence of a closed mouth, until there is none.
 
-use super::measure::{frames, power};
+use super::measure::{frames, power, quantile};
 use crate::audio::filter::Biquad;
 use std::ops::Range;
 
@@ -71,13 +71,6 @@ impl Powers {
         let sum = |at: usize| self.sums.get(at).copied().unwrap_or_default();
         (sum(to) - sum(from)).max(0.0) / (to.saturating_sub(from).max(1) * self.hop) as f64
     }
-}
-
-/// The value that a part of the numbers does not exceed; 0 of none.
-fn quantile(mut values: Vec<f64>, part: f64) -> f64 {
-    values.sort_by(f64::total_cmp);
-    let at = (values.len() as f64 * part) as usize;
-    values.get(at.min(values.len().saturating_sub(1))).copied().unwrap_or_default()
 }
 
 /// Runs of steps that are true, those with gaps of at most `gap` steps joined.

@@ -28,6 +28,13 @@ pub(super) fn power(samples: &[f32]) -> f64 {
     samples.iter().map(|&x| f64::from(x) * f64::from(x)).sum::<f64>() / samples.len().max(1) as f64
 }
 
+/// The value that a part of the numbers does not exceed; 0 of none.
+pub(super) fn quantile(mut values: Vec<f64>, part: f64) -> f64 {
+    values.sort_by(f64::total_cmp);
+    let at = (values.len() as f64 * part) as usize;
+    values.get(at.min(values.len().saturating_sub(1))).copied().unwrap_or_default()
+}
+
 /// A power in dBFS.
 fn decibels(power: f64) -> f64 {
     (10.0 * libm::log10(power.max(1e-30))).max(NOTHING)

@@ -1,6 +1,6 @@
 //! A long recording parted at its pauses: from silence to silence, whatever it is that sounds there.
 
-use super::measure::{above, frames, power};
+use super::measure::{above, frames, power, quantile};
 use std::ops::Range;
 
 /// The windows in which it is listened to, in milliseconds.
@@ -28,12 +28,12 @@ pub fn pieces(samples: &[f32], rate: u32) -> Vec<Range<usize>> {
             near.iter().sum::<f64>() / near.len().max(1) as f64
         })
         .collect();
-    let loud = part_of(&smooth, 0.9) * FAINT;
+    let loud = quantile(smooth.clone(), 0.9) * FAINT;
     let mut found: Vec<Range<usize>> = Vec::new();
     for (block, part) in smooth.chunks(AROUND / 4).enumerate() {
         let first = block * (AROUND / 4);
         let near = first.saturating_sub(AROUND)..(first + AROUND).min(smooth.len());
-        let least = (part_of(smooth.get(near).unwrap_or_default(), 0.15) * OVER).max(loud).max(1e-9);
+        let least = (quantile(smooth.get(near).unwrap_or_default().to_vec(), 0.15) * OVER).max(loud).max(1e-9);
         for at in part.iter().enumerate().filter(|(_, power)| **power > least).map(|(at, _)| first + at) {
             match found.last_mut() {
                 Some(last) if at - last.end < PAUSE => last.end = at + 1,
@@ -43,11 +43,4 @@ pub fn pieces(samples: &[f32], rate: u32) -> Vec<Range<usize>> {
     }
     found.retain(|piece| piece.len() >= SHORTEST);
     found.into_iter().map(|piece| piece.start * hop..(piece.end * hop).min(samples.len())).collect()
-}
-
-/// The value that a part of the numbers does not exceed.
-fn part_of(values: &[f64], part: f64) -> f64 {
-    let mut values = values.to_vec();
-    values.sort_by(f64::total_cmp);
-    values.get((values.len() as f64 * part) as usize).copied().unwrap_or_default()
 }

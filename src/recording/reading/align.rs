@@ -112,7 +112,7 @@ pub fn align(sounds: &[ReadSound], texts: &[ListedText]) -> Alignment {
     let mut table = at_pace(pace);
     // Once more at the pace that this reader turns out to have.
     let mut ratios: Vec<f64> = table
-        .path()
+        .path(&table.behind())
         .into_iter()
         .filter_map(|(text, sound, step)| match step {
             LayStep::Say(parts) => Some(table.lasts(sound..sound + parts) / table.texts.get(text)?.usual),
@@ -228,9 +228,8 @@ impl Table<'_> {
         costs
     }
 
-    /// The steps that cost least, each with its place.
-    fn path(&self) -> Vec<(usize, usize, LayStep)> {
-        let behind = self.behind();
+    /// The steps that cost least, each with its place; `behind` is what it costs from each place on.
+    fn path(&self, behind: &[(f64, Option<LayStep>)]) -> Vec<(usize, usize, LayStep)> {
         let (mut text, mut sound, mut found) = (0, 0, Vec::new());
         while let Some((_, Some(step))) = behind.get(self.place(text, sound)) {
             found.push((text, sound, *step));
@@ -245,7 +244,7 @@ impl Table<'_> {
             Alignment { texts: vec![LaidText::default(); self.texts.len()], others: Vec::new(), pace: self.pace };
         // What each text is in the reading that costs least: its first take.
         let mut first = vec![None; self.texts.len()];
-        for (text, sound, step) in self.path() {
+        for (text, sound, step) in self.path(&behind) {
             if matches!(step, LayStep::Other) && self.sounds.get(sound).is_some_and(|sound| sound.words) {
                 laid.others.push(sound);
             }
