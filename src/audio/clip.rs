@@ -48,13 +48,16 @@ pub fn decode(bytes: &[u8]) -> Result<Pcm, DecodeError> {
 
 /// The same of a recording of up to so many seconds.
 pub fn decode_within(bytes: &[u8], longest: u64) -> Result<Pcm, DecodeError> {
+    let kind = header::kind(bytes);
+    if matches!(kind, header::Container::Opus) {
+        // Its length is known only when its packets have been put together: that is done once.
+        let stream = OpusStream::open(bytes)?;
+        let stated = stream.stated.checked(longest)?;
+        return part(Pcm { rate: stated.rate, samples: caught(|| stream.decode())? }, stated);
+    }
     let stated = stated(bytes)?.map(|stated| stated.checked(longest)).transpose()?;
-    let pcm = match (header::kind(bytes), stated) {
-        (header::Container::Wav, _) => wav(bytes)?,
-        (header::Container::Opus, Some(stated)) => {
-            let samples = caught(|| OpusStream::open(bytes)?.decode())?;
-            part(Pcm { rate: stated.rate, samples }, stated)?
-        }
+    let pcm = match kind {
+        header::Container::Wav => wav(bytes)?,
         _ => {
             let most = stated.map_or(u64::MAX, |stated| stated.skip + stated.frames);
             let pcm = caught(|| through_rodio(bytes.into(), most, longest))?;
