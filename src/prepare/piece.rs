@@ -5,9 +5,9 @@ use super::together::LanePlanned;
 use crate::conductor::{LaneScore, Score};
 use crate::lane::Lane;
 use crate::session::Programme;
+use crate::timeline::bank;
 use crate::timeline::lane::with_calls;
 use crate::timeline::vocabulary::with_vocabulary;
-use crate::timeline::{Timeline, bank};
 
 /// What can be played live.
 #[derive(Debug)]
@@ -41,9 +41,7 @@ impl Playable {
             Self::Alone(planned) => with_programme(planned, script, play),
             Self::Lane(whole) => {
                 let LanePlanned { lane, voice, planned } = whole.as_ref();
-                let timeline = with_vocabulary(&planned.built, &planned.practice, &planned.library);
-                let timeline = with_calls(timeline, (lane, voice), &planned.library);
-                hand_over(planned, (&timeline, Some(LaneScore { lane, voice })), script, play)
+                hand_over(planned, Some(LaneScore { lane, voice }), script, play)
             }
         }
     }
@@ -51,22 +49,26 @@ impl Playable {
 
 /// Makes a programme of a practice that somebody swims alone.
 pub fn with_programme<T>(planned: &Planned, script: &str, play: impl FnOnce(Programme<'_>) -> T) -> T {
-    // Steering may need words that the plan has no use for.
-    let timeline = with_vocabulary(&planned.built, &planned.practice, &planned.library);
-    hand_over(planned, (&timeline, None), script, play)
+    hand_over(planned, None, script, play)
 }
 
 fn hand_over<T>(
     planned: &Planned,
-    (timeline, lane): (&Timeline, Option<LaneScore<'_>>),
+    lane: Option<LaneScore<'_>>,
     script: &str,
     play: impl FnOnce(Programme<'_>) -> T,
 ) -> T {
-    let (library, settings, sounds) = (&planned.library, planned.bank_settings(), &timeline.sounds);
+    let (library, settings) = (&planned.library, planned.bank_settings());
+    // Steering may need words that the plan has no use for.
+    let mut timeline = with_vocabulary(&planned.built, &planned.practice, library);
+    if let Some(LaneScore { lane, voice }) = lane {
+        timeline = with_calls(timeline, (lane, voice), library);
+    }
+    let sounds = &timeline.sounds;
     let banks = |rate| bank::build(sounds, library, rate, &settings);
     let Planned { practice, built, swimmer, .. } = planned;
     play(Programme {
-        timeline,
+        timeline: &timeline,
         score: Score { practice, strand: &built.strand, library, swimmer, lane },
         plan: &planned.plan,
         banks: &banks,

@@ -2,7 +2,7 @@
 
 use super::start::Start;
 use super::strand::Strand;
-use super::{Leg, Timeline};
+use super::{Leg, Sound, Timeline};
 use crate::diag::{Code, Diagnostic};
 use crate::pack::library::Spoken;
 use crate::units::time::Seconds;
@@ -92,6 +92,15 @@ impl Built {
 }
 
 impl Timeline {
+    /// Adds sounds that it has not yet; its own keep their places.
+    pub(super) fn learn(&mut self, sounds: impl IntoIterator<Item = Sound>) {
+        for sound in sounds {
+            if !self.sounds.contains(&sound) {
+                self.sounds.push(sound);
+            }
+        }
+    }
+
     /// Some of the legs as a timeline that begins at 0, with the sounds of the whole: one bank serves all tracks.
     ///
     /// # Panics

@@ -9,7 +9,7 @@ use super::place::Placed;
 use super::schedule::{Sentence, schedule_on};
 use super::speak::{Announcer, Utterance};
 use super::start::Start;
-use super::strand::{Laid, Strand, legs};
+use super::strand::{Laid, Strand};
 use super::{Cue, CueKind, Timeline};
 use crate::lane::{Lane, LaneStart, first_of};
 use crate::pack::library::Library;
@@ -60,11 +60,7 @@ pub fn speaker(lane: &Lane, voice: &LaneVoice, practice: &Practice, library: &Li
     let strand = layer.lay_all(clock);
     let followers: Vec<Strand> =
         (1..lane.swimmers.len()).map(|who| follower(lane, voice, who, &strand, &mut layer)).collect();
-    let strands: Vec<&Strand> = std::iter::once(&strand).chain(&followers).collect();
-    let (legs, _) = legs(&strands, Seconds::ZERO);
-    let (sounds, findings) = layer.finish();
-    let timeline = Timeline { legs, sounds, ducking: practice.settings.ducking };
-    Built { timeline, strand, followers, tracks: Vec::new(), findings }
+    layer.built(strand, followers)
 }
 
 /// One of a lane who hears what is theirs alone.
@@ -130,10 +126,7 @@ pub fn own(ear: LaneEar<'_>, first_gos: &[Seconds]) -> Built {
         first_gos.get(set).map_or(earliest, |go| *go + offset)
     });
     let strand = layer.lay_all(clock);
-    let (legs, _) = legs(&[&strand], Seconds::ZERO);
-    let (sounds, findings) = layer.finish();
-    let timeline = Timeline { legs, sounds, ducking: ear.practice.settings.ducking };
-    Built { timeline, strand, followers: Vec::new(), tracks: Vec::new(), findings }
+    layer.built(strand, Vec::new())
 }
 
 /// The starts of one who does not always leave first, with their calls and gos. Where they do leave first, the clock's go is theirs.
@@ -170,16 +163,12 @@ pub fn with_calls(mut timeline: Timeline, (lane, voice): (&Lane, &LaneVoice), li
         [announcer.start_call(name, swimmer.number), announcer.start_call(None, swimmer.number)]
     });
     let readings = (0..60).filter_map(|second| announcer.clock_reading(Seconds::from_secs(second)));
-    for sound in calls.chain(readings).flat_map(|said| said.sounds().collect::<Vec<_>>()) {
-        if !timeline.sounds.contains(&sound) {
-            timeline.sounds.push(sound);
-        }
-    }
+    timeline.learn(calls.chain(readings).flat_map(|said| said.sounds().collect::<Vec<_>>()));
     timeline
 }
 
 /// The starts of a set that the lane's clock has a go for.
-fn clock_starts(clock: &Strand, set: usize) -> impl Iterator<Item = &Start> {
+pub(super) fn clock_starts(clock: &Strand, set: usize) -> impl Iterator<Item = &Start> {
     clock.starts.iter().filter(move |start| start.set == set && !start.repeat.joined)
 }
 

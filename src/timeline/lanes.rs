@@ -5,14 +5,14 @@
 //! keep one clock is `lane::side_by_side`'s matter, what one lane alone hears that of `timeline::lane`.
 
 use super::built::Built;
-use super::lane::CALL_BEFORE;
+use super::lane::{CALL_BEFORE, clock_starts};
 use super::lay::Layer;
 use super::place::{GAP, Placed};
 use super::schedule::{Sentence, schedule_on};
 use super::speak::{Announcer, Utterance};
 use super::start::Start;
-use super::strand::{Strand, legs};
-use super::{Cue, CueKind, Timeline};
+use super::strand::Strand;
+use super::{Cue, CueKind};
 use crate::audio::synth;
 use crate::lane::{LaneStart, LanesOnOneClock, first_of};
 use crate::pack::library::Library;
@@ -68,8 +68,7 @@ pub fn speaker_of_several(
     let mut collide = Vec::new();
     for (ordinal, set) in lanes.all.sets.iter().enumerate() {
         let swum = set.starts.iter().enumerate().filter_map(|(index, start)| Some((index, start, first_of(start)?)));
-        let clock = strand.starts.iter().filter(|start| start.set == ordinal && !start.repeat.joined);
-        for ((index, start, first), clock) in swum.zip(clock) {
+        for ((index, start, first), clock) in swum.zip(clock_starts(&strand, ordinal)) {
             let calling = Calling { lanes, voice, start, first, clock };
             let (heard, found) = calling.heard(&mut layer);
             let place =
@@ -78,11 +77,7 @@ pub fn speaker_of_several(
             calling.put(ordinal, heard, &mut followers);
         }
     }
-    let strands: Vec<&Strand> = std::iter::once(&strand).chain(&followers).collect();
-    let (legs, _) = legs(&strands, Seconds::ZERO);
-    let (sounds, findings) = layer.finish();
-    let timeline = Timeline { legs, sounds, ducking: practice.settings.ducking };
-    (Built { timeline, strand, followers, tracks: Vec::new(), findings }, collide)
+    (layer.built(strand, followers), collide)
 }
 
 /// Who leaves when, lane by lane; how far apart once, where it is the same for all. Who has a lane for themselves leaves with the

@@ -6,14 +6,14 @@
 
 use super::beats::{self, audible};
 use super::before::{self, Approach, HUSH};
-use super::built::{Dropped, Findings};
+use super::built::{Built, Dropped, Findings};
 use super::place::{GAP, Lean, Placed, VoiceRequest, place};
 use super::schedule::{SETTLE, Schedule, sequence};
 use super::speak::{Announcer, Utterance, sound_of};
 use super::start::Start;
-use super::strand::{Laid, LastWords, Strand, end_of};
+use super::strand::{Laid, LastWords, Strand, end_of, legs};
 use super::under_way::{self, phrase_forms};
-use super::{Beat, Cue, CueKind, CuePart, Grid, Sound, SoundId, preview, walls};
+use super::{Beat, Cue, CueKind, CuePart, Grid, Sound, SoundId, Timeline, preview, walls};
 use crate::audio::synth;
 use crate::diag::{Code, Diagnostic, Span};
 use crate::pack::library::{Library, Spoken};
@@ -21,7 +21,7 @@ use crate::practice::{Audience, Company, Line, Practice, Set};
 use crate::units::time::{Seconds, Tempo, beat_time};
 
 /// At the poolside the talk begins so long after the predicted touch.
-const STAND: Seconds = Seconds::from_secs(3);
+pub const STAND: Seconds = Seconds::from_secs(3);
 
 /// What has begun when starts are laid again; by default nothing has.
 #[derive(Clone, Debug, Default)]
@@ -401,6 +401,15 @@ impl<'a> Layer<'a> {
     /// What found no room so far.
     pub(super) fn dropped_mut(&mut self) -> &mut [Dropped] {
         &mut self.findings.dropped
+    }
+
+    /// What was laid, as one timeline: the practice's strand, and those of who leaves behind the first.
+    pub(super) fn built(self, strand: Strand, followers: Vec<Strand>) -> Built {
+        let strands: Vec<&Strand> = std::iter::once(&strand).chain(&followers).collect();
+        let (legs, _) = legs(&strands, Seconds::ZERO);
+        let ducking = self.practice.settings.ducking;
+        let (sounds, findings) = self.finish();
+        Built { timeline: Timeline { legs, sounds, ducking }, strand, followers, tracks: Vec::new(), findings }
     }
 
     /// The sounds used, and what else came of it.

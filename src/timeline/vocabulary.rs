@@ -27,11 +27,7 @@ pub fn with_vocabulary(built: &Built, practice: &Practice, library: &Library) ->
         let before = index.checked_sub(1).and_then(|before| starts.get(before));
         sounds.extend(of_start(&layer, announcer, start, before));
     }
-    for sound in sounds {
-        if !timeline.sounds.contains(&sound) {
-            timeline.sounds.push(sound);
-        }
-    }
+    timeline.learn(sounds);
     timeline
 }
 
