@@ -9,13 +9,12 @@ use crate::audio::synth;
 use crate::mixer::Rings;
 use crate::script::quantity::lane::GAPS;
 use crate::timeline::lane::CALL_BEFORE;
+use crate::timeline::lay::STAND;
 use crate::timeline::start::Start;
 use crate::units::time::Seconds;
 
 /// By so much the gap gets wider where somebody was caught: the pace clock's next mark.
 const WIDER: Seconds = Seconds::from_secs(5);
-/// From a touch to the first word.
-const STAND: Seconds = Seconds::from_secs(3);
 /// From a touch that was keyed late to the countdown.
 const READY: Seconds = Seconds::from_secs(1);
 
@@ -122,9 +121,10 @@ impl LaneUnderWay<'_> {
         let first = clock.strand.at(moment.now).0.unwrap_or(clock.strand.from);
         let mut moved = None;
         for index in first..clock.strand.limit() {
-            let (end, next) = (Self::group_end(clock, index), Self::group_end(clock, index) + 1);
+            let end = Self::group_end(clock, index);
+            let next = end + 1;
             let Some((last, coming)) = self.last_go(clock, index).zip(clock.start(next)) else { continue };
-            if end < index || coming.go <= moment.now || next >= clock.strand.limit() {
+            if coming.go <= moment.now || next >= clock.strand.limit() {
                 continue;
             }
             let late = match coming.talk.first() {
@@ -158,12 +158,13 @@ impl LaneUnderWay<'_> {
 
     /// The lane's touch of a start is that of its last swimmer.
     fn spread(&self, clock: &mut Steered<'_>, index: usize) {
-        let Some(lineup) = self.lineups.get(index).filter(|lineup| !lineup.is_empty()) else { return };
+        if self.lineups.get(index).is_none_or(Vec::is_empty) {
+            return;
+        }
         let end = Self::group_end(clock, index);
         let together: Seconds =
             (index..=end).filter_map(|each| clock.start(each)).map(|start| start.repeat.predicted).sum();
-        let swims = lineup.iter().filter(|place| !place.missed && !self.is_out(place.who));
-        let last = swims.map(|place| place.behind + place.predicted).max().unwrap_or(Seconds::ZERO);
+        let last = self.in_the_water(index).map(|place| place.behind + place.predicted).max().unwrap_or(Seconds::ZERO);
         if let Some(start) = clock.strand.starts.get_mut(end) {
             start.repeat.behind = (last - together).max(Seconds::ZERO);
             if start.touched.is_none() {
@@ -200,22 +201,22 @@ impl LaneUnderWay<'_> {
             (Self::go(clock, next, place)? - CALL_BEFORE <= moment.pressed).then_some(next)
         });
         let mut happened: Vec<Happened> = self.taken(clock, swum, who, moment.pressed).into_iter().collect();
-        let mut rings = None;
+        // Who is late has nothing left that the clock could wait for.
         if let Some(start) = late {
             let rested = self.rest(swum).map_or(moment.pressed, |rest| moment.pressed + rest);
             happened.extend(self.goes_last(clock, (start, who), rested, moment));
             self.spread(clock, start);
             self.lay_after(clock, start, moment);
             self.give_way(clock, moment);
-            rings = Some(Rings::ALL);
+            return Ok((Turn::new(Rings::ALL, happened), false));
         }
         let before = clock.before(command, moment);
-        let moved = if late.is_none() { self.go_on(clock, swum, moment) } else { None };
+        let moved = self.go_on(clock, swum, moment);
         if moved.is_some() {
             before.into_iter().for_each(|before| clock.keep(before));
             self.give_way(clock, moment);
         }
-        Ok((Turn { rings: moved.or(rings), happened }, moved.is_some()))
+        Ok((Turn { rings: moved, happened }, moved.is_some()))
     }
 
     /// Notes a touch.
@@ -273,8 +274,7 @@ impl LaneUnderWay<'_> {
         let (begun, next) = clock.strand.at(moment.now);
         // Where the next start has begun a touch is told, and moves nothing.
         begun.filter(|begun| (index..=end).contains(begun))?;
-        let swims =
-            || self.lineups.get(index).into_iter().flatten().filter(|place| !place.missed && !self.is_out(place.who));
+        let swims = || self.in_the_water(index);
         let all = swims().all(|place| place.touched.is_some());
         let behind = |who: usize| next.and_then(|next| Some(self.place(next, who)?.behind));
         let rested = |rest: Seconds| {
@@ -370,10 +370,7 @@ impl LaneUnderWay<'_> {
         for index in clock.strand.from..clock.strand.starts.len() {
             self.spread(clock, index);
         }
-        let next = clock.strand.at(moment.now).1.filter(|next| *next <= clock.strand.limit());
-        if let Some(next) = next {
-            clock.lay(next, moment, &|_| false);
-        }
+        clock.lay_coming(moment);
         self.give_way(clock, moment);
         Ok(())
     }
@@ -463,9 +460,7 @@ impl LaneUnderWay<'_> {
             }
             self.spread(clock, index);
         }
-        if let Some(next) = clock.strand.at(moment.now).1.filter(|next| *next <= clock.strand.limit()) {
-            clock.lay(next, moment, &|_| false);
-        }
+        clock.lay_coming(moment);
     }
 }
 

@@ -144,6 +144,18 @@ impl<'a> LaneUnderWay<'a> {
         self.lineups.get_mut(index)?.iter_mut().find(|place| place.who == who)
     }
 
+    /// Who is called in a start: all who leave behind the clock's own go.
+    fn called_in(&self, index: usize) -> impl Iterator<Item = &LineupPlace> {
+        let places = self.lineups.get(index).into_iter().flatten();
+        places.filter(|place| place.behind > Seconds::ZERO && !place.missed)
+    }
+
+    /// Whose touch of a start is waited for.
+    pub(super) fn in_the_water(&self, index: usize) -> impl Iterator<Item = &LineupPlace> {
+        let places = self.lineups.get(index).into_iter().flatten();
+        places.filter(|place| !place.missed && !self.is_out(place.who))
+    }
+
     /// When somebody leaves in a start.
     pub(super) fn go(clock: &Steered<'_>, index: usize, place: &LineupPlace) -> Option<Seconds> {
         Some(clock.start(index)?.go + place.behind)
@@ -222,9 +234,7 @@ impl<'a> LaneUnderWay<'a> {
         let mut laid: Vec<Laid> = Vec::with_capacity(starts.len());
         for (index, start) in starts.iter().enumerate() {
             let mut own = Laid::default();
-            let lineup = self.lineups.get(index).filter(|_| (from..limit).contains(&index));
-            let follow = lineup.into_iter().flatten().filter(|place| place.behind > Seconds::ZERO && !place.missed);
-            for place in follow {
+            for place in self.called_in(index).filter(|_| (from..limit).contains(&index)) {
                 let go = start.go + place.behind;
                 own.before.extend(call(&mut clock.layer, of, place.who, self.arrangement.gap, go));
             }
@@ -237,9 +247,7 @@ impl<'a> LaneUnderWay<'a> {
     pub(super) fn calls_within(&self, clock: &Steered<'_>, from: Seconds, to: Seconds) -> bool {
         let strand = &clock.strand;
         (strand.from..strand.limit()).any(|index| {
-            let follow = self.lineups.get(index).into_iter().flatten();
-            let follow = follow.filter(|place| place.behind > Seconds::ZERO && !place.missed);
-            let mut spans = follow.filter_map(|place| Self::go(clock, index, place)).map(called);
+            let mut spans = self.called_in(index).filter_map(|place| Self::go(clock, index, place)).map(called);
             spans.any(|span| span.start < to && span.end > from)
         })
     }

@@ -112,9 +112,7 @@ impl Steered<'_> {
             laid.under.retain(heard);
         }
         self.strand.extra.retain(heard);
-        if let Some(next) = self.strand.at(now).1.filter(|next| *next <= self.strand.limit()) {
-            self.lay(next, moment, &|_| false);
-        }
+        self.lay_coming(moment);
         Turn::new(Rings::NONE, happened)
     }
 }

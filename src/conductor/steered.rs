@@ -120,6 +120,13 @@ impl Steered<'_> {
         self.strand.laid.extend(laid);
     }
 
+    /// Lays what comes next again, and everything behind it.
+    pub(super) fn lay_coming(&mut self, moment: &Moment) {
+        if let Some(next) = self.strand.at(moment.now).1.filter(|next| *next <= self.strand.limit()) {
+            self.lay(next, moment, &|_| false);
+        }
+    }
+
     /// Takes the beats of a start away from a frame on, and what is said of it from then on.
     pub(super) fn stop_swimming(&mut self, index: usize, moment: &Moment) {
         let floor = moment.floor();

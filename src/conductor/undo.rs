@@ -100,9 +100,7 @@ impl Steered<'_> {
         if let Some(next) = next.filter(|_| skipped) {
             self.keep_phrases(next, &left, at, moment);
         }
-        if let Some(next) = next.filter(|next| *next <= self.strand.limit()) {
-            self.lay(next, moment, &|_| false);
-        }
+        self.lay_coming(moment);
         let rings = match (skipped, untrue || cut) {
             (true, _) => Rings::NONE,
             (false, true) => Rings::SIGNALS,
