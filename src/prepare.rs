@@ -10,6 +10,7 @@ pub mod request;
 pub mod text;
 
 pub mod apart;
+mod at_a_speaker;
 mod fill;
 pub mod lanes;
 mod noted;

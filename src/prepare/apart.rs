@@ -1,12 +1,13 @@
 //! A practice planned for each swimmer of its lanes: their own tempo, count, focus and name in their own ear, on one clock. If all
 //! players are started together, everybody leaves as many seconds behind the one in front as the lane's gap.
 
+use super::at_a_speaker::{as_listed, of_the_script};
 use super::fill::{in_its_language, say, unspoken};
 use super::opened::{Opened, Own, in_order};
 use super::planned::Planned;
 use super::request::PracticeRequest;
 use super::text::Unreadable;
-use super::together::{AskedLanes, LaneRequest, as_listed, asked, is_named, of_the_script, starts_in_time};
+use super::together::{AskedLanes, LaneRequest, asked, is_named, starts_in_time};
 use crate::diag::{Code, Diagnostic, Sources, Span, Spanned, has_errors};
 use crate::lane::{self, Lane, LaneSwimmer};
 use crate::pack::library::Library;

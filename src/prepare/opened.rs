@@ -5,6 +5,7 @@ use super::planned::Planned;
 use super::request::PracticeRequest;
 use super::text::Unreadable;
 use crate::diag::{Code, Diagnostic, SourceId, Sources, Span, Spanned, has_errors};
+use crate::notebook::entry::ScriptCopy;
 use crate::pack::library::{Library, PackEntry, Role, Spoken};
 use crate::pack::load::{self, Search};
 use crate::pack::speech::Speech;
@@ -73,8 +74,9 @@ impl Opened {
         Ok(Self::of(script, search, request, sources))
     }
 
-    /// The same for a text that lies nowhere: `request` has its name, and packs are looked for as for a file here.
-    pub fn of_text(script: SourceId, request: &PracticeRequest, sources: Sources) -> Self {
+    /// The same for a script that the notebook keeps and that lies nowhere: packs are looked for as for a file that `request` names.
+    pub fn of_copy(copy: &ScriptCopy, request: &PracticeRequest, mut sources: Sources) -> Self {
+        let script = sources.add(format!("{} (in the notebook)", copy.name), copy.text.as_str());
         let search = Search { script: Some(request.script.clone()), ..Search::default() };
         Self::of(script, search, request, sources)
     }

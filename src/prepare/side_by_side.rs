@@ -4,24 +4,20 @@
 //! and there is time for every call.
 
 use super::Prepared;
-use super::fill::{in_its_language, say, unspoken};
-use super::opened::{Opened, in_order};
-use super::planned::Planned;
+use super::at_a_speaker::{AtASpeaker, planned};
+use super::opened::in_order;
 use super::request::PracticeRequest;
 use super::text::Unreadable;
-use super::together::{
-    AskedLanes, LaneRequest, as_listed, asked, beats_left_out, everybody, nameless, of_lane, of_the_script,
-    starts_in_time,
-};
+use super::together::{AskedLanes, LaneRequest, asked, of_lane, starts_in_time};
 use crate::diag::{Code, Diagnostic, has_errors};
 use crate::lane::{self, ClocksDiffer, Lane, LaneSet, LaneStart, LanesOnOneClock};
-use crate::plan::Plan;
-use crate::practice::Audience;
+use crate::pack::library::Library;
+use crate::practice::{Audience, Practice};
 use crate::swimmer::lanes::WrittenLane;
+use crate::timeline::built::Built;
 use crate::timeline::lane::LaneVoice;
 use crate::timeline::lanes::{CallsCollide, LanesVoice, speaker_of_several};
-use std::collections::BTreeSet;
-use std::path::PathBuf;
+use crate::units::time::Seconds;
 
 /// Plans a practice for a speaker to which all lanes that are asked for listen, whatever the request says of who hears it.
 ///
@@ -30,12 +26,16 @@ use std::path::PathBuf;
 pub fn for_one_speaker(request: &PracticeRequest, lanes: &LaneRequest) -> Result<Prepared, Unreadable> {
     let request = PracticeRequest { audience: Audience::Speaker, ..request.clone() };
     let AskedLanes { opened, lanes, texts, mut diagnostics, sources } = asked(&request, lanes)?;
+    let lanes: Vec<(&WrittenLane, &Lane)> = lanes.iter().map(|(written, known)| (written, known)).collect();
     let (planned, found) = match lanes.as_slice() {
-        [(written, known)] => {
-            let (lane, found) = of_lane(&opened, written, known, &texts);
+        [lane] => {
+            let (lane, found) = of_lane(&opened, *lane, &texts);
             (lane.map(|lane| lane.planned), found)
         }
-        lanes => planned(&opened, lanes, &texts),
+        lanes => {
+            let (heard, found) = planned::<SideBySide>(&opened, lanes, &texts);
+            (heard.map(|(_, planned)| planned), found)
+        }
     };
     diagnostics.extend(found);
     in_order(&mut diagnostics);
@@ -43,60 +43,45 @@ pub fn for_one_speaker(request: &PracticeRequest, lanes: &LaneRequest) -> Result
     Ok(Prepared { planned, diagnostics, sources })
 }
 
-/// All lanes as one, laid out until nothing is left to be said by the built-in voice.
-fn planned(opened: &Opened, lanes: &[(WrittenLane, Lane)], texts: &[PathBuf]) -> (Option<Planned>, Vec<Diagnostic>) {
-    let Some(script) = &opened.script else { return (None, Vec::new()) };
-    // Phrases of one's own are for one's own ear.
-    let mut written: Vec<WrittenLane> = lanes.iter().map(|(written, _)| written.clone()).collect();
-    written.iter_mut().flat_map(|lane| &mut lane.swimmers).for_each(|member| member.focus.clear());
-    let members: Vec<_> = written.iter().flat_map(|lane| lane.swimmers.iter().cloned()).collect();
-    let swimmers: Vec<_> = lanes.iter().map(|(_, known)| as_listed(known)).collect();
-    let mut library = opened.library.clone();
-    let speech = opened.speech.as_ref().filter(|_| in_its_language(&library));
-    let mut tried = BTreeSet::new();
-    loop {
-        let (mut all, mut found) = (Vec::with_capacity(lanes.len()), Vec::new());
-        for (written, swimmers) in written.iter().zip(&swimmers) {
-            let (lane, problems) = lane::expand(script, &library, written, swimmers, opened.audience);
-            found.extend(problems);
-            all.extend(lane);
-        }
-        if has_errors(&found) || all.len() < lanes.len() {
-            return (None, found);
-        }
-        let names: Vec<String> = all.iter().map(|lane| lane.name.clone()).collect();
-        let gaps = all.iter().map(|lane| lane.gap).collect();
-        let lanes = match lane::side_by_side(&all) {
-            Ok(Some(lanes)) => lanes,
-            Ok(None) => return (None, found),
-            Err(differ) => {
-                found.push(do_not_start_together(&all, &differ));
-                return (None, found);
+/// Lanes that share a speaker.
+struct SideBySide {
+    lanes: LanesOnOneClock,
+    voice: LanesVoice,
+}
+
+impl AtASpeaker for SideBySide {
+    fn of(_: &[WrittenLane], lanes: Vec<Lane>, found: &mut Vec<Diagnostic>) -> Option<Self> {
+        let (names, gaps) = lanes.iter().map(|lane| (lane.name.clone(), lane.gap)).unzip();
+        match lane::side_by_side(&lanes) {
+            Ok(all) => {
+                let lanes = all?;
+                let called = LaneVoice::of(&lanes.all, false).names;
+                Some(Self { voice: LanesVoice { lanes: names, gaps, names: called }, lanes })
             }
-        };
-        let Some(practice) = lane::together(&lanes.all) else { return (None, found) };
-        found.extend(starts_in_time(&lanes.all, Some(practice.settings.countdown)));
-        if has_errors(&found) {
-            return (None, found);
+            Err(differ) => {
+                found.push(do_not_start_together(&lanes, &differ));
+                None
+            }
         }
-        let called = LaneVoice::of(&lanes.all, false);
-        let voice = LanesVoice { lanes: names, gaps, names: called.names.clone() };
-        let (built, collide) = speaker_of_several(&lanes, &voice, &practice, &library);
-        let wanted = unspoken(&practice, &built).into_iter().chain(voice.names.iter().cloned());
-        if say(&mut library, speech, &mut tried, wanted.collect()) {
-            continue;
-        }
-        found.extend(collide.iter().map(|collide| no_time(&lanes, &voice, collide)));
-        found.extend(through_before(&lanes, &voice));
-        found.extend(beats_left_out(&lanes.all));
-        found.extend(nameless(&members, &lanes.all, &called, &library));
-        let listed: Vec<_> = swimmers.concat();
-        found.extend(of_the_script(opened, &library, &listed));
-        found.extend(built.findings.diagnostics.iter().cloned());
-        let whom = everybody(&lanes.all);
-        let plan = Plan::of(&practice, &built, &whom);
-        let planned = Planned { practice, library, built, plan, swimmer: whom, texts: texts.to_vec() };
-        return (Some(planned), found);
+    }
+
+    fn everybody(&self) -> &Lane {
+        &self.lanes.all
+    }
+
+    fn names(&self) -> &[String] {
+        &self.voice.names
+    }
+
+    fn in_time(&self, countdown: Seconds) -> Vec<Diagnostic> {
+        starts_in_time(&self.lanes.all, Some(countdown))
+    }
+
+    fn lay(&self, practice: &Practice, library: &Library) -> (Built, Vec<Diagnostic>) {
+        let Self { lanes, voice } = self;
+        let (built, collide) = speaker_of_several(lanes, voice, practice, library);
+        let collide = collide.iter().map(|collide| no_time(lanes, voice, collide));
+        (built, collide.chain(through_before(lanes, voice)).collect())
     }
 }
 

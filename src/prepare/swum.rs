@@ -1,12 +1,12 @@
 //! A lane as it was swum: planned once more by its script and the head of its session record, so that what the record tells of
 //! each swimmer finds its repeat.
 
+use super::at_a_speaker::as_listed;
 use super::identity;
 use super::lanes::{PreparedLanes, lanes_of};
 use super::opened::Opened;
 use super::request::PracticeRequest;
 use super::text::Unreadable;
-use super::together::as_listed;
 use crate::diag::{Diagnostic, Sources, has_errors};
 use crate::lane::{self, Lane};
 use crate::notebook::entry::ScriptCopy;
@@ -69,12 +69,9 @@ pub fn swum(
 ) -> Result<SwumLane, Unreadable> {
     // A lane is steered at its speaker.
     let request = PracticeRequest { audience: Audience::Speaker, ..request.clone() };
-    let open = |mut sources: Sources| match kept {
+    let open = |sources: Sources| match kept {
         None => Opened::open(&request, sources),
-        Some(copy) => {
-            let source = sources.add(format!("{} (in the notebook)", copy.name), copy.text.as_str());
-            Ok(Opened::of_text(source, &request, sources))
-        }
+        Some(copy) => Ok(Opened::of_copy(copy, &request, sources)),
     };
     let PreparedLanes { title, lanes: known, written, opened, mut diagnostics, sources, .. } =
         lanes_of(&request, file, open)?;
@@ -102,7 +99,8 @@ fn as_it_was(
 ) -> Result<Lane, OtherLane> {
     let names = lanes.iter().map(|(lane, _)| lane.name.clone()).collect();
     let found = lanes.into_iter().find(|(lane, _)| lane.name == head.name);
-    let (mut written, known) = found.ok_or(OtherLane::Name(names))?;
+    let (written, known) = found.ok_or(OtherLane::Name(names))?;
+    let mut written = written.for_a_speaker();
     let swimmers = as_listed(&known);
     let members = || head.swimmers.iter().map(|name| written.swimmers.iter().position(|member| member.name == *name));
     let places: Vec<usize> = members().flatten().collect();
@@ -112,8 +110,6 @@ fn as_it_was(
     let swimmers: Vec<_> = places.iter().filter_map(|place| swimmers.get(*place).cloned()).collect();
     written.swimmers = places.iter().filter_map(|place| written.swimmers.get(*place).cloned()).collect();
     (written.order, written.gap) = (LaneOrder::AsListed, head.gap);
-    // Phrases of one's own were for one's own ear.
-    written.swimmers.iter_mut().for_each(|member| member.focus.clear());
     let script = opened.script.as_ref().ok_or(OtherLane::Broken)?;
     let (lane, found) = lane::expand(script, &opened.library, &written, &swimmers, opened.audience);
     diagnostics.extend(found);

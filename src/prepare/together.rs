@@ -1,30 +1,24 @@
 //! A practice planned for the lanes that swim it: for a speaker at the poolside, to which all of a lane listen.
 //!
-//! Who swims where is read by `lanes`, what they hear laid by `timeline::lane`. Here a lane is laid out again and again until the
-//! built-in voice has said what has no recording, as `fill` does it for one swimmer.
+//! Who swims where is read by `lanes`, what they hear laid by `timeline::lane`, again and again in `at_a_speaker`.
 
 use super::Prepared;
-use super::fill::{in_its_language, say, unspoken};
+use super::at_a_speaker::{AtASpeaker, planned};
 use super::lanes::{self, PreparedLanes};
 use super::opened::{Opened, in_order};
 use super::planned::Planned;
 use super::request::PracticeRequest;
 use super::text::Unreadable;
 use crate::audio::synth;
-use crate::diag::{Code, Diagnostic, Severity, Sources, Span, has_errors};
-use crate::lane::{self, Lane, LaneStart, LaneSwimmer, first_of};
+use crate::diag::{Code, Diagnostic, Sources, Span, has_errors};
+use crate::lane::{Lane, LaneStart, first_of};
 use crate::pack::library::Library;
-use crate::pack::speech::Speech;
-use crate::plan::Plan;
-use crate::practice::{self, Audience};
+use crate::practice::{Audience, Practice};
 use crate::script::parse::parse_partly;
-use crate::swimmer::Swimmer;
 use crate::swimmer::lanes::WrittenLane;
-use crate::swimmer::roster::Member;
+use crate::timeline::built::Built;
 use crate::timeline::lane::{LaneVoice, speaker};
-use crate::timeline::speak::Announcer;
 use crate::units::time::Seconds;
-use std::collections::BTreeSet;
 use std::path::PathBuf;
 
 /// Under so much predicted rest a swimmer may miss the next start.
@@ -109,122 +103,63 @@ pub(super) fn asked(request: &PracticeRequest, lanes: &LaneRequest) -> Result<As
 pub fn together(request: &PracticeRequest, lanes: &LaneRequest) -> Result<PreparedTogether, Unreadable> {
     let request = PracticeRequest { audience: Audience::Speaker, ..request.clone() };
     let AskedLanes { opened, lanes, texts, mut diagnostics, sources } = asked(&request, lanes)?;
-    let mut planned = Vec::new();
+    let mut all = Vec::new();
     for (written, known) in &lanes {
-        let (lane, found) = of_lane(&opened, written, known, &texts);
+        let (lane, found) = of_lane(&opened, (written, known), &texts);
         diagnostics.extend(found);
-        planned.extend(lane);
+        all.extend(lane);
     }
     in_order(&mut diagnostics);
     if has_errors(&diagnostics) {
-        planned.clear();
+        all.clear();
     }
-    Ok(PreparedTogether { lanes: planned, diagnostics, sources })
+    Ok(PreparedTogether { lanes: all, diagnostics, sources })
 }
 
-/// One lane, laid out until nothing is left to be said by the built-in voice.
+/// One lane at its speaker.
 pub(super) fn of_lane(
     opened: &Opened,
-    written: &WrittenLane,
-    known: &Lane,
+    lane: (&WrittenLane, &Lane),
     texts: &[PathBuf],
 ) -> (Option<LanePlanned>, Vec<Diagnostic>) {
-    let Some(script) = &opened.script else { return (None, Vec::new()) };
-    let swimmers = as_listed(known);
-    // Phrases of one's own are for one's own ear.
-    let mut written = written.clone();
-    written.swimmers.iter_mut().for_each(|member| member.focus.clear());
-    let named = is_named(&written);
-    let mut library = opened.library.clone();
-    let speech: Option<&Speech> = opened.speech.as_ref().filter(|_| in_its_language(&library));
-    let mut tried = BTreeSet::new();
-    loop {
-        let (lane, mut found) = lane::expand(script, &library, &written, &swimmers, opened.audience);
-        let laid = lane.and_then(|lane| Some((lane::together(&lane)?, lane)));
-        let Some((practice, lane)) = laid else { return (None, found) };
-        found.extend(starts_in_time(&lane, Some(practice.settings.countdown)));
-        if has_errors(&found) {
-            return (None, found);
-        }
-        let voice = LaneVoice::of(&lane, named);
-        let built = speaker(&lane, &voice, &practice, &library);
-        let wanted = unspoken(&practice, &built).into_iter().chain(voice.names.iter().cloned());
-        if say(&mut library, speech, &mut tried, wanted.collect()) {
-            continue;
-        }
-        found.extend(beats_left_out(&lane));
-        found.extend(nameless(&written.swimmers, &lane, &voice, &library));
-        found.extend(of_the_script(opened, &library, &swimmers));
-        found.extend(built.findings.diagnostics.iter().cloned());
-        let whom = everybody(&lane);
-        let plan = Plan::of(&practice, &built, &whom);
-        let planned = Planned { practice, library, built, plan, swimmer: whom, texts: texts.to_vec() };
-        return (Some(LanePlanned { lane, voice, planned }), found);
+    let (heard, found) = planned::<OneLane>(opened, &[lane], texts);
+    let lane = |(OneLane { lane, voice }, planned)| LanePlanned { lane, voice, planned };
+    (heard.map(lane), found)
+}
+
+/// A lane that has a speaker for itself.
+struct OneLane {
+    lane: Lane,
+    voice: LaneVoice,
+}
+
+impl AtASpeaker for OneLane {
+    fn of(written: &[WrittenLane], lanes: Vec<Lane>, _: &mut Vec<Diagnostic>) -> Option<Self> {
+        let (written, lane) = written.first().zip(lanes.into_iter().next())?;
+        let voice = LaneVoice::of(&lane, is_named(written));
+        Some(Self { lane, voice })
     }
-}
 
-/// Whoever is called by number since their name cannot be said: somebody has to tell them.
-pub(super) fn nameless(written: &[Member], lane: &Lane, voice: &LaneVoice, library: &Library) -> Vec<Diagnostic> {
-    let announcer = Announcer::new(library);
-    let who = lane.swimmers.iter().zip(&voice.names).filter(|(who, _)| who.number > 1);
-    let told = |(who, name): (&LaneSwimmer, &String)| {
-        let span = written.get(who.listed)?.span;
-        let message = format!("the name {name} cannot be said: they are called by their number, {}", who.number);
-        let hint = "tell them their number, or record the name in a pack (`names`)";
-        announcer.named(name).is_none().then(|| Diagnostic::at(Code::CueDropped, span, message).hint(hint))
-    };
-    who.filter_map(told).collect()
-}
+    fn everybody(&self) -> &Lane {
+        &self.lane
+    }
 
-/// Beats that the script names and nobody hears from a speaker: they would be those of one swimmer.
-pub(super) fn beats_left_out(lane: &Lane) -> Vec<Diagnostic> {
-    let lines = lane.swimmers.first().into_iter().flat_map(|who| who.practice.sets()).flat_map(|set| &set.lines);
-    let told = |line: &practice::Line| {
-        let message = "a lane's speaker plays no beats: those of one swimmer would mislead the others";
-        let hint = "`render --lane-files DIR` makes each a file with their own beats";
-        Diagnostic::at(Code::CueDropped, line.span, message).hint(hint)
-    };
-    lines.filter(|line| line.beats.is_some() && line.beats_asked).map(told).collect()
+    fn names(&self) -> &[String] {
+        &self.voice.names
+    }
+
+    fn in_time(&self, countdown: Seconds) -> Vec<Diagnostic> {
+        starts_in_time(&self.lane, Some(countdown))
+    }
+
+    fn lay(&self, practice: &Practice, library: &Library) -> (Built, Vec<Diagnostic>) {
+        (speaker(&self.lane, &self.voice, practice, library), Vec::new())
+    }
 }
 
 /// Whether somebody gave a lane its name.
 pub(super) fn is_named(lane: &WrittenLane) -> bool {
     lane.swimmers.iter().all(|member| member.lane.is_some())
-}
-
-/// The swimmers of a lane as they were listed.
-pub(super) fn as_listed(lane: &Lane) -> Vec<Swimmer> {
-    let mut swimmers: Vec<_> = lane.swimmers.iter().map(|who| (who.listed, who.swimmer.clone())).collect();
-    swimmers.sort_by_key(|(listed, _)| *listed);
-    swimmers.into_iter().map(|(_, swimmer)| swimmer).collect()
-}
-
-/// The cautions that a script deserves whoever swims it. What somebody alone could not swim is the lane's to say.
-pub(super) fn of_the_script(opened: &Opened, library: &Library, swimmers: &[Swimmer]) -> Vec<Diagnostic> {
-    let (Some(script), Some(first)) = (&opened.script, swimmers.first()) else { return Vec::new() };
-    let (_, mut found) = practice::expand(script, library, first, opened.audience);
-    found.retain(|problem| problem.severity() == Severity::Caution && problem.code != Code::LittleRest);
-    found
-}
-
-/// Whom a lane's plan is for: nobody in particular, with what is assumed of each.
-pub(super) fn everybody(lane: &Lane) -> Swimmer {
-    let mut whom = lane.swimmers.first().map_or_else(Swimmer::assumed, |first| first.swimmer.clone());
-    let mut assumed: Vec<(&str, Vec<&str>)> = Vec::new();
-    for who in &lane.swimmers {
-        for text in &who.swimmer.assumptions {
-            match assumed.iter_mut().find(|(known, _)| known == text) {
-                Some((_, whose)) => whose.push(&who.name),
-                None => assumed.push((text, vec![&who.name])),
-            }
-        }
-    }
-    let told = |(text, whose): (&str, Vec<&str>)| match whose.len() == lane.swimmers.len() {
-        true => text.to_owned(),
-        false => format!("{}: {text}", whose.join(", ")),
-    };
-    (whom.name, whom.assumptions) = (None, assumed.into_iter().map(told).collect());
-    whom
 }
 
 /// Reports whoever is predicted to touch behind their own next go; and starts that the lane is not through with when the next

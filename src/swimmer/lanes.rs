@@ -67,6 +67,15 @@ pub struct WrittenLane {
     pub swimmers: Vec<Member>,
 }
 
+impl WrittenLane {
+    /// The lane as all of it hears one speaker: phrases of one's own are for one's own ear.
+    pub fn for_a_speaker(&self) -> Self {
+        let mut lane = self.clone();
+        lane.swimmers.iter_mut().for_each(|member| member.focus.clear());
+        lane
+    }
+}
+
 /// What a lane says, or what all of them have in common.
 #[derive(Clone, Copy)]
 struct Manner {

@@ -34,9 +34,7 @@ impl LoggedScript {
 
     /// A script as the notebook keeps it; nothing where it cannot be swum any more, as without its pack.
     pub(super) fn of_copy(copy: ScriptCopy, packs: &[PathBuf]) -> Option<Self> {
-        let mut sources = Sources::new();
-        let source = sources.add(format!("{} (in the notebook)", copy.name), copy.text.as_str());
-        let opened = Opened::of_text(source, &request(Path::new(&copy.name), packs), sources);
+        let opened = Opened::of_copy(&copy, &request(Path::new(&copy.name), packs), Sources::new());
         (!opened.is_broken()).then_some(Self { opened, copy })
     }
 
