@@ -2,6 +2,7 @@
 //!
 //! Totals are sums of the parts listed beside them; nothing here decides anything.
 
+pub mod deck;
 pub mod json;
 
 use crate::practice::{Breaths, Practice, Repeat, Set, strokes};
