@@ -21,6 +21,7 @@ mod next;
 mod notebook;
 mod options;
 mod pack;
+mod page;
 mod play;
 mod playable;
 mod reading;
@@ -81,6 +82,7 @@ pub fn main() -> ExitCode {
         Verb::Check(check) => check::run(check, &mut ui),
         Verb::Render(render) => render::run(render, &mut ui),
         Verb::Play(play) => play::run(play, &mut ui),
+        Verb::Page(args) => page::run(args, &mut ui),
         Verb::Lane(args) => lane::run(args, &mut ui),
         Verb::Record(record) => record::run(record, &mut ui),
         Verb::Tap(tap) => tap::run(tap, &mut ui),

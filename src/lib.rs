@@ -61,6 +61,7 @@ pub mod mixer;
 pub mod next;
 pub mod notebook;
 pub mod pack;
+pub mod page;
 pub mod plan;
 pub mod practice;
 pub mod prepare;

@@ -5,6 +5,7 @@ mod log;
 mod new;
 mod next;
 mod pack;
+mod page;
 mod play;
 mod reading;
 mod record;
@@ -25,6 +26,7 @@ pub use next::Next;
 pub use pack::{
     Bundle, CheckPack, List, NewPack, OpenArgs, Pack, PackCommand, ReadingSheet, Say, Shelves, Show, WantedTexts,
 };
+pub use page::PageArgs;
 pub use play::PlayArgs;
 pub use reading::{AudienceArg, LaneChoice, Reading, ScriptArgs};
 pub use record::{Record, TakeForm};
@@ -143,6 +145,15 @@ from the next start on:
 Where the sound goes away, the practice's clock goes on and the sound comes back at what is due.
 The coach watches the water, not the screen. A whistle at the wall must still be heard.", crate::display::keys::help(KEYS), crate::display::keys::help(LANE_KEYS)))]
     Play(PlayArgs),
+    /// Make a page of a practice: to look at, to listen to, to print
+    #[command(after_help = "Examples:
+  lengthwise page level-body.yaml                      writes level-body.html here, for any browser
+  lengthwise page level-body.yaml --swimmer ida.yaml -o ida.html
+  lengthwise page level-body.yaml --sound              with the practice in it: play, seek, see what is said
+
+The page is one file that fetches nothing. What it prints is the deck sheet: a page or two, large, black on white.
+Keys where it has sound: space plays and stops, arrows move by 5 s, [ and ] by a start, + and - and 0 zoom.")]
+    Page(PageArgs),
     /// Simulate a group in one lane or several: who is caught, who rests how long, and what would work better
     #[command(after_help = "Examples:
   lengthwise lane three-lanes.yaml                     a script that says under `lane` who swims where
