@@ -19,7 +19,7 @@ pub mod swim;
 mod together;
 
 pub use expand::expand;
-pub use side_by_side::{ClocksDiffer, LanesOnOneClock, side_by_side};
+pub use side_by_side::{LaneGo, LanesOnOneClock, OffTheMarks, side_by_side};
 pub use together::{first_of, together};
 
 use crate::diag::Span;

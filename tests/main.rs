@@ -45,6 +45,8 @@ mod lane_log;
 mod lanes;
 #[path = "main/lanes_heard.rs"]
 mod lanes_heard;
+#[path = "main/lanes_own_time.rs"]
+mod lanes_own_time;
 #[path = "main/lists.rs"]
 mod lists;
 #[path = "kit/material.rs"]

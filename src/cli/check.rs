@@ -69,7 +69,7 @@ fn of_lanes(args: &Check, input: &ScriptArgs, ui: &mut Ui) -> Result<(), Failure
             ui.result(table::plan(&lane.planned, ui))?;
         }
         if outcome.lanes.len() > 1 {
-            ui.result(together::at_one_speaker(&for_one_speaker(&args.lanes, input)?))?;
+            ui.result(together::at_one_speaker(&for_one_speaker(&args.lanes, input)?, &outcome.lanes))?;
         }
     }
     if has_errors(&outcome.diagnostics) { Err(Failure::Shown) } else { Ok(()) }

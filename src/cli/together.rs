@@ -11,6 +11,7 @@ use crate::prepare::apart::{self, PreparedApart};
 use crate::prepare::side_by_side;
 use crate::prepare::together::{self, LanePlanned, LaneRequest, PreparedTogether};
 use crate::script::lane::{Circle, SwimShare};
+use crate::timeline::strand::Strand;
 use crate::units::time::Seconds;
 
 /// Whether a practice is one for lanes: where they are named, or the script says who shares one and nobody else is to swim it.
@@ -94,7 +95,7 @@ pub fn table(lane: &LanePlanned) -> Shown {
 }
 
 /// What one speaker for all lanes comes to, beside what each lane alone has: where the pace clock stands, or why it cannot be.
-pub fn at_one_speaker(prepared: &Prepared) -> Shown {
+pub fn at_one_speaker(prepared: &Prepared, lanes: &[LanePlanned]) -> Shown {
     let mut text = Shown::heading("All lanes at one speaker");
     let Some(planned) = &prepared.planned else {
         let why = prepared.diagnostics.iter().find(|problem| problem.severity() == Severity::Error);
@@ -103,19 +104,36 @@ pub fn at_one_speaker(prepared: &Prepared) -> Shown {
     };
     text.push(format!(" · {} · `--timeline` shows every word\n", planned.plan.duration));
     for (ordinal, plan) in planned.plan.sets.iter().enumerate() {
+        // The first of each lane come before all others.
+        let gos = |strand: &Strand| {
+            let own = strand.starts.iter().filter(|start| start.set == ordinal && !start.repeat.joined);
+            own.map(|start| start.go).collect::<Vec<_>>()
+        };
+        let own: Vec<Vec<Seconds>> = planned.built.followers.iter().take(lanes.len()).map(gos).collect();
+        if own.iter().any(|gos| own.iter().any(|other| gos.iter().zip(other).any(|(one, other)| one != other))) {
+            for (lane, gos) in lanes.iter().zip(own) {
+                text.push(format!("{:>7}  {}, lane {}: {}\n", "clock", plan.title, lane.lane.name, at(&gos)));
+            }
+            continue;
+        }
         let starts = planned.built.strand.starts.iter().filter(|start| start.set == ordinal && !start.repeat.joined);
         let gos: Vec<Seconds> = starts.map(|start| start.go).collect();
-        let first = gos.first().copied().unwrap_or_default();
-        let mut steps = gos.windows(2).filter_map(|pair| Some(*pair.get(1)? - *pair.first()?));
-        let step = steps.next();
-        let even = step.filter(|step| steps.all(|other| other == *step));
-        let marks = match even {
-            Some(step) => clock::marks(first, step),
-            None => gos.iter().flat_map(|go| clock::marks(*go, Seconds::ZERO)).collect(),
-        };
-        text.push(format!("{:>7}  {}: {}\n", "clock", plan.title, listed(&marks, gos.len())));
+        text.push(format!("{:>7}  {}: {}\n", "clock", plan.title, at(&gos)));
     }
     text
+}
+
+/// Where the pace clock stands at gos: until the readings come again, where they are evenly apart.
+fn at(gos: &[Seconds]) -> String {
+    let first = gos.first().copied().unwrap_or_default();
+    let mut steps = gos.windows(2).filter_map(|pair| Some(*pair.get(1)? - *pair.first()?));
+    let step = steps.next();
+    let even = step.filter(|step| steps.all(|other| other == *step));
+    let marks = match even {
+        Some(step) => clock::marks(first, step),
+        None => gos.iter().flat_map(|go| clock::marks(*go, Seconds::ZERO)).collect(),
+    };
+    listed(&marks, gos.len())
 }
 
 /// So many readings of the pace clock are listed; more are no help.

@@ -198,7 +198,7 @@ impl Laying<'_> {
                     lane::expand(self.script, &own.library, written, &swimmers, self.opened.audience);
                 found.extend(problems);
                 let Some(lane) = lane else { continue };
-                found.extend(starts_in_time(&lane, None));
+                found.extend(starts_in_time(&lane, &|_| None));
                 for who in whose {
                     let Some(mut practice) = lane.swimmers.get(who).map(|who| who.practice.clone()) else { continue };
                     practice.company = Company::InLane;

@@ -28,13 +28,16 @@ pub(super) trait AtASpeaker: Sized {
     /// All of them as one lane.
     fn everybody(&self) -> &Lane;
 
+    /// What all of them swim.
+    fn practice(&self) -> Option<Practice>;
+
     /// What each is called, in the order of that lane.
     fn names(&self) -> &[String];
 
     /// Who cannot start as planned.
     fn in_time(&self, countdown: Seconds) -> Vec<Diagnostic>;
 
-    /// What is heard, and what of it has no room. `practice` is that of all of them, see [`together`](lane::together).
+    /// What is heard, and what of it has no room. `practice` is that of all of them.
     fn lay(&self, practice: &Practice, library: &Library) -> (Built, Vec<Diagnostic>);
 }
 
@@ -62,7 +65,7 @@ pub(super) fn planned<L: AtASpeaker>(
             return (None, found);
         }
         let Some(heard) = L::of(&written, all, &mut found) else { return (None, found) };
-        let Some(practice) = lane::together(heard.everybody()) else { return (None, found) };
+        let Some(practice) = heard.practice() else { return (None, found) };
         found.extend(heard.in_time(practice.settings.countdown));
         if has_errors(&found) {
             return (None, found);

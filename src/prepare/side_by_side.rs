@@ -1,7 +1,7 @@
 //! A practice planned for several lanes that share a speaker: one file from which all of them hear their starts.
 //!
-//! What one lane hears is planned in `together`. Whether lanes can be called from one place at all is said here: they keep one clock,
-//! and there is time for every call.
+//! What one lane hears is planned in `together`. Whether lanes can be called from one place at all is said here, and what of their
+//! calls has no room.
 
 use super::Prepared;
 use super::at_a_speaker::{AtASpeaker, planned};
@@ -10,13 +10,13 @@ use super::request::PracticeRequest;
 use super::text::Unreadable;
 use super::together::{AskedLanes, LaneRequest, asked, of_lane, starts_in_time};
 use crate::diag::{Code, Diagnostic, has_errors};
-use crate::lane::{self, ClocksDiffer, Lane, LaneSet, LaneStart, LanesOnOneClock};
+use crate::lane::{self, Lane, LanesOnOneClock, OffTheMarks};
 use crate::pack::library::Library;
 use crate::practice::{Audience, Practice};
 use crate::swimmer::lanes::WrittenLane;
 use crate::timeline::built::Built;
 use crate::timeline::lane::LaneVoice;
-use crate::timeline::lanes::{CallsCollide, LanesVoice, speaker_of_several};
+use crate::timeline::lanes::{CalledAs, LanesVoice, LessCalled, speaker_of_several};
 use crate::units::time::Seconds;
 
 /// Plans a practice for a speaker to which all lanes that are asked for listen, whatever the request says of who hears it.
@@ -58,8 +58,8 @@ impl AtASpeaker for SideBySide {
                 let called = LaneVoice::of(&lanes.all, false).names;
                 Some(Self { voice: LanesVoice { lanes: names, gaps, names: called }, lanes })
             }
-            Err(differ) => {
-                found.push(do_not_start_together(&lanes, &differ));
+            Err(off) => {
+                found.push(off_the_marks(&lanes, &off));
                 None
             }
         }
@@ -69,94 +69,74 @@ impl AtASpeaker for SideBySide {
         &self.lanes.all
     }
 
+    fn practice(&self) -> Option<Practice> {
+        self.lanes.practice()
+    }
+
     fn names(&self) -> &[String] {
         &self.voice.names
     }
 
     fn in_time(&self, countdown: Seconds) -> Vec<Diagnostic> {
-        starts_in_time(&self.lanes.all, Some(countdown))
+        let apart = |set: usize| self.lanes.apart.get(set) == Some(&true);
+        let mut found = starts_in_time(&self.lanes.all, &|set| (!apart(set)).then_some(countdown));
+        // Of a set whose lanes leave at times of their own that one has no more than one lane's starts.
+        for lane in &self.lanes.lanes {
+            let own = starts_in_time(lane, &|set| apart(set).then_some(Seconds::ZERO));
+            found.extend(own.into_iter().filter(|own| !found.contains(own)).collect::<Vec<_>>());
+        }
+        found
     }
 
     fn lay(&self, practice: &Practice, library: &Library) -> (Built, Vec<Diagnostic>) {
         let Self { lanes, voice } = self;
-        let (built, collide) = speaker_of_several(lanes, voice, practice, library);
-        let collide = collide.iter().map(|collide| no_time(lanes, voice, collide));
-        (built, collide.chain(through_before(lanes, voice)).collect())
+        let (built, less) = speaker_of_several(lanes, voice, practice, library);
+        let sets = 0..lanes.all.sets.len();
+        (built, sets.filter_map(|set| left_out(lanes, practice, set, &less)).collect())
     }
 }
 
-/// Lanes that are through with a set before the others: the calls go on, and say to nobody that they are not theirs.
-fn through_before(lanes: &LanesOnOneClock, voice: &LanesVoice) -> Vec<Diagnostic> {
-    let mut found = Vec::new();
-    for set in &lanes.all.sets {
-        let leaves = |lane: usize, start: &LaneStart| {
-            let own = start.swims.iter().zip(&lanes.lane_of).filter(|(_, of)| **of == lane);
-            own.map(|(swim, _)| swim).any(Option::is_some)
-        };
-        for (lane, name) in voice.lanes.iter().enumerate() {
-            let own = set.starts.iter().filter(|start| leaves(lane, start)).count();
-            let last = set.starts.iter().rposition(|start| leaves(lane, start)).map_or(0, |last| last + 1);
-            if last < set.starts.len() {
-                let message = format!(
-                    "lane {name} leaves {own} times in {}, other lanes {} times: nobody says so to it",
-                    set.title,
-                    set.starts.len()
-                );
-                found
-                    .push(Diagnostic::at(Code::CueDropped, set.span, message).hint("tell the lane when it is through"));
-            }
-        }
+/// What is left out of a set for lack of room, in one line.
+fn left_out(lanes: &LanesOnOneClock, practice: &Practice, set: usize, less: &[LessCalled]) -> Option<Diagnostic> {
+    let known = lanes.all.sets.get(set)?;
+    let own: Vec<&LessCalled> = less.iter().filter(|less| less.set == set).collect();
+    let mut what: Vec<String> = Vec::new();
+    let phrases = practice.sets().nth(set).is_some_and(|set| set.lines.iter().any(|line| !line.focus.is_empty()));
+    if phrases && lanes.apart.get(set) == Some(&true) {
+        what.push("phrases are said before its first start only".to_owned());
     }
-    found
+    let count = |called: CalledAs| own.iter().filter(|less| less.called == called).count();
+    let starts = |count: usize, what: &str| {
+        (count > 0).then(|| format!("{count} {} {what}", if count == 1 { "start" } else { "starts" }))
+    };
+    what.extend(starts(count(CalledAs::NoPips), "without pips"));
+    what.extend(starts(count(CalledAs::NoName), "called by lane, without a name"));
+    let silent = own.iter().filter(|less| less.called == CalledAs::NotCalled).flat_map(|less| &less.who);
+    let mut silent: Vec<&str> = silent.filter_map(|who| Some(lanes.all.swimmers.get(*who)?.name.as_str())).collect();
+    silent.sort_unstable();
+    silent.dedup();
+    if !silent.is_empty() {
+        what.push(format!("not always called: {}", silent.join(", ")));
+    }
+    let message = format!("not everything has room in {} with lanes side by side: {}", known.title, what.join("; "));
+    let hint = "give all lanes one send-off and one `gap`, or a lane a file: `--lane-name`";
+    (!what.is_empty()).then(|| Diagnostic::at(Code::CueDropped, known.span, message).hint(hint))
 }
 
-/// Lanes of which one leaves when another does not.
-fn do_not_start_together(lanes: &[Lane], differ: &ClocksDiffer) -> Diagnostic {
-    let ClocksDiffer { set, start, lanes: (one, other), at: (at, other_at) } = *differ;
-    let name = |lane: usize| lanes.get(lane).map_or("", |lane| lane.name.as_str());
-    let own = lanes.get(one).and_then(|lane| lane.sets.get(set));
+/// Lanes that do not leave together, and not on the marks of a pace clock either.
+fn off_the_marks(lanes: &[Lane], off: &OffTheMarks) -> Diagnostic {
+    let OffTheMarks { set, name, lane, at } = off;
+    let own = lanes.first().and_then(|lane| lane.sets.get(*set));
     let title = own.map_or("", |set| set.title.as_str());
-    let leaves = match other_at {
-        Some(other_at) => format!("lane {} {other_at} after it", name(other)),
-        None => format!("lane {} does not leave again", name(other)),
-    };
     let message = format!(
-        "one speaker cannot call lanes that do not start together: for start {} of {title} lane {} leaves {at} after the first go, {leaves}",
-        start + 1,
-        name(one)
-    );
-    in_set(own, message)
-        .hint("give all lanes one send-off, or one lane a file: `--lane-name`; `--lane-files DIR` is for the ear")
-}
-
-/// A call for which there is no time before its go.
-fn no_time(lanes: &LanesOnOneClock, voice: &LanesVoice, collide: &CallsCollide) -> Diagnostic {
-    let set = lanes.all.sets.get(collide.set);
-    let whose = |who: &[usize]| {
-        let one = |who: &usize| {
-            let lane = lanes.lane_of.get(*who).and_then(|lane| voice.lanes.get(*lane));
-            let name = lanes.all.swimmers.get(*who).map_or("", |who| who.name.as_str());
-            format!("{name} in lane {}", lane.map_or("", String::as_str))
-        };
-        who.iter().map(one).collect::<Vec<_>>().join(", ")
-    };
-    let message = format!(
-        "no time to call {} in start {} of {}: they leave {:.1} s behind {}, and the call takes {:.1} s",
-        whose(&collide.who),
-        collide.start + 1,
-        set.map_or("", |set| set.title.as_str()),
-        collide.after.as_f64(),
-        whose(&collide.before),
-        collide.call.as_f64()
+        "one speaker calls lanes that do not leave together on every fifth second only: in {title} {name} of lane {lane} leaves {at} \
+         after the first go"
     );
     let hint =
-        "give all lanes one `gap`, so that one number is called for all of them; or a lane a file: `--lane-name`";
-    in_set(set, message).hint(hint)
-}
-
-fn in_set(set: Option<&LaneSet>, message: String) -> Diagnostic {
-    match set {
+        "a `gap` and a send-off of whole 5 s in every lane, the same ones for all, or one lane a file: `--lane-name`";
+    match own {
         Some(set) => Diagnostic::at(Code::Conflict, set.span, message),
         None => Diagnostic::whole(Code::Conflict, message),
     }
+    .hint(hint)
 }

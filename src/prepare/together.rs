@@ -11,7 +11,7 @@ use super::request::PracticeRequest;
 use super::text::Unreadable;
 use crate::audio::synth;
 use crate::diag::{Code, Diagnostic, Sources, Span, has_errors};
-use crate::lane::{Lane, LaneStart, first_of};
+use crate::lane::{self, Lane, LaneStart, first_of};
 use crate::pack::library::Library;
 use crate::practice::{Audience, Practice};
 use crate::script::parse::parse_partly;
@@ -144,12 +144,16 @@ impl AtASpeaker for OneLane {
         &self.lane
     }
 
+    fn practice(&self) -> Option<Practice> {
+        lane::together(&self.lane)
+    }
+
     fn names(&self) -> &[String] {
         &self.voice.names
     }
 
     fn in_time(&self, countdown: Seconds) -> Vec<Diagnostic> {
-        starts_in_time(&self.lane, Some(countdown))
+        starts_in_time(&self.lane, &|_| Some(countdown))
     }
 
     fn lay(&self, practice: &Practice, library: &Library) -> (Built, Vec<Diagnostic>) {
@@ -163,8 +167,8 @@ pub(super) fn is_named(lane: &WrittenLane) -> bool {
 }
 
 /// Reports whoever is predicted to touch behind their own next go; and starts that the lane is not through with when the next
-/// countdown begins, where all hear one.
-pub(super) fn starts_in_time(lane: &Lane, countdown: Option<Seconds>) -> Vec<Diagnostic> {
+/// countdown begins, where a set has one that all hear.
+pub(super) fn starts_in_time(lane: &Lane, countdown: &dyn Fn(usize) -> Option<Seconds>) -> Vec<Diagnostic> {
     let mut found: Vec<Diagnostic> = Vec::new();
     let mut tell = |problem: Diagnostic, whose: &str| {
         let same = |other: &Diagnostic| other.span == problem.span && other.message.starts_with(whose);
@@ -181,7 +185,7 @@ pub(super) fn starts_in_time(lane: &Lane, countdown: Option<Seconds>) -> Vec<Dia
             let next = later().find_map(|next| Some(next.at - start.at + offset(first_of(next)?)));
             let counted =
                 |countdown: Seconds| last.zip(next).filter(|(last, next)| *last + synth::GO + countdown > *next);
-            if let Some((last, next)) = countdown.and_then(counted) {
+            if let Some((last, next)) = countdown(ordinal).and_then(counted) {
                 let message = format!(
                     "the last of the lane leaves {last} behind the first, and the next start is {next} behind it: its countdown would be in between"
                 );

@@ -6,20 +6,21 @@
 use super::built::Built;
 use super::lay::Layer;
 use super::place::Placed;
-use super::schedule::{Sentence, schedule_on};
+use super::schedule::{Besides, Sentence, schedule_on};
 use super::speak::{Announcer, Utterance};
 use super::start::Start;
 use super::strand::{Laid, Strand};
 use super::{Cue, CueKind, Timeline};
-use crate::lane::{Lane, LaneStart, first_of};
+use crate::lane::{Lane, first_of};
 use crate::pack::library::Library;
 use crate::practice::{CLOCK, Practice, Set};
 use crate::units::time::Seconds;
+use std::ops::Range;
 
 /// A follower is called so long before their go.
 pub const CALL_BEFORE: Seconds = Seconds::from_secs(2);
 /// With a smaller gap the call is a number: a name would run into what the one in front hears.
-const NAMES_FROM: Seconds = Seconds::from_secs(4);
+pub(super) const NAMES_FROM: Seconds = Seconds::from_secs(4);
 
 /// What is called in a lane: its name, if it has one that means something, and the names by which its swimmers are called.
 #[derive(Clone, Debug)]
@@ -56,7 +57,8 @@ pub fn speaker(lane: &Lane, voice: &LaneVoice, practice: &Practice, library: &Li
         welcome.extend(announcer.order(&voice.names).map(said));
         welcome.extend(announcer.apart(lane.gap).map(said));
     }
-    let clock = schedule_on(practice, announcer, &welcome, &mut |_, earliest| earliest.ceil_to(CLOCK));
+    let clock =
+        schedule_on(practice, announcer, Besides::welcome(&welcome), &mut |_, earliest| earliest.ceil_to(CLOCK));
     let strand = layer.lay_all(clock);
     let followers: Vec<Strand> =
         (1..lane.swimmers.len()).map(|who| follower(lane, voice, who, &strand, &mut layer)).collect();
@@ -103,7 +105,7 @@ pub fn first_gos(ears: &[LaneEar<'_>]) -> Vec<Seconds> {
         let mut moved = false;
         for ear in ears {
             let (offset, announcer) = (ear.offset(), Announcer::new(ear.library));
-            schedule_on(ear.practice, announcer, &ear.welcome(), &mut |set, earliest| {
+            schedule_on(ear.practice, announcer, Besides::welcome(&ear.welcome()), &mut |set, earliest| {
                 let Some(go) = gos.get_mut(set) else { return earliest };
                 if *go + offset < earliest {
                     (*go, moved) = ((earliest - offset).ceil_to(CLOCK), true);
@@ -122,7 +124,7 @@ pub fn own(ear: LaneEar<'_>, first_gos: &[Seconds]) -> Built {
     let announcer = Announcer::new(ear.library);
     let mut layer = Layer::new(ear.practice, announcer);
     let offset = ear.offset();
-    let clock = schedule_on(ear.practice, announcer, &ear.welcome(), &mut |set, earliest| {
+    let clock = schedule_on(ear.practice, announcer, Besides::welcome(&ear.welcome()), &mut |set, earliest| {
         first_gos.get(set).map_or(earliest, |go| *go + offset)
     });
     let strand = layer.lay_all(clock);
@@ -139,7 +141,9 @@ fn follower(lane: &Lane, voice: &LaneVoice, who: usize, clock: &Strand, layer: &
             let before = lane.swimmers.get(first).map_or(Seconds::ZERO, |first| first.offset);
             let go = clock.go + own.offset - before;
             let called = (first != who).then(|| call(layer, (lane, voice), who, lane.gap, go));
-            strand.put(set, ordinal, (start, who), go, called.unwrap_or_default());
+            if let Some(swim) = start.swims.get(who).cloned().flatten() {
+                strand.put((set, ordinal), swim, go, called.unwrap_or_default());
+            }
         }
     }
     strand
@@ -173,16 +177,8 @@ pub(super) fn clock_starts(clock: &Strand, set: usize) -> impl Iterator<Item = &
 }
 
 impl Strand {
-    /// Adds what somebody swims of a start of the lane, if they do, with what is heard of their go.
-    pub(super) fn put(
-        &mut self,
-        set: &Set,
-        ordinal: usize,
-        (start, who): (&LaneStart, usize),
-        go: Seconds,
-        heard: Vec<Cue>,
-    ) {
-        let Some(swim) = start.swims.get(who).cloned().flatten() else { return };
+    /// Adds what somebody swims from one go on, repeats of a set and which that is, with what is heard of the go.
+    pub(super) fn put(&mut self, (set, ordinal): (&Set, usize), swim: Range<usize>, go: Seconds, heard: Vec<Cue>) {
         let (mut at, mut heard) = (go, heard);
         for (place, repeat) in set.repeats.iter().enumerate().skip(swim.start).take(swim.len()) {
             let start = Start::new(ordinal, place, repeat, at);

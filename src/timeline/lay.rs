@@ -66,6 +66,8 @@ pub struct Layer<'a> {
     /// When the last voice so far ends.
     spoken: Seconds,
     begun: SoFar,
+    /// Of which sets the first start alone is laid with what comes before its go: the others are called.
+    called: Vec<bool>,
     /// Follows a time in messages, where it does not count from the beginning of the practice.
     clock: String,
 }
@@ -76,13 +78,18 @@ impl<'a> Layer<'a> {
         let sets = practice.sets().collect();
         let sounds = Sounds { all: Vec::new(), closed: false };
         let (findings, spoken, begun, clock) = (Findings::default(), Seconds::ZERO, SoFar::default(), String::new());
-        Self { practice, announcer, sets, sounds, findings, spoken, begun, clock }
+        Self { practice, announcer, sets, sounds, findings, spoken, begun, called: Vec::new(), clock }
     }
 
     /// For a practice under way: nothing but `sounds` can be heard, their bank is made.
     pub fn under_way(practice: &'a Practice, library: &'a Library, sounds: &[Sound]) -> Self {
         let layer = Self::new(practice, Announcer::new(library));
         Self { sounds: Sounds { all: sounds.to_vec(), closed: true }, ..layer }
+    }
+
+    /// Of these sets only the first start has talk and pips; what is heard of the others is laid elsewhere.
+    pub(super) fn only_call(&mut self, sets: Vec<bool>) {
+        self.called = sets;
     }
 
     /// The practice.
@@ -143,7 +150,8 @@ impl<'a> Layer<'a> {
             }
             let before = index.checked_sub(1).and_then(|before| starts.get(before));
             let approach = Approach { start, set, line, before };
-            if !start.repeat.joined {
+            let called = !start.opens && self.called.get(start.set) == Some(&true);
+            if !start.repeat.joined && !called {
                 own.before = self.before(approach);
                 own.before.extend(self.countdown(start.go));
             }
@@ -217,7 +225,8 @@ impl<'a> Layer<'a> {
         requests
     }
 
-    fn countdown(&mut self, go: Seconds) -> Vec<Cue> {
+    /// The pips before a go, and its tone.
+    pub(super) fn countdown(&mut self, go: Seconds) -> Vec<Cue> {
         let count = self.practice.settings.countdown.nanos() / Seconds::from_secs(1).nanos();
         let pip = |left| (go - Seconds::from_secs(left), Sound::Pip, format!("pip-{left}"));
         let mut cues: Vec<Cue> = (1..=count).rev().map(pip).map(|pip| self.signal(CueKind::Pip, pip)).collect();

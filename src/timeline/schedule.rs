@@ -44,17 +44,32 @@ pub struct Schedule {
     pub end: Seconds,
 }
 
+/// What is said of a practice that others swim too.
+#[derive(Clone, Copy, Default)]
+pub(super) struct Besides<'b> {
+    /// Before the first set, behind what holds of every practice.
+    pub(super) welcome: &'b [Sentence],
+    /// Behind what is said of each set.
+    pub(super) sets: &'b [Vec<Sentence>],
+}
+
+impl<'b> Besides<'b> {
+    pub(super) const fn welcome(welcome: &'b [Sentence]) -> Self {
+        Self { welcome, sets: &[] }
+    }
+}
+
 /// Lays out a practice.
 pub fn schedule(practice: &Practice, announcer: Announcer<'_>) -> Schedule {
-    schedule_on(practice, announcer, &[], &mut |_, earliest| earliest.ceil_to(CLOCK))
+    schedule_on(practice, announcer, Besides::default(), &mut |_, earliest| earliest.ceil_to(CLOCK))
 }
 
 /// The same on a clock that others have too: `first_go` gives the first go of a set, counted from 0, for the earliest that
-/// there can be. `welcome` is said before the first set, behind what holds of every practice.
+/// there can be.
 pub(super) fn schedule_on(
     practice: &Practice,
     announcer: Announcer<'_>,
-    welcome: &[Sentence],
+    besides: Besides<'_>,
     first_go: &mut dyn FnMut(usize, Seconds) -> Seconds,
 ) -> Schedule {
     let mut starts: Vec<Start> = Vec::new();
@@ -67,7 +82,8 @@ pub(super) fn schedule_on(
             Item::Set(set) => {
                 let from = starts.last().map_or(LEAD_IN, |last| last.touch + last.repeat.uncertainty + GATHER);
                 let says = std::mem::take(&mut says);
-                let lines = opening(practice, set, (&says, welcome), starts.last(), announcer);
+                let mut lines = opening(practice, set, (&says, besides.welcome), starts.last(), announcer);
+                lines.extend(besides.sets.get(set_index).into_iter().flatten().cloned());
                 let (talk, talked) = sequence(lines, from);
                 let rested = starts.last().map_or(Seconds::ZERO, |last| rested(practice, last, set, standing));
                 let mut go = first_go(set_index, (talked + ready(practice, set)).max(rested));

@@ -1,7 +1,9 @@
 //! What is said to a lane: which one it is, who leaves when, whose turn it is, where the pace clock stands.
 
+use super::lines::leaves;
 use super::{Announcer, Utterance};
 use crate::pack::library::Spoken;
+use crate::practice::{Leave, Line, Set};
 use crate::units::time::Seconds;
 
 /// A call lasts at most so long: whoever is called hears it before they leave.
@@ -10,9 +12,13 @@ const LONGEST_CALL: Seconds = Seconds::from_millis(800);
 impl Announcer<'_> {
     /// "lane three", or what it is called.
     pub fn lane(self, name: &str) -> Utterance {
+        Utterance::of("lane", self.lane_parts(name))
+    }
+
+    fn lane_parts(self, name: &str) -> Vec<Spoken> {
         match name.parse() {
-            Ok(number) => Utterance::of("lane", std::iter::once(self.word("lane", "lane")).chain(self.number(number))),
-            Err(_) => Utterance::of("lane", [self.library.text(name)]),
+            Ok(number) => std::iter::once(self.word("lane", "lane")).chain(self.number(number)).collect(),
+            Err(_) => vec![self.library.text(name)],
         }
     }
 
@@ -61,13 +67,45 @@ impl Announcer<'_> {
     }
 
     /// The call of one who leaves at another time than their number does in other lanes: the name where there is one and it is
-    /// short enough, else "lane three, two".
-    pub fn call_in_lane(self, name: Option<&str>, lane: &str, number: u32) -> Utterance {
+    /// short enough, behind the lane's where that is asked for; else "lane three, two".
+    pub fn call_in_lane(self, name: Option<&str>, lane: &str, number: u32, with_lane: bool) -> Utterance {
         let name = name.and_then(|name| self.named(name)).filter(|name| name.len <= LONGEST_CALL);
         match name {
+            Some(name) if with_lane => Utterance::of("start-by-name", self.lane_parts(lane).into_iter().chain([name])),
             Some(name) => Utterance::of("start-by-name", [name]),
             None => self.lane(lane).then(self.number(number)),
         }
+    }
+
+    /// "Lane two"; "lane two, three" for whoever of them comes next.
+    pub fn call_of_lanes(self, lanes: &[&str]) -> Utterance {
+        let mut named = lanes.iter();
+        let first = Utterance::of("start-in-lane", named.next().map_or_else(Vec::new, |lane| self.lane_parts(lane)));
+        named.fold(first, |all, lane| match lane.parse() {
+            Ok(number) => all.then(self.number(number)),
+            Err(_) => all.then(self.lane_parts(lane)),
+        })
+    }
+
+    /// "Lane three, six times fifty metres, on one fifty": what a lane swims of a set, and when it leaves; nothing where that is what
+    /// was `said` to all.
+    pub fn lane_swims(self, lane: &str, own: &Set, said: &Set) -> Option<Utterance> {
+        let far = |set: &Set| set.lines.iter().map(|line| (line.repeats, line.far.clone())).collect::<Vec<_>>();
+        let leave = |set: &Set| (0..set.lines.len()).map(|line| leaves(set, line)).collect::<Vec<_>>();
+        let (swims, goes) = (far(own) != far(said), leave(own) != leave(said));
+        if !swims && !goes {
+            return None;
+        }
+        // With one line it is plain what the send-off is of.
+        let whole = swims || own.lines.len() > 1;
+        let one = |(line, leave): (&Line, Leave)| {
+            let swum = if whole { self.line(line, line.repeats, None) } else { Vec::new() };
+            Utterance::of("swim", swum.into_iter().chain(self.leave(leave)))
+        };
+        let told = own.lines.iter().zip(leave(own)).map(one).filter(|said| !said.is_empty());
+        let told: Vec<Utterance> = told.collect();
+        let lane = std::iter::once(self.lane(lane));
+        (!told.is_empty()).then(|| Utterance::all("lane-swims", lane.chain(told)))
     }
 
     /// "regroup, forty-five seconds"; the word alone where there is no room for more.

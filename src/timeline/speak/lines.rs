@@ -85,7 +85,7 @@ impl Announcer<'_> {
 
 /// When the repeats of a line leave, as it is heard: nobody can promise a rest, but the clock can be told where it is the same
 /// each time. After the last repeat of a round another rest can be written, so those count only where there are no others.
-fn leaves(set: &Set, index: usize) -> Leave {
+pub(super) fn leaves(set: &Set, index: usize) -> Leave {
     let Some(line) = set.lines.get(index) else { return Leave::Open };
     // From the last go, not from a join: that is what the pace clock shows.
     let mut swum = Seconds::ZERO;
