@@ -14,6 +14,7 @@ pub mod splits;
 pub mod trend;
 pub mod week;
 pub mod whole;
+pub mod words;
 
 #[cfg(test)]
 mod tests;
