@@ -22,6 +22,7 @@ mod notebook;
 mod options;
 mod pack;
 mod page;
+mod page_file;
 mod play;
 mod playable;
 mod reading;

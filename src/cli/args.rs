@@ -225,6 +225,7 @@ was observed nothing is asked. The notebook is one file, yours alone to read; th
   lengthwise review                                    one screen: counts, focus, breaths, load
   lengthwise review --swimmer Ida --on counts          every tempo that was counted, now and four weeks ago
   lengthwise review --on splits                        times as swum against those planned
+  lengthwise review --swimmer Ida --page ida.html      as charts, for any browser
   lengthwise review --json
 
 What is within a miscount or within chance is called so: \"can't tell\". A guess never counts.")]

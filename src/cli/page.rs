@@ -2,23 +2,22 @@
 
 use super::args::{PageArgs, ScriptArgs};
 use super::failure::Failure;
+use super::page_file::{check_name, is_earlier, write};
 use super::request::request;
 use super::together::{for_one_speaker, is_for_lanes};
 use super::ui::{self, Ui};
-use crate::diag::shown::ShownPath;
 use crate::diag::{Severity, has_errors};
 use crate::disk;
-use crate::page::{self, PracticePage};
+use crate::page::practice::PracticePage;
 use crate::prepare::{self, Planned, identity, stem};
 use crate::render::NotRendered;
 use crate::render::file::{self, FileOrder};
 use crate::render::inputs::spare;
 use crate::render::origin::Origin;
 use crate::render::target::Target;
-use crate::sink::file::{FileError, Fresh, Replace, is_stdout};
+use crate::sink::file::{Replace, is_stdout};
 use crate::sink::output::Format;
 use crate::units::time::SampleRate;
-use std::io::{self, Read, Write};
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 use std::sync::atomic::AtomicBool;
@@ -27,8 +26,6 @@ use std::sync::atomic::AtomicBool;
 const KILOBITS: u32 = 64;
 /// The largest sound of a page, in bytes: beyond it browsers refuse the file.
 const LARGEST_SOUND: u64 = 300_000_000;
-/// So much of a file says whether it is a page of ours.
-const HEAD: u64 = 16_384;
 
 /// Runs the command.
 pub fn run(args: &PageArgs, ui: &mut Ui) -> Result<(), Failure> {
@@ -53,15 +50,10 @@ pub fn run(args: &PageArgs, ui: &mut Ui) -> Result<(), Failure> {
         .map(|found| found.message.clone())
         .collect();
     let page = PracticePage { planned: &planned, cautions: &cautions, identity: &identity, sound: sound.as_deref() };
-    let html = page.html();
-    if is_stdout(&output) {
-        return io::stdout().lock().write_all(html.as_bytes()).map_err(Failure::from);
-    }
-    write(&output, &html, replace).map_err(|error| Failure::world(&error))?;
-    if let Some(origin) = Origin::of(&input.script) {
+    write(&output, &page.html(), replace, ui)?;
+    if let Some(origin) = Origin::of(&input.script).filter(|_| !is_stdout(&output)) {
         origin.mark(&output);
     }
-    ui.message(format!("wrote {} ({})\n", output.shown(), size(html.len())));
     Ok(())
 }
 
@@ -71,13 +63,8 @@ fn output(args: &PageArgs) -> Result<PathBuf, Failure> {
         name.push(".html");
         return Ok(PathBuf::from(name));
     };
-    let extension = output.extension().map(|extension| extension.to_string_lossy().to_lowercase());
-    if is_stdout(output) || matches!(extension.as_deref(), Some("html" | "htm")) {
-        return Ok(output.clone());
-    }
-    let better = output.with_extension("html");
-    let message = format!("cannot write {}: a page's name ends in .html, such as {}", output.shown(), better.shown());
-    Err(Failure::Usage(message))
+    check_name(output)?;
+    Ok(output.clone())
 }
 
 /// A page gives way to the next of the same practice, and to nothing else unasked.
@@ -89,17 +76,13 @@ fn may_replace(args: &PageArgs, output: &Path, identity: &str, planned: &Planned
     if args.force {
         return Ok(Replace::Yes);
     }
-    let mut head = Vec::new();
-    let there = disk::open(output).and_then(|file| file.take(HEAD).read_to_end(&mut head));
-    match there {
-        Ok(_) if page::source(&String::from_utf8_lossy(&head)).as_deref() == Some(identity) => {
-            let origin = Origin::of(&args.input.script);
-            origin.map_or(Ok(()), |origin| origin.check(output)).map_err(|error| Failure::world(&error))?;
-            Ok(Replace::Yes)
-        }
-        // Whatever else has the name is met where the file is made.
-        _ => Ok(Replace::Never),
+    // Whatever else has the name is met where the file is made.
+    if !is_earlier(output, identity) {
+        return Ok(Replace::Never);
     }
+    let origin = Origin::of(&args.input.script);
+    origin.map_or(Ok(()), |origin| origin.check(output)).map_err(|error| Failure::world(&error))?;
+    Ok(Replace::Yes)
 }
 
 /// The practice as MP3.
@@ -120,15 +103,4 @@ fn sound(planned: &Planned, input: &ScriptArgs, ui: &Ui) -> Result<Vec<u8>, Fail
         Err(NotRendered::Stopped) => Err(Failure::Interrupted("interrupted; no page was written".to_owned())),
         Err(other) => Err(Failure::World(other.to_string())),
     }
-}
-
-fn write(output: &Path, html: &str, replace: Replace) -> Result<(), FileError> {
-    let mut file = Fresh::create(output, replace)?;
-    let written = file.write_all(html.as_bytes()).and_then(|()| file.flush());
-    written.map_err(|source| FileError::System { doing: "write", path: output.to_owned(), source })?;
-    file.commit()
-}
-
-fn size(bytes: usize) -> String {
-    if bytes < 1_000_000 { format!("{} kB", bytes.div_ceil(1_000)) } else { format!("{:.1} MB", bytes as f64 / 1e6) }
 }

@@ -7,13 +7,16 @@ mod squad;
 use super::args::ReviewArgs;
 use super::failure::Failure;
 use super::notebook::{existing, failed};
+use super::page_file::{check_name, is_earlier, write};
 use super::today::LocalTime;
 use super::ui::Ui;
 use crate::diag::shown::printable;
 use crate::notebook::entry::NotedSwimmer;
 use crate::notebook::known::strokes_before;
 use crate::notebook::{Notebook, OpenFor, Wanted};
+use crate::page::review::ReviewPage;
 use crate::review::whole::Review;
+use crate::sink::file::Replace;
 use crate::units::calendar::Day;
 
 /// Runs the command.
@@ -27,6 +30,11 @@ pub fn run(args: &ReviewArgs, ui: &mut Ui) -> Result<(), Failure> {
             Err(Failure::World("the notebook has no swimmer yet: `lengthwise log SCRIPT` begins with one".into()))
         }
         (None, [one]) => show(args, &review(&notebook, one, today, weeks)?, ui),
+        (None, many) if args.page.is_some() => {
+            let names: Vec<&str> = many.iter().map(|one| one.name.as_str()).collect();
+            let names = printable(&names.join(", ")).into_owned();
+            Err(Failure::Usage(format!("a page is about one swimmer: say whose with --swimmer ({names})")))
+        }
         (None, many) => {
             let all =
                 many.iter().map(|one| review(&notebook, one, today, weeks)).collect::<Result<Vec<_>, Failure>>()?;
@@ -48,6 +56,12 @@ pub fn run(args: &ReviewArgs, ui: &mut Ui) -> Result<(), Failure> {
 }
 
 fn show(args: &ReviewArgs, review: &Review, ui: &mut Ui) -> Result<(), Failure> {
+    if let Some(output) = &args.page {
+        check_name(output)?;
+        let page = ReviewPage { review };
+        let replace = if args.force || is_earlier(output, &page.identity()) { Replace::Yes } else { Replace::Never };
+        return write(output, &page.html(), replace, ui);
+    }
     Ok(ui.result(if args.json { json::one(review) } else { page::page(review, args.on) })?)
 }
 

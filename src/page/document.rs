@@ -1,4 +1,4 @@
-//! The file around what is shown: its look, its script, the sound, and a policy that lets nothing else in.
+//! The file around what is shown: its look, its script, and a policy that lets nothing else in.
 
 use crate::diag::shown::printable;
 use base64::Engine;
@@ -7,7 +7,6 @@ use maud::{DOCTYPE, Markup, PreEscaped, html};
 use sha2::{Digest, Sha256};
 
 const LOOK: &str = include_str!("look.css");
-const SCRIPT: &str = include_str!("page.js");
 /// What stands before the practice's identity in the head of a page.
 const MADE_OF: &str = "Lengthwise, of ";
 
@@ -17,8 +16,8 @@ pub struct Document<'d> {
     pub title: &'d str,
     /// What is shown.
     pub body: &'d Markup,
-    /// What is heard, as MP3.
-    pub sound: Option<&'d [u8]>,
+    /// What moves in it.
+    pub script: Option<&'d str>,
     /// What tells pages of this practice from others.
     pub identity: &'d str,
 }
@@ -26,10 +25,10 @@ pub struct Document<'d> {
 impl Document<'_> {
     /// As text. Nothing is fetched: the policy names what stands in the file by its checksum, and refuses all else.
     pub fn html(&self) -> String {
+        let script = self.script.map_or_else(|| "'none'".to_owned(), |script| format!("'{}'", checksum(script)));
         let policy = format!(
-            "default-src 'none'; style-src '{}'; script-src '{}'; media-src data:; base-uri 'none'; form-action 'none'",
-            checksum(LOOK),
-            checksum(SCRIPT)
+            "default-src 'none'; style-src '{}'; script-src {script}; media-src data:; base-uri 'none'; form-action 'none'",
+            checksum(LOOK)
         );
         let page = html! {
             (DOCTYPE)
@@ -45,26 +44,11 @@ impl Document<'_> {
                 }
                 body {
                     (self.body)
-                    @if let Some(sound) = self.sound { (player(sound)) }
-                    script { (PreEscaped(SCRIPT)) }
+                    @if let Some(script) = self.script { script { (PreEscaped(script)) } }
                 }
             }
         };
         page.into_string()
-    }
-}
-
-/// The practice to be heard; keys and buttons for getting about in it.
-fn player(sound: &[u8]) -> Markup {
-    html! {
-        footer #player {
-            audio controls preload="auto" src=(format!("data:audio/mpeg;base64,{}", BASE64_STANDARD.encode(sound))) {}
-            div {
-                button type="button" data-step="-1" { "Start before" }
-                button type="button" data-step="1" { "Next start" }
-            }
-            p.now aria-live="off" { "space plays and stops, arrows move by 5 s, [ and ] by a start" }
-        }
     }
 }
 
@@ -88,7 +72,7 @@ mod tests {
     fn a_page_is_known_by_what_it_was_made_of() {
         let body = html! { p { "x" } };
         let identity = "a \"<b>\" & c.yaml";
-        let page = Document { title: "T", body: &body, sound: None, identity }.html();
+        let page = Document { title: "T", body: &body, script: None, identity }.html();
         assert_eq!(source(&page).as_deref(), Some(identity));
         assert_eq!(source("<html>"), None);
     }

@@ -3,6 +3,7 @@
 use super::log::NotebookArg;
 use crate::units::calendar::Day;
 use clap::{Args as ClapArgs, ValueEnum};
+use std::path::PathBuf;
 
 /// `review`
 #[derive(Debug, ClapArgs)]
@@ -19,6 +20,12 @@ pub struct ReviewArgs {
     /// As it was seen on this day: 2026-11-28; today where not given
     #[arg(long, value_name = "DAY", value_parser = day)]
     pub as_of: Option<Day>,
+    /// As charts on a page for a browser: one HTML file that fetches nothing; an earlier page of the same swimmer gives way
+    #[arg(long, value_name = "FILE.html", conflicts_with_all = ["json", "on"])]
+    pub page: Option<PathBuf>,
+    /// Replace whatever has the page's name
+    #[arg(long, requires = "page")]
+    pub force: bool,
     /// All of it as JSON
     #[arg(long)]
     pub json: bool,
