@@ -8,10 +8,10 @@ mod telling;
 use super::faults::{FaultKind, Faults};
 use super::input;
 use super::record::{Head, HeadLane, RecordEvent, Recorder};
-use super::silence::Silence;
+use super::silence::{Silence, ToldGos};
 use super::snapshot::Split;
 use crate::audio::bank::Bank;
-use crate::conductor::command::{Command, CommandId, CourseCommand, DeskCommand, Happened, Timing};
+use crate::conductor::command::{Command, CommandId, CourseCommand, DeskCommand, Timing};
 use crate::conductor::doubt::{Doubt, TouchQuestion};
 use crate::conductor::situation::LateTouch;
 use crate::conductor::{Conductor, LaneScore, Score, Supply};
@@ -95,8 +95,8 @@ pub(super) struct Performance<'a> {
     pub(super) faults: Faults,
     /// Gos that nobody heard.
     lost_goes: u32,
-    /// The last go that was told.
-    last_go: Option<Happened>,
+    /// The last gos that were told.
+    told_gos: ToldGos,
     question: TouchQuestion,
     waiting: Vec<Waiting>,
     last: Option<String>,
@@ -128,7 +128,7 @@ impl<'a> Performance<'a> {
             silence: Silence::default(),
             faults: Faults::default(),
             lost_goes: 0,
-            last_go: None,
+            told_gos: ToldGos::default(),
             question: TouchQuestion::default(),
             waiting: Vec::new(),
             last: None,

@@ -44,7 +44,7 @@ impl<'a> Performance<'a> {
         let said = match happened {
             Happened::Own { number, own } => self.report_own(number, own, happened),
             Happened::Go { set, repeat, .. } => {
-                self.last_go = Some(happened);
+                self.told_gos.told(happened);
                 format!("go: {}", name(set, repeat))
             }
             Happened::Joined { set, repeat, .. } => format!("straight on: {}", name(set, repeat)),
@@ -104,7 +104,7 @@ impl<'a> Performance<'a> {
         let whose = format!("{}, {title}, {} of {of}", who.map_or("", |who| who.name.as_str()), repeat + 1);
         match kind {
             OwnKind::Go { .. } => {
-                self.last_go = Some(happened);
+                self.told_gos.told(happened);
                 format!("go: {whose}")
             }
             OwnKind::Touch { split, predicted, .. } => {
@@ -123,12 +123,11 @@ impl<'a> Performance<'a> {
         happened.lost().filter(|(at, _)| self.silence.covers(*at)).map_or(happened, |(_, lost)| lost)
     }
 
-    /// From a moment on nobody hears anything. A go that was told already, for the device had been given it, is found to
+    /// From a moment on nobody hears anything. Gos that were told already, for the device had been given them, are found to
     /// have been lost with what it had stored since `given`.
     pub(in crate::session) fn falls_silent(&mut self, given: Seconds, from: Seconds) {
         self.silence.begin(from.min(given));
-        let last = self.last_go.and_then(Happened::lost);
-        if let Some((at, lost)) = last.filter(|(at, _)| *at >= given) {
+        for (at, lost) in self.told_gos.lost_since(given) {
             let (event_at, event) = RecordEvent::of(lost, &self.notes());
             let frame = PracticeFrame::at(at, self.rate);
             self.report(frame, lost);
