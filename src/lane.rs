@@ -88,6 +88,8 @@ pub struct LaneStart {
     pub after: Option<Seconds>,
     /// The rest that is written after it, the longest of the swimmers', where no send-off is: live, the touches are known.
     pub rest: Option<Seconds>,
+    /// By how much that is longer, since the lane regroups.
+    pub regroup: Option<Seconds>,
     /// Which line of the set is swum first.
     pub line: usize,
     /// What each swimmer swims, in the order of the lane: repeats of their own practice's set, several where they are joined

@@ -118,7 +118,14 @@ pub(super) fn lay(
         after = after.map(|after| after + pause.unwrap_or(Seconds::ZERO));
         pauses.push(pause);
         let rest = rest_after(&sets, swim, rules).map(|rest| rest + pause.unwrap_or(Seconds::ZERO));
-        starts.push(LaneStart { at, after, rest, line, swims: vec![Some(swim.clone()); practices.len()] });
+        starts.push(LaneStart {
+            at,
+            after,
+            rest,
+            regroup: pause,
+            line,
+            swims: vec![Some(swim.clone()); practices.len()],
+        });
         at += after.unwrap_or(Seconds::ZERO);
     }
     let laid = LaneSet { title: first.title.text.clone(), span: first.span, starts };

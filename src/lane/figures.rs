@@ -47,6 +47,8 @@ pub struct SetFigures {
 pub struct StartFigures {
     /// To the leader's next go, where there is one in the set.
     pub after: Option<f64>,
+    /// By how much that is longer than the send-off, since the lane regroups.
+    pub regroup: f64,
     /// Of each swimmer the predicted time of each length; `None` for who sits out.
     pub lengths: Vec<Option<Vec<f64>>>,
 }
@@ -68,6 +70,7 @@ impl LaneFigures {
                 };
                 StartFigures {
                     after: start.after.filter(|_| index + 1 < count).map(|after| after.as_f64()),
+                    regroup: start.regroup.map_or(0.0, |regroup| regroup.as_f64()),
                     lengths: lane.swimmers.iter().zip(&start.swims).map(of).collect(),
                 }
             });
@@ -87,7 +90,7 @@ impl LaneFigures {
         fn pick<T: Clone>(values: &[T], order: &[usize]) -> Vec<T> {
             order.iter().filter_map(|place| values.get(*place).cloned()).collect()
         }
-        let start = |start: &StartFigures| StartFigures { after: start.after, lengths: pick(&start.lengths, order) };
+        let start = |start: &StartFigures| StartFigures { lengths: pick(&start.lengths, order), ..*start };
         let set = |set: &SetFigures| SetFigures { starts: set.starts.iter().map(start).collect() };
         Self {
             pool: self.pool,
@@ -103,11 +106,13 @@ impl LaneFigures {
         Self { sets, swimmers: self.swimmers.clone(), ..*self }
     }
 
-    /// Every interval of a set as long as this; changes of gear are no longer in it.
+    /// Every interval of a set as long as this, and longer where the lane regroups; changes of gear are no longer in it.
     #[must_use]
     pub fn on(mut self, set: usize, send_off: f64) -> Self {
         let starts = self.sets.get_mut(set).into_iter().flat_map(|set| &mut set.starts);
-        starts.filter_map(|start| start.after.as_mut()).for_each(|after| *after = send_off);
+        for StartFigures { after, regroup, .. } in starts {
+            *after = after.map(|_| send_off + *regroup);
+        }
         self
     }
 

@@ -3,7 +3,7 @@
 //! Every piece of advice is simulated before it is given. Orders are tried one by one in lanes of up to six; in larger ones each
 //! swimmer is moved to every other place as long as that helps.
 
-use super::figures::{LaneFigures, on_the_clock};
+use super::figures::{LaneFigures, StartFigures, on_the_clock};
 use super::run::{Luck, SetRunner};
 use super::simulate::{SetOutcome, Trials, simulate};
 use crate::script::lane::SwimShare;
@@ -115,8 +115,8 @@ pub fn search(lane: &LaneFigures, outcomes: &[SetOutcome], rest: f64, trials: Tr
     for set in 0..lane.sets.len() {
         let quickest = quickest(&best, set, rest);
         send_offs.push(quickest);
-        let kept =
-            lane.sets.get(set).and_then(|set| set.starts.iter().filter_map(|start| start.after).min_by(f64::total_cmp));
+        let sent = |start: &StartFigures| Some(start.after? - start.regroup);
+        let kept = lane.sets.get(set).and_then(|set| set.starts.iter().filter_map(sent).min_by(f64::total_cmp));
         if let (Some(quickest), Some(kept)) = (quickest, kept)
             && least_rest(&best, set).is_some_and(|least| least < rest - 0.5)
             && quickest > kept
@@ -279,8 +279,11 @@ pub fn quickest(lane: &LaneFigures, set: usize, rest: f64) -> Option<f64> {
     let mut runner = SetRunner::default();
     runner.run(&lane.clone().on(set, ENDLESS), set, Luck::Predicted);
     let before_last = runner.starts.len().saturating_sub(1);
-    let swims = runner.starts.iter().take(before_last).flat_map(|start| &start.swims).flatten();
-    let longest = swims.map(|swim| swim.touch - swim.go).fold(0.0, f64::max);
+    // Where the lane regroups there is so much more time.
+    let swum = runner.starts.iter().zip(starts).take(before_last);
+    let needs =
+        swum.flat_map(|(run, start)| run.swims.iter().flatten().map(|swim| swim.touch - swim.go - start.regroup));
+    let longest = needs.fold(0.0, f64::max);
     Some(on_the_clock(longest + rest))
 }
 

@@ -19,6 +19,7 @@ fn pool(lanes: usize, swimmers: usize, minutes: f64) -> Vec<LaneFigures> {
         let after = 4.0 * pace(swimmers - 1) + 20.0;
         let starts = (minutes * 60.0 / after) as usize;
         let start = |index: usize| StartFigures {
+            regroup: 0.0,
             after: (index % 10 < 9).then_some(after),
             lengths: (0..swimmers).map(|who| Some(vec![pace(who); 4])).collect(),
         };

@@ -14,7 +14,7 @@ use proptest::test_runner::Config;
 fn lane(paces: &[f64], lengths: &[usize], (gap, after, starts): (f64, f64, usize)) -> LaneFigures {
     let swimmer = |who: usize| SwimmerFigures { name: format!("S{who}"), who, spread: 0.03 };
     let swims = || paces.iter().zip(lengths).map(|(pace, count)| Some(vec![*pace; *count])).collect();
-    let start = |index| StartFigures { after: (index + 1 < starts).then_some(after), lengths: swims() };
+    let start = |index| StartFigures { after: (index + 1 < starts).then_some(after), regroup: 0.0, lengths: swims() };
     LaneFigures {
         pool: 25.0,
         gap,
@@ -175,6 +175,20 @@ fn the_advice_is_as_good_as_every_order_and_gap() {
     );
     assert!(could > lanes as usize / 4 && could < lanes as usize && changed > 0);
     assert_eq!(margins[1] + margins[2], 0);
+}
+
+#[test]
+fn a_send_off_need_not_leave_the_rest_that_regrouping_leaves() {
+    // 100 s, 130 s, 100 s: by hand 140 s leave 10 s after the second; with 45 s more there, 110 s do.
+    let mut lane = lane(&[25.0], &[4], (5.0, 150.0, 4));
+    let starts = &mut lane.sets[0].starts;
+    starts[1].lengths = vec![Some(vec![32.5; 4])];
+    assert_eq!(quickest(&lane, 0, 10.0), Some(140.0));
+    let starts = &mut lane.sets[0].starts;
+    (starts[1].regroup, starts[1].after) = (45.0, Some(195.0));
+    assert_eq!(quickest(&lane, 0, 10.0), Some(110.0));
+    let after: Vec<_> = lane.on(0, 110.0).sets[0].starts.iter().map(|start| start.after).collect();
+    assert_eq!(after, [Some(110.0), Some(155.0), Some(110.0), None]);
 }
 
 #[test]
