@@ -82,6 +82,8 @@ pub struct Conductor<'a> {
     epoch: u32,
     /// The ducking of the segments that were sent last, each with its start.
     drawn: Vec<(u64, Box<[DuckPoint]>)>,
+    /// Of a pause how far the clocks were apart when it began; and how far they were when last pumped.
+    apart: (Option<Seconds>, Seconds),
 }
 
 /// Frames of every voice of a practice, sorted.
@@ -132,6 +134,7 @@ impl<'a> Conductor<'a> {
             entry: PracticeFrame::ZERO,
             epoch: 0,
             drawn: Vec::new(),
+            apart: (None, Seconds::ZERO),
         })
     }
 
@@ -151,7 +154,9 @@ impl<'a> Conductor<'a> {
                 FromMixer::Obeyed { id, effect, at, late } => self.outbox.answered(id, effect, at, late),
             }
         }
-        self.outbox.report(self.course.goes(position, self.lowering.rate()));
+        let rate = self.lowering.rate();
+        self.apart.1 = rate.time(controls.figures.put_out().number()) - position.time(rate);
+        self.outbox.report(self.course.goes(position, rate));
         self.outbox.send(controls);
         while self.ahead.front().is_some_and(|start| *start <= position.number()) {
             self.ahead.pop_front();
@@ -245,13 +250,28 @@ impl<'a> Conductor<'a> {
             Command::Desk(command) => {
                 let stood = self.outbox.stands();
                 self.outbox.desk(command, timing)?;
+                if command == DeskCommand::Pause {
+                    self.apart.0 = Some(timing.apart(self.lowering.rate()));
+                }
                 if let (DeskCommand::Resume, Some(stood)) = (command, stood) {
+                    let practice = stood.plus(self.lowering.rate().frames(FADE));
+                    self.stood(Timing { practice, ..timing }, stood);
+                    self.apart.0 = None;
                     self.count_again(stood);
                 }
             }
             Command::Course(command) => self.steer(id, command, timing)?,
         }
         Ok(id)
+    }
+
+    /// The practice has stood still from a frame on, up to now. Who swims meanwhile is swimming all the same.
+    fn stood(&mut self, timing: Timing, from: PracticeFrame) {
+        let rate = self.lowering.rate();
+        if let Some(apart) = self.apart.0 {
+            let long = timing.apart(rate) - apart;
+            self.course.stood(from.time(rate), long.max(Seconds::ZERO));
+        }
     }
 
     /// A pause that ends in a countdown ends before it instead: nobody leaves on half of one.
@@ -261,7 +281,10 @@ impl<'a> Conductor<'a> {
         if let Some(by) = self.course.to_countdown(at.time(rate)) {
             let timing = Timing { pressed: at, practice: at, output: OutputFrame::ZERO };
             // Where there is no room for it now the countdown goes on where it was.
-            let _ = self.steer(self.outbox.next_id(), CourseCommand::Shift(by), timing);
+            if self.steer(self.outbox.next_id(), CourseCommand::Shift(by), timing).is_ok() {
+                // What comes again is time in the water too.
+                self.course.stood(at.time(rate), Seconds::ZERO - by);
+            }
         }
     }
 
@@ -278,6 +301,9 @@ impl<'a> Conductor<'a> {
             _ => (timing.pressed, left),
         };
         let moment = Moment { pressed: pressed.time(rate), now: frame.time(rate), frame, rate };
+        if let Some(stands) = self.outbox.stands() {
+            self.stood(timing, stands);
+        }
         // A go that is heard before the command takes effect has been, wherever the command leads.
         self.outbox.report(self.course.goes(left, rate));
         let turn = self.course.turn(command, &moment)?;
@@ -338,6 +364,9 @@ impl<'a> Conductor<'a> {
         self.drawn.clear();
         self.next_leg = self.legs().partition_point(|leg| leg.origin <= position).saturating_sub(1);
         self.entry = PracticeFrame::at(position, self.lowering.rate());
+        // The new mixer's output begins at 0. How long there was none is not known here.
+        let apart = Seconds::ZERO - position;
+        self.apart = (self.apart.0.map(|begun| begun + apart - self.apart.1), apart);
         self.outbox.reseat(self.entry);
         Ok(())
     }

@@ -5,7 +5,7 @@ use crate::mixer::Effect;
 use crate::timeline::segment::Bus;
 use crate::units::frame::{OutputFrame, PracticeFrame};
 use crate::units::level::Decibels;
-use crate::units::time::{Seconds, Tempo};
+use crate::units::time::{SampleRate, Seconds, Tempo};
 use std::fmt;
 
 /// What `Next` and `Back` go by.
@@ -112,6 +112,13 @@ pub struct Timing {
     pub practice: PracticeFrame,
     /// The same on the output's clock: while the practice stands still only that goes on.
     pub output: OutputFrame,
+}
+
+impl Timing {
+    /// How far the output's clock is ahead of the practice's: more with each pause.
+    pub(super) fn apart(self, rate: SampleRate) -> Seconds {
+        rate.time(self.output.number()) - self.practice.time(rate)
+    }
 }
 
 /// A command that was taken, counted from 0.

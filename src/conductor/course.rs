@@ -60,6 +60,7 @@ impl<'a> Course<'a> {
             recorded: vec![false; strand.starts.len()],
             nudges: vec![0; practice.sets().count()],
             kept: VecDeque::new(),
+            pauses: Vec::new(),
             strand: strand.clone(),
         };
         let lane = lane.map(|lane| LaneUnderWay::planned(lane, &strand.starts));
@@ -107,6 +108,11 @@ impl<'a> Course<'a> {
             (self.legs, self.end) = (Cow::Owned(legs), (!held).then_some(end));
         }
         Ok(turn)
+    }
+
+    /// The practice's clock has stood still at a moment, for so long by now.
+    pub(super) fn stood(&mut self, at: Seconds, long: Seconds) {
+        self.steered.iter_mut().for_each(|steered| steered.stood(at, long));
     }
 
     /// Whether all of it may be put on, or back, by so much at a frame.

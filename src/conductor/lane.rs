@@ -222,11 +222,11 @@ impl LaneUnderWay<'_> {
     /// Notes a touch.
     fn taken(&mut self, clock: &Steered<'_>, index: usize, who: usize, pressed: Seconds) -> Option<Happened> {
         let go = Self::go(clock, index, self.place(index, who)?)?;
-        let at = pressed.max(go);
+        let (at, stood) = (pressed.max(go), clock.stood_since(go));
         let place = self.place_mut(index, who)?;
-        place.touched = Some(at);
+        (place.touched, place.stood) = (Some(at), stood);
         let (predicted, repeats, last) = (place.predicted, place.swims.len(), place.swims.end.saturating_sub(1));
-        self.own(index, who, last, OwnKind::Touch { at, split: at - go, predicted, repeats })
+        self.own(index, who, last, OwnKind::Touch { at, split: at - go + stood, predicted, repeats })
     }
 
     /// Somebody is too late for their go: they leave a gap behind the last, when they have had their rest, or not at all where the

@@ -43,6 +43,8 @@ pub(super) struct LineupPlace {
     pub(super) swims: Range<usize>,
     /// When they touched, as a key told it.
     pub(super) touched: Option<Seconds>,
+    /// How long the clock stood still between their go and their touch.
+    pub(super) stood: Seconds,
     /// Whether the record knows of their go.
     pub(super) gone: bool,
     /// Whether they were too late for their go, and leave last or not at all.
@@ -114,8 +116,8 @@ impl<'a> LaneUnderWay<'a> {
             let own = self.score.lane.swimmers.get(*who)?.practice.sets().nth(set)?;
             let predicted = own.repeats.get(swims.clone())?.iter().map(|repeat| repeat.predicted).sum();
             let behind = gap.scaled(rank, 1);
-            let (touched, gone, late, missed) = (None, false, false, false);
-            Some(LineupPlace { who: *who, behind, predicted, swims, touched, gone, late, missed })
+            let (touched, stood, gone, late, missed) = (None, Seconds::ZERO, false, false, false);
+            Some(LineupPlace { who: *who, behind, predicted, swims, touched, stood, gone, late, missed })
         };
         let mut lineup: Vec<LineupPlace> = (0..).zip(present).filter_map(of).collect();
         let first = lineup.first().map_or(Seconds::ZERO, |first| first.behind);
@@ -273,7 +275,7 @@ impl<'a> LaneUnderWay<'a> {
             };
             let split = (clock.strand.from..clock.strand.limit()).rev().find_map(|index| {
                 let place = self.place(index, *who)?;
-                Some(place.touched? - Self::go(clock, index, place)?)
+                Some(place.touched? - Self::go(clock, index, place)? + place.stood)
             });
             let owes_touch = under_way.is_some_and(|(index, _)| self.owed(clock, *who, index).is_some());
             let place = LanePlace { number: swimmer.number, whereabouts, split, next_go, owes_touch };

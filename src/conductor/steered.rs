@@ -57,9 +57,24 @@ pub(super) struct Steered<'a> {
     pub(super) nudges: Vec<i32>,
     /// How it was before the last commands, the newest at the end.
     pub(super) kept: VecDeque<Before>,
+    /// When the practice's clock stood still, and for how long each time.
+    pub(super) pauses: Vec<(Seconds, Seconds)>,
 }
 
 impl Steered<'_> {
+    /// The clock has stood still at a moment, for so long by now.
+    pub(super) fn stood(&mut self, at: Seconds, long: Seconds) {
+        match self.pauses.last_mut().filter(|(last, _)| *last == at) {
+            Some((_, known)) => *known = long,
+            None => self.pauses.push((at, long)),
+        }
+    }
+
+    /// How long the clock has stood still since a go.
+    pub(super) fn stood_since(&self, go: Seconds) -> Seconds {
+        self.pauses.iter().filter(|(at, _)| *at > go).map(|(_, long)| *long).sum()
+    }
+
     pub(super) fn start(&self, index: usize) -> Option<&Start> {
         self.strand.starts.get(index)
     }
@@ -194,7 +209,7 @@ impl Steered<'_> {
         let before = begun.and_then(|begun| self.start(begun));
         situation.go = before.map(|start| start.go);
         situation.predicted_touch = before.map(|start| start.go + start.repeat.predicted);
-        situation.touched = before.and_then(|start| Some(start.touched? - start.go));
+        situation.touched = before.and_then(|start| Some(start.touched? - start.go + start.stood));
         let next_is = next.and_then(|next| self.coming(next));
         situation.next_go = next_is.and_then(|next| next.go);
         situation.held = next.is_some() && self.strand.held == next;

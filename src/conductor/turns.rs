@@ -93,13 +93,14 @@ impl Steered<'_> {
     }
 
     fn taken(&mut self, index: usize, at: Seconds) -> Happened {
+        let stood = self.start(index).map_or(Seconds::ZERO, |start| self.stood_since(start.go));
         if let Some(start) = self.strand.starts.get_mut(index) {
-            start.touched = Some(at);
+            (start.touched, start.stood) = (Some(at), stood);
         }
         let (set, repeat, go, predicted) = self
             .start(index)
             .map_or((0, 0, at, Seconds::ZERO), |start| (start.set, start.ordinal, start.go, start.repeat.predicted));
-        Happened::Touch { set, repeat, at, split: at - go, predicted }
+        Happened::Touch { set, repeat, at, split: at - go + stood, predicted }
     }
 
     /// The swim of `begun` ends, and a rest that was written counts from the touch.

@@ -6,7 +6,7 @@
 use super::input::{self, Input, NotUnderstood};
 use super::performance::{Performance, Programme, SessionEnd};
 use super::record::{Head, RecordEvent, RecordLine, RecordPlace, Recorder};
-use crate::conductor::command::Timing;
+use crate::conductor::command::{Command, DeskCommand, Timing};
 use crate::mixer::sample::{Frame, to_i16};
 use crate::timeline::bank::BankError;
 use crate::timeline::lower::BankMismatch;
@@ -188,7 +188,12 @@ pub fn simulate<E>(
             let pressed = performance.heard(mixer.position()).minus(held);
             let (practice, output) = (mixer.position(), performance.controls.figures.put_out());
             let soon = Timing { pressed, practice: practice.plus(lead), output: output.plus(lead) };
-            performance.command(command, timed.exact.unwrap_or(soon));
+            // Of what goes by the practice's clock the record has no frame of the other.
+            let exact = timed.exact.map(|exact| match command {
+                Command::Desk(DeskCommand::Resume) => exact,
+                _ => Timing { output: output.plus(exact.practice.since(practice)), ..exact },
+            });
+            performance.command(command, exact.unwrap_or(soon));
             performance.pump(mixer.position());
         }
         performance.take_lines().iter().for_each(|line| tell(line));

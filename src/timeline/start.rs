@@ -20,6 +20,8 @@ pub struct Start {
     pub touch: Seconds,
     /// The touch as a key told it; of a repeat that was missed, when that was found.
     pub touched: Option<Seconds>,
+    /// How long the clock stood still between the go and the touch that was taken: who swims goes on swimming.
+    pub stood: Seconds,
     /// What is said before it between sets and after a skip, placed; else empty within a set.
     pub talk: Vec<Placed>,
     /// Whether it is the first of its set.
@@ -44,6 +46,7 @@ impl Start {
             go,
             touch: go + repeat.predicted + repeat.behind,
             touched: None,
+            stood: Seconds::ZERO,
             talk: Vec::new(),
             opens: ordinal == 0,
             after: repeat.interval.unwrap_or(repeat.predicted),

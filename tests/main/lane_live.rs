@@ -177,6 +177,29 @@ fn every_split_is_recorded_and_no_start_lost() {
     }
 }
 
+/// A pause of half a second while all swim: the practice's clock stands still, the swimmers do not.
+#[test]
+fn a_pause_takes_nothing_from_a_split() {
+    let stage = six();
+    let first = go(&stage, 0, 0);
+    let keyed = [
+        touch(first + 45 * HERTZ, 1),
+        (first + 46 * HERTZ, Command::Desk(DeskCommand::Pause)),
+        touch(first + 52 * HERTZ, 2),
+        (first + 54 * HERTZ, Command::Desk(DeskCommand::Pause)),
+        touch(first + 60 * HERTZ, 3),
+    ];
+    let played = play(&stage, &keyed, 5, first + 100 * HERTZ);
+    // The stage's pauses are 4,000 frames long. By hand: 2 leaves 5 s and 3 leaves 10 s behind the first.
+    let pause = 4_000.0 / HERTZ as f64;
+    let wanted = [45.0, 52.0 - 5.0 + pause, 60.0 - 10.0 + 2.0 * pause];
+    let told: Vec<f64> = splits(&played).into_iter().map(|(.., split)| split).collect();
+    assert_eq!(told.len(), 3);
+    for (told, wanted) in told.iter().zip(wanted) {
+        assert!((told - wanted).abs() < 1.5 / HERTZ as f64, "{told} {wanted}");
+    }
+}
+
 /// The lane's go of a start of a set, as planned.
 fn go(stage: &Stage, set: usize, start: usize) -> u64 {
     let mut starts = stage.planned.built.strand.starts.iter().filter(|s| s.set == set && !s.repeat.joined);

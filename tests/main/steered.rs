@@ -55,6 +55,25 @@ fn a_touch_starts_a_true_rest_and_leaves_a_send_off_alone() {
 }
 
 #[test]
+fn a_split_has_the_time_of_a_pause_in_the_swim() {
+    let stage = stage(PRACTICE, Audience::Headphones).unwrap();
+    let (first, second) = (planned_go(&stage, 0, 0).0, planned_go(&stage, 0, 1).0);
+    let pause = |at| (at, Command::Desk(DeskCommand::Pause));
+    let touch = |at| (at, Command::Course(CourseCommand::Touch));
+    // One in the swim, one in the rest after it, two in the next swim: each is of 4,000 frames.
+    let (one, two) = (first + 40 * HERTZ, second + 41 * HERTZ);
+    let pauses = [pause(first + 20 * HERTZ), touch(one), pause(one + 10 * HERTZ)];
+    let more = [pause(second + 9 * HERTZ), pause(second + 30 * HERTZ), touch(two)];
+    let played = play(&stage, &[pauses, more].concat(), 3, second + 60 * HERTZ);
+    assert_eq!(played.refused, []);
+    let splits = played.happened.iter().filter_map(|happened| match happened {
+        Happened::Touch { split, .. } => Some(at(*split)),
+        _ => None,
+    });
+    assert_eq!(splits.collect::<Vec<_>>(), [40 * HERTZ + 4_000, 41 * HERTZ + 8_000]);
+}
+
+#[test]
 fn a_touch_soon_after_the_next_go_marks_that_one_missed() {
     let stage = stage(PRACTICE, Audience::Headphones).unwrap();
     let (first, second) = (planned_go(&stage, 0, 0).0, planned_go(&stage, 0, 1).0);

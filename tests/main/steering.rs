@@ -77,40 +77,43 @@ pub fn play(stage: &Stage, commands: &[(u64, Command)], mut blocks: u64, most: u
     // Frames put out while the practice stood still, frames of it that were left out and that came again, and from when on
     // a command after that can be heard.
     let (mut stood, mut left_out, mut back, mut entry) = (0, 0, 0, 0);
-    let change = |conductor: &mut Conductor<'_>, played: &mut Played, (pressed, command): (u64, Command), at| {
-        played.phases.push(conductor.situation(PracticeFrame::new(pressed)).phase);
-        let timing = Timing {
-            pressed: PracticeFrame::new(pressed),
-            practice: PracticeFrame::new(at),
-            output: OutputFrame::new(at),
+    let change =
+        |conductor: &mut Conductor<'_>, played: &mut Played, (pressed, command): (u64, Command), at, output| {
+            played.phases.push(conductor.situation(PracticeFrame::new(pressed)).phase);
+            let timing = Timing {
+                pressed: PracticeFrame::new(pressed),
+                practice: PracticeFrame::new(at),
+                output: OutputFrame::new(output),
+            };
+            match conductor.command(command, timing) {
+                Ok(_) => {
+                    let legs = conductor.legs().to_vec();
+                    played.changes.push(Change { left: at, frame: at + skipped(command), command, legs });
+                    true
+                }
+                Err(refused) => {
+                    assert!(!refused.0.is_empty());
+                    played.refused.push((command, refused.0));
+                    false
+                }
+            }
         };
-        match conductor.command(command, timing) {
-            Ok(_) => {
-                let legs = conductor.legs().to_vec();
-                played.changes.push(Change { left: at, frame: at + skipped(command), command, legs });
-                true
-            }
-            Err(refused) => {
-                assert!(!refused.0.is_empty());
-                played.refused.push((command, refused.0));
-                false
-            }
-        }
-    };
     while mixer.position().number() < most && !conductor.over(mixer.position()) {
         conductor.pump(&controls, mixer.position());
         let block = 1 + random(&mut blocks) % BLOCK;
         while let Some((pressed, command)) = commands.next_if(|(at, _)| *at < mixer.position().number() + block) {
             // What is pressed in a time that is left out can be heard behind it, wherever the blocks fall.
             let at = (pressed + LATER).max(entry);
-            let taken = change(&mut conductor, &mut played, (pressed, command), at);
+            let output = at + stood + back - left_out;
+            let taken = change(&mut conductor, &mut played, (pressed, command), at, output);
             if taken && skipped(command) > 0 {
                 (left_out, entry) = (left_out + skipped(command), at + skipped(command) + 2 * BLOCK);
             }
             if taken && command == Command::Desk(DeskCommand::Pause) {
                 let resume = at + stood + back - left_out + 80 + 4_000;
                 let before = conductor.legs().to_vec();
-                assert!(change(&mut conductor, &mut played, (pressed, Command::Desk(DeskCommand::Resume)), resume));
+                let command = Command::Desk(DeskCommand::Resume);
+                assert!(change(&mut conductor, &mut played, (pressed, command), resume, resume));
                 // Out of a countdown it goes back to before it.
                 let legs = conductor.legs().to_vec();
                 if legs != before {
