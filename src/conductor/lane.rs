@@ -8,7 +8,7 @@ use super::undo::{KEPT, is_kept};
 use crate::audio::synth;
 use crate::mixer::Rings;
 use crate::script::quantity::lane::GAPS;
-use crate::timeline::lane::CALL_BEFORE;
+use crate::timeline::lane::{CALL_BEFORE, lead_call};
 use crate::timeline::lay::STAND;
 use crate::timeline::start::Start;
 use crate::units::time::Seconds;
@@ -156,15 +156,20 @@ impl LaneUnderWay<'_> {
         leaves.filter_map(|place| Self::go(clock, index, place)).max()
     }
 
-    /// The lane's touch of a start is that of its last swimmer.
+    /// The lane's touch of a start is that of its last swimmer, taken or expected; and who leads it now is called.
     fn spread(&self, clock: &mut Steered<'_>, index: usize) {
+        let Some(go) = clock.start(index).map(|start| start.go) else { return };
         if self.lineups.get(index).is_none_or(Vec::is_empty) {
             return;
         }
+        let of = (self.score.lane, self.score.voice);
+        let leader = self.leads_anew(index).and_then(|who| lead_call(&clock.layer, of, who));
+        clock.strand.starts.get_mut(index).into_iter().for_each(|start| start.leader.clone_from(&leader));
         let end = Self::group_end(clock, index);
         let together: Seconds =
             (index..=end).filter_map(|each| clock.start(each)).map(|start| start.repeat.predicted).sum();
-        let last = self.in_the_water(index).map(|place| place.behind + place.predicted).max().unwrap_or(Seconds::ZERO);
+        let swum = |place: &LineupPlace| place.touched.map_or(place.behind + place.predicted, |touched| touched - go);
+        let last = self.in_the_water(index).map(swum).max().unwrap_or(Seconds::ZERO);
         if let Some(start) = clock.strand.starts.get_mut(end) {
             start.repeat.behind = (last - together).max(Seconds::ZERO);
             if start.touched.is_none() {
@@ -211,7 +216,18 @@ impl LaneUnderWay<'_> {
             return Ok((Turn::new(Rings::ALL, happened), false));
         }
         let before = clock.before(command, moment);
+        let end = Self::group_end(clock, swum);
+        let touch = |clock: &Steered<'_>| clock.start(end).map(|start| start.touch);
+        let expected = touch(clock);
+        self.spread(clock, swum);
         let moved = self.go_on(clock, swum, moment);
+        let waits = clock.start(end + 1).is_some_and(|next| next.go > moment.now);
+        if moved.is_none() && waits && touch(clock) != expected {
+            // Nobody talks to those at the wall while the last comes in.
+            self.lay_after(clock, swum, moment);
+            self.give_way(clock, moment);
+            return Ok((Turn::new(Rings::ALL, happened), false));
+        }
         if moved.is_some() {
             before.into_iter().for_each(|before| clock.keep(before));
             self.give_way(clock, moment);

@@ -158,6 +158,24 @@ impl<'a> LaneUnderWay<'a> {
         places.filter(|place| !place.missed && !self.is_out(place.who))
     }
 
+    /// Who leads a start, where that is another than the plan has, and was not told before.
+    pub(super) fn leads_anew(&self, index: usize) -> Option<usize> {
+        let first = |index: usize| {
+            let leads = |place: &&LineupPlace| !place.missed && place.behind == Seconds::ZERO;
+            Some(self.lineups.get(index)?.iter().find(leads)?.who)
+        };
+        let planned = |index: usize| {
+            let (set, start) = self.places.get(index).copied().flatten()?;
+            first_of(self.score.lane.sets.get(set)?.starts.get(start)?)
+        };
+        let opens = self.places.get(index).copied().flatten()?.1 == 0;
+        let before = (0..index).rev().find(|before| planned(*before).is_some());
+        let known = |of: &dyn Fn(usize) -> Option<usize>| before.and_then(of).filter(|_| !opens);
+        let who = first(index)?;
+        let as_planned = planned(index) == Some(who) && known(&first) == known(&planned);
+        (known(&first) != Some(who) && !as_planned).then_some(who)
+    }
+
     /// When somebody leaves in a start.
     pub(super) fn go(clock: &Steered<'_>, index: usize, place: &LineupPlace) -> Option<Seconds> {
         Some(clock.start(index)?.go + place.behind)

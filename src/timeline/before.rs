@@ -87,6 +87,13 @@ pub(super) fn requests(
             turn: None,
         });
     }
+    if let Some(leader) = &start.leader {
+        let (kind, lean, forms) = (CueKind::Say, Lean::Late, vec![leader.clone()]);
+        let end = quiet - HUSH;
+        let request =
+            VoiceRequest { kind, rank: 0, forms, earliest: free, latest: end, end, lean, asked: None, turn: None };
+        requests.push(request);
+    }
     if start.begins_track {
         let end = start.go - Seconds::from_secs(TRACK_TIMER) - GAP;
         let forms = vec![in_place(practice, announcer)];

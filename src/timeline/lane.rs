@@ -158,6 +158,12 @@ pub fn call(layer: &mut Layer<'_>, of: (&Lane, &LaneVoice), who: usize, gap: Sec
     vec![call, layer.go(go)]
 }
 
+/// The call of somebody who leads, where that was to be another.
+pub fn lead_call(layer: &Layer<'_>, (lane, voice): (&Lane, &LaneVoice), who: usize) -> Option<Utterance> {
+    let number = lane.swimmers.get(who)?.number;
+    Some(layer.announcer().start_call(voice.names.get(who).map(String::as_str), number))
+}
+
 /// A timeline with all that steering may come to need of a lane: the calls of each by name and by number, the first of them too,
 /// and every reading of the pace clock.
 pub fn with_calls(mut timeline: Timeline, (lane, voice): (&Lane, &LaneVoice), library: &Library) -> Timeline {

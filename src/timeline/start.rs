@@ -2,6 +2,7 @@
 //! same type: what a command moves is what the plan made.
 
 use super::place::Placed;
+use super::speak::Utterance;
 use crate::practice::Repeat;
 use crate::units::time::Seconds;
 
@@ -22,6 +23,8 @@ pub struct Start {
     pub touched: Option<Seconds>,
     /// How long the clock stood still between the go and the touch that was taken: who swims goes on swimming.
     pub stood: Seconds,
+    /// The call of whoever leads it, where a command has made somebody else the first.
+    pub leader: Option<Utterance>,
     /// What is said before it between sets and after a skip, placed; else empty within a set.
     pub talk: Vec<Placed>,
     /// Whether it is the first of its set.
@@ -47,6 +50,7 @@ impl Start {
             touch: go + repeat.predicted + repeat.behind,
             touched: None,
             stood: Seconds::ZERO,
+            leader: None,
             talk: Vec::new(),
             opens: ordinal == 0,
             after: repeat.interval.unwrap_or(repeat.predicted),

@@ -200,6 +200,58 @@ fn a_pause_takes_nothing_from_a_split() {
     }
 }
 
+/// Who leads by a command is called before the countdown of their first start, and of each set; who leads by the plan is not.
+#[test]
+fn a_new_leader_is_called_before_the_countdown() {
+    if !lengthwise::pack::speech::AVAILABLE {
+        eprintln!("skipped: without the built-in voice nobody has a name");
+        return;
+    }
+    let stage = six();
+    let keyed = [(go(&stage, 0, 0) + 20 * HERTZ, of(LaneCommand::Ahead(2)))];
+    let played = play(&stage, &keyed, 6, go(&stage, 1, 1));
+    holds(&stage, &played);
+    let (cues, _) = heard(&stage, &played);
+    let called = |from: u64, to: u64, id: &str| {
+        let own = cues.iter().filter(|cue| cue.id == id && cue.from > from && cue.until < to);
+        own.map(|cue| cue.until).collect::<Vec<_>>()
+    };
+    // Two leads from the second start on: "Ida" 0.2 s before its pips, nothing of it before the third, again before the next set.
+    let (second, third) = (go(&stage, 0, 1), go(&stage, 0, 2));
+    let own = called(go(&stage, 0, 0) + 20 * HERTZ, second, "start-2");
+    assert_eq!(own.len(), 1, "{cues:?}");
+    assert!(own[0] <= second - 3 * HERTZ - HERTZ / 5 && own[0] > second - 5 * HERTZ, "{own:?} {second}");
+    assert!(called(second, third, "start-2").is_empty());
+    let later: Vec<u64> =
+        cues.iter().filter(|cue| cue.id == "start-2" && cue.from > third).map(|cue| cue.until).collect();
+    let opens = [go(&stage, 1, 0), go(&stage, 2, 0)];
+    assert_eq!(later.len(), 2);
+    assert!(later.iter().zip(opens).all(|(until, go)| *until + 3 * HERTZ < go && *until + 5 * HERTZ > go), "{later:?}");
+    // The one who led leaves second, and is called like everybody behind the first.
+    assert_eq!(called(second, second + 6 * HERTZ, "start-1").len(), 1);
+    assert!(cues.iter().any(|cue| cue.id == "start-2" && cue.text == "Ida"));
+}
+
+/// A touch that is keyed late puts off what is said to those who stand, also where others take no touches.
+#[test]
+fn nobody_is_talked_to_before_the_last_is_in() {
+    let stage = six();
+    let first = go(&stage, 0, 0);
+    let voices = |keyed: &[(u64, Command)]| {
+        let played = play(&stage, keyed, 7, go(&stage, 0, 1));
+        holds(&stage, &played);
+        let (cues, _) = heard(&stage, &played);
+        let said = cues.into_iter().filter(|cue| cue.kind.is_voice() && cue.from > first + 60 * HERTZ);
+        said.map(|cue| cue.from).min().unwrap()
+    };
+    // As planned the last is in after 25 + 62 s, and the first word comes 3 s later or more. At 93 s somebody comes in.
+    let plain = voices(&[]);
+    let late = first + 93 * HERTZ;
+    assert!(plain > first + 90 * HERTZ && plain < late + 3 * HERTZ, "{plain} {late}");
+    let put_off = voices(&[touch(late, 5)]);
+    assert!(put_off >= late + 3 * HERTZ, "{put_off} {late}");
+}
+
 /// The lane's go of a start of a set, as planned.
 fn go(stage: &Stage, set: usize, start: usize) -> u64 {
     let mut starts = stage.planned.built.strand.starts.iter().filter(|s| s.set == set && !s.repeat.joined);
