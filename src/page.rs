@@ -6,6 +6,7 @@
 mod chart;
 pub mod document;
 mod drawing;
+pub mod lane;
 pub mod practice;
 mod repeats;
 pub mod review;

@@ -14,6 +14,8 @@
 mod browser;
 #[path = "page/hostile.rs"]
 mod hostile;
+#[path = "page/lanes.rs"]
+mod lanes;
 #[path = "page/review.rs"]
 mod review;
 #[path = "page/sound.rs"]

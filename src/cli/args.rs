@@ -160,6 +160,7 @@ Keys where it has sound: space plays and stops, arrows move by 5 s, [ and ] by a
   lengthwise lane monday.yaml --lane lanes.csv         any script; the swimmers and their lanes from a roster
   lengthwise lane monday.yaml --lane lanes.csv --rest 15
   lengthwise lane monday.yaml --lane lanes.csv --picture lanes.svg
+  lengthwise lane monday.yaml --lane lanes.csv --page lanes.html
   lengthwise lane monday.yaml --lane lanes.csv --json
 
 The leader leaves on the send-off, the others a gap behind each other. Times are drawn from what is known of each swimmer, again

@@ -2,6 +2,7 @@
 
 mod advice;
 mod chart;
+mod drawn;
 mod json;
 mod page;
 mod picture;
@@ -11,6 +12,7 @@ use super::args::LaneArgs;
 use super::failure::Failure;
 use super::new::save;
 use super::notebook::known_from;
+use super::page_file::{check_name, is_earlier, write};
 use super::request::user_packs;
 use super::ui::Ui;
 use crate::cores;
@@ -57,6 +59,12 @@ pub fn run(args: &LaneArgs, ui: &mut Ui) -> Result<(), Failure> {
         let text = picture::svg(&report).map_err(|error| Failure::World(format!("cannot draw the lanes: {error}")))?;
         save(picture, &text, if args.force { Replace::Yes } else { Replace::Never })?;
         ui.message(format!("wrote {}\n", picture.shown()));
+    }
+    if let Some(output) = &args.page {
+        check_name(output)?;
+        let page = drawn::drawn(&report);
+        let replace = if args.force || is_earlier(output, &page.identity()) { Replace::Yes } else { Replace::Never };
+        return write(output, &page.html(), replace, ui);
     }
     let text = if args.json { json::json(&report) } else { page::page(&report) };
     Ok(ui.result(text)?)

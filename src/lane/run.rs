@@ -57,6 +57,13 @@ impl SwimRun {
     }
 }
 
+/// The metres from the wall that somebody left who has swum so many, in a pool of so many.
+pub fn from_wall(metre: f64, pool: f64) -> f64 {
+    let lengths = libm::floor(metre / pool);
+    let within = metre - lengths * pool;
+    if libm::fmod(lengths, 2.0) > 0.5 { pool - within } else { within }
+}
+
 /// One start of a set that was run.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct StartRun {

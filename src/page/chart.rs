@@ -32,6 +32,11 @@ impl Axis {
         Self::over(label, values, [ROOM[0], SIZE[0] - ROOM[1]])
     }
 
+    /// Along the bottom of a drawing so many pixels wide, at least the usual width.
+    pub fn along(label: &str, values: impl Iterator<Item = f64>, width: f64) -> Self {
+        Self::over(label, values, [ROOM[0], width.max(SIZE[0]) - ROOM[1]])
+    }
+
     /// Along the bottom, a place for each name.
     pub fn listed(label: &str, names: Vec<String>) -> Self {
         let ends = [ROOM[0], SIZE[0] - ROOM[1]];
@@ -108,10 +113,13 @@ pub struct Chart {
 impl Chart {
     /// The drawing, which shows `says` in words, with what is in it.
     pub fn svg(&self, says: &str, marks: &Markup) -> Markup {
-        let [left, right, top, bottom] = [ROOM[0], SIZE[0] - ROOM[1], ROOM[2], SIZE[1] - ROOM[3]];
+        let [left, right, top, bottom] = [ROOM[0], self.x.ends[1], ROOM[2], SIZE[1] - ROOM[3]];
+        let width = right + ROOM[1];
+        // What is wider than a screen keeps its size and scrolls.
+        let (fixed, kind) = if width > SIZE[0] { (Some(format!("{width:.0}")), "long") } else { (None, "fits") };
         html! {
             div.chart tabindex="0" role="region" aria-label=(format!("Chart: {}; may scroll sideways", self.y.label)) {
-                svg viewBox=(format!("0 0 {} {}", SIZE[0], SIZE[1])) role="img" aria-label=(says) {
+                svg.(kind) viewBox=(format!("0 0 {width:.0} {}", SIZE[1])) width=[fixed] role="img" aria-label=(says) {
                     @for (y, text) in self.y.ticks() {
                         path.rule d=(format!("M{left} {y:.1}H{right}")) {}
                         text.tick.y x=(left - 8.0) y=(format!("{:.1}", y + 4.0)) { (text) }

@@ -28,8 +28,11 @@ pub struct LaneArgs {
     /// A distance-time picture of one start of each set, as SVG
     #[arg(long, value_name = "FILE.svg")]
     pub picture: Option<PathBuf>,
-    /// Replace the picture if it is there
-    #[arg(long, requires = "picture")]
+    /// A page for a browser: who is where when in a repeat and in each whole set, the figures, the advice
+    #[arg(long, value_name = "FILE.html", conflicts_with = "json")]
+    pub page: Option<PathBuf>,
+    /// Replace whatever has the name of the picture or of the page
+    #[arg(long)]
     pub force: bool,
     /// The figures and the advice as JSON
     #[arg(long)]

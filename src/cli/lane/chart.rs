@@ -1,7 +1,7 @@
 //! A start of a lane as a small distance-time picture of characters: time to the right, the far wall above, each swimmer by number.
 
 use crate::cli::lane::report::LaneReport;
-use crate::lane::run::StartRun;
+use crate::lane::run::{StartRun, from_wall};
 
 /// Columns and rows of the picture.
 const WIDTH: usize = 72;
@@ -34,13 +34,6 @@ pub(super) fn choice(report: &LaneReport<'_>) -> Option<(usize, usize)> {
     predicted.or_else(likely).or_else(longest)
 }
 
-/// The metres from the wall that somebody left, of so many swum.
-pub(super) fn folded(metre: f64, pool: f64) -> f64 {
-    let lengths = libm::floor(metre / pool);
-    let within = metre - lengths * pool;
-    if libm::fmod(lengths, 2.0) > 0.5 { pool - within } else { within }
-}
-
 /// The lines of the picture of a start; `pool` in metres.
 pub(super) fn chart(start: &StartRun, pool: f64) -> Vec<String> {
     let end = start.last_touch().max(start.at + 1.0);
@@ -48,7 +41,7 @@ pub(super) fn chart(start: &StartRun, pool: f64) -> Vec<String> {
     let column =
         |time: f64| (((time - start.at) / (end - start.at) * (WIDTH - 1) as f64).max(0.0) as usize).min(WIDTH - 1);
     let row = |metre: f64| {
-        let up = libm::round(folded(metre, pool) / pool * (HEIGHT - 1) as f64).max(0.0) as usize;
+        let up = libm::round(from_wall(metre, pool) / pool * (HEIGHT - 1) as f64).max(0.0) as usize;
         (HEIGHT - 1).saturating_sub(up)
     };
     for (place, path) in start.paths.iter().enumerate() {
@@ -99,7 +92,7 @@ mod tests {
     fn positions_fold_at_the_walls() {
         let cases = [(0.0, 0.0), (10.0, 10.0), (25.0, 25.0), (30.0, 20.0), (50.0, 0.0), (60.0, 10.0), (99.0, 1.0)];
         for (metre, wanted) in cases {
-            assert!((folded(metre, 25.0) - wanted).abs() < 1e-9, "{metre}");
+            assert!((from_wall(metre, 25.0) - wanted).abs() < 1e-9, "{metre}");
         }
     }
 }

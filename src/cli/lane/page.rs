@@ -30,22 +30,16 @@ pub(super) fn page(report: &LanesReport<'_>) -> Shown {
         of_lane(&mut page, lane, report);
     }
     page.push(format!(
-        "\n{} runs of each set, seed {}: rest is the mean and what one in ten is below; caught is in how many runs somebody comes \
-         up to the feet in front.\nA coach watches the water, not the screen; lifeguards and the pool's rules decide.\n",
-        report.runs, report.seed
+        "\n{}\nA coach watches the water, not the screen; lifeguards and the pool's rules decide.\n",
+        found(report)
     ));
     page
 }
 
 fn of_lane(page: &mut Shown, report: &LaneReport<'_>, all: &LanesReport<'_>) {
     let lane = report.lane;
-    let circle = Circle::ALL.iter().find(|(_, circle)| *circle == lane.circle).map_or("", |(word, _)| word);
-    let swimmers = match lane.swimmers.len() {
-        1 => "1 swimmer".to_owned(),
-        count => format!("{count} swimmers, {:.0} s apart", lane.gap.as_f64()),
-    };
     page.push(Shown::heading(&format!("{} · lane {}", printable(all.title), printable(&lane.name))));
-    page.push(format!(" · {} pool · {swimmers} · {circle}\n", lane.pool.distance()));
+    page.push(format!(" · {}\n", about(report)));
     for (index, set) in lane.sets.iter().enumerate() {
         let go = all.goes.get(index).copied().unwrap_or_default();
         let (Some(outcome), Some(leader)) = (report.outcomes.get(index), lane.swimmers.first()) else { continue };
@@ -70,6 +64,26 @@ fn of_lane(page: &mut Shown, report: &LaneReport<'_>, all: &LanesReport<'_>) {
     }
 }
 
+/// The pool, how many swim, how far apart, and which way round.
+pub(super) fn about(report: &LaneReport<'_>) -> String {
+    let lane = report.lane;
+    let circle = Circle::ALL.iter().find(|(_, circle)| *circle == lane.circle).map_or("", |(word, _)| word);
+    let swimmers = match lane.swimmers.len() {
+        1 => "1 swimmer".to_owned(),
+        count => format!("{count} swimmers, {:.0} s apart", lane.gap.as_f64()),
+    };
+    format!("{} pool · {swimmers} · {circle}", lane.pool.distance())
+}
+
+/// How the figures were found.
+pub(super) fn found(report: &LanesReport<'_>) -> String {
+    format!(
+        "{} runs of each set, seed {}: rest is the mean and what one in ten is below; caught is in how many runs somebody comes \
+         up to the feet in front.",
+        report.runs, report.seed
+    )
+}
+
 /// The start that shows most, drawn small.
 fn picture(page: &mut Shown, report: &LaneReport<'_>) {
     let lane = report.lane;
@@ -91,7 +105,7 @@ fn picture(page: &mut Shown, report: &LaneReport<'_>) {
 }
 
 /// What is swum, line by line, each with the interval of the lane.
-fn swum(own: &Set, set: &LaneSet) -> String {
+pub(super) fn swum(own: &Set, set: &LaneSet) -> String {
     let line = |(index, line)| {
         // The last one may wait for the time to be over.
         let before_last = set.starts.iter().take(set.starts.len().saturating_sub(1).max(1));
@@ -111,6 +125,14 @@ fn swum(own: &Set, set: &LaneSet) -> String {
 
 /// The table of a set.
 fn rows(page: &mut Shown, report: &LaneReport<'_>, outcome: &SetOutcome, set: usize) {
+    for (index, line) in columns(&cells(report, outcome, set)).into_iter().enumerate() {
+        let line = format!("        {line}\n");
+        page.push(if index == 0 { Shown::faint(&line) } else { line.into() });
+    }
+}
+
+/// Its cells: the head, then a row for each swimmer.
+pub(super) fn cells(report: &LaneReport<'_>, outcome: &SetOutcome, set: usize) -> Vec<[String; 6]> {
     let lane = report.lane;
     let mut rows: Vec<[String; 6]> = vec![["", "leaves", "touches", "rest", "late", "caught"].map(str::to_owned)];
     for (place, (swimmer, found)) in lane.swimmers.iter().zip(&outcome.swimmers).enumerate() {
@@ -131,10 +153,7 @@ fn rows(page: &mut Shown, report: &LaneReport<'_>, outcome: &SetOutcome, set: us
             if told.is_empty() { "-".to_owned() } else { told.join("; ") },
         ]);
     }
-    for (index, line) in columns(&rows).into_iter().enumerate() {
-        let line = format!("        {line}\n");
-        page.push(if index == 0 { Shown::faint(&line) } else { line.into() });
-    }
+    rows
 }
 
 /// `12 % behind Ida (repeat 3, 75 m)`.
@@ -155,7 +174,7 @@ fn caught(catch: &Catch, report: &LaneReport<'_>, set: usize) -> String {
 }
 
 /// What holds for the whole lane in a set.
-fn notes(report: &LaneReport<'_>, all: &LanesReport<'_>, index: usize) -> Vec<String> {
+pub(super) fn notes(report: &LaneReport<'_>, all: &LanesReport<'_>, index: usize) -> Vec<String> {
     let (Some(set), Some(outcome)) = (report.lane.sets.get(index), report.outcomes.get(index)) else {
         return Vec::new();
     };

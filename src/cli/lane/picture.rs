@@ -2,9 +2,8 @@
 //!
 //! Swimmers are told apart by number and by lightness, so that a print in grey serves as well.
 
-use crate::cli::lane::chart::folded;
 use crate::cli::lane::report::{LaneReport, LanesReport};
-use crate::lane::run::StartRun;
+use crate::lane::run::{StartRun, from_wall};
 use plotters::prelude::*;
 use plotters::style::text_anchor::{HPos, Pos, VPos};
 use std::error::Error;
@@ -113,7 +112,7 @@ where
         chart.draw_series([Text::new(format!("{}", place + 1), (first.0 + end * 0.012, pool * 0.12), style)])?;
     }
     for contact in start.swims.iter().flatten().filter_map(|swim| swim.contact) {
-        let at = (contact.at - start.at, folded(contact.metre, pool));
+        let at = (contact.at - start.at, from_wall(contact.metre, pool));
         chart.draw_series([Circle::new(at, 6, CAUGHT.stroke_width(2))])?;
     }
     Ok(())
@@ -121,5 +120,5 @@ where
 
 /// A path with a point at every wall, folded into the pool; times from the leader's go.
 fn unfolded(path: &[(f64, f64)], pool: f64, go: f64) -> Vec<(f64, f64)> {
-    path.iter().map(|(time, metre)| (time - go, folded(*metre, pool))).collect()
+    path.iter().map(|(time, metre)| (time - go, from_wall(*metre, pool))).collect()
 }
