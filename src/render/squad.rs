@@ -9,6 +9,7 @@ mod making;
 mod note;
 mod open;
 mod order;
+mod planning;
 mod print;
 mod shard;
 
@@ -18,10 +19,14 @@ pub use open::{Squad, Unusable};
 pub use order::SquadOrder;
 pub use shard::{NotShard, Shard};
 
-use super::batch;
+use super::batch::{self, Unmade};
+use crate::diag::Diagnostic;
+use crate::prepare::Planned;
 use crate::sink::file::FileError;
 use crate::sink::leftover::{Leftover, sweep_in};
 use making::Making;
+use open::SquadMember;
+use planning::SquadPlanning;
 use std::error::Error;
 use std::sync::atomic::AtomicBool;
 
@@ -40,6 +45,22 @@ impl Squad {
             }
         }
         Ok(found)
+    }
+
+    /// Plans the practice of the first script for each member in turn, and hands it over with the name of their folder; or why there
+    /// is none. What was found wrong comes at the end.
+    pub fn plan_each(
+        &self,
+        mut take: impl FnMut(&str, &str, Result<(&Planned, &[Diagnostic]), &Unmade>),
+    ) -> SquadFindings {
+        let planning = SquadPlanning::new(self);
+        for (index, SquadMember { member, folder }) in self.of(Shard::WHOLE) {
+            for script in self.scripts.iter().take(1) {
+                let planned = planning.practice((index, member), &planning.who(index, member), script);
+                take(&member.name, folder, planned.as_ref().map(|planned| (planned.planned(), planned.diagnostics())));
+            }
+        }
+        planning.findings()
     }
 
     /// Makes what a shard of the squad lacks. `keep` is asked, on the thread that made it, for what shall be kept of each
