@@ -39,6 +39,8 @@ mod next;
 mod notebook;
 #[path = "commands/packs.rs"]
 mod packs;
+#[path = "commands/pages.rs"]
+mod pages;
 #[path = "commands/player.rs"]
 mod player;
 #[path = "commands/reads.rs"]

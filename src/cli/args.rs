@@ -149,6 +149,8 @@ The coach watches the water, not the screen. A whistle at the wall must still be
     #[command(after_help = "Examples:
   lengthwise page level-body.yaml                      writes level-body.html here, for any browser
   lengthwise page level-body.yaml --swimmer ida.yaml -o ida.html
+  lengthwise page monday.yaml --roster squad.csv -o pages
+                                                       a page for each swimmer of the squad
   lengthwise page level-body.yaml --sound              with the practice in it: play, seek, see what is said
 
 The page is one file that fetches nothing. What it prints is the deck sheet: a page or two, large, black on white.

@@ -2,19 +2,23 @@
 
 use super::args::{PageArgs, ScriptArgs};
 use super::failure::Failure;
+use super::options::make_folder;
 use super::page_file::{check_name, is_earlier, write};
 use super::request::request;
+use super::roster::{open, problems};
 use super::together::{for_one_speaker, is_for_lanes};
 use super::ui::{self, Ui};
-use crate::diag::{Severity, has_errors};
-use crate::disk;
+use crate::diag::shown::printable;
+use crate::diag::{Diagnostic, Severity, has_errors};
+use crate::disk::{self, Access};
 use crate::page::practice::PracticePage;
 use crate::prepare::{self, Planned, identity, stem};
-use crate::render::NotRendered;
 use crate::render::file::{self, FileOrder};
 use crate::render::inputs::spare;
 use crate::render::origin::Origin;
+use crate::render::squad::Shard;
 use crate::render::target::Target;
+use crate::render::{NotRendered, Unmade};
 use crate::sink::file::{Replace, is_stdout};
 use crate::sink::output::Format;
 use crate::units::time::SampleRate;
@@ -29,6 +33,9 @@ const LARGEST_SOUND: u64 = 300_000_000;
 
 /// Runs the command.
 pub fn run(args: &PageArgs, ui: &mut Ui) -> Result<(), Failure> {
+    if let Some(roster) = &args.roster {
+        return of_squad(args, roster, ui);
+    }
     let input = &args.input;
     let output = output(args)?;
     let outcome = if is_for_lanes(&args.lanes, input) {
@@ -40,19 +47,53 @@ pub fn run(args: &PageArgs, ui: &mut Ui) -> Result<(), Failure> {
     let Some(planned) = outcome.planned.filter(|_| !has_errors(&outcome.diagnostics)) else {
         return Err(Failure::Shown);
     };
-    let identity = identity(&input.script, &planned.plan.title);
-    let replace = may_replace(args, &output, &identity, &planned)?;
-    let sound = if args.sound { Some(sound(&planned, input, ui)?) } else { None };
-    let cautions: Vec<String> = outcome
-        .diagnostics
-        .iter()
-        .filter(|found| found.severity() == Severity::Caution)
-        .map(|found| found.message.clone())
-        .collect();
-    let page = PracticePage { planned: &planned, cautions: &cautions, identity: &identity, sound: sound.as_deref() };
-    write(&output, &page.html(), replace, ui)?;
-    if let Some(origin) = Origin::of(&input.script).filter(|_| !is_stdout(&output)) {
-        origin.mark(&output);
+    make(args, &output, (&planned, &outcome.diagnostics), ui)
+}
+
+/// A page for each of a squad; who cannot have one stops nobody.
+fn of_squad(args: &PageArgs, roster: &Path, ui: &mut Ui) -> Result<(), Failure> {
+    let Some(folder) = args.output.as_deref().filter(|folder| !is_stdout(folder)) else {
+        return Err(Failure::Usage("a squad's pages go into a folder: name it with -o DIR".to_owned()));
+    };
+    let squad = open(roster, &[request(&args.input)], ui)?;
+    let _made = make_folder(folder, Access::Private)?;
+    let (mut wrong, mut failed) = (0, None);
+    let findings = squad.plan_each(|name, own, planned| {
+        // The first failure of the disk or of somebody's wish to stop is enough.
+        if failed.is_some() {
+            return;
+        }
+        match planned {
+            Err(why) => {
+                wrong += 1;
+                let (Unmade::Wrong(why) | Unmade::Failed(why)) = why else { return };
+                ui.message(format!("{}: no page, {}\n", printable(name), printable(why)));
+            }
+            Ok(planned) => failed = make(args, &folder.join(format!("{own}.html")), planned, ui).err(),
+        }
+    });
+    problems(&findings, &squad, Shard::WHOLE, ui);
+    failed.map_or(Ok(()), Err)?;
+    if wrong > 0 { Err(Failure::Shown) } else { Ok(()) }
+}
+
+/// The page of a practice, with what was found in it.
+fn make(
+    args: &PageArgs,
+    output: &Path,
+    (planned, found): (&Planned, &[Diagnostic]),
+    ui: &mut Ui,
+) -> Result<(), Failure> {
+    let script = &args.input.script;
+    let identity = identity(script, &planned.plan.title);
+    let replace = may_replace(args, output, &identity, planned)?;
+    let sound = if args.sound { Some(sound(planned, &args.input, ui)?) } else { None };
+    let cautions = found.iter().filter(|found| found.severity() == Severity::Caution);
+    let cautions: Vec<String> = cautions.map(|found| found.message.clone()).collect();
+    let page = PracticePage { planned, cautions: &cautions, identity: &identity, sound: sound.as_deref() };
+    write(output, &page.html(), replace, ui)?;
+    if let Some(origin) = Origin::of(script).filter(|_| !is_stdout(output)) {
+        origin.mark(output);
     }
     Ok(())
 }

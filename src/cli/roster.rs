@@ -12,7 +12,7 @@ use crate::diag::Severity;
 use crate::diag::shown::{Shown, printable};
 use crate::disk::Access;
 use crate::practice::Audience;
-use crate::prepare::Planned;
+use crate::prepare::{Planned, PracticeRequest};
 use crate::progress::Progress;
 use crate::render::squad::{Shard, Squad, SquadDone, SquadFinding, SquadOrder, SquadRow, Unusable};
 use crate::render::{MadeFile, PracticeEnd, PracticeFiles, Tally, Unmade};
@@ -42,19 +42,24 @@ pub fn run(args: &Render, roster: &Path, rate: SampleRate, ui: &mut Ui) -> Resul
             request
         })
         .collect();
-    let squad = match Squad::open(roster, &requests) {
-        Ok(squad) => squad,
-        Err(Unusable::Unreadable(error)) => return Err(Failure::world(&error)),
+    let squad = open(roster, &requests, ui)?;
+    make(args, &squad, &order, shard, ("each swimmer's folder goes on their own player.", ui))
+}
+
+/// The roster, and the scripts for it.
+pub(super) fn open(roster: &Path, requests: &[PracticeRequest], ui: &mut Ui) -> Result<Squad, Failure> {
+    match Squad::open(roster, requests) {
+        Ok(squad) => Ok(squad),
+        Err(Unusable::Unreadable(error)) => Err(Failure::world(&error)),
         Err(Unusable::Wrong(problems, sources)) => {
             ui.problems(&problems, &sources);
-            return Err(Failure::Shown);
+            Err(Failure::Shown)
         }
         Err(Unusable::Twice(stem)) => {
             let message = format!("two scripts are called {stem}; rename one, or render them into two folders");
-            return Err(Failure::Usage(message));
+            Err(Failure::Usage(message))
         }
-    };
-    make(args, &squad, &order, shard, ("each swimmer's folder goes on their own player.", ui))
+    }
 }
 
 /// Makes the files of a squad and says what came of each; `to_the_pool` is what is to be done with them.
@@ -150,7 +155,7 @@ fn duration(planned: &Planned, files: Option<&PracticeFiles>) -> f64 {
 }
 
 /// Says what was found wrong: each thing once, with those whose it is.
-fn problems(findings: &[SquadFinding], squad: &Squad, shard: Shard, ui: &mut Ui) {
+pub(super) fn problems(findings: &[SquadFinding], squad: &Squad, shard: Shard, ui: &mut Ui) {
     let mut before: Option<&[usize]> = None;
     for finding in findings.iter().take(MOST_SHOWN) {
         // What all have is nobody's in particular.

@@ -13,7 +13,10 @@ pub struct PageArgs {
     /// Who shares a lane
     #[command(flatten)]
     pub lanes: LaneChoice,
-    /// Where to write; its name ends in .html; the script's name here where not given
+    /// A squad, as YAML or as a table (CSV): a page for each of its swimmers, in -o DIR
+    #[arg(long, value_name = "FILE", conflicts_with_all = ["swimmer", "lane", "lane_name"])]
+    pub roster: Option<PathBuf>,
+    /// Where to write; its name ends in .html; the script's name here where not given. Of a squad: their folder
     #[arg(short, long, value_name = "FILE")]
     pub output: Option<PathBuf>,
     /// The practice to be heard on the page, as MP3 in it: half a megabyte a minute
