@@ -3,10 +3,10 @@
 use super::args::{Check, ScriptArgs};
 use super::failure::Failure;
 use super::request::request;
-use super::together::{for_one_speaker, is_for_lanes, only_one, prepared};
+use super::together::{for_one_speaker, is_for_lanes, prepared};
 use super::ui::Ui;
 use super::{explain, table, together};
-use crate::diag::has_errors;
+use crate::diag::{Severity, has_errors};
 use crate::plan::json;
 use crate::prepare::{self, Prepared, WhoSwims};
 use crate::timeline::dump::{dump, dump_tracks};
@@ -54,12 +54,18 @@ fn of_lanes(args: &Check, input: &ScriptArgs, ui: &mut Ui) -> Result<(), Failure
     if args.timeline && !args.json {
         return show(args, &for_one_speaker(&args.lanes, input)?, ui);
     }
-    let outcome = prepared(&args.lanes, input)?;
-    if args.json {
-        only_one(&outcome)?;
-    }
+    let mut outcome = prepared(&args.lanes, input)?;
     let first = outcome.lanes.first();
-    if args.json {
+    if args.json && outcome.lanes.len() > 1 {
+        let all = for_one_speaker(&args.lanes, input)?;
+        // What is wrong with one speaker is wrong with nothing else; what it leaves out is told beside the rest.
+        let cautions = all.diagnostics.iter().filter(|problem| problem.severity() == Severity::Caution);
+        let more: Vec<_> = cautions.filter(|caution| !outcome.diagnostics.contains(caution)).cloned().collect();
+        outcome.diagnostics.extend(more);
+        let lanes: Vec<_> = outcome.lanes.iter().map(|lane| (&lane.planned.plan, &lane.lane)).collect();
+        let one = all.planned.as_ref().map(|planned| &planned.plan).ok_or(together::refusal(&all));
+        ui.result(json::lanes(&lanes, one, &outcome.diagnostics, &all.sources))?;
+    } else if args.json {
         let (plan, lane) = (first.map(|lane| &lane.planned.plan), first.map(|lane| &lane.lane));
         ui.result(json::plan(plan, lane, &outcome.diagnostics, &outcome.sources))?;
     } else {

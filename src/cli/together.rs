@@ -59,14 +59,15 @@ pub fn one_of(choice: &LaneChoice, input: &ScriptArgs, name: &str) -> Result<Pre
     Ok(Prepared { planned, diagnostics, sources })
 }
 
-/// Says that only one lane can be had at a time, where there are several.
+/// Says that only one lane can be played at a time, where there are several.
 pub fn only_one(prepared: &PreparedTogether) -> Result<(), Failure> {
     if prepared.lanes.len() < 2 {
         return Ok(());
     }
     let names: Vec<&str> = prepared.lanes.iter().map(|lane| lane.lane.name.as_str()).collect();
     let message = format!(
-        "there are {} lanes ({}), and this is about one at a time: say which with --lane-name",
+        "one lane is played at a time, steered by its swimmers' numbers, and there are {} ({}): say which with --lane-name; \
+         `render --for speaker` makes one file that calls them all",
         names.len(),
         names.join(", ")
     );
@@ -94,12 +95,17 @@ pub fn table(lane: &LanePlanned) -> Shown {
     text
 }
 
+/// Why one speaker cannot call all lanes, where that is so.
+pub fn refusal(prepared: &Prepared) -> &str {
+    let why = prepared.diagnostics.iter().find(|problem| problem.severity() == Severity::Error);
+    why.map_or("not as they are", |problem| problem.message.as_str())
+}
+
 /// What one speaker for all lanes comes to, beside what each lane alone has: where the pace clock stands, or why it cannot be.
 pub fn at_one_speaker(prepared: &Prepared, lanes: &[LanePlanned]) -> Shown {
     let mut text = Shown::heading("All lanes at one speaker");
     let Some(planned) = &prepared.planned else {
-        let why = prepared.diagnostics.iter().find(|problem| problem.severity() == Severity::Error);
-        text.push(format!(": {}\n", why.map_or("not as they are", |problem| problem.message.as_str())));
+        text.push(format!(": {}\n", refusal(prepared)));
         return text;
     };
     text.push(format!(" · {} · `--timeline` shows every word\n", planned.plan.duration));

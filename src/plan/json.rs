@@ -28,6 +28,12 @@ struct PlanRecord<'a> {
     /// Of a lane only.
     #[serde(skip_serializing_if = "Option::is_none")]
     lane: Option<LaneRecord<'a>>,
+    /// Of several lanes each: the plan is then that of one speaker for all of them.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    lanes: Vec<PlanRecord<'a>>,
+    /// Why there is no such plan.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    no_one_speaker: Option<&'a str>,
 }
 
 #[derive(Serialize)]
@@ -110,10 +116,31 @@ struct DiagnosticRecord<'a> {
 /// The plan with its diagnostics as one JSON object. `plan` is absent where the script has errors: then all its
 /// fields but the diagnostics are empty. `lane` is whose plan it is, where that is a lane's.
 pub fn plan(plan: Option<&Plan>, lane: Option<&Lane>, diagnostics: &[Diagnostic], sources: &Sources) -> Shown {
+    Shown::json(&record(plan, lane, diagnostics, sources))
+}
+
+/// The plans of several lanes, and that of one speaker for all of them, or why there is none, as one JSON object.
+pub fn lanes(
+    lanes: &[(&Plan, &Lane)],
+    one_speaker: Result<&Plan, &str>,
+    diagnostics: &[Diagnostic],
+    sources: &Sources,
+) -> Shown {
+    let all = record(one_speaker.ok(), None, diagnostics, sources);
+    let each = lanes.iter().map(|(plan, lane)| record(Some(plan), Some(lane), &[], sources)).collect();
+    Shown::json(&PlanRecord { lanes: each, no_one_speaker: one_speaker.err(), ..all })
+}
+
+fn record<'a>(
+    plan: Option<&'a Plan>,
+    lane: Option<&'a Lane>,
+    diagnostics: &'a [Diagnostic],
+    sources: &'a Sources,
+) -> PlanRecord<'a> {
     let cautions =
         diagnostics.iter().filter(|d| d.severity() == Severity::Caution).map(|d| d.message.clone()).collect();
     let unit = plan.map_or(1.0, |plan| plan.unit_metres);
-    let record = PlanRecord {
+    PlanRecord {
         title: plan.map_or("", |plan| &plan.title),
         pool: plan.map_or("", |plan| &plan.pool),
         duration_s: plan.map_or(0.0, |plan| plan.duration.as_f64()),
@@ -136,8 +163,9 @@ pub fn plan(plan: Option<&Plan>, lane: Option<&Lane>, diagnostics: &[Diagnostic]
         diagnostics: diagnostics.iter().map(|d| diagnostic_record(d, sources)).collect(),
         tracks: plan.map_or_else(Vec::new, |plan| plan.tracks.iter().map(track_record).collect()),
         lane: lane.map(lane_record),
-    };
-    Shown::json(&record)
+        lanes: Vec::new(),
+        no_one_speaker: None,
+    }
 }
 
 fn lane_record(lane: &Lane) -> LaneRecord<'_> {

@@ -18,12 +18,25 @@ fn the_plan_names_the_lane_and_its_order() {
     let lane = &json["lane"];
     assert_eq!((&lane["name"], &lane["gap_s"]), (&"1".into(), &5.0.into()));
     assert_eq!(lane["swimmers"][1], serde_json::json!({ "name": "Ida Berg", "offset_s": 5.0, "swims": "3 of 4" }));
+    // Several lanes: each with its own plan, and what one speaker for all comes to.
+    let json = ran.then("check a.yaml --lane lanes.csv --json").run().json();
+    let names: Vec<&str> =
+        json["lanes"].as_array().unwrap().iter().map(|one| one["lane"]["name"].as_str().unwrap()).collect();
+    assert_eq!(names, ["1", "by the wall"]);
+    // 4 x 50 m on 1:40: from one go to the next 100 s, in each plan and for all.
+    let sent = |plan: &serde_json::Value| plan["sets"][0]["repeats"][0]["send_off_s"].as_f64();
+    assert_eq!([&json, &json["lanes"][0], &json["lanes"][1]].map(sent), [Some(100.0); 3]);
+    assert!(json.get("lane").is_none() && json.get("no_one_speaker").is_none());
     ran.then("check a.yaml --lane lanes.csv --lane-name 7").exit(1).stderr("the lanes are 1, by the wall").run();
 }
 
 #[test]
 fn one_lane_is_rendered_for_a_speaker() {
-    let ran = with_lanes("check a.yaml --lane lanes.csv --json").exit(2).stderr("--lane-name").run();
+    let ran = with_lanes("play a.yaml --lane lanes.csv --no-record")
+        .exit(2)
+        .stderr("--lane-name")
+        .stderr("(1, by the wall)")
+        .run();
     let render = "render a.yaml --lane lanes.csv --lane-name 1 --rate 8000 --mono";
     ran.then(render).exit(2).stderr("--for speaker").run();
     ran.then(&format!("{render} --for speaker --split set")).exit(2).stderr("one clock").run();
@@ -67,6 +80,11 @@ fn several_lanes_share_a_speaker() {
     std::fs::write(ran.path("odd.yaml"), odd).unwrap();
     let why = "every fifth second only: in Fifties Eve of lane 2 leaves 0:07 after the first go";
     ran.then("check a.yaml --lane odd.yaml").stdout(why).run();
+    let json = ran.then("check a.yaml --lane odd.yaml --json").run().json();
+    assert!(
+        json["no_one_speaker"].as_str().unwrap().contains(why) && json["lanes"].as_array().unwrap().len() == 2,
+        "{json}"
+    );
     ran.then("render a.yaml --lane odd.yaml --for speaker -o c.wav").exit(1).stderr("--lane-name").no_stdout().run();
     assert!(!ran.path("c.wav").exists());
 }
