@@ -33,6 +33,8 @@ pub struct LaneGo {
     pub who: usize,
     /// Whether they are the first of their lane to leave then.
     pub leads: bool,
+    /// Whether their lane leaves for the last time in the set.
+    pub last: bool,
     /// The first repeat that they swim, of their own practice's set, and the one behind the last.
     pub swims: (usize, usize),
 }
@@ -118,12 +120,14 @@ pub fn side_by_side(lanes: &[Lane]) -> Result<Option<LanesOnOneClock>, OffTheMar
 fn all_gos(lanes: &[Lane], order: &[(usize, usize)], set: usize) -> Vec<LaneGo> {
     let of = |(who, (lane, place)): (usize, &(usize, usize))| {
         let offset = lanes.get(*lane)?.swimmers.get(*place)?.offset;
-        let go = move |start: &LaneStart| {
+        let all = starts(lanes.get(*lane)?, set);
+        let end = all.iter().rposition(|start| first_of(start).is_some());
+        let go = move |(index, start): (usize, &LaneStart)| {
             let swims = start.swims.get(*place)?.clone()?;
-            let leads = first_of(start) == Some(*place);
-            Some(LaneGo { at: start.at + offset, who, leads, swims: (swims.start, swims.end) })
+            let (leads, last) = (first_of(start) == Some(*place), Some(index) == end && index > 0);
+            Some(LaneGo { at: start.at + offset, who, leads, last, swims: (swims.start, swims.end) })
         };
-        Some(starts(lanes.get(*lane)?, set).iter().filter_map(go).collect::<Vec<_>>())
+        Some(all.iter().enumerate().filter_map(go).collect::<Vec<_>>())
     };
     let mut gos: Vec<LaneGo> = order.iter().enumerate().filter_map(of).flatten().collect();
     gos.sort();

@@ -193,7 +193,12 @@ impl<'c> Calling<'c> {
             Some(at).filter(|at| *at + said.len() + GAP <= go)
         };
         let fullest: Vec<&Utterance> = number.iter().chain(&whole).collect();
-        let piped = || fullest.first().and_then(|said| Some((with_pips(said)?, (*said).clone(), CalledAs::Whole)));
+        // Names alone do not go before pips: whoever leads a lane hears which.
+        let with_lane = fullest.len().saturating_sub(usize::from(!whole.is_empty()));
+        let piped = || {
+            let mut piped = fullest.iter().take(with_lane);
+            piped.find_map(|said| Some((with_pips(said)?, (*said).clone(), CalledAs::Whole)))
+        };
         let short = if number.is_some() || near { CalledAs::Whole } else { CalledAs::NoName };
         let less = if leads { CalledAs::NoPips } else { CalledAs::Whole };
         let named = || fullest.iter().find_map(|said| Some((without(said)?, (*said).clone(), less)));
@@ -220,13 +225,16 @@ impl<'c> Calling<'c> {
 
     /// What those are called who leave together, the longest first.
     fn names(&self, who: &[&LaneGo], announcer: Announcer<'_>) -> Vec<Utterance> {
-        let one = |go: &&LaneGo, with_lane: bool| {
+        let one = |go: &&LaneGo, with_lane: bool, last: bool| {
             let name = self.voice.names.get(go.who).map(String::as_str);
             let number = self.lanes.all.swimmers.get(go.who).map_or(0, |who| who.number);
-            announcer.call_in_lane(name, self.lane(go.who), number, with_lane)
+            let call = announcer.call_in_lane(name, self.lane(go.who), number, with_lane);
+            if last && go.last && go.leads { call.then([announcer.word("last-one", "last one")]) } else { call }
         };
-        let all = |with_lane: bool| Utterance::all("start-by-name", who.iter().map(|go| one(go, with_lane)));
-        if self.apart { vec![all(true), all(false)] } else { vec![all(false)] }
+        let all = |with_lane: bool, last: bool| {
+            Utterance::all("start-by-name", who.iter().map(|go| one(go, with_lane, last)))
+        };
+        if self.apart { vec![all(true, true), all(true, false), all(false, false)] } else { vec![all(false, false)] }
     }
 
     /// The lanes alone.

@@ -180,6 +180,49 @@ fn lanes_leave_on_their_own_send_offs_and_end_a_set_together() {
     }
 }
 
+/// An hour's main set as a coach would write it: twelve swimmers of 1:25 to 2:10, three lanes. What the pool hears of repeat 1, of
+/// the third and of the last was read in the order of time; the times are arithmetic.
+#[test]
+fn three_lanes_of_twelve_are_called_through_a_set() {
+    if !speech::AVAILABLE {
+        eprintln!("skipped: without the built-in voice nobody has a name");
+        return;
+    }
+    let hundreds = [85, 88, 91, 95, 99, 102, 105, 108, 114, 118, 124, 130];
+    let one = |(place, (name, hundred)): (usize, (&&str, i64))| {
+        format!("{{ name: {name}, hundred: {}:{:02}, lane: {} }}", hundred / 60, hundred % 60, place / 4 + 1)
+    };
+    let swimmers: Vec<String> = NAMES.iter().zip(hundreds).enumerate().map(one).collect();
+    let lanes =
+        "{ lane: 1 }, { lane: 2, send-off: 20 s more per 100 }, { lane: 3, gap: 10 s, send-off: 45 s more per 100 }";
+    let lane = format!("{{ lanes: [{lanes}], swimmers: [{}] }}", swimmers.join(", "));
+    let set = "  - { set: Steady, swim: 100 m on 2:00, for: 16 min, focus: reach-forward }\n";
+    let (planned, told) = planned_of(prepared(&lane, set));
+    // As many as end within 960 s: the last of lane 1 touches 15 + 95 s behind its go, of lane 2 15 + 108 s, of lane 3 30 + 130 s.
+    let mut gos: BTreeMap<i64, Vec<(&'static str, usize, usize)>> = BTreeMap::new();
+    for (lane, (repeats, every, gap)) in [(8, 120, 5), (6, 140, 5), (5, 165, 10)].into_iter().enumerate() {
+        for (place, name) in NAMES.iter().skip(4 * lane).take(4).enumerate() {
+            for repeat in 0..repeats {
+                let at = repeat * every + gap * place as i64;
+                gos.entry(at).or_default().push((name, lane + 1, place + 1));
+            }
+        }
+    }
+    let heard: BTreeMap<i64, String> = gos.keys().copied().zip(holds(&planned, &told, 3, &gos)).collect();
+    let said = |from: i64, to: i64| heard.range(from..to).map(|(at, said)| format!("{at} {said}")).collect::<Vec<_>>();
+    let first =
+        ["0  3", "5 lane one Bo lane two Ida", "10 Cy Jon Mats", "15 lane one Dag lane two Kim", "20 lane three Per"];
+    assert_eq!(said(0, 21), first);
+    let third = ["240 lane one Ada 3", "245 lane one Bo", "250 lane one Cy", "255 lane one Dag", "280 lane two Eve 3"];
+    assert_eq!(said(240, 281), third);
+    assert_eq!(said(660, 661), ["660 lane three Liv last one 3"]);
+    assert_eq!(said(700, 701), ["700 lane two Eve last one 3"]);
+    assert_eq!(
+        said(840, 856),
+        ["840 lane one Ada last one 3", "845 lane one Bo", "850 lane one Cy", "855 lane one Dag"]
+    );
+}
+
 #[test]
 fn a_time_that_is_filled_is_over_for_all_and_shorter_shares_are_said() {
     let lanes = [Own { count: 1, gap: 5, more: 0 }, Own { count: 1, gap: 5, more: 40 }];
