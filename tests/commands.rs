@@ -2,6 +2,8 @@
 
 #![allow(missing_docs, clippy::unwrap_used, clippy::panic, reason = "tests, also in their helpers")]
 
+#[path = "commands/baking.rs"]
+mod baking;
 #[path = "commands/bundles.rs"]
 mod bundles;
 #[expect(dead_code, reason = "nothing here is tried with random cases")]

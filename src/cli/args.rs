@@ -24,7 +24,8 @@ pub use log::{
 pub use new::{New, TemplateName};
 pub use next::Next;
 pub use pack::{
-    Bundle, CheckPack, List, NewPack, OpenArgs, Pack, PackCommand, ReadingSheet, Say, Shelves, Show, WantedTexts,
+    Bundle, CheckPack, List, NewPack, OpenArgs, Pack, PackCommand, ReadingSheet, Say, Shelves, Show, SpeakTexts,
+    WantedTexts,
 };
 pub use page::PageArgs;
 pub use play::PlayArgs;

