@@ -18,7 +18,7 @@
     svg.setAttribute("width", width);
     svg.setAttribute("viewBox", `0 0 ${width} ${height}`);
     // A wide view would run single beats together: a beat is about a second.
-    svg.dataset.step = scale > 5 ? 3 : scale > 1.2 ? 2 : 1;
+    svg.dataset.detail = scale > 5 ? 3 : scale > 1.2 ? 2 : 1;
     scaled.setAttribute("transform", `scale(${scale} 1)`);
     for (const { label, at, room, width } of texts) {
       label.setAttribute("x", (at * scale).toFixed(1));

@@ -19,11 +19,36 @@ fn what_sounds_is_lit_wherever_one_seeks() {
     assert!(length >= last - 0.1 && length < last + 10.0, "{length} s of sound, {last} s of practice");
     // Between the last pip and the go nothing sounds.
     let gos: Vec<f64> = heard.iter().filter(|(.., kind, _)| kind == "go").map(|(at, ..)| *at).collect();
-    let places = (0..PLACES).map(|place| gos[place * gos.len() / PLACES]);
+    // A key, a button, a time in the list and a place in the drawing go where they say.
+    let now = |browser: &mut Browser| browser.value("document.querySelector('audio').currentTime").as_f64().unwrap();
+    let key = |browser: &mut Browser, key: &str| {
+        browser.value(&format!(
+            "document.body.dispatchEvent(new KeyboardEvent('keydown', {{ key: '{key}', bubbles: true }}))"
+        ))
+    };
+    let near = |what: &str, got: f64, want: f64| assert!((got - want).abs() < 0.3, "{what}: {got} s, wanted {want} s");
+    key(&mut browser, "]");
+    near("the first start", now(&mut browser), gos[0] - 5.0);
+    browser.value("document.querySelector('[data-step=\"1\"]').click()");
+    near("the second start", now(&mut browser), gos[1] - 5.0);
+    key(&mut browser, "ArrowRight");
+    near("five seconds on", now(&mut browser), gos[1]);
+    key(&mut browser, "[");
+    near("this start again", now(&mut browser), gos[1] - 5.0);
+    key(&mut browser, "[");
+    near("the one before", now(&mut browser), gos[0] - 5.0);
+    browser.value("document.querySelectorAll('#said li.go button')[9].click()");
+    near("a go in the list", now(&mut browser), gos[9]);
+    browser.value(
+        "(() => { const svg = document.querySelector('.strip svg'), box = svg.getBoundingClientRect();\
+         svg.dispatchEvent(new MouseEvent('click', { bubbles: true, clientX: box.left + box.width / 2, clientY: box.top + 60 })); })()",
+    );
+    assert!((now(&mut browser) - last / 2.0).abs() < 3.0, "{}", now(&mut browser));
     browser.value(
         "window.listen = new AudioContext(); window.from = listen.createMediaElementSource(document.querySelector('audio'));\
          window.meter = listen.createAnalyser(); meter.fftSize = 256; from.connect(meter); meter.connect(listen.destination); 0",
     );
+    let places = (0..PLACES).map(|place| gos[place * gos.len() / PLACES]);
     let (mut worst, mut worst_lit) = (0.0_f64, 0.0_f64);
     for place in places {
         let found = browser.value(&format!(
