@@ -6,13 +6,13 @@ use super::options::make_folder;
 use super::page_file::{check_name, is_earlier, write};
 use super::request::request;
 use super::roster::{open, problems};
-use super::together::{for_one_speaker, is_for_lanes};
+use super::together::for_whom_it_is;
 use super::ui::{self, Ui};
 use crate::diag::shown::printable;
 use crate::diag::{Diagnostic, Severity, has_errors};
 use crate::disk::{self, Access};
 use crate::page::practice::PracticePage;
-use crate::prepare::{self, Planned, identity, stem};
+use crate::prepare::{Planned, identity, stem};
 use crate::render::file::{self, FileOrder};
 use crate::render::inputs::spare;
 use crate::render::origin::Origin;
@@ -38,11 +38,7 @@ pub fn run(args: &PageArgs, ui: &mut Ui) -> Result<(), Failure> {
     }
     let input = &args.input;
     let output = output(args)?;
-    let outcome = if is_for_lanes(&args.lanes, input) {
-        for_one_speaker(&args.lanes, input)?
-    } else {
-        prepare::plan(&request(input)).map_err(|error| Failure::world(&error))?
-    };
+    let outcome = for_whom_it_is(&args.lanes, input)?;
     ui.problems(&outcome.diagnostics, &outcome.sources);
     let Some(planned) = outcome.planned.filter(|_| !has_errors(&outcome.diagnostics)) else {
         return Err(Failure::Shown);

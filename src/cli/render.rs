@@ -4,14 +4,13 @@ use super::args::{AudienceArg, Render, ScriptArgs};
 use super::failure::Failure;
 use super::leftovers::sweep;
 use super::options::{captions, exposure, format, target};
-use super::request::request;
 use super::summary::{self, Summary};
-use super::together::{for_one_speaker, is_for_lanes};
+use super::together::{for_whom_it_is, is_for_lanes};
 use super::ui::Ui;
 use super::{tracks, ui};
 use crate::diag::has_errors;
 use crate::diag::shown::ShownPath;
-use crate::prepare::{self, identity, stem};
+use crate::prepare::{identity, stem};
 use crate::render::NotRendered;
 use crate::render::file::{self, FileOrder};
 use crate::render::origin::Origin;
@@ -59,11 +58,7 @@ pub fn run(args: &Render, ui: &mut Ui) -> Result<(), Failure> {
 fn one(args: &Render, input: &ScriptArgs, rate: SampleRate, ui: &mut Ui) -> Result<(), Failure> {
     let (output, format) = output(args, input)?;
     let target = target(args, format, rate)?;
-    let outcome = if is_for_lanes(&args.lanes, input) {
-        for_one_speaker(&args.lanes, input)?
-    } else {
-        prepare::plan(&request(input)).map_err(|error| Failure::world(&error))?
-    };
+    let outcome = for_whom_it_is(&args.lanes, input)?;
     ui.problems(&outcome.diagnostics, &outcome.sources);
     let Some(planned) = outcome.planned.filter(|_| !has_errors(&outcome.diagnostics)) else {
         return Err(Failure::Shown);

@@ -6,10 +6,10 @@ use super::request::request;
 use crate::diag::shown::Shown;
 use crate::diag::{Severity, has_errors};
 use crate::lane::{LaneSet, clock};
-use crate::prepare::Prepared;
 use crate::prepare::apart::{self, PreparedApart};
 use crate::prepare::side_by_side;
 use crate::prepare::together::{self, LanePlanned, LaneRequest, PreparedTogether};
+use crate::prepare::{self, Prepared};
 use crate::script::lane::{Circle, SwimShare};
 use crate::timeline::strand::Strand;
 use crate::units::time::Seconds;
@@ -31,6 +31,14 @@ pub fn prepared(choice: &LaneChoice, input: &ScriptArgs) -> Result<PreparedToget
 pub fn for_one_speaker(choice: &LaneChoice, input: &ScriptArgs) -> Result<Prepared, Failure> {
     let lanes = asked(choice, input)?;
     side_by_side::for_one_speaker(&request(input), &lanes).map_err(|error| Failure::world(&error))
+}
+
+/// Plans what is heard of a practice: by whoever swims it, or at the speaker of its lanes.
+pub fn for_whom_it_is(choice: &LaneChoice, input: &ScriptArgs) -> Result<Prepared, Failure> {
+    if is_for_lanes(choice, input) {
+        return for_one_speaker(choice, input);
+    }
+    prepare::plan(&request(input)).map_err(|error| Failure::world(&error))
 }
 
 fn asked(choice: &LaneChoice, input: &ScriptArgs) -> Result<LaneRequest, Failure> {
