@@ -24,8 +24,7 @@ How the clips are made:
               has said these words. On one machine the same text gave the same samples again; other processors and versions
               may round differently, so commit clips once.
   sounds      espeak-ng's phonemes in the alphabet that the model was trained with, where a diphthong, "ch" and "j" are one
-              letter each (`OWN`, from the map in misaki 0.9.4, the model's own front end). Spelt as two letters they are heard
-              as two sounds: "steady beat" became "study bait".
+              letter each (`OWN`, from the map in misaki 0.9.4, the model's own front end).
   text        as it stands; a word alone gets a full stop, without which the model swallows it ("yards" became "yod"), and
               speed 1.2, as the stop drawls it. Short forms are spoken at 1.15, since all of one must fit into a glide;
               everything else at 1.0.
