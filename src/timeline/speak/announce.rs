@@ -1,7 +1,7 @@
 //! What is said of sets and lines: the announcements of a practice, from facts that the announcer can speak.
 
 use super::runs::{cycle, runs, turns};
-use super::{Announcer, KnownDrills, Utterance};
+use super::{Announcer, KnownDrills, Utterance, centis};
 use crate::pack::library::Spoken;
 use crate::practice::{Drill, Leave, Line, Practice, Repeat, Set};
 use crate::script::{BodyPart, Breathe, Change, CountOn, Effort, Far, Gear, Phase, Rest, Stroke, Test};
@@ -205,7 +205,10 @@ impl Announcer<'_> {
         let turns = turns(&line.tempos.iter().map(spoken).collect::<Vec<_>>());
         let number = |value| match line.tempos.iter().find(|tempo| spoken(tempo) == value) {
             Some(tempo) if line.per_minute => self.rate(*tempo),
-            Some(tempo) => self.decimal(*tempo),
+            Some(tempo) => {
+                let (whole, hundredths) = centis(*tempo);
+                self.number(whole).into_iter().chain([self.point(hundredths)]).collect()
+            }
             None => Vec::new(),
         };
         self.way(self.tempo_parts(*first, line.per_minute), &turns, number)
@@ -318,8 +321,7 @@ impl Announcer<'_> {
     /// "at most nineteen strokes a length".
     pub fn at_most(self, strokes: u32) -> Utterance {
         let words = [self.word("at-most", "at most")].into_iter().chain(self.number(strokes));
-        let parts = words.chain([self.word("strokes-a-length", "strokes a length")]).collect();
-        Utterance::of("at-most", self.whole(&format!("at-most-{strokes}"), parts))
+        Utterance::of("at-most", words.chain([self.word("strokes-a-length", "strokes a length")]))
     }
 
     /// "breathe every three strokes". Who hears no side under way is told how many strokes each has.
