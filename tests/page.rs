@@ -239,8 +239,12 @@ fn two_hours_of_beats_are_a_small_page_that_scrolls() {
     browser.open(&path);
     let length = browser.value("+document.querySelector('.strip svg').dataset.len").as_f64().unwrap();
     assert!(length > 7_100.0, "{length} s");
-    let painted =
-        browser.value("performance.getEntriesByName('first-contentful-paint')[0].startTime").as_f64().unwrap();
+    // The page is loaded before it is painted.
+    let painted = browser.value(
+        "new Promise((done) => { const wait = () => { const [paint] = performance.getEntriesByName('first-contentful-paint');\
+         paint ? done(paint.startTime) : setTimeout(wait, 10); }; wait(); })",
+    );
+    let painted = painted.as_f64().unwrap();
     for _ in 0..7 {
         browser.value("document.querySelector('[data-zoom=in]').click()");
     }
