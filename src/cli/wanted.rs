@@ -2,9 +2,10 @@
 
 use super::args::WantedTexts;
 use super::failure::Failure;
-use crate::authoring::prompts::{Choice, PromptsFound};
+use super::ui::Ui;
+use crate::authoring::prompts::{self, Choice, PromptsFound};
 use crate::diag::nearest;
-use crate::pack::shelf::OpenedPack;
+use crate::pack::shelf::{OpenedPack, Shelf};
 
 /// What the options ask for.
 pub(super) fn choice(args: &WantedTexts) -> Choice {
@@ -14,6 +15,21 @@ pub(super) fn choice(args: &WantedTexts) -> Choice {
         ([], scripts) => Choice::For(scripts.to_vec()),
         (ids, _) => Choice::Only(ids.to_vec()),
     }
+}
+
+/// The texts that are meant, with what the options ask for; what is wrong with the pack or its scripts is said.
+pub(super) fn find(
+    pack: &OpenedPack,
+    args: &WantedTexts,
+    shelf: &Shelf,
+    ui: &mut Ui,
+) -> Result<(Choice, PromptsFound), Failure> {
+    let choice = choice(args);
+    let found = prompts::find(pack, &choice, args.again, shelf).map_err(|error| Failure::world(&error))?;
+    ui.problems(&pack.problems, &pack.sources);
+    ui.problems(&found.diagnostics, &found.sources);
+    check(pack, &found)?;
+    Ok((choice, found))
 }
 
 /// Whether every id that was asked for is one.

@@ -1,7 +1,6 @@
 //! `pack sheet`: the texts of a pack to read aloud, in the order in which `record --from` expects them.
 
 use super::shelf::{open, shelf};
-use crate::authoring::prompts;
 use crate::cli::args::ReadingSheet;
 use crate::cli::failure::Failure;
 use crate::cli::ui::Ui;
@@ -20,11 +19,7 @@ const HOW: &str = "Read each text as it stands, without its number, then wait fo
 pub fn run(args: &ReadingSheet, ui: &mut Ui) -> Result<(), Failure> {
     let shelf = shelf(&args.shelves);
     let pack = open(&shelf, &args.pack)?;
-    let choice = wanted::choice(&args.wanted);
-    let found = prompts::find(&pack, &choice, args.wanted.again, &shelf).map_err(|error| Failure::world(&error))?;
-    ui.problems(&pack.problems, &pack.sources);
-    ui.problems(&found.diagnostics, &found.sources);
-    wanted::check(&pack, &found)?;
+    let (choice, found) = wanted::find(&pack, &args.wanted, &shelf, ui)?;
     let Some(manifest) = &pack.manifest else { return Err(Failure::Shown) };
     let text = if args.json {
         Shown::json(&record(&pack.name, &found.prompts))

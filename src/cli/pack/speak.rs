@@ -2,7 +2,6 @@
 
 use super::shelf::{open, shelf};
 use crate::authoring::bake::{self, VoiceTool};
-use crate::authoring::prompts;
 use crate::cli::args::SpeakTexts;
 use crate::cli::failure::Failure;
 use crate::cli::ui::Ui;
@@ -15,11 +14,7 @@ use crate::units::time::Seconds;
 pub fn run(args: &SpeakTexts, ui: &mut Ui) -> Result<(), Failure> {
     let shelf = shelf(&args.shelves);
     let pack = open(&shelf, &args.pack)?;
-    let choice = wanted::choice(&args.wanted);
-    let found = prompts::find(&pack, &choice, args.wanted.again, &shelf).map_err(|error| Failure::world(&error))?;
-    ui.problems(&pack.problems, &pack.sources);
-    ui.problems(&found.diagnostics, &found.sources);
-    wanted::check(&pack, &found)?;
+    let (choice, found) = wanted::find(&pack, &args.wanted, &shelf, ui)?;
     let Some(manifest) = &pack.manifest else { return Err(Failure::Shown) };
     if found.prompts.is_empty() {
         ui.message(wanted::nothing(&choice));
