@@ -12,7 +12,7 @@ use super::args::LaneArgs;
 use super::failure::Failure;
 use super::new::save;
 use super::notebook::known_from;
-use super::page_file::{check_name, is_earlier, write};
+use super::page_file::{check_name, may_replace, write};
 use super::request::user_packs;
 use super::ui::Ui;
 use crate::cores;
@@ -63,7 +63,7 @@ pub fn run(args: &LaneArgs, ui: &mut Ui) -> Result<(), Failure> {
     if let Some(output) = &args.page {
         check_name(output)?;
         let page = drawn::drawn(&report);
-        let replace = if args.force || is_earlier(output, &page.identity()) { Replace::Yes } else { Replace::Never };
+        let replace = may_replace(output, &page.identity(), args.force);
         return write(output, &page.html(), replace, ui);
     }
     let text = if args.json { json::json(&report) } else { page::page(&report) };

@@ -30,6 +30,11 @@ pub(super) fn is_earlier(output: &Path, identity: &str) -> bool {
     there.is_ok() && source(&String::from_utf8_lossy(&head)).as_deref() == Some(identity)
 }
 
+/// A page gives way to the next of the same, and to anything where that is asked for.
+pub(super) fn may_replace(output: &Path, identity: &str, force: bool) -> Replace {
+    if force || is_earlier(output, identity) { Replace::Yes } else { Replace::Never }
+}
+
 /// Writes a page, whole or not at all, and says so.
 pub(super) fn write(output: &Path, html: &str, replace: Replace, ui: &mut Ui) -> Result<(), Failure> {
     if is_stdout(output) {

@@ -7,7 +7,7 @@ mod squad;
 use super::args::ReviewArgs;
 use super::failure::Failure;
 use super::notebook::{existing, failed};
-use super::page_file::{check_name, is_earlier, write};
+use super::page_file::{check_name, may_replace, write};
 use super::today::LocalTime;
 use super::ui::Ui;
 use crate::diag::shown::printable;
@@ -16,7 +16,6 @@ use crate::notebook::known::strokes_before;
 use crate::notebook::{Notebook, OpenFor, Wanted};
 use crate::page::review::ReviewPage;
 use crate::review::whole::Review;
-use crate::sink::file::Replace;
 use crate::units::calendar::Day;
 
 /// Runs the command.
@@ -59,7 +58,7 @@ fn show(args: &ReviewArgs, review: &Review, ui: &mut Ui) -> Result<(), Failure> 
     if let Some(output) = &args.page {
         check_name(output)?;
         let page = ReviewPage { review };
-        let replace = if args.force || is_earlier(output, &page.identity()) { Replace::Yes } else { Replace::Never };
+        let replace = may_replace(output, &page.identity(), args.force);
         return write(output, &page.html(), replace, ui);
     }
     Ok(ui.result(if args.json { json::one(review) } else { page::page(review, args.on) })?)
