@@ -13,3 +13,4 @@ pub mod review;
 mod said;
 mod sheet;
 mod span;
+pub mod typed;

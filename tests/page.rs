@@ -12,6 +12,8 @@
 
 #[path = "page/browser.rs"]
 mod browser;
+#[path = "page/decimals.rs"]
+mod decimals;
 #[path = "page/hostile.rs"]
 mod hostile;
 #[path = "page/lanes.rs"]

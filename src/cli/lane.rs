@@ -20,6 +20,7 @@ use crate::diag::shown::ShownPath;
 use crate::lane::figures::LaneFigures;
 use crate::lane::search::search;
 use crate::lane::simulate::{Trials, simulate};
+use crate::page::typed::DecimalMark;
 use crate::prepare::PracticeRequest;
 use crate::prepare::lanes::{PreparedLanes, lanes};
 use crate::sink::file::Replace;
@@ -62,7 +63,7 @@ pub fn run(args: &LaneArgs, ui: &mut Ui) -> Result<(), Failure> {
     }
     if let Some(output) = &args.page {
         check_name(output)?;
-        let page = drawn::drawn(&report);
+        let page = drawn::drawn(&report, DecimalMark::comma(args.decimal_comma));
         let replace = may_replace(output, &page.identity(), args.force);
         return write(output, &page.html(), replace, ui);
     }

@@ -12,6 +12,7 @@ use crate::diag::shown::printable;
 use crate::diag::{Diagnostic, Severity, has_errors};
 use crate::disk::{self, Access};
 use crate::page::practice::PracticePage;
+use crate::page::typed::DecimalMark;
 use crate::prepare::{Planned, identity, stem};
 use crate::render::file::{self, FileOrder};
 use crate::render::inputs::spare;
@@ -86,7 +87,13 @@ fn make(
     let sound = if args.sound { Some(sound(planned, &args.input, ui)?) } else { None };
     let cautions = found.iter().filter(|found| found.severity() == Severity::Caution);
     let cautions: Vec<String> = cautions.map(|found| found.message.clone()).collect();
-    let page = PracticePage { planned, cautions: &cautions, identity: &identity, sound: sound.as_deref() };
+    let page = PracticePage {
+        planned,
+        cautions: &cautions,
+        identity: &identity,
+        sound: sound.as_deref(),
+        decimals: DecimalMark::comma(args.decimal_comma),
+    };
     write(output, &page.html(), replace, ui)?;
     if let Some(origin) = Origin::of(script).filter(|_| !is_stdout(output)) {
         origin.mark(output);

@@ -15,6 +15,7 @@ use crate::notebook::entry::NotedSwimmer;
 use crate::notebook::known::strokes_before;
 use crate::notebook::{Notebook, OpenFor, Wanted};
 use crate::page::review::ReviewPage;
+use crate::page::typed::DecimalMark;
 use crate::review::whole::Review;
 use crate::units::calendar::Day;
 
@@ -57,7 +58,7 @@ pub fn run(args: &ReviewArgs, ui: &mut Ui) -> Result<(), Failure> {
 fn show(args: &ReviewArgs, review: &Review, ui: &mut Ui) -> Result<(), Failure> {
     if let Some(output) = &args.page {
         check_name(output)?;
-        let page = ReviewPage { review };
+        let page = ReviewPage { review, decimals: DecimalMark::comma(args.decimal_comma) };
         let replace = may_replace(output, &page.identity(), args.force);
         return write(output, &page.html(), replace, ui);
     }

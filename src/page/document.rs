@@ -1,5 +1,6 @@
 //! The file around what is shown: its look, its script, and a policy that lets nothing else in.
 
+use super::typed::DecimalMark;
 use crate::diag::shown::printable;
 use base64::Engine;
 use base64::prelude::BASE64_STANDARD;
@@ -20,6 +21,8 @@ pub struct Document<'d> {
     pub script: Option<&'d str>,
     /// What tells pages of this practice from others.
     pub identity: &'d str,
+    /// How its numbers are written.
+    pub decimals: DecimalMark,
 }
 
 impl Document<'_> {
@@ -43,7 +46,7 @@ impl Document<'_> {
                     style { (PreEscaped(LOOK)) }
                 }
                 body {
-                    (self.body)
+                    (PreEscaped(self.decimals.written(self.body.0.clone())))
                     @if let Some(script) = self.script { script { (PreEscaped(script)) } }
                 }
             }
@@ -72,7 +75,7 @@ mod tests {
     fn a_page_is_known_by_what_it_was_made_of() {
         let body = html! { p { "x" } };
         let identity = "a \"<b>\" & c.yaml";
-        let page = Document { title: "T", body: &body, script: None, identity }.html();
+        let page = Document { title: "T", body: &body, script: None, identity, decimals: DecimalMark::Point }.html();
         assert_eq!(source(&page).as_deref(), Some(identity));
         assert_eq!(source("<html>"), None);
     }

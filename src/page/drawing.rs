@@ -5,7 +5,7 @@
 
 use super::said::{PageCue, cues};
 use super::span::Millis;
-use crate::diag::shown::printable;
+use super::typed::isolated;
 use crate::plan::deck::whole;
 use crate::plan::{Plan, SetPlan};
 use crate::prepare::Planned;
@@ -13,6 +13,7 @@ use crate::timeline::{CueKind, Grid, Leg};
 use crate::units::time::{Seconds, Tempo, beat_time};
 use maud::{Markup, html};
 use std::fmt::Write;
+use unicode_width::UnicodeWidthStr;
 
 /// The width without the page's script, in pixels.
 const WIDTH: i64 = 1_000;
@@ -75,9 +76,9 @@ impl DrawnWidth {
         let (at, room) = (Millis::from(at), Millis::from(room));
         let x = at.0 as f64 * WIDTH as f64 / self.len as f64;
         // Whether it fits: a letter takes about seven pixels.
-        let fits = room.0 as f64 * WIDTH as f64 / self.len as f64 > 7.0 * text.chars().count() as f64;
+        let fits = room.0 as f64 * WIDTH as f64 / self.len as f64 > 7.0 * text.width() as f64;
         html! {
-            text.(class).off[!fits] x=(format!("{x:.1}")) y=(row) data-at=(at) data-room=(room) { (printable(text)) }
+            text.(class).off[!fits] x=(format!("{x:.1}")) y=(row) data-at=(at) data-room=(room) { (text) }
         }
     }
 }
@@ -186,7 +187,7 @@ fn labels(planned: &Planned, drawn: &DrawnWidth) -> Markup {
     let next = spoken.iter().skip(1).map(|cue| cue.at).chain([plan.duration]);
     html! {
         @for (at, room) in minutes { (drawn.label(12, "minute", at, room, &at.to_string())) }
-        @for set in &plan.sets { (drawn.label(38, "title", set.start, set.end - set.start, &set.title)) }
+        @for set in &plan.sets { (drawn.label(38, "title", set.start, set.end - set.start, &isolated(&set.title))) }
         @for repeat in plan.sets.iter().flat_map(|set| &set.repeats) {
             (drawn.label(59, "far", repeat.start, repeat.predicted, &repeat.distance.to_string()))
             @if let Some(tempo) = repeat.tempo {
@@ -197,7 +198,7 @@ fn labels(planned: &Planned, drawn: &DrawnWidth) -> Markup {
             }
         }
         @for (cue, next) in spoken.iter().zip(next) {
-            (drawn.label(116, "words", cue.at, next - cue.at, &cue.cue.text))
+            (drawn.label(116, "words", cue.at, next - cue.at, &isolated(&cue.cue.text)))
         }
     }
 }

@@ -2,6 +2,7 @@
 
 use super::chart::{Axis, Chart};
 use super::document::Document;
+use super::typed::{DecimalMark, isolated, typed};
 use crate::diag::shown::printable;
 use crate::lane::run::{StartRun, from_wall};
 use crate::units::time::Seconds;
@@ -16,6 +17,8 @@ pub struct LanesPage<'l> {
     pub lanes: Vec<LanePart<'l>>,
     /// How it was found.
     pub found: String,
+    /// How its numbers are written.
+    pub decimals: DecimalMark,
 }
 
 /// One lane.
@@ -66,21 +69,22 @@ impl LanesPage<'_> {
     /// The file.
     pub fn html(&self) -> String {
         let body = html! {
-            header { h1 { (printable(self.title)) } p { "Who is where when, and what would work better" } }
+            header { h1 { (typed(self.title)) } p { "Who is where when, and what would work better" } }
             main {
                 @for lane in &self.lanes { (part(lane)) }
                 p.note { (self.found) }
                 p.care { "A coach watches the water, not the screen. Nobody swims where they cannot stop at the wall; lifeguards and the pool's rules decide." }
             }
         };
-        Document { title: self.title, body: &body, script: None, identity: &self.identity() }.html()
+        Document { title: self.title, body: &body, script: None, identity: &self.identity(), decimals: self.decimals }
+            .html()
     }
 }
 
 fn part(lane: &LanePart<'_>) -> Markup {
     html! {
         section {
-            h2 { "Lane " bdi { (printable(lane.name)) } }
+            h2 { "Lane " (typed(lane.name)) }
             p { (printable(&lane.about)) }
             div.advice {
                 h3 { "Advice" }
@@ -99,8 +103,8 @@ fn of_set(lane: &LanePart<'_>, set: &LanePartSet<'_>) -> Markup {
     let place = format!("lane {}, {}", lane.name, set.title);
     html! {
         article {
-            h3 { span.at { (set.go) } " " (printable(set.title)) }
-            p { (printable(&set.what)) }
+            h3 { span.at { (set.go) } " " (typed(set.title)) }
+            p { (typed(&set.what)) }
             div.wide tabindex="0" role="region" aria-label=(format!("Figures of {}", printable(&place))) {
                 table {
                     @if let Some((head, rows)) = set.rows.split_first() {
@@ -109,7 +113,7 @@ fn of_set(lane: &LanePart<'_>, set: &LanePartSet<'_>) -> Markup {
                             @for row in rows {
                                 tr {
                                     @for (column, cell) in row.iter().enumerate() {
-                                        @if column == 0 { th scope="row" { bdi { (printable(cell)) } } } @else { td { (printable(cell)) } }
+                                        @if column == 0 { th scope="row" { (typed(cell)) } } @else { td { (printable(cell)) } }
                                     }
                                 }
                             }
@@ -130,7 +134,7 @@ fn of_set(lane: &LanePart<'_>, set: &LanePartSet<'_>) -> Markup {
                 }
                 ul.legend {
                     @for (place, name) in lane.swimmers.iter().enumerate() {
-                        li class=(format!("who{}", place % KINDS)) { (place + 1) " " bdi { (printable(name)) } }
+                        li class=(format!("who{}", place % KINDS)) { (place + 1) " " (typed(name)) }
                     }
                     li.phrase { "comes up to the feet in front" }
                     li.band-key { "talk reaches everybody" }
@@ -188,7 +192,7 @@ fn paths(lane: &LanePart<'_>, start: &StartRun, chart: &Chart, when: impl Fn(f64
         @for (place, swim) in start.swims.iter().enumerate() {
             @if let Some(contact) = swim.and_then(|swim| swim.contact) {
                 (chart.point("contact", (when(contact.at), from_wall(contact.metre, lane.pool)),
-                    &format!("{} comes up to {}, {:.0} m from the wall", printable(name(place)), printable(name(contact.front)), from_wall(contact.metre, lane.pool))))
+                    &format!("{} comes up to {}, {:.0} m from the wall", isolated(name(place)), isolated(name(contact.front)), from_wall(contact.metre, lane.pool))))
             }
         }
     }

@@ -4,7 +4,7 @@
   const all = (selector) => [...document.querySelectorAll(selector)];
   const strip = document.querySelector(".strip"), svg = strip.querySelector("svg"), head = strip.querySelector(".head");
   const scaled = svg.querySelector(".scaled"), labels = [...svg.querySelectorAll("text")];
-  const texts = labels.map((label) => ({ label, at: +label.dataset.at, room: +label.dataset.room, width: 7 * label.textContent.length + 4 }));
+  const texts = labels.map((label) => ({ label, at: +label.dataset.at, room: +label.dataset.room, width: 7 * label.textContent.replace(/[\u2068\u2069]/g, "").length + 4 }));
   const length = +svg.dataset.len, height = svg.getAttribute("height"), MOST = 48, STEP = 1.6;
   const sound = document.querySelector("audio"), words = document.querySelector("p.now");
   let scale = 0;

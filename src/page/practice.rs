@@ -1,6 +1,7 @@
 //! A practice as a page: the deck sheet, what is heard drawn and in words, what it rests on; and the sound.
 
 use super::document::Document;
+use super::typed::{DecimalMark, typed};
 use super::{drawing, repeats, said, sheet};
 use crate::diag::shown::printable;
 use crate::plan::deck::{CARE, OPEN_WATER_CARE, far, whole};
@@ -22,6 +23,8 @@ pub struct PracticePage<'p> {
     pub identity: &'p str,
     /// The whole of it as MP3, if it is to be heard.
     pub sound: Option<&'p [u8]>,
+    /// How its numbers are written.
+    pub decimals: DecimalMark,
 }
 
 impl PracticePage<'_> {
@@ -40,7 +43,7 @@ impl PracticePage<'_> {
                 @if !self.cautions.is_empty() {
                     section #cautions {
                         h2 { "Look at this first" }
-                        ul { @for caution in self.cautions { li { (printable(caution)) } } }
+                        ul { @for caution in self.cautions { li { (typed(caution)) } } }
                     }
                 }
                 section #timeline {
@@ -59,7 +62,14 @@ impl PracticePage<'_> {
             }
             @if let Some(sound) = self.sound { (player(sound)) }
         };
-        Document { title: &plan.title, body: &body, script: Some(SCRIPT), identity: self.identity }.html()
+        Document {
+            title: &plan.title,
+            body: &body,
+            script: Some(SCRIPT),
+            identity: self.identity,
+            decimals: self.decimals,
+        }
+        .html()
     }
 
     fn head(&self) -> Markup {
@@ -67,11 +77,11 @@ impl PracticePage<'_> {
         let water = if plan.in_open_water() { plan.pool.clone() } else { format!("{} pool", plan.pool) };
         html! {
             header {
-                h1 { (printable(&plan.title)) }
+                h1 { (typed(&plan.title)) }
                 p {
                     (water) " · " (whole(plan.duration)) " · " (far(&plan.sets, plan.distance)) " " (plan.unit)
                     " · " (plan.strokes) " counted strokes"
-                    @if let Some(name) = &self.planned.swimmer.name { " · for " bdi { (printable(name)) } }
+                    @if let Some(name) = &self.planned.swimmer.name { " · for " (typed(name)) }
                 }
             }
             nav aria-label="On this page" {
@@ -98,7 +108,7 @@ impl PracticePage<'_> {
                         tbody {
                             @for focus in &plan.focus {
                                 tr {
-                                    th scope="row" { (printable(&focus.text)) }
+                                    th scope="row" { (typed(&focus.text)) }
                                     td.number { @if focus.strokes == 0 { "drill" } @else { (focus.strokes) } }
                                 }
                             }
@@ -113,7 +123,7 @@ impl PracticePage<'_> {
                     h2 { "Not heard: there is no room for it" }
                     ul {
                         @for dropped in &plan.dropped {
-                            li { (dropped.at) " " (printable(&dropped.text)) }
+                            li { (dropped.at) " " (typed(&dropped.text)) }
                         }
                     }
                 }

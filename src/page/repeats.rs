@@ -1,6 +1,6 @@
 //! Every start in numbers: the text that stands for the picture, and what a coach compares the clock with.
 
-use crate::diag::shown::printable;
+use super::typed::typed;
 use crate::plan::deck::whole;
 use crate::plan::{Plan, RepeatPlan, SetPlan};
 use crate::units::time::Seconds;
@@ -27,7 +27,7 @@ pub fn table(plan: &Plan) -> Markup {
 fn rows(set: &SetPlan, unit: &str) -> Markup {
     html! {
         tbody {
-            tr { th.set scope="rowgroup" colspan=(COLUMNS.len()) { (printable(&set.title)) } }
+            tr { th.set scope="rowgroup" colspan=(COLUMNS.len()) { (typed(&set.title)) } }
             @for repeat in &set.repeats { (row(repeat, unit)) }
         }
     }
@@ -45,7 +45,7 @@ fn row(repeat: &RepeatPlan, unit: &str) -> Markup {
             td { (whole(repeat.start + repeat.predicted)) }
             td { (time(repeat.send_off)) }
             td { (time(repeat.rest)) }
-            td.words { (printable(&repeat.focus.join(", "))) }
+            td.words { (typed(&repeat.focus.join(", "))) }
         }
     }
 }

@@ -2,6 +2,7 @@
 
 use super::chart::{Axis, Chart};
 use super::document::Document;
+use super::typed::{DecimalMark, isolated, typed};
 use crate::diag::shown::printable;
 use crate::review::counts::{CountReview, TempoRow};
 use crate::review::splits::SplitRow;
@@ -15,6 +16,8 @@ use maud::{Markup, html};
 pub struct ReviewPage<'r> {
     /// What the notebook says.
     pub review: &'r Review,
+    /// How its numbers are written.
+    pub decimals: DecimalMark,
 }
 
 impl ReviewPage<'_> {
@@ -29,7 +32,7 @@ impl ReviewPage<'_> {
         let title = format!("{}, {}", review.swimmer, review.today);
         let body = html! {
             header {
-                h1 { bdi { (printable(&review.swimmer)) } ", " (review.today.to_string()) }
+                h1 { (typed(&review.swimmer)) ", " (review.today.to_string()) }
                 p { (words::volume(review)) }
             }
             main {
@@ -47,7 +50,8 @@ impl ReviewPage<'_> {
                 (load_chart(review))
             }
         };
-        Document { title: &title, body: &body, script: None, identity: &self.identity() }.html()
+        Document { title: &title, body: &body, script: None, identity: &self.identity(), decimals: self.decimals }
+            .html()
     }
 }
 
@@ -56,7 +60,7 @@ fn region(of: &str) -> String {
     format!("Chart: {of}; may scroll sideways")
 }
 
-/// A table of numbers: its head, and its rows, the first cell of each naming it.
+/// A table of numbers: its head, and its rows, the first cell of each naming it. What is typed comes isolated.
 fn table(of: &str, head: &[&str], rows: impl Iterator<Item = Vec<String>>) -> Markup {
     html! {
         details {
@@ -68,7 +72,7 @@ fn table(of: &str, head: &[&str], rows: impl Iterator<Item = Vec<String>>) -> Ma
                         @for row in rows {
                             tr {
                                 @for (column, cell) in row.iter().enumerate() {
-                                    @if column == 0 { th scope="row" { (printable(cell)) } } @else { td { (printable(cell)) } }
+                                    @if column == 0 { th scope="row" { (cell) } } @else { td { (cell) } }
                                 }
                             }
                         }
@@ -183,14 +187,14 @@ fn focus_chart(review: &Review) -> Markup {
                     svg viewBox=(format!("0 0 640 {height}")) role="img" aria-label="Counted strokes for each focus in each week, all to one scale" {
                         @for (index, row) in review.focus.iter().enumerate() {
                             @let foot = (index + 1) as f64 * (bar + gap);
-                            text.label x="20" y=(format!("{:.1}", foot - bar - 4.0)) { (printable(&row.phrase)) }
+                            text.label x="20" y=(format!("{:.1}", foot - bar - 4.0)) { (isolated(&row.phrase)) }
                             path.rule d=(format!("M20 {foot}H620")) {}
                             @for (week, strokes) in row.weeks.iter().enumerate() {
                                 @let tall = bar * *strokes as f64 / most;
                                 @let monday = review.weeks.get(week).map(|(week, _)| week.monday.to_string()).unwrap_or_default();
                                 rect.now x=(format!("{:.1}", 20.0 + week as f64 * wide + 2.0)) width=(format!("{:.1}", wide - 4.0))
                                     y=(format!("{:.1}", foot - tall)) height=(format!("{tall:.1}")) data-phrase=(printable(&row.phrase)) data-y=(strokes) {
-                                    title { (printable(&row.phrase)) ", week of " (monday) ": " (strokes) " strokes" }
+                                    title { (isolated(&row.phrase)) ", week of " (monday) ": " (strokes) " strokes" }
                                 }
                             }
                         }
@@ -199,7 +203,7 @@ fn focus_chart(review: &Review) -> Markup {
                     }
                 }
                 (table("focus", &["focus", "strokes", "practices", "last", "left alone"], review.focus.iter().map(|row| vec![
-                    row.phrase.clone(),
+                    isolated(&row.phrase),
                     row.weeks.iter().sum::<u64>().to_string(),
                     row.practices.to_string(),
                     ago(row.days),
@@ -219,7 +223,7 @@ fn split_chart(rows: &[SplitRow]) -> Markup {
     let marks = html! {
         (chart.line("zero", [(0.0, 0.0), (rows.len() as f64, 0.0)].into_iter()))
         @for (index, row) in rows.iter().enumerate() {
-            (chart.point("now", (index as f64 + 0.5, off(row)), &format!("{}, {}: {} planned, {} swum", row.day, printable(&row.set), words::time(row.planned), words::time(row.swum))))
+            (chart.point("now", (index as f64 + 0.5, off(row)), &format!("{}, {}: {} planned, {} swum", row.day, isolated(&row.set), words::time(row.planned), words::time(row.swum))))
         }
     };
     html! {
@@ -229,7 +233,7 @@ fn split_chart(rows: &[SplitRow]) -> Markup {
                 (chart.svg("How much slower or quicker than planned each timed set was swum", &marks))
                 (table("times", &["day", "set", "timed", "planned", "swum", "second half", "the stroke"], rows.iter().rev().map(|row| vec![
                     row.day.to_string(),
-                    row.set.clone(),
+                    isolated(&row.set),
                     row.timed.to_string(),
                     words::time(row.planned),
                     words::time(row.swum),

@@ -1,7 +1,7 @@
 //! What is said and signalled, in the order heard, a line each.
 
 use super::span::Millis;
-use crate::diag::shown::printable;
+use super::typed::typed;
 use crate::prepare::Planned;
 use crate::timeline::{Cue, CueKind};
 use crate::units::time::Seconds;
@@ -44,7 +44,7 @@ pub fn said(planned: &Planned) -> Markup {
     html! {
         @for (title, cues) in parts {
             details open {
-                summary { h3 { (printable(title)) } }
+                summary { h3 { (typed(title)) } }
                 ol { @for cue in cues { (item(cue)) } }
             }
         }
@@ -60,7 +60,7 @@ fn item(PageCue { number, at, cue }: &PageCue<'_>) -> Markup {
         li data-cue=(number) class=(cue.kind.word()) {
             button type="button" data-to=(Millis::from(*at)) { (at) }
             " "
-            @if cue.kind == CueKind::Go { strong { "go" } } @else { q { (printable(&cue.text)) } }
+            @if cue.kind == CueKind::Go { strong { "go" } } @else { q { (typed(&cue.text)) } }
         }
     }
 }

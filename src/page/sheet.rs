@@ -1,6 +1,6 @@
 //! The deck sheet: what is swum, large enough to read wet at arm's length. It is the part that is printed.
 
-use crate::diag::shown::printable;
+use super::typed::typed;
 use crate::plan::deck::{describe, far, focus, numbers, word};
 use crate::plan::{RepeatPlan, SetPlan};
 use crate::practice::Set;
@@ -18,7 +18,7 @@ pub fn set(set: &Set, plan: &SetPlan, unit: &str) -> Markup {
         article {
             h2 {
                 span.at { (plan.start) }
-                " " (printable(&set.title.text))
+                " " (typed(&set.title.text))
                 span.more {
                     @if let Some(phase) = set.phase { " · " (word(&Phase::ALL, phase)) }
                     @if set.rounds > 1 { " · " (set.rounds) " rounds" }
@@ -29,7 +29,7 @@ pub fn set(set: &Set, plan: &SetPlan, unit: &str) -> Markup {
                 @let repeats: Vec<&RepeatPlan> = plan.repeats.iter().filter(|repeat| repeat.line == index).collect();
                 @let numbers = numbers(line, &repeats);
                 div.line {
-                    p.what { (printable(&describe(line))) }
+                    p.what { (typed(&describe(line))) }
                     dl.numbers {
                         (number("tempo", &numbers.tempo))
                         (number("count", &numbers.count))
@@ -37,7 +37,7 @@ pub fn set(set: &Set, plan: &SetPlan, unit: &str) -> Markup {
                         (number("every", &numbers.every))
                         (number("rest", &numbers.rest))
                     }
-                    @if let Some(focus) = shown(index) { p.focus { (printable(focus)) } }
+                    @if let Some(focus) = shown(index) { p.focus { (typed(focus)) } }
                 }
             }
         }

@@ -48,8 +48,13 @@ fn everybody_is_drawn_where_they_are() {
     assert!(near(&drawn, &wanted, 0.01), "{drawn:?} {wanted:?}");
     let caught =
         browser.value("[...document.querySelectorAll('.chart .contact title')].map((title) => title.textContent)");
+    // Names stand apart from the words around them, between marks that nobody sees.
     assert!(
-        caught.as_array().unwrap().iter().any(|title| title.as_str().unwrap().starts_with("Ida comes up to Bo")),
+        caught
+            .as_array()
+            .unwrap()
+            .iter()
+            .any(|title| title.as_str().unwrap().starts_with("\u{2068}Ida\u{2069} comes up to \u{2068}Bo\u{2069}")),
         "{caught}"
     );
     let advice = browser.value("document.querySelector('.advice').textContent");

@@ -31,6 +31,9 @@ pub struct LaneArgs {
     /// A page for a browser: who is where when in a repeat and in each whole set, the figures, the advice
     #[arg(long, value_name = "FILE.html", conflicts_with = "json")]
     pub page: Option<PathBuf>,
+    /// The page's numbers with decimal commas, 1,30 s
+    #[arg(long, requires = "page")]
+    pub decimal_comma: bool,
     /// Replace whatever has the name of the picture or of the page
     #[arg(long)]
     pub force: bool,

@@ -22,6 +22,9 @@ pub struct PageArgs {
     /// The practice to be heard on the page, as MP3 in it: half a megabyte a minute
     #[arg(long)]
     pub sound: bool,
+    /// The page's own numbers with decimal commas, 1,30 s; what scripts and packs say stays as typed
+    #[arg(long)]
+    pub decimal_comma: bool,
     /// Replace whatever has the output's name
     #[arg(long)]
     pub force: bool,

@@ -23,6 +23,9 @@ pub struct ReviewArgs {
     /// As charts on a page for a browser: one HTML file that fetches nothing; an earlier page of the same swimmer gives way
     #[arg(long, value_name = "FILE.html", conflicts_with_all = ["json", "on"])]
     pub page: Option<PathBuf>,
+    /// The page's numbers with decimal commas, 1,30 s
+    #[arg(long, requires = "page")]
+    pub decimal_comma: bool,
     /// Replace whatever has the page's name
     #[arg(long, requires = "page")]
     pub force: bool,

@@ -4,11 +4,12 @@ use super::advice::lines;
 use super::page::{about, cells, found, notes, swum};
 use super::report::{LaneReport, LanesReport};
 use crate::page::lane::{LanePart, LanePartSet, LanesPage};
+use crate::page::typed::DecimalMark;
 
 /// The page.
-pub(super) fn drawn<'r>(report: &'r LanesReport<'r>) -> LanesPage<'r> {
+pub(super) fn drawn<'r>(report: &'r LanesReport<'r>, decimals: DecimalMark) -> LanesPage<'r> {
     let lanes = report.lanes.iter().map(|lane| part(lane, report)).collect();
-    LanesPage { title: report.title, lanes, found: found(report) }
+    LanesPage { title: report.title, lanes, found: found(report), decimals }
 }
 
 fn part<'r>(report: &'r LaneReport<'r>, all: &'r LanesReport<'r>) -> LanePart<'r> {
