@@ -115,6 +115,26 @@ impl Browser {
         self.ask("Emulation.setEmulatedMedia", features);
     }
 
+    /// What the browser itself traces of some categories while something is done.
+    pub fn traced(&mut self, categories: &[&str], act: impl FnOnce(&mut Self)) -> Vec<Value> {
+        let wanted = json!({ "traceConfig": { "includedCategories": categories }, "transferMode": "ReportEvents" });
+        self.ask("Tracing.start", wanted);
+        act(self);
+        self.ask("Tracing.end", json!({}));
+        let begun = Instant::now();
+        while !self.events.iter().any(|event| event["method"] == "Tracing.tracingComplete") {
+            let left = PATIENCE.saturating_sub(begun.elapsed());
+            let event = self.from.recv_timeout(left).expect("the trace comes");
+            self.events.push(event);
+        }
+        let (trace, others) = std::mem::take(&mut self.events)
+            .into_iter()
+            .partition(|event| event["method"].as_str().is_some_and(|method| method.starts_with("Tracing.")));
+        self.events = others;
+        let trace: Vec<Value> = trace;
+        trace.into_iter().flat_map(|event| event["params"]["value"].as_array().cloned().unwrap_or_default()).collect()
+    }
+
     /// What has happened since the page was opened.
     pub fn events(&mut self) -> &[Value] {
         // An answer comes behind all that happened before it.
