@@ -1,62 +1,84 @@
-//! The README against the program: its examples run, its console blocks are what is printed, its tables are complete.
+//! The README and the pages in `cue-packs` against the program: their examples run in an empty folder, their console blocks are
+//! what is printed, their tables are complete.
 //!
-//! `LENGTHWISE_BLESS=1 cargo test --test readme` writes what the console prints anew. That the README has every option is in
-//! `rules`.
+//! A page is gone through from top to bottom, as a reader would. What a block before says to be "saved as" a file is that file; a
+//! `sh` block's lines run and succeed; of a `console` block what is printed is compared. A word behind `sh` says what a machine
+//! without ears lacks (`device`, `telephone`, `voice`): those lines are only read, as arguments. `LENGTHWISE_BLESS=1 cargo test
+//! --test readme` writes what the console prints anew. That the pages have every option is in `rules`.
 
 #![expect(clippy::unwrap_used, reason = "a test that cannot go on fails")]
 
+use clap::Parser;
+use lengthwise::cli::args::Args;
 use lengthwise::diag::{Code, Sources};
 use lengthwise::prepare::{self, PracticeRequest, WhoSwims};
 use lengthwise::swimmer::roster::{self, RosterForm};
+use std::collections::BTreeMap;
 use std::fmt::Write;
 use std::fs;
 use std::path::{Path, PathBuf};
-use std::process::Command;
+
+#[cfg(unix)]
+#[path = "readme/pages.rs"]
+mod pages;
 
 fn root() -> &'static Path {
     Path::new(env!("CARGO_MANIFEST_DIR"))
 }
 
-fn readme() -> String {
-    fs::read_to_string(root().join("README.md")).unwrap()
+/// The README and the pages, by their paths in the repository.
+fn pages() -> BTreeMap<PathBuf, String> {
+    let folder = fs::read_dir(root().join("cue-packs")).unwrap().map(|entry| entry.unwrap().path());
+    let pages = folder.filter(|path| path.extension().is_some_and(|ending| ending == "md"));
+    let pages = pages.chain([root().join("README.md")]);
+    pages.map(|path| (path.strip_prefix(root()).unwrap().to_owned(), fs::read_to_string(&path).unwrap())).collect()
 }
 
-/// The texts of the README's blocks in a language.
-fn blocks(text: &str, language: &str) -> Vec<String> {
-    let fence = format!("```{language}\n");
-    text.split(&fence).skip(1).map(|rest| rest.split("```").next().unwrap().to_owned()).collect()
+/// A block of a page: what its fence says of it, its text, and the words before it.
+#[derive(Debug)]
+struct Block<'a> {
+    fence: &'a str,
+    text: &'a str,
+    before: &'a str,
 }
 
-/// A folder with the README's files in it, under the names it gives them.
-fn files(text: &str) -> (tempfile::TempDir, [PathBuf; 6]) {
-    let [tuesday, all_keys, more, open, profile, roster] = <[String; 6]>::try_from(blocks(text, "yaml")).unwrap();
-    let folder = tempfile::tempdir().unwrap();
-    let mistakes = [("on 1:40", "@ 1:40"), ("tempo:", "temp:")].iter().fold(tuesday.clone(), |text, (right, wrong)| {
-        assert!(text.contains(right), "{right}");
-        text.replace(right, wrong)
-    });
-    fs::write(folder.path().join("mistakes.yaml"), mistakes).unwrap();
-    let named = [
-        ("tuesday.yaml", tuesday),
-        ("all-keys.yaml", all_keys),
-        ("more.yaml", more),
-        ("open.yaml", open),
-        ("ida.yaml", profile),
-        ("squad.yaml", roster),
-    ];
-    let paths = named.map(|(name, text)| {
-        let path = folder.path().join(name);
-        fs::write(&path, text).unwrap();
-        path
-    });
-    fs::write(folder.path().join("lanes.csv"), &blocks(text, "csv")[1]).unwrap();
-    (folder, paths)
+fn blocks(page: &str) -> Vec<Block<'_>> {
+    let parts: Vec<&str> = page.split("```").collect();
+    parts
+        .chunks_exact(2)
+        .map(|pair| {
+            let (fence, text) = pair[1].split_once('\n').unwrap();
+            Block { fence, text, before: pair[0] }
+        })
+        .collect()
+}
+
+impl Block<'_> {
+    /// The file that the paragraph before it says it is saved as.
+    fn name(&self) -> Option<&str> {
+        let paragraph = self.before.trim_end().rsplit("\n\n").next()?;
+        let (_, rest) = paragraph.rsplit_once("as `")?;
+        let (name, after) = rest.split_once('`')?;
+        (after.starts_with([':', ',']) && name.contains('.')).then_some(name)
+    }
+}
+
+/// The text of a page's block that is saved under a name.
+fn file(page: &str, name: &str) -> String {
+    let text = fs::read_to_string(root().join(page)).unwrap();
+    let found = blocks(&text).into_iter().find(|block| block.name() == Some(name));
+    assert!(found.is_some(), "{page} has no {name}");
+    found.unwrap().text.to_owned()
 }
 
 #[test]
 fn the_examples_have_no_problems() {
-    let (_folder, [tuesday, all_keys, more, open, ida, roster]) = files(&readme());
-    for script in [tuesday, all_keys, more, open] {
+    let folder = tempfile::tempdir().unwrap();
+    let ida = folder.path().join("ida.yaml");
+    fs::write(&ida, file("cue-packs/SWIMMERS.md", "ida.yaml")).unwrap();
+    for name in ["all-keys.yaml", "more.yaml", "open.yaml", "tuesday.yaml"] {
+        let script = folder.path().join(name);
+        fs::write(&script, file("cue-packs/LANGUAGE.md", name)).unwrap();
         for swimmer in [None, Some(WhoSwims::Profile(ida.clone()))] {
             let request = PracticeRequest { script: script.clone(), swimmer, ..PracticeRequest::default() };
             let outcome = prepare::plan(&request).unwrap();
@@ -65,12 +87,8 @@ fn the_examples_have_no_problems() {
         }
     }
     let mut sources = Sources::new();
-    let texts = [
-        (fs::read_to_string(roster).unwrap(), RosterForm::Yaml),
-        (blocks(&readme(), "csv")[0].clone(), RosterForm::Table),
-    ];
-    for (text, form) in texts {
-        let id = sources.add("roster", text);
+    for (name, form) in [("squad.yaml", RosterForm::Yaml), ("squad.csv", RosterForm::Table)] {
+        let id = sources.add("roster", file("cue-packs/SWIMMERS.md", name));
         let (roster, problems) = roster::parse(id, &sources, form);
         assert_eq!(problems, []);
         assert!(roster.unwrap().members.iter().all(|member| member.problems.is_empty()));
@@ -107,10 +125,8 @@ fn every_key_is_in_an_example() {
         assert!(of_script.iter().any(|key| key == known), "{known}: {of_script:?}");
     }
     assert!(of_profile.iter().any(|key| key == "glide"), "{of_profile:?}");
-    let blocks = blocks(&readme(), "yaml");
-    // The first is the tour's, the last two a profile and a roster; the language is between them.
-    let [_, scripts @ .., profile, _] = blocks.as_slice() else { panic!("{} blocks", blocks.len()) };
-    let script = scripts.concat();
+    let script = ["all-keys.yaml", "more.yaml", "open.yaml"].map(|name| file("cue-packs/LANGUAGE.md", name)).concat();
+    let profile = file("cue-packs/SWIMMERS.md", "ida.yaml");
     let lacks = |keys: &[String], text: &str| {
         let has = |key: &str| text.contains(&format!("{key}:")) || text.contains(&format!(", {key},"));
         keys.iter().filter(|key| !has(key)).cloned().collect::<Vec<_>>()
@@ -126,39 +142,37 @@ fn the_table_has_every_code() {
         writeln!(rows, "| `{}` | {} | {} |", code.word(), code.severity().word(), code.about()).unwrap();
         rows
     });
-    let readme = readme();
-    let (_, table) = readme.split_once("| code | | means |\n| --- | --- | --- |\n").unwrap();
-    let (table, _) = table.split_once("\n\n").unwrap();
-    assert_eq!(format!("{table}\n"), rows, "the README's table of codes");
+    let page = &pages()[Path::new("cue-packs/OPTIONS.md")];
+    let (_, table) = page.split_once("| code | | means |\n| --- | --- | --- |\n").unwrap();
+    let table = table.split("\n\n").next().unwrap();
+    assert_eq!(format!("{}\n", table.trim_end()), rows, "the table of codes in OPTIONS.md");
 }
 
-/// Each `$ lengthwise ...` of a console block, with what it prints: messages first, as they are not buffered.
 #[test]
-#[cfg(unix)]
-fn the_console_blocks_are_true() {
-    let mut text = readme();
-    let (folder, _) = files(&text);
-    let mut path = vec![Path::new(env!("CARGO_BIN_EXE_lengthwise")).parent().unwrap().to_owned()];
-    path.extend(std::env::split_paths(&std::env::var_os("PATH").unwrap()));
-    let mut wrong = Vec::new();
-    for block in blocks(&text, "console") {
-        let mut printed = String::new();
-        for command in block.lines().filter_map(|line| line.strip_prefix("$ ")) {
-            let shell = format!("{{ {command}; }} 2>&1");
-            let mut run = Command::new("sh");
-            run.args(["-c", &shell]).current_dir(&folder).env("PATH", std::env::join_paths(&path).unwrap());
-            let run = run.env("COLUMNS", "100").env("XDG_DATA_HOME", folder.path()).output().unwrap();
-            let output = String::from_utf8(run.stdout).unwrap();
-            write!(printed, "$ {command}\n{}\n", output.trim_end()).unwrap();
-        }
-        if printed != block {
-            text = text.replace(&block, &printed);
-            wrong.push(printed);
+fn the_readme_is_short_and_leads_to_every_page() {
+    let pages = pages();
+    let readme = &pages[Path::new("README.md")];
+    let lines = readme.lines().count();
+    assert!(lines <= 170, "README.md has {lines} lines: what is not for a newcomer goes to a page in cue-packs");
+    let index = &pages[Path::new("cue-packs/README.md")];
+    for path in pages.keys().filter(|path| !path.ends_with("README.md")) {
+        let name = path.file_name().unwrap().to_str().unwrap();
+        assert!(index.contains(&format!("({name})")), "cue-packs/README.md lacks {name}");
+    }
+    for (path, text) in &pages {
+        for (_, link) in text.match_indices("](").map(|(at, _)| (at, text[at + 2..].split(')').next().unwrap())) {
+            let target = root().join(path).parent().unwrap().join(link.split('#').next().unwrap());
+            assert!(link.contains("://") || target.exists(), "{}: {link} is not there", path.display());
         }
     }
-    if std::env::var_os("LENGTHWISE_BLESS").is_some() {
-        fs::write(root().join("README.md"), text).unwrap();
-    } else if !wrong.is_empty() {
-        panic!("the README's console blocks should read\n{}\nLENGTHWISE_BLESS=1 writes them", wrong.join("\n"));
-    }
+}
+
+/// Whether a line of a page that is not run is at least one that the program takes.
+fn taken(line: &str) -> Result<(), String> {
+    let line = line.split(" #").next().unwrap().trim();
+    let words = line.split('"').enumerate().flat_map(|(at, part)| {
+        // What stands in quotes is one word; that is all of a shell that these lines need.
+        if at % 2 == 1 { vec![part] } else { part.split_whitespace().collect() }
+    });
+    Args::try_parse_from(words).map(|_| ()).map_err(|error| format!("{line}: {error}"))
 }

@@ -1,5 +1,5 @@
 //! The house rules that no compiler checks: layers, sizes, heads of files, where outside crates may be named, and that
-//! the README knows every option. What the program does is not tested here.
+//! the pages know every option. What the program does is not tested here.
 
 #![expect(clippy::unwrap_used, clippy::panic, reason = "a test that cannot go on fails")]
 
@@ -290,38 +290,43 @@ fn known_options(command: &mut clap::Command) -> BTreeSet<String> {
     known
 }
 
+/// A page of what the program does, by its name in `cue-packs`.
+fn page(name: &str) -> String {
+    fs::read_to_string(Path::new(env!("CARGO_MANIFEST_DIR")).join("cue-packs").join(name)).unwrap()
+}
+
 #[test]
-fn the_readme_has_every_option_and_no_other() {
+fn the_pages_have_every_option_and_no_other() {
     let mut command = lengthwise::cli::args::Args::command();
     command.build();
     let known = known_options(&mut command);
     assert!(known.contains("--timeline") && known.contains("--help"), "{known:?}");
-    let readme = Path::new(env!("CARGO_MANIFEST_DIR")).join("README.md");
-    let Ok(text) = fs::read_to_string(&readme) else {
-        assert!(!readme.exists(), "README.md cannot be read");
-        eprintln!("skipped: there is no README.md yet");
-        return;
-    };
-    let missing: Vec<_> = known.difference(&options(&text)).cloned().collect();
-    assert!(missing.is_empty(), "README.md lacks {}", missing.join(", "));
-    // Lines with other programs have options of their own.
-    let own: String =
-        text.lines().filter(|line| !line.contains("cargo") && !line.contains("apt")).collect::<Vec<_>>().join("\n");
-    let strange: Vec<_> = options(&own).difference(&known).cloned().collect();
-    assert!(strange.is_empty(), "README.md names {}, which no command has", strange.join(", "));
+    let missing: Vec<_> = known.difference(&options(&page("OPTIONS.md"))).cloned().collect();
+    assert!(missing.is_empty(), "OPTIONS.md lacks {}", missing.join(", "));
+    let readme = fs::read_to_string(Path::new(env!("CARGO_MANIFEST_DIR")).join("README.md")).unwrap();
+    let pages = fs::read_dir(Path::new(env!("CARGO_MANIFEST_DIR")).join("cue-packs")).unwrap();
+    let names = pages.map(|entry| entry.unwrap().file_name().into_string().unwrap());
+    let texts = names.filter(|name| name.ends_with(".md")).map(|name| (name.clone(), page(&name)));
+    for (name, text) in texts.chain([("README.md".to_owned(), readme)]) {
+        // Lines with other programs have options of their own.
+        let foreign = |line: &&str| !["cargo", "apt", "make-voice.py"].iter().any(|word| line.contains(word));
+        let own = text.lines().filter(foreign).collect::<Vec<_>>().join("\n");
+        let strange: Vec<_> = options(&own).difference(&known).cloned().collect();
+        assert!(strange.is_empty(), "{name} names {}, which no command has", strange.join(", "));
+    }
 }
 
 #[test]
-fn the_readme_has_every_key() {
-    let readme = fs::read_to_string(Path::new(env!("CARGO_MANIFEST_DIR")).join("README.md")).unwrap();
+fn the_pages_have_every_key() {
+    let (live, lane) = (page("LIVE.md"), page("LANES.md"));
     let tables = [
-        lengthwise::display::keys::markdown(lengthwise::display::key_tables::KEYS),
-        lengthwise::display::keys::markdown(lengthwise::display::key_tables::LANE_KEYS),
-        lengthwise::recording::answer::markdown(),
-        lengthwise::display::taps::keys::markdown(),
+        (&live, lengthwise::display::keys::markdown(lengthwise::display::key_tables::KEYS)),
+        (&lane, lengthwise::display::keys::markdown(lengthwise::display::key_tables::LANE_KEYS)),
+        (&page("MAKE.md"), lengthwise::recording::answer::markdown()),
+        (&live, lengthwise::display::taps::keys::markdown()),
     ];
-    for table in tables {
-        assert!(readme.contains(&table), "README.md needs this table:\n{table}");
+    for (page, table) in tables {
+        assert!(page.contains(&table), "a page needs this table:\n{table}");
     }
 }
 

@@ -1,4 +1,4 @@
-//! The tables of keys, for one swimmer and for a lane, from which the screen's own line, `--help` and the README are made. What a
+//! The tables of keys, for one swimmer and for a lane, from which the screen's own line, `--help` and the pages are made. What a
 //! key asks for as things stand is for `keys`.
 
 use crate::conductor::command::{Command, CourseCommand, DeskCommand, LaneCommand, Unit};

@@ -103,7 +103,7 @@ pub fn help(table: &[KeyRow]) -> String {
     lines.collect::<Vec<_>>().join("\n")
 }
 
-/// A table as the README has it.
+/// A table as LIVE.md and LANES.md have it.
 pub fn markdown(table: &[KeyRow]) -> String {
     let code = |text: &str, by: &str| text.split(by).map(|part| format!("`{part}`")).collect::<Vec<_>>().join(" ");
     let rows = table.iter().map(|row| {

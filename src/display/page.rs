@@ -72,6 +72,9 @@ pub(super) fn width(text: &str) -> u16 {
     u16::try_from(text.width()).unwrap_or(u16::MAX)
 }
 
+#[cfg(test)]
+mod drawing;
+
 /// Pictures as text, and held against those that were kept.
 #[cfg(test)]
 pub(super) mod kept {
@@ -94,5 +97,16 @@ pub(super) mod kept {
         }
         let kept = std::fs::read_to_string(&file).unwrap_or_default();
         assert_eq!(found, kept, "{name} has changed:\n{found}");
+    }
+
+    /// Fails where a picture for the README is another than the one kept there, unless it is to be kept again.
+    pub fn is_as_drawn(name: &str, about: &str, picture: &Buffer) {
+        let file = Path::new(env!("CARGO_MANIFEST_DIR")).join(format!("cue-packs/pictures/{name}.svg"));
+        let found = super::drawing::svg(about, picture);
+        if std::env::var_os("LENGTHWISE_BLESS").is_some() {
+            std::fs::write(&file, &found).unwrap();
+        }
+        let kept = std::fs::read_to_string(&file).unwrap_or_default();
+        assert!(found == kept, "{name}.svg has changed: LENGTHWISE_BLESS=1 draws it again");
     }
 }

@@ -23,7 +23,7 @@ pub enum Answer {
     Stop,
 }
 
-/// One row of the table from which help, the screen's foot and the README are made.
+/// One row of the table from which help, the screen's foot and MAKE.md are made.
 #[derive(Debug)]
 pub struct AnswerRow {
     /// The answer.
@@ -89,7 +89,7 @@ pub fn help() -> String {
     ROWS.iter().map(line).collect::<Vec<_>>().join("\n") + "\nspace and enter do what comes next: begin, done or keep."
 }
 
-/// The table for the README.
+/// The table for MAKE.md.
 pub fn markdown() -> String {
     let line = |row: &AnswerRow| format!("| `{}` | `{}` | {} |\n", row.key, row.line, row.words);
     "| key | line | does |\n| --- | --- | --- |\n".to_owned() + &ROWS.iter().map(line).collect::<String>()

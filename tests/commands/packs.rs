@@ -238,26 +238,6 @@ fn what_nobody_recorded_is_said_or_told() {
     assert!(pcm.samples.iter().any(|x| x.abs() > 1_000));
 }
 
-/// The document is made of commands: each is one that the program takes.
-#[test]
-fn the_document_names_commands_that_are_there() {
-    use clap::Parser;
-    use lengthwise::cli::args::Args;
-    let root = Path::new(env!("CARGO_MANIFEST_DIR")).join("cue-packs/MAKE.md");
-    let text = fs::read_to_string(root).unwrap();
-    let blocks = text.split("```").skip(1).step_by(2);
-    let commands: Vec<&str> = blocks
-        .flat_map(str::lines)
-        .filter(|line| line.starts_with("lengthwise "))
-        .map(|line| line.split(" #").next().unwrap().trim())
-        .collect();
-    assert!(commands.len() > 10, "{commands:?}");
-    for command in commands {
-        let parsed = Args::try_parse_from(command.split_whitespace());
-        assert!(parsed.is_ok(), "{command}: {}", parsed.unwrap_err());
-    }
-}
-
 #[test]
 fn a_damaged_recording_is_told_in_our_words() {
     // A foreign decoder panics on some of these, and reads others as far as they go.

@@ -1,4 +1,4 @@
-//! The keys of tapping: one table from which the screen's own line, `--help` and the README are made.
+//! The keys of tapping: one table from which the screen's own line, `--help` and LIVE.md are made.
 
 use crate::tapping::TapKey;
 use crate::units::swim::Side;
@@ -95,7 +95,7 @@ pub fn help() -> String {
     TAP_KEYS.iter().map(|row| format!("  {:<10} {}", word(row), row.words)).collect::<Vec<_>>().join("\n")
 }
 
-/// The table as the README has it.
+/// The table as LIVE.md has it.
 pub fn markdown() -> String {
     let rows = TAP_KEYS.iter().map(|row| format!("| `{}` | {} |\n", row.shown, row.words));
     format!("| key | what was seen |\n| --- | --- |\n{}", rows.collect::<String>())

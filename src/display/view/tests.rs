@@ -5,7 +5,7 @@ use crate::cases::amount;
 use crate::conductor::situation::{Activity, ComingStart, Situation};
 use crate::display::big::Big;
 use crate::display::entry::TypedTempo;
-use crate::display::page::kept::{is_as_kept, text};
+use crate::display::page::kept::{is_as_drawn, is_as_kept, text};
 use crate::session::snapshot::{DeviceState, Fault, Split};
 use crate::session::swim::{NumberOf, SwimFacts};
 use crate::units::time::{Seconds, Tempo};
@@ -154,6 +154,8 @@ fn pictures_are_as_kept() {
     ] {
         is_as_kept(name, &drawn(&snapshot, over, look, width, height));
     }
+    let about = "The screen of play: what is swum, the focus, the clock, the next go";
+    is_as_drawn("play", about, &drawn(&swim(), Over::Nothing, COLOR, 80, 24));
 }
 
 #[test]
