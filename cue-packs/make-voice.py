@@ -24,15 +24,15 @@ How the clips are made:
               has said these words. On one machine the same text gave the same samples again; other processors and versions
               may round differently, so commit clips once.
   sounds      espeak-ng's phonemes in the alphabet that the model was trained with, where a diphthong, "ch" and "j" are one
-              letter each (`OWN`, from the map in misaki 0.9.4, the model's own front end). Spelt as two letters they are heard
-              as two sounds: "steady beat" became "study bait".
+              letter each (`OWN`, from the map in misaki 0.9.4, the model's own front end).
   text        as it stands; a word alone gets a full stop, without which the model swallows it ("yards" became "yod"), and
               speed 1.2, as the stop drawls it. Short forms are spoken at 1.15, since all of one must fit into a glide;
               everything else at 1.0.
   going on    a text that is only ever heard in front of others ("three of", `GOES_ON`) is said in front of "ten" and cut off
               where that begins: said alone it falls to the end of a sentence, and what follows sounds like a new one. Where
               "ten" begins is known from the lengths that the model gives to its letters; the cut lies in the silence of the "t".
-  trim        to 10 ms before and 30 ms after what lies within 40 dB of the loudest 10 ms, 5 ms and 20 ms fades; 5 ms after a
+  slower      a few words that the model swallows at the others' speed (`SLOWER`), at 0.8 of it.
+  trim        to 10 ms (60 or 110 ms where a phrase has no silence in it) before and 30 ms after what lies within 40 dB of the loudest 10 ms, 5 ms and 20 ms fades; 5 ms after a
               text that goes on. The end is the last stretch of 60 ms or more: a click that the model leaves up to 0.4 s
               after some words does not count, the release of a "t" or a "k" within 90 ms does.
   hiss        after a last vowel, "m", "n", "ng" or "l" the model often breathes out, as loud as 9 dB under the word, and
@@ -66,6 +66,7 @@ OWN = [  # espeak-ng's letters -> the model's
     ("aɪ", "I"), ("aʊ", "W"), ("eɪ", "A"), ("ɔɪ", "Y"), ("əʊ", "Q"), ("dʒ", "ʤ"), ("tʃ", "ʧ"), ("eə", "ɛː"), ("iə", "ɪə"),
     ("əl", "ᵊl"), ("ɐ", "ə"), ("ʲ", ""), ("r", "ɹ"), ("x", "k"), ("ʔ", "t"), ("ɾ", "T"), ("l\u0329", "ᵊl"), ("n\u0329", "ᵊn"),
 ]  # fmt: skip
+SLOWER = re.compile(r"words/(of|then|up-to|at-most|n-99|leave-first|on-225|times-3|times-6|times-40)\.ogg")  # swallowed at the others' speed
 VOICED_END = "AIWYQOaæɑɒɔəɛɜɪʊʌiueolmnŋɹᵊː"  # a text whose last sound is one of these ends with its voice
 GOES_ON = re.compile(r"words/(times-\d+|of-\d+|of|due-in|at-most|pace|tempo|tempo-\d|to|down-to|up-to|then|on|on-the)\.ogg")
 KINDS = {  # section of the manifest -> key of the text -> what follows the id in the file's name
@@ -96,6 +97,10 @@ def texts(pack):
             for key, ending in keys.items():
                 if key in entry:
                     yield f"{kind}/{ident}{ending}.ogg", entry[key]
+
+
+def ways(name):
+    return {"goes_on": bool(GOES_ON.fullmatch(name)), "slower": bool(SLOWER.fullmatch(name))}
 
 
 def read_made(path):
@@ -160,11 +165,11 @@ class Speaker:
             sounds = sounds.replace(theirs, ours)
         return "".join(sound for sound in sounds if sound in self.numbers)
 
-    def say(self, text, short=False, goes_on=False):
+    def say(self, text, short=False, goes_on=False, slower=False):
         import numpy as np
 
         alone = not goes_on and not any(mark in text for mark in " .!?")
-        speed = 1.2 if alone else 1.15 if short else 1.0
+        speed = (1.2 if alone else 1.15 if short else 1.0) * (0.8 if slower else 1)
         sounds = self.sounds(text + (" ten" if goes_on else "." if alone else ""))
         ids = [self.numbers[sound] for sound in sounds]
         if len(ids) > 509:
@@ -183,7 +188,13 @@ class Speaker:
             samples = samples[: (min(near, key=lambda at: db[at]) + 1) * size]
         elif sounds.rstrip(" .,!?;:")[-1] in VOICED_END:
             samples = without_hiss(samples)
-        return level(low_cut(trim(samples, 5 if goes_on else 30)))
+        after = 5 if goes_on else 30
+        kept = trim(samples, 10, after)
+        # Who measures a room in what is quietest of a clip takes an unbroken phrase for noise, where there is no air about it.
+        for before in 60, 110:
+            if quietest(kept) > -21.5:
+                kept = trim(samples, before, after)
+        return level(low_cut(kept))
 
 
 def frame_db(samples, milliseconds):
@@ -214,7 +225,17 @@ def without_hiss(samples):
     return samples * (1 - share) + part("low", 1_500) * share
 
 
-def trim(samples, after):
+def quietest(samples):
+    """The quietest twentieth of the 10 ms within 5 ms of the ends, in dB under the speech."""
+    import numpy as np
+
+    end = RATE * 5 // 1000
+    db, _ = frame_db(samples[end:-end], 10)
+    loud = 10 ** (db[db > db.max() - 25] / 10)
+    return np.sort(db)[len(db) // 20] - 10 * np.log10(loud.mean())
+
+
+def trim(samples, before, after):
     import numpy as np
 
     db, size = frame_db(samples, 10)
@@ -223,7 +244,7 @@ def trim(samples, after):
     while len(runs) > 1 and len(runs[-1]) < 6 and runs[-1][0] - runs[-2][-1] > 9:
         runs.pop()
     loud = np.concatenate(runs)
-    first, last = loud[0] * size - RATE * 10 // 1000, (loud[-1] + 1) * size + RATE * after // 1000
+    first, last = loud[0] * size - RATE * before // 1000, (loud[-1] + 1) * size + RATE * after // 1000
     kept = samples[max(0, first) : last].copy()
     rise, fall = RATE * 5 // 1000, RATE * 20 // 1000
     kept[:rise] *= np.linspace(0, 1, rise)
@@ -310,7 +331,7 @@ def main():
                 print(f"{pack.name}/{name}\tto be made\t{text}")
                 continue
             speaker = speaker or Speaker(options.tools)
-            samples = speaker.say(text, short=name.endswith(".short.ogg"), goes_on=bool(GOES_ON.fullmatch(name)))
+            samples = speaker.say(text, short=name.endswith(".short.ogg"), **ways(name))
             save(samples, path)
             made[name] = (f"{len(samples) / RATE:.2f}", digest(path), RECIPE, text)
             write_made(clips / "made.tsv", made)

@@ -206,6 +206,22 @@ impl Library {
         self.recording(clip).is_some_and(|recording| recording.provenance == Provenance::BuiltInVoice)
     }
 
+    /// Whether one recording may stand for several: not where it has none and they all do, nor where they are somebody's own
+    /// and it is only what comes with the program, so that a sentence stays in one voice.
+    pub fn stands_for(&self, whole: &Spoken, parts: &[Spoken]) -> bool {
+        let own = |spoken: &Spoken| {
+            let recording = spoken.clip.and_then(|clip| self.recording(clip));
+            recording.is_some_and(|recording| match recording.provenance {
+                Provenance::Pack(id) => {
+                    self.pack(id).is_some_and(|pack| matches!(pack.place, PackPlace::Folder { .. }))
+                }
+                Provenance::BuiltInVoice | Provenance::StandIn => false,
+            })
+        };
+        let recorded = |spoken: &Spoken| spoken.clip.is_some_and(|clip| !self.is_voiced(clip));
+        (recorded(whole) || !parts.iter().all(recorded)) && (own(whole) || !parts.iter().any(own))
+    }
+
     /// A text that is in no pack: as the built-in voice says it, if it has, else without a recording.
     pub fn text(&self, text: &str) -> Spoken {
         self.voiced.get(text).cloned().unwrap_or_else(|| Spoken::unrecorded(text))

@@ -127,6 +127,11 @@ impl<'a> Announcer<'a> {
         self.say(&format!("go-in-{seconds}"), &format!("go in {seconds}"))
     }
 
+    /// What a pack has as one recording, so that it is one phrase in one breath; else its parts.
+    fn whole(self, id: &str, parts: Vec<Spoken>) -> Vec<Spoken> {
+        self.known(id).filter(|whole| self.library.stands_for(whole, &parts)).map_or(parts, |whole| vec![whole])
+    }
+
     fn number(self, n: u32) -> Vec<Spoken> {
         if let Some(whole) = self.known(&format!("n-{n}")) {
             return vec![whole];
@@ -166,8 +171,8 @@ impl<'a> Announcer<'a> {
 
     /// `1:05` as "one oh five", `0:45` as "forty-five", `2:00` as "two minutes".
     fn clock(self, time: Seconds) -> Vec<Spoken> {
-        let seconds = (time.nanos() / 1_000_000_000) as u32;
-        let (minutes, seconds) = (seconds / 60, seconds % 60);
+        let all = (time.nanos() / 1_000_000_000) as u32;
+        let (minutes, seconds) = (all / 60, all % 60);
         if minutes > 0 && seconds == 0 {
             return match self.known(&format!("minutes-{minutes}")) {
                 Some(whole) => vec![whole],
@@ -179,7 +184,7 @@ impl<'a> Announcer<'a> {
             1..=9 if minutes > 0 => parts.push(self.word(&format!("oh-{seconds}"), &format!("oh {seconds}"))),
             _ => parts.extend(self.number(seconds)),
         }
-        parts
+        if minutes > 0 { self.whole(&format!("clock-{all}"), parts) } else { parts }
     }
 
     /// How long something takes: "ten minutes", "one minute thirty seconds".
@@ -204,7 +209,15 @@ impl<'a> Announcer<'a> {
             return self.rate(tempo).into_iter().chain([self.word("strokes-a-minute", "strokes a minute")]).collect();
         }
         let (whole, hundredths) = centis(tempo);
-        vec![self.word(&format!("tempo-{whole}"), &format!("tempo {whole}")), self.point(hundredths)]
+        let parts = vec![self.word(&format!("tempo-{whole}"), &format!("tempo {whole}")), self.point(hundredths)];
+        self.whole(&format!("tempo-{whole}-{hundredths:02}"), parts)
+    }
+
+    /// "one point two five"
+    fn decimal(self, tempo: Tempo) -> Vec<Spoken> {
+        let (whole, hundredths) = centis(tempo);
+        let parts = self.number(whole).into_iter().chain([self.point(hundredths)]).collect();
+        self.whole(&format!("decimal-{whole}-{hundredths:02}"), parts)
     }
 
     fn rate(self, tempo: Tempo) -> Vec<Spoken> {
@@ -224,7 +237,8 @@ impl<'a> Announcer<'a> {
         let mut parts = vec![self.word("pace", "pace")];
         parts.extend(self.clock(pace.per_hundred()));
         parts.push(self.word("per-hundred", "per hundred"));
-        parts
+        let seconds = pace.per_hundred().nanos() / 1_000_000_000;
+        self.whole(&format!("pace-{seconds}"), parts)
     }
 
     fn effort(self, effort: Effort) -> Spoken {
@@ -240,8 +254,8 @@ impl<'a> Announcer<'a> {
 
     /// "three of eight".
     pub fn which(self, number: u32, of: u32) -> Utterance {
-        let parts = self.number(number).into_iter().chain([self.word("of", "of")]).chain(self.number(of));
-        Utterance::of("which", parts)
+        let parts = self.number(number).into_iter().chain([self.word("of", "of")]).chain(self.number(of)).collect();
+        Utterance::of("which", self.whole(&format!("which-{number}-{of}"), parts))
     }
 
     /// How far a repeat goes.
@@ -374,6 +388,38 @@ mod tests {
         assert_eq!(text(say.tempo_parts(Tempo::from_centis(125), false)), "tempo one point two five");
         assert_eq!(text(say.tempo_parts(Tempo::from_rate(105, 2).unwrap(), true)), "52 point five strokes a minute");
         assert_eq!(text(say.pace(Pace::new(Seconds::from_secs(125)).unwrap())), "pace 2 oh five per hundred");
+    }
+
+    #[test]
+    fn what_a_pack_has_as_one_phrase_is_one() {
+        let mut library = library();
+        let wholes = [
+            ("tempo-1-25", "tempo one point two five"),
+            ("decimal-1-25", "one point two five"),
+            ("clock-125", "two oh five"),
+            ("pace-125", "pace two oh five per hundred"),
+            ("which-3-8", "three of eight"),
+            ("at-most-19", "at most nineteen strokes a length"),
+        ];
+        for (id, text) in wholes {
+            library.add(Role::Word, id, PackEntry { full: Spoken::unrecorded(text), short: None });
+        }
+        let say = Announcer::new(&library);
+        let tempo = Tempo::from_centis(125);
+        let pace = Pace::new(Seconds::from_secs(125)).unwrap();
+        let said = [
+            say.tempo_parts(tempo, false),
+            say.decimal(tempo),
+            say.clock(Seconds::from_secs(125)),
+            say.pace(pace),
+            say.which(3, 8).parts.into_iter().map(|(_, part)| part).collect(),
+            say.at_most(19).parts.into_iter().map(|(_, part)| part).collect(),
+        ];
+        assert_eq!(said.each_ref().map(Vec::len), [1; 6], "{said:?}");
+        assert_eq!(said.map(text), wholes.map(|(_, text)| text.to_owned()));
+        // What it lacks is put together.
+        assert_eq!(text(say.decimal(Tempo::from_centis(195))), "1 point nine five");
+        assert_eq!(text(say.pace(Pace::new(Seconds::from_secs(124)).unwrap())), "pace 2 oh 4 per hundred");
     }
 
     #[test]

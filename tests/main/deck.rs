@@ -121,8 +121,7 @@ fn folder() -> PathBuf {
 
 /// Here not all that is new has room. Touching five seconds before the next start leaves time for a new phrase or for the
 /// distance, not for both.
-const TIGHT: [(&str, Audience); 2] =
-    [("squad-three-send-offs", Audience::Headphones), ("squad-three-send-offs", Audience::Speaker)];
+const TIGHT: [(&str, Audience); 1] = [("squad-three-send-offs", Audience::Speaker)];
 
 /// The plan of one script, which must have neither errors nor cautions, but for what has no room where little rest is written.
 fn plan(deck: &Deck, audience: Audience) -> Plan {

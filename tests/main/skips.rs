@@ -70,7 +70,7 @@ fn what_is_skipped_to_is_told_in_full() {
     let stage = stage(PRACTICE, Audience::Headphones).unwrap();
     let start = stage.planned.built.strand.starts.iter().find(|start| start.set == 3).unwrap();
     let from = start.go.nanos() as u64 / 1_000_000_000;
-    let swim = told(&[(from + 10, Unit::Repeat), (from + 12, Unit::Repeat)]);
+    let swim = told(&[(from + 10, Unit::Repeat), (from + 11, Unit::Repeat)]);
     let about: Vec<&str> = swim[0].iter().map(String::as_str).collect();
     let wanted = [
         "three of four",

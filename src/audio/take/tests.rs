@@ -9,10 +9,10 @@ use crate::cases::{amount, cases};
 use std::fs;
 use std::path::Path;
 
-/// Where a pack's clip begins and ends, as `cue-packs/make-voice.py` has cut it: 30 ms before and 80 ms after what lies
+/// Where a pack's clip begins and ends, as `cue-packs/make-voice.py` has cut it: 10 ms before and 30 ms after what lies
 /// within 40 dB of its loudest 10 ms, on a grid of 10 ms.
-const BEFORE: f64 = 0.030 - 0.010;
-const AFTER: f64 = 0.080 - 0.010;
+const BEFORE: f64 = 0.0;
+const AFTER: f64 = 0.030 - 0.010;
 
 /// Noise that is the same on every machine, by Knuth's linear congruential generator MMIX: flat, or tilted as a room's is.
 struct Noise(u64, f32);
@@ -62,7 +62,13 @@ fn clips(step: usize) -> Vec<(String, Pcm)> {
     names.sort();
     let sampled = |name: &String| name.bytes().map(usize::from).sum::<usize>().is_multiple_of(step);
     let clips = names.into_iter().filter(sampled).map(|name| (name.clone(), pack_clip(&name)));
-    clips.filter(|(_, pcm)| !ends_in_a_click(pcm)).collect()
+    clips.filter(|(_, pcm)| !ends_in_a_click(pcm) && !begins_late(pcm)).collect()
+}
+
+/// A phrase without any silence in it has 60 ms and more of air in front.
+fn begins_late(pcm: &Pcm) -> bool {
+    let loudest = pcm.samples.iter().map(|x| x.unsigned_abs()).max().unwrap();
+    pcm.samples.iter().take_while(|x| x.unsigned_abs() < loudest / 100).count() > pcm.rate as usize * 45 / 1_000
 }
 
 /// After some single words the generator has left a click, and took that for the end: where that is, nobody can say. (Two

@@ -91,6 +91,30 @@ fn a_name_is_found_whole_or_by_its_first_word_where_it_is_recorded() {
 }
 
 #[test]
+fn a_phrase_of_one_recording_takes_no_words_out_of_a_coachs_mouth() {
+    let mut library = Library::new();
+    let built_in_place = PackPlace::BuiltIn(crate::pack::builtin::pack("announcer").unwrap());
+    let folder = PackPlace::Folder { shown: "coach".into(), real: "/coach".into() };
+    let [announcer, coach] = [built_in_place, folder].map(|place| {
+        let text = String::new;
+        let (name, title, language, voice, licence) = (text(), text(), text(), text(), text());
+        library.add_pack(PackInfo { name, place, title, language, voice, licence })
+    });
+    let mut of = |pack: PackId| {
+        let (name, bytes, len) = (String::new(), Bytes::Static(&[]), Seconds::from_secs(1));
+        let clip = library.add_recording(Recording { name, bytes, len, provenance: Provenance::Pack(pack) });
+        Spoken { text: "words".into(), clip: Some(clip), len }
+    };
+    let (ours, theirs, nobodys) = (of(announcer), of(coach), Spoken::unrecorded("words"));
+    let stands = |whole: &Spoken, parts: [&Spoken; 2]| library.stands_for(whole, &parts.map(Clone::clone));
+    assert!(stands(&ours, [&ours, &ours]) && stands(&theirs, [&ours, &theirs]) && stands(&ours, [&nobodys, &ours]));
+    assert!(
+        !stands(&ours, [&theirs, &theirs]) && !stands(&ours, [&ours, &theirs]) && !stands(&nobodys, [&ours, &ours])
+    );
+    assert!(stands(&nobodys, [&nobodys, &ours]));
+}
+
+#[test]
 fn unrecorded_speech_takes_time() {
     // About 150 words a minute: several sources.
     assert_eq!(Spoken::unrecorded("go in ten").len, Seconds::from_millis(1200));

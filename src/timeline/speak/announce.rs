@@ -1,7 +1,7 @@
 //! What is said of sets and lines: the announcements of a practice, from facts that the announcer can speak.
 
 use super::runs::{cycle, runs, turns};
-use super::{Announcer, KnownDrills, Utterance, centis};
+use super::{Announcer, KnownDrills, Utterance};
 use crate::pack::library::Spoken;
 use crate::practice::{Drill, Leave, Line, Practice, Repeat, Set};
 use crate::script::{BodyPart, Breathe, Change, CountOn, Effort, Far, Gear, Phase, Rest, Stroke, Test};
@@ -205,10 +205,7 @@ impl Announcer<'_> {
         let turns = turns(&line.tempos.iter().map(spoken).collect::<Vec<_>>());
         let number = |value| match line.tempos.iter().find(|tempo| spoken(tempo) == value) {
             Some(tempo) if line.per_minute => self.rate(*tempo),
-            Some(tempo) => {
-                let (whole, hundredths) = centis(*tempo);
-                self.number(whole).into_iter().chain([self.point(hundredths)]).collect()
-            }
+            Some(tempo) => self.decimal(*tempo),
             None => Vec::new(),
         };
         self.way(self.tempo_parts(*first, line.per_minute), &turns, number)
@@ -321,7 +318,8 @@ impl Announcer<'_> {
     /// "at most nineteen strokes a length".
     pub fn at_most(self, strokes: u32) -> Utterance {
         let words = [self.word("at-most", "at most")].into_iter().chain(self.number(strokes));
-        Utterance::of("at-most", words.chain([self.word("strokes-a-length", "strokes a length")]))
+        let parts = words.chain([self.word("strokes-a-length", "strokes a length")]).collect();
+        Utterance::of("at-most", self.whole(&format!("at-most-{strokes}"), parts))
     }
 
     /// "breathe every three strokes". Who hears no side under way is told how many strokes each has.
