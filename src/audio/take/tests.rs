@@ -9,11 +9,6 @@ use crate::cases::{amount, cases};
 use std::fs;
 use std::path::Path;
 
-/// Where a pack's clip begins and ends, as `cue-packs/make-voice.py` has cut it: 10 ms before and 30 ms after what lies
-/// within 40 dB of its loudest 10 ms, on a grid of 10 ms.
-const BEFORE: f64 = 0.0;
-const AFTER: f64 = 0.030 - 0.010;
-
 /// Noise that is the same on every machine, by Knuth's linear congruential generator MMIX: flat, or tilted as a room's is.
 struct Noise(u64, f32);
 
@@ -97,7 +92,13 @@ struct Feed {
     samples: Vec<f32>,
     /// Where the speech that stands out of the noise begins and ends, in frames.
     truth: Range<usize>,
+    /// Where it is for the last time within [`FIRM`] of its loudest: behind that an "n" dies away, or breath.
+    firm: usize,
 }
+
+/// A factor on power, 32 dB. Of 46 clips three end in more than 60 ms of what is softer: "nine", "one oh one" and "round eleven" die
+/// away for 100 ms at 38 to 43 dB below their loudest, which is no louder than a room at 30 dB in any octave.
+const FIRM: f64 = 6.3e-4;
 
 /// A clip in a room: about half a second of noise before it and after it, `snr` dB below its speech.
 fn feed(pcm: &Pcm, rate: u32, snr: Option<f64>, seed: u64) -> Feed {
@@ -108,8 +109,8 @@ fn feed(pcm: &Pcm, rate: u32, snr: Option<f64>, seed: u64) -> Feed {
     let background = snr.map(|snr| Noise(seed, 0.0).at(len, speech_level(&audible, rate) - snr));
     let mut samples = background.clone().unwrap_or_else(|| vec![0.0; len]);
     samples.iter_mut().skip(lead).zip(&clean).for_each(|(sum, x)| *sum += x);
-    // Of the known part, on a grid of 1 ms, what is within 40 dB of the loudest 10 ms; in noise, of that only what stands out
-    // of it in some octave can be found by anyone.
+    // On a grid of 1 ms, what is within 40 dB of the loudest 10 ms, as `cue-packs/make-voice.py` has cut it; in noise, of that only
+    // what stands out of it in some octave can be found by anyone.
     let octave = |low: f64| {
         let band = |samples: &[f32]| {
             let mut band = samples.to_vec();
@@ -122,8 +123,7 @@ fn feed(pcm: &Pcm, rate: u32, snr: Option<f64>, seed: u64) -> Feed {
     let octaves: Vec<(Vec<f32>, f64)> =
         [88.0, 177.0, 354.0, 707.0, 1_414.0, 2_828.0, 5_657.0].into_iter().filter_map(octave).collect();
     let (hop, wide) = (frames(rate, 1), 10 * frames(rate, 1));
-    let known = (BEFORE * f64::from(rate)) as usize..clean.len() - (AFTER * f64::from(rate)) as usize;
-    let starts: Vec<usize> = (known.start..known.end - wide).step_by(hop).collect();
+    let starts: Vec<usize> = (0..clean.len() - wide).step_by(hop).collect();
     let loudest = starts.iter().map(|at| power(&audible[*at..at + wide])).fold(0.0, f64::max);
     let stands = |at: &&usize| {
         let window = **at..**at + wide;
@@ -131,24 +131,25 @@ fn feed(pcm: &Pcm, rate: u32, snr: Option<f64>, seed: u64) -> Feed {
             && (octaves.is_empty() || octaves.iter().any(|(band, noise)| power(&band[window.clone()]) >= *noise))
     };
     let (first, last) = (starts.iter().find(stands).unwrap(), starts.iter().rev().find(stands).unwrap());
-    Feed { samples, truth: lead + first + wide / 2..lead + last + wide / 2 }
+    let firm = starts.iter().rev().find(|at| power(&audible[**at..**at + wide]) >= loudest * FIRM).unwrap().min(last);
+    let [first, last, firm] = [first, last, firm].map(|at| lead + at + wide / 2);
+    Feed { samples, truth: first..last, firm }
 }
 
 fn millis(frames: usize, truth: usize, rate: u32) -> f64 {
     (frames as f64 - truth as f64) / f64::from(rate) * 1_000.0
 }
 
-/// Measured with every third clip, 430 ends at each ratio: the median is 2 ms; within 20 ms are 428, 428, 427 and, at 20 dB,
-/// 411. Of those beyond, one in each row is a click of the generator that is not left out above.
-/// With every 23rd the worst at 30 dB is "twenty-five", which is found 30 ms before what stands out of the noise.
+/// Measured with 46 clips, 92 ends at each ratio: the median is 1 to 2 ms, and all but one are within 20 ms. The worst are 15 ms
+/// without noise, 23 ms at 40 dB ("round eleven"), 33 ms at 30 dB ("number") and 24 ms at 20 dB ("two oh two").
 #[test]
 fn speech_is_found_and_trimmed_in_noise() {
     let clips = clips(amount(92, 23));
     let kinds = [(16_000, 0.3), (44_100, 1.0), (48_000, 0.05), (96_000, 0.5)];
     // The quick loop leaves out what lies between.
-    let rooms = [(None, 20.0), (Some(40.0), 20.0), (Some(30.0), 35.0), (Some(20.0), 50.0)];
+    let rooms = [(None, 20.0), (Some(40.0), 25.0), (Some(30.0), 35.0), (Some(20.0), 35.0)];
     for (snr, most) in rooms.into_iter().step_by(amount(3, 1)) {
-        let mut errors: Vec<f64> = Vec::new();
+        let (mut errors, mut soft): (Vec<f64>, usize) = (Vec::new(), 0);
         for (n, (name, pcm)) in clips.iter().enumerate() {
             let (rate, gain) = kinds[n % 4];
             let feed = feed(pcm, rate, snr, 12 + n as u64);
@@ -157,7 +158,10 @@ fn speech_is_found_and_trimmed_in_noise() {
             let kept = take.kept().unwrap();
             assert_eq!((range.start - kept.start, kept.end - range.end), (frames(rate, AIR), frames(rate, AIR)));
             assert_eq!(trim(&feed.samples, &take).len(), kept.len());
-            let ends = [millis(range.start, feed.truth.start, rate), millis(range.end, feed.truth.end, rate)];
+            // In noise the end may be found anywhere in what dies away.
+            let end = if snr.is_some() { range.end.clamp(feed.firm, feed.truth.end) } else { feed.truth.end };
+            let ends = [millis(range.start, feed.truth.start, rate), millis(range.end, end, rate)];
+            soft += usize::from(millis(feed.truth.end, feed.firm, rate) > 60.0);
             if ends.iter().any(|error| error.abs() >= 20.0) {
                 println!("{name} at {snr:?} dB: {ends:.1?} ms");
             }
@@ -166,11 +170,12 @@ fn speech_is_found_and_trimmed_in_noise() {
         errors.sort_by(f64::total_cmp);
         let (median, worst) = (errors[errors.len() / 2], errors[errors.len() - 1]);
         let within = errors.iter().filter(|error| **error < 20.0).count();
-        println!("{snr:?} dB: median {median:.1}, worst {worst:.1} ms, {within} of {} within 20 ms", errors.len());
-        assert!(
-            errors.len() > amount(10, 50) && median < 5.0 && worst < most && within * 100 >= errors.len() * 93,
-            "{snr:?} dB"
+        let all = errors.len();
+        println!(
+            "{snr:?} dB: median {median:.1}, worst {worst:.1} ms, {within} of {all} within 20 ms, {soft} end softly"
         );
+        assert!(soft * 10 <= clips.len(), "{soft} of {} end softly", clips.len());
+        assert!(all > amount(10, 50) && median < 5.0 && worst < most && within * 100 >= all * 93, "{snr:?} dB");
     }
 }
 
