@@ -37,11 +37,14 @@ impl Queued {
 pub(super) struct Queue {
     slots: [Option<Queued>; SEGMENTS],
     order: Vec<usize>,
+    /// Of the course that is played. Segments of a later one wait for its cut: where that goes back, they begin before what is
+    /// played until then.
+    epoch: Option<u32>,
 }
 
 impl Queue {
     pub(super) fn new() -> Self {
-        Self { slots: [const { None }; SEGMENTS], order: Vec::with_capacity(SEGMENTS) }
+        Self { slots: [const { None }; SEGMENTS], order: Vec::with_capacity(SEGMENTS), epoch: None }
     }
 
     /// Takes a segment, or gives it back where `room` places are taken.
@@ -52,6 +55,7 @@ impl Queue {
         else {
             return Err(segment);
         };
+        self.epoch.get_or_insert(segment.epoch);
         *slot = Some(Queued { segment, next: 0, corner: 0, end: u64::MAX });
         self.order.push(index);
         Ok(())
@@ -59,15 +63,23 @@ impl Queue {
 
     /// Ends everything older than `epoch` at `at`.
     pub(super) fn cut(&mut self, at: u64, epoch: u32) {
+        self.epoch = Some(epoch);
         for playing in self.slots.iter_mut().flatten().filter(|playing| playing.segment.epoch < epoch) {
             playing.end = playing.end.min(at);
         }
     }
 
+    /// Whether a segment belongs to what is played, not to what a cut is still to bring.
+    fn is_due(&self, playing: &Queued) -> bool {
+        self.epoch.is_none_or(|epoch| playing.segment.epoch <= epoch)
+    }
+
     /// Hands out every event before `until`, each with its slot, in the order of segments and events.
     pub(super) fn start(&mut self, until: u64, mut each: impl FnMut(usize, &Event, &Segment)) {
+        let due = |playing: &&mut Queued| self.epoch.is_none_or(|epoch| playing.segment.epoch <= epoch);
         for index in &self.order {
-            let Some(Some(playing)) = self.slots.get_mut(*index) else { continue };
+            let playing = self.slots.get_mut(*index).and_then(Option::as_mut).filter(due);
+            let Some(playing) = playing else { continue };
             while let Some(event) = playing.next_event().filter(|event| event.frame < until) {
                 each(*index, event, &playing.segment);
                 playing.next += 1;
@@ -77,7 +89,8 @@ impl Queue {
 
     /// The frame of the earliest event that has not started.
     pub(super) fn next_event(&self) -> u64 {
-        self.slots.iter().flatten().filter_map(|playing| Some(playing.next_event()?.frame)).min().unwrap_or(NEVER)
+        let due = self.slots.iter().flatten().filter(|playing| self.is_due(playing));
+        due.filter_map(|playing| Some(playing.next_event()?.frame)).min().unwrap_or(NEVER)
     }
 
     /// The first start of a segment after `position`.
@@ -116,7 +129,8 @@ impl Queue {
         let done = self.order.iter().copied().find(|index| {
             let Some(Some(playing)) = self.slots.get(*index) else { return false };
             let over = playing.segment.start <= position || playing.segment.start >= playing.end;
-            over && playing.next_event().is_none()
+            over && self.is_due(playing)
+                && playing.next_event().is_none()
                 && current.is_some_and(|current| current != *index)
                 && self.heir(*index, voices).is_some()
         });
@@ -148,7 +162,8 @@ impl Queue {
     }
 
     fn current(&self, position: u64) -> Option<usize> {
-        let begun = |index: &usize| matches!(self.slots.get(*index), Some(Some(p)) if p.has_begun(position));
+        let begun =
+            |index: &usize| matches!(self.slots.get(*index), Some(Some(p)) if self.is_due(p) && p.has_begun(position));
         // By their starts: after a cut its own segment may come behind some that follow it.
         let start = |index: &usize| self.slots.get(*index).and_then(|p| Some(p.as_ref()?.segment.start));
         self.order.iter().copied().filter(begun).max_by_key(start)

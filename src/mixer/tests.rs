@@ -163,6 +163,22 @@ fn a_cut_can_go_back_into_silence() {
     assert_eq!(controls.figures.missed(), 0);
 }
 
+/// Segments of the course that a cut brings are in the mixer before it; where it goes back they begin before what is played until then.
+#[test]
+fn a_course_that_goes_back_waits_for_its_cut() {
+    let (mut mixer, controls) = Mixer::new(rate(8_000));
+    let clips = bank(8_000, vec![vec![8_192; 500], vec![16_384]]);
+    send(&controls, [ToMixer::Append(segment(0, 0, vec![event(0, 0, 0), event(900, 1, 1)], &clips))]);
+    assert_eq!(left(&mut mixer, 700).iter().rposition(|sample| *sample == 0.25), Some(499));
+    let later = ToMixer::Append(segment(1, 801, vec![event(900, 3, 1), event(1_200, 4, 1)], &clips));
+    send(&controls, [cut(3, 1_000, 800, segment(1, 800, vec![], &clips)), later]);
+    let out: Vec<f32> = pull(&mut mixer, 2_000, 64).iter().map(|frame| frame[0]).collect();
+    // At 900 of the old course, and 200 frames after the cut, which came 100 frames later, at 900 and 1,200 of the new one.
+    let impulses: Vec<usize> = (0..2_000).filter(|at| out[*at] == 0.5).map(|at| at + 700).collect();
+    assert_eq!(impulses, [900, 1_100, 1_400]);
+    assert_eq!(controls.figures.missed(), 0);
+}
+
 #[test]
 fn segments_of_an_old_course_that_have_not_begun_go_too() {
     let (mut mixer, controls, bank) = constant();

@@ -427,3 +427,24 @@ fn a_practice_laid_again_is_the_file() {
         assert_eq!((differs, nothing.missed), (None, 0));
     }
 }
+
+/// Who pauses in a countdown and goes on at once: the practice goes back to before it, and the course from there is in the mixer
+/// before it does.
+#[test]
+fn a_countdown_that_comes_again_has_all_its_pips() {
+    let stage = stage(PRACTICE, Audience::Headphones).unwrap();
+    let go = at(stage.planned.built.strand.starts[2].go);
+    let commands = [
+        // From here on the rest is a leg of its own, behind the frame to which the practice goes back.
+        (go - 31_999, Command::Course(CourseCommand::Touch)),
+        (go - 23_837, Command::Desk(DeskCommand::Pause)),
+    ];
+    for blocks in 0..8 {
+        let played = play(&stage, &commands, blocks, go + 40 * HERTZ);
+        check(&stage, &played);
+        // The pip 3 s before the go has been heard when it stands still, and comes again 3 s before the go.
+        let stood = played.changes.iter().map(|change| change.left - change.frame).sum::<u64>() + 4_000;
+        let loud = |from: u64| played.out[from as usize..][..2 * LATER as usize].iter().any(|x| x.abs() > 0.01);
+        assert!(loud(go - 3 * HERTZ) && loud(go - 3 * HERTZ + stood), "blocks {blocks}");
+    }
+}
