@@ -44,6 +44,15 @@ fn read(path: &std::path::Path) -> Vec<RecordLine> {
     record::read(&std::fs::read_to_string(path).unwrap()).unwrap().1
 }
 
+/// Seconds that must be alike: the whole talk, a go and the beats behind it.
+const MINUTE: f64 = 62.0;
+
+/// When something sounds, and what it is, of a line of `check --timeline`.
+fn cue(line: &str) -> (f64, &str) {
+    let mut columns = line.split('\t');
+    (columns.next().unwrap().parse().unwrap(), columns.nth(1).unwrap())
+}
+
 #[test]
 fn a_minute_of_the_output_is_the_file_to_the_frame() {
     let Some(mut server) = Server::start(44_100) else { return };
@@ -54,19 +63,21 @@ fn a_minute_of_the_output_is_the_file_to_the_frame() {
     let program = server.command(env!("CARGO_BIN_EXE_lengthwise"));
     let mut player = Player::run(program, server.path(""), "record.jsonl", &["--buffer", "16384"]);
     player.wait_for("go: Easy start, 1 of 2", 60 * SECOND);
-    sleep(20 * SECOND);
+    // From the first cue on, in seconds.
+    let cues: Vec<(f64, &str)> = timeline.lines().map(cue).collect();
+    let after = |kind: &str| cues.iter().find(|cue| cue.1 == kind).unwrap().0 - cues[0].0;
+    // A minute from the first sound on, and three seconds for what is still on its way.
+    sleep(Duration::from_secs_f64(MINUTE + 3.0 - after("go")));
     player.ask("stop");
     assert!(player.end(5 * SECOND).success());
     let out = raw(&out);
     let sounds = |frames: &[[i16; 2]]| frames.iter().position(|frame| *frame != [0, 0]).unwrap();
     let (out, file) = (&out[sounds(&out)..], &file[sounds(&file)..]);
-    let minute = 62 * 44_100;
+    let minute = (MINUTE * 44_100.0) as usize;
     let differs = out.iter().zip(file).position(|(out, file)| out != file).unwrap_or(out.len().min(file.len()));
     assert!(differs >= minute, "the first frame that differs is {differs}, at {:.3} s", differs as f64 / 44_100.0);
     // The first pip of the countdown comes after silence: there its onset can be seen, and held against the timeline.
-    let first = timeline.lines().next().unwrap().split('\t').next().unwrap().parse::<f64>().unwrap();
-    let pip = timeline.lines().map(|line| line.split('\t').collect::<Vec<_>>()).find(|line| line[2] == "pip").unwrap();
-    let onset = ((pip[0].parse::<f64>().unwrap() - first) * 44_100.0).round() as usize;
+    let onset = (after("pip") * 44_100.0).round() as usize;
     let silent = out[onset - 4_410..].iter().position(|frame| *frame != [0, 0]).unwrap();
     // A clip may open with a sample that rounds to 0.
     assert!((4_410..4_412).contains(&silent), "{silent}");

@@ -63,7 +63,9 @@ fn the_level_reported_is_that_of_the_file() {
 fn a_loud_player_is_a_caution_and_the_profile_knows_it() {
     let profile =
         "lengthwise-profile: 1\npool: 25 m\nstroke: [{ tempo: 1.30 s, count: 19 }]\nplayer: { loudest: 130 dBA }\n";
-    let run = Run::new("render a.yaml --swimmer p.yaml").file("a.yaml", script(PRACTICE)).file("p.yaml", profile);
+    // Long enough that the caution does not hang on how long the talk takes.
+    let practice = script(&PRACTICE.replace("2 x 25 m", "6 x 25 m"));
+    let run = Run::new("render a.yaml --swimmer p.yaml").file("a.yaml", practice).file("p.yaml", profile);
     let ran =
         run.stdout("At the ear, estimated: ").stdout("if a full-scale tone is 130.0 dBA").stdout("Caution: ").run();
     // The level of the command line comes before that of the profile; a child's week is 5 dB less.

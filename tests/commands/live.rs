@@ -26,22 +26,53 @@ fn run_in(lines: &str, args: &str) -> crate::run::Ran {
     fed(first.then(args), &folder)
 }
 
+/// When things of [`TWO`] sound, from when to when in milliseconds, and their kinds. How long the talk takes hangs on the clips,
+/// so times are taken from here.
+fn planned() -> Vec<(std::ops::Range<u64>, String)> {
+    let ran = Run::new("check a.yaml --no-speech --timeline").file("a.yaml", script(TWO)).run();
+    let cue = |line: &str| {
+        let [from, len, kind] = line.split('\t').collect::<Vec<_>>()[..3] else { panic!("{line}") };
+        let millis = |seconds: &str| (seconds.parse::<f64>().unwrap() * 1_000.0).round() as u64;
+        (millis(from)..millis(from) + millis(len), kind.to_owned())
+    };
+    ran.stdout.lines().map(cue).collect()
+}
+
+/// The starts of both repeats.
+fn gos() -> [u64; 2] {
+    let gos = planned().into_iter().filter(|(_, kind)| kind == "go").map(|(at, _)| at.start);
+    gos.collect::<Vec<_>>().try_into().unwrap()
+}
+
+/// As lines and answers have it: `0:45.000`.
+fn shown(millis: u64) -> String {
+    format!("{}:{:02}.{:03}", millis / 60_000, millis / 1_000 % 60, millis % 1_000)
+}
+
 #[test]
 fn without_commands_it_is_the_file() {
     let ran = run_in("", "play a.yaml --no-speech --dry-run -o dry.wav");
     assert!(samples(&ran.path("dry.wav")) == samples(&ran.path("file.wav")));
-    assert!(
-        ran.stdout.contains("0:45.000 go: Easy start, 1 of 2\n1:40.000 go: Easy start, 2 of 2\n"),
-        "{}",
-        ran.stdout
-    );
+    let [first, second] = gos().map(shown);
+    let told = format!("{first} go: Easy start, 1 of 2\n{second} go: Easy start, 2 of 2\n");
+    assert!(ran.stdout.contains(&told), "no {told}{}", ran.stdout);
     assert_eq!(ran.files(), ["a.yaml", "dry.wav", "file.wav", "lines.txt"], "no record unasked");
 }
 
 #[test]
 fn a_pause_is_silence_in_the_middle_and_what_follows_is_late_by_it() {
-    // From 20 s on nothing is said until 30 s; what is put out in the pause is silence.
-    let ran = run_in("0:20 pause # a coach calls\n0:25.5 resume\n", "play a.yaml --no-speech --dry-run -o dry.wav");
+    // In the middle of the longest silence before the second go; what is put out in the pause is silence too.
+    let mut until = 0;
+    let silences = planned().into_iter().map(|(sounds, _)| {
+        let silence = until..sounds.start.max(until);
+        until = until.max(sounds.end);
+        silence
+    });
+    let silence = silences.filter(|silence| silence.end < gos()[1]).max_by_key(|silence| silence.end - silence.start);
+    let silence = silence.filter(|silence| silence.end - silence.start > 2_000).unwrap();
+    let middle = silence.start.midpoint(silence.end);
+    let lines = format!("{} pause # a coach calls\n{} resume\n", shown(middle), shown(middle + 5_500));
+    let ran = run_in(&lines, "play a.yaml --no-speech --dry-run -o dry.wav");
     let (dry, file) = (samples(&ran.path("dry.wav")), samples(&ran.path("file.wav")));
     let frames = |text: &str| {
         let line = ran.stdout.lines().find(|line| line.contains(text)).unwrap();
@@ -51,15 +82,22 @@ fn a_pause_is_silence_in_the_middle_and_what_follows_is_late_by_it() {
     // are counted at the mixer, ahead of the output by the limiter's look-ahead, which drops out of the difference.
     let (pause, resume) = (frames("pause: taken at frame"), frames("resume: taken at frame"));
     assert_eq!(dry.len() - file.len(), 2 * (resume - pause - 441));
-    assert!(dry[..2 * 20 * 44_100] == file[..2 * 20 * 44_100]);
-    let tail = 2 * 60 * 44_100;
+    // All that is heard before it, and all that is heard after it.
+    let at = |millis: u64| 2 * (millis * 441 / 10) as usize;
+    assert!(dry[..at(middle)] == file[..at(middle)]);
+    let tail = file.len() - at(silence.end - 500);
     assert!(dry[dry.len() - tail..] == file[file.len() - tail..]);
+    assert!(dry[at(middle)..dry.len() - tail].iter().all(|sample| *sample == 0));
 }
 
 #[test]
 fn a_record_played_again_is_the_same_sound() {
-    let lines = "0:10 voice down 3\n0:12 pause\n0:13.3 resume\n0:50 mute\n0:55 unmute\n1:02.123456789 beats up 2\n";
-    let ran = run_in(lines, "play a.yaml --no-speech --dry-run -o dry.wav --record was.jsonl");
+    let swims = gos()[0];
+    let [mute, unmute, louder] = [5_000, 10_000, 17_123].map(|after| shown(swims + after));
+    let lines = format!(
+        "0:10 voice down 3\n0:12 pause\n0:13.3 resume\n{mute} mute\n{unmute} unmute\n{louder}456789 beats up 2\n"
+    );
+    let ran = run_in(&lines, "play a.yaml --no-speech --dry-run -o dry.wav --record was.jsonl");
     let again = ran.then("play a.yaml --no-speech --replay was.jsonl -o again.wav").run();
     assert!(samples(&ran.path("dry.wav")) == samples(&ran.path("again.wav")));
     assert!(samples(&ran.path("dry.wav")) != samples(&ran.path("file.wav")));
@@ -75,7 +113,8 @@ fn a_record_played_again_is_the_same_sound() {
 
 #[test]
 fn a_record_is_played_again_with_its_own_script_and_swimmer() {
-    let ran = run_in("0:50 touch\n", "play a.yaml --no-speech --dry-run --record was.jsonl");
+    let touch = format!("{} touch\n", shown(gos()[0] + 10_000));
+    let ran = run_in(&touch, "play a.yaml --no-speech --dry-run --record was.jsonl");
     let profile = "lengthwise-profile: 1\nname: Ida\npool: 25 m\nstroke: [{ tempo: 1.30 s, count: 18 }]\n";
     std::fs::write(ran.path("ida.yaml"), profile).unwrap();
     let other = std::fs::read_to_string(ran.path("a.yaml")).unwrap().replace("2 x 25 m", "3 x 25 m");
@@ -165,8 +204,10 @@ fn a_record_says_what_was_swum_and_where_there_was_no_go() {
 
 #[test]
 fn a_record_of_version_1_is_played_again() {
+    // The pause of 1.3 s makes it later than planned.
+    let touch = shown(gos()[0] + 26_300);
     let ran = run_in(
-        "0:12 pause\n0:13.3 resume\n1:10 touch\n",
+        &format!("0:12 pause\n0:13.3 resume\n{touch} touch\n"),
         "play a.yaml --no-speech --dry-run -o dry.wav --record was.jsonl",
     );
     // As version 1 wrote it: whole nanoseconds, numbers alone.

@@ -6,7 +6,7 @@ use std::ops::{Deref, DerefMut};
 use std::path::{Path, PathBuf};
 use std::process::Command;
 
-/// A practice with a go at 0:45 and another at 1:40.
+/// A practice with two gos, the first after less than a minute of talk, the second a minute later.
 pub const SCRIPT: &str = "lengthwise: 1\ntitle: Try\npool: 25 m\npack: first-lengths\npractice:\n  \
     - { set: Easy start, swim: 2 x 25 m, tempo: 1.2 s, rest: 15 s, focus: head-still }\n";
 

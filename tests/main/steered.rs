@@ -311,19 +311,29 @@ fn the_first_go_can_be_had_sooner_and_stays_the_first() {
 fn what_is_taken_back_leaves_no_phrase_twice_and_no_two_voices() {
     let stage = stage(PRACTICE, Audience::Headphones).unwrap();
     let course = |at, command| (at, Command::Course(command));
-    let runs = [
+    let [ladder, last, rests] = [(0, 0), (0, 2), (1, 0)].map(|(set, repeat)| planned_go(&stage, set, repeat).0);
+    // What is taken back at the end, the voice behind it that the undo meets, and when.
+    type Run = (Vec<(u64, Command)>, CueKind, fn(&Heard) -> u64);
+    let runs: [Run; 3] = [
         // The phrase of the repeat that was skipped to has just been heard when the skip is taken back.
-        vec![
-            course(2_652_979, CourseCommand::Touch),
-            course(2_774_315, CourseCommand::Next(Unit::Repeat)),
-            course(2_939_916, CourseCommand::Undo),
-        ],
+        (
+            vec![
+                course(rests + 52_979, CourseCommand::Touch),
+                course(rests + 174_315, CourseCommand::Next(Unit::Repeat)),
+            ],
+            CueKind::Phrase,
+            |phrase: &Heard| phrase.until + 2_000,
+        ),
         // The talk of the next set has just begun, later than planned, when the slower tempo is taken back.
-        vec![course(2_222_057, CourseCommand::Tempo(6)), course(2_344_006, CourseCommand::Undo)],
+        (vec![course(last + 342_057, CourseCommand::Tempo(6))], CueKind::Set, |talk: &Heard| talk.from + 3_000),
         // The phrase is cut off when the talk that was left out comes back.
-        vec![course(340_249, CourseCommand::Release), course(386_010, CourseCommand::Undo)],
+        (vec![course(ladder - 99_751, CourseCommand::Release)], CueKind::Phrase, |phrase: &Heard| phrase.from + 2_000),
     ];
-    for commands in runs {
+    for (mut commands, kind, when) in runs {
+        let taken = commands.last().unwrap().0;
+        let (cues, _) = heard(&stage, &play(&stage, &commands, 0, taken + 120 * HERTZ));
+        let met = cues.iter().find(|cue| cue.kind == kind && cue.from > taken + LATER).unwrap();
+        commands.push(course(when(met), CourseCommand::Undo));
         let played = play(&stage, &commands, 0, 700 * HERTZ);
         assert_eq!(played.changes.len(), commands.len());
         check(&stage, &played);
